@@ -1,0 +1,46 @@
+"""Places, instruments, campaigns, deployments, people, jobs."""
+
+from campaigns.models.base import Record
+from campaigns.models.instruments import (
+    Calibration,
+    Channel,
+    ChannelSpec,
+    ClockCheck,
+    FieldCheck,
+    Instrument,
+    InstrumentType,
+)
+from campaigns.models.jobs import Job, LostLease
+from campaigns.models.people import Client, Membership, Organisation, Role, User
+from campaigns.models.places import Building, Floor, Room, SamplingPoint, Site, Zone
+from campaigns.models.plans import Campaign, Deployment, PlannedPoint
+from campaigns.models.tokens import ApiToken, Scope
+
+__all__ = [
+    "ApiToken",
+    "Building",
+    "Calibration",
+    "Campaign",
+    "Channel",
+    "ChannelSpec",
+    "Client",
+    "ClockCheck",
+    "Deployment",
+    "FieldCheck",
+    "Floor",
+    "Instrument",
+    "InstrumentType",
+    "Job",
+    "LostLease",
+    "Membership",
+    "Organisation",
+    "PlannedPoint",
+    "Record",
+    "Role",
+    "Room",
+    "SamplingPoint",
+    "Scope",
+    "Site",
+    "User",
+    "Zone",
+]

@@ -1,0 +1,135 @@
+"""The one door for every query: what may this person or token see or change?
+
+Every model that people reach is registered here with the path from it to its organisation and the roles that may
+see and change it. A model that is not registered cannot be reached at all, and what may not be seen does not exist:
+strangers get 404, never 403, so that a guessed key tells nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from typing import Any, TypeVar
+from uuid import UUID
+
+from django.contrib.auth.models import AnonymousUser
+from django.db.models import Model, Q, QuerySet
+from django.http import Http404
+
+from campaigns.models import ApiToken, Membership, Organisation, Role, Scope, User
+
+Principal = User | ApiToken | AnonymousUser
+M = TypeVar("M", bound=Model)
+
+STAFF = frozenset({Role.CONSULTANT, Role.FIELD})
+CONSULTANTS = frozenset({Role.CONSULTANT})
+NOBODY: frozenset[Role] = frozenset()
+
+
+@dataclass(frozen=True)
+class Door:
+    """Who may reach a model.
+
+    organisation: lookup path from the model to its organisation ("" for the organisation itself).
+    see, change, add: roles that may.
+    scope: the token scope that may read it; None: no token.
+    client: for people of a client, the filter that leaves what was released to them; None: nothing.
+    common: rows that belong to nobody and that everyone with a role in ``see`` may read, such as published limits.
+    """
+
+    organisation: str
+    see: frozenset[Role] = STAFF
+    change: frozenset[Role] = CONSULTANTS
+    add: frozenset[Role] = CONSULTANTS
+    scope: Scope | None = None
+    client: Callable[[Iterable[int]], Q] | None = None
+    common: Q | None = None
+
+
+_doors: dict[type[Model], Door] = {}
+
+
+def register(model: type[Model], door: Door) -> None:
+    _doors[model] = door
+
+
+def registered() -> dict[type[Model], Door]:
+    return dict(_doors)
+
+
+def visible(principal: Any, model: type[M]) -> QuerySet[M]:
+    """All rows of ``model`` that ``principal`` may see. Nothing for an unknown model or a nobody."""
+    return _rows(principal, model, "see")
+
+
+def changeable(principal: Any, model: type[M]) -> QuerySet[M]:
+    """All rows of ``model`` that ``principal`` may change or delete."""
+    return _rows(principal, model, "change")
+
+
+def find(principal: Any, model: type[M], key: UUID, *, act: str = "see", related: Iterable[str] = ()) -> M:
+    """The row with this key, or 404: not there, not theirs and not allowed look the same.
+
+    ``related`` names foreign keys to fetch in the same query.
+    """
+    rows = _rows(principal, model, act)
+    found = (rows.select_related(*related) if related else rows).filter(key=key).first()
+    if found is None:
+        raise Http404
+    return found
+
+
+def may_add(principal: Any, model: type[Model], organisation_id: int) -> bool:
+    """Whether ``principal`` may add rows of ``model`` to this organisation."""
+    door = _doors.get(model)
+    return door is not None and organisation_id in organisations_of(principal, door.add)
+
+
+def may_change(principal: Any, row: Model) -> bool:
+    return changeable(principal, type(row)).filter(pk=row.pk).exists()
+
+
+def organisations_of(principal: Any, roles: Iterable[Role]) -> set[int]:
+    """Ids of the organisations in which a person has one of ``roles``."""
+    if not isinstance(principal, User) or not principal.is_active:
+        return set()
+    return {m.organisation_id for m in memberships(principal) if m.role in set(roles)}
+
+
+def memberships(user: User) -> list[Membership]:
+    """The person's roles, asked for once per request."""
+    if not hasattr(user, "_memberships"):
+        user._memberships = list(user.memberships.all())  # type: ignore[attr-defined]
+    found: list[Membership] = user._memberships  # type: ignore[attr-defined]
+    return found
+
+
+def working_organisations(user: User) -> QuerySet[Organisation]:
+    """Organisations the person plans for: where new sites and instruments may go."""
+    return Organisation.objects.filter(pk__in=organisations_of(user, CONSULTANTS))
+
+
+def _rows(principal: Any, model: type[M], act: str) -> QuerySet[M]:
+    rows = model._default_manager.all()
+    door = _doors.get(model)
+    if door is None:
+        return rows.none()
+    if isinstance(principal, ApiToken):
+        reads = act == "see" and not principal.expired and door.scope in principal.scopes
+        return rows.filter(_in(door, {principal.organisation_id})) if reads else rows.none()
+    if not isinstance(principal, User) or not principal.is_active:
+        return rows.none()
+    organisations = organisations_of(principal, getattr(door, act))
+    allowed = _in(door, organisations)
+    if act == "see" and door.common is not None and organisations:
+        allowed |= door.common
+    if act == "see" and door.client is not None:
+        clients = [m.client_id for m in memberships(principal) if m.role == Role.CLIENT and m.client_id]
+        if clients:
+            allowed |= door.client(clients)
+    return rows.filter(allowed)
+
+
+def _in(door: Door, organisations: set[int]) -> Q:
+    path = f"{door.organisation}__in" if door.organisation else "pk__in"
+    return Q(**{path: organisations})

@@ -1,0 +1,14 @@
+from __future__ import annotations
+
+from django.apps import AppConfig
+
+
+class CampaignsConfig(AppConfig):
+    name = "campaigns"
+    verbose_name = "Plan"
+
+    def ready(self) -> None:
+        from campaigns import doors, history
+
+        doors.register()
+        history.register()

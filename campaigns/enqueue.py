@@ -1,0 +1,68 @@
+"""The one dispatcher of background work: the row first, the message after the commit, ids only."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable
+from functools import partial
+
+from django.db import IntegrityError, transaction
+from django.utils import timezone
+
+from campaigns.models import Job, User
+
+log = logging.getLogger(__name__)
+
+#: What a job of a kind does. It gets the claimed job and returns (state, code, message).
+Outcome = tuple[Job.State, str, str]
+Handler = Callable[[Job], Outcome]
+_handlers: dict[str, Handler] = {}
+_labels: dict[str, str] = {}
+
+
+def handles(kind: str, label: str) -> Callable[[Handler], Handler]:
+    """Register the function that does jobs of ``kind``; ``label`` is what people read."""
+
+    def register(handler: Handler) -> Handler:
+        _handlers[kind] = handler
+        _labels[kind] = label
+        return handler
+
+    return register
+
+
+def handler_of(kind: str) -> Handler:
+    return _handlers[kind]
+
+
+def label_of(kind: str) -> str:
+    return _labels.get(kind, kind)
+
+
+def enqueue(kind: str, subject_id: int, *, organisation_id: int, owner: User | None) -> Job:
+    """Ask for work. If the same work already waits, that job is returned: one run serves both."""
+    if kind not in _handlers:
+        raise LookupError(f"no handler for jobs of kind {kind!r}")
+    try:
+        with transaction.atomic():
+            job = Job.objects.create(
+                kind=kind, subject_id=subject_id, organisation_id=organisation_id, owner=owner
+            )
+    except IntegrityError:
+        waiting = Job.objects.filter(kind=kind, subject_id=subject_id, state=Job.State.QUEUED).first()
+        if waiting is None:  # it was taken between the two statements: ask again
+            return enqueue(kind, subject_id, organisation_id=organisation_id, owner=owner)
+        return waiting
+    transaction.on_commit(partial(send, job.pk), robust=True)
+    return job
+
+
+def send(job_id: int) -> None:
+    """Hand the id to the broker. A broker that is away costs only time: the sweep sends again."""
+    from campaigns.tasks import run_job
+
+    Job.objects.filter(pk=job_id).update(sent_at=timezone.now())
+    try:
+        run_job.apply_async((job_id,), retry=False)
+    except Exception:  # any transport's own error class
+        log.exception("Job %s could not be sent; the sweep will send it again.", job_id)

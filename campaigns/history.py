@@ -1,0 +1,74 @@
+"""Who changed what, when, from what to what. Kept by django-auditlog, in the same transaction as the change."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from auditlog.models import LogEntry
+from auditlog.registry import auditlog
+from django.db.models import Model
+
+from campaigns import models as m
+
+KEPT: tuple[type[Model], ...] = (
+    m.Organisation,
+    m.Membership,
+    m.Client,
+    m.Site,
+    m.Building,
+    m.Floor,
+    m.Zone,
+    m.Room,
+    m.SamplingPoint,
+    m.InstrumentType,
+    m.ChannelSpec,
+    m.Instrument,
+    m.Calibration,
+    m.FieldCheck,
+    m.ClockCheck,
+    m.Campaign,
+    m.PlannedPoint,
+    m.Deployment,
+)
+UNTOLD = ["id", "key", "created_at"]
+
+
+@dataclass(frozen=True)
+class Change:
+    at: datetime
+    who: str
+    what: str
+    field: str
+    before: str
+    after: str
+
+
+def keep(models: Iterable[type[Model]]) -> None:
+    """Record every change to these models from now on."""
+    for model in models:
+        present = {field.name for field in model._meta.get_fields()}
+        auditlog.register(model, exclude_fields=[name for name in UNTOLD if name in present])
+
+
+def register() -> None:
+    keep(KEPT)
+
+
+def of(row: Model, limit: int = 50) -> list[Change]:
+    """The row's changes, newest first, one entry per field."""
+    entries = LogEntry.objects.get_for_object(row).select_related("actor").order_by("-timestamp", "-id")[:limit]
+    return [change for entry in entries for change in _changes(row, entry)]
+
+
+def _changes(row: Model, entry: Any) -> Iterable[Change]:
+    who = str(entry.actor) if entry.actor else "Fanlight"
+    what = ("created", "changed", "deleted", "looked at")[entry.action]
+    for name, (before, after) in (entry.changes_display_dict or {}).items():
+        yield Change(entry.timestamp, who, what, name, _plain(before), _plain(after))
+
+
+def _plain(value: Any) -> str:
+    return "–" if value in (None, "None", "") else str(value)

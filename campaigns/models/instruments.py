@@ -1,0 +1,249 @@
+"""What measures: instrument types with their channels, instruments, calibrations, field checks, clock checks."""
+
+from __future__ import annotations
+
+from django.core.exceptions import ValidationError
+from django.db import models
+from django.db.models import F, Q
+
+from campaigns.models.base import Record
+from campaigns.models.people import Organisation
+from campaigns.parameters import PARAMETERS, UNITS
+from campaigns.stamps import stamp_text
+
+PARAMETER_CHOICES = [(p.code, p.name) for p in PARAMETERS.values()]
+UNIT_CHOICES = [(unit, unit) for unit in UNITS]
+
+
+class InstrumentType(Record):
+    organisation = models.ForeignKey(Organisation, on_delete=models.PROTECT, related_name="instrument_types")
+    name = models.CharField(max_length=100)
+    warm_up_s = models.PositiveIntegerField(
+        "warm-up", default=60, help_text="Seconds after switching on that do not count. One minute is common practice."
+    )
+    temperature_low_c = models.FloatField("lowest temperature", null=True, blank=True, help_text="°C")
+    temperature_high_c = models.FloatField("highest temperature", null=True, blank=True, help_text="°C")
+    interference = models.TextField(blank=True, help_text="What else it responds to: alcohols, other aldehydes, humidity.")
+
+    class Meta:
+        ordering = ("name",)
+        constraints = (
+            models.UniqueConstraint(
+                fields=("organisation", "name"),
+                name="instrument_type_name_once",
+                violation_error_message="There is already an instrument type of this name.",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class ChannelSpec(Record):
+    """One parameter in one unit, as every instrument of the type measures it.
+
+    Uncertainty figures are standard uncertainties (METHODS M8); an empty one is named as missing in every budget.
+    """
+
+    instrument_type = models.ForeignKey(InstrumentType, on_delete=models.CASCADE, related_name="channel_specs")
+    parameter = models.CharField(max_length=20, choices=PARAMETER_CHOICES)
+    unit = models.CharField(max_length=10, choices=UNIT_CHOICES)
+    resolution = models.FloatField(help_text="Smallest step shown, in the unit.")
+    range_low = models.FloatField("range from", default=0)
+    range_high = models.FloatField("range to")
+    detection_limit = models.FloatField(null=True, blank=True)
+    t90_s = models.PositiveIntegerField("response time", default=60, help_text="T90 in seconds.")
+    u_zero = models.FloatField("zero uncertainty", null=True, blank=True, help_text="Standard uncertainty, in the unit.")
+    u_span = models.FloatField("span uncertainty", null=True, blank=True, help_text="Relative: 0.05 is 5 % of the value.")
+    u_drift = models.FloatField(
+        "drift between checks", null=True, blank=True, help_text="Standard uncertainty per day since the last check, in the unit."
+    )
+    u_temperature = models.FloatField("temperature effect", null=True, blank=True, help_text="In the unit.")
+    u_interference = models.FloatField("interference", null=True, blank=True, help_text="In the unit.")
+    reference_temperature_c = models.FloatField(
+        null=True, blank=True, help_text="For mass units: at which temperature the instrument converts. Many use 25 °C."
+    )
+    reference_pressure_kpa = models.FloatField(null=True, blank=True, help_text="101.325 kPa if nothing else is said.")
+
+    class Meta:
+        ordering = ("parameter",)
+        constraints = (
+            models.UniqueConstraint(
+                fields=("instrument_type", "parameter", "unit"),
+                name="channel_spec_once",
+                violation_error_message="This type already has a channel for the parameter in this unit.",
+            ),
+            models.CheckConstraint(
+                condition=Q(range_high__gt=F("range_low")),
+                name="channel_spec_range_ordered",
+                violation_error_message="The range ends above where it starts.",
+            ),
+            models.CheckConstraint(
+                condition=Q(resolution__gt=0),
+                name="channel_spec_resolution_positive",
+                violation_error_message="The resolution is above zero.",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.get_parameter_display()} in {self.unit}"
+
+    def clean(self) -> None:
+        parameter = PARAMETERS.get(self.parameter)
+        if parameter and self.unit not in parameter.units:
+            raise ValidationError({"unit": f"{parameter.name} is measured in {' or '.join(parameter.units)}."})
+
+    def save(self, *args: object, **kwargs: object) -> None:
+        super().save(*args, **kwargs)  # type: ignore[arg-type]
+        for instrument in self.instrument_type.instruments.all():
+            Channel.objects.get_or_create(instrument=instrument, spec=self)
+
+
+class Instrument(Record):
+    class ClockBasis(models.TextChoices):
+        SITE = "site", "Local time of the site, with daylight saving"
+        UTC = "utc", "UTC"
+        FIXED = "fixed", "Fixed offset from UTC"
+
+    organisation = models.ForeignKey(Organisation, on_delete=models.PROTECT, related_name="instruments")
+    type = models.ForeignKey(InstrumentType, on_delete=models.PROTECT, related_name="instruments")
+    name = models.CharField(max_length=100, help_text="What it is called in the house, for example “meter A”.")
+    serial = models.CharField("serial number", max_length=100)
+    clock_basis = models.CharField("clock", max_length=10, choices=ClockBasis.choices, default=ClockBasis.SITE)
+    clock_offset_min = models.SmallIntegerField(
+        "clock offset", default=0, help_text="Minutes ahead of UTC, for a clock with a fixed offset."
+    )
+
+    class Meta:
+        ordering = ("name",)
+        constraints = (
+            models.UniqueConstraint(
+                fields=("organisation", "serial"),
+                name="instrument_serial_once",
+                violation_error_message="There is already an instrument with this serial number.",
+            ),
+            models.CheckConstraint(
+                condition=Q(clock_offset_min__gte=-1440) & Q(clock_offset_min__lte=1440),
+                name="instrument_clock_offset_sensible",
+                violation_error_message="The clock offset is within a day.",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return self.name
+
+    def clean(self) -> None:
+        if self.type_id and self.type.organisation_id != self.organisation_id:
+            raise ValidationError({"type": "This instrument type belongs to another organisation."})
+
+    def save(self, *args: object, **kwargs: object) -> None:
+        super().save(*args, **kwargs)  # type: ignore[arg-type]
+        for spec in self.type.channel_specs.all():
+            Channel.objects.get_or_create(instrument=self, spec=spec)
+
+
+class Channel(models.Model):
+    """One instrument's channel: what a stored reading belongs to. Made with the instrument."""
+
+    instrument = models.ForeignKey(Instrument, on_delete=models.CASCADE, related_name="channels")
+    spec = models.ForeignKey(ChannelSpec, on_delete=models.PROTECT, related_name="channels")
+
+    class Meta:
+        ordering = ("instrument", "spec__parameter")
+        constraints = (models.UniqueConstraint(fields=("instrument", "spec"), name="channel_once"),)
+
+    def __str__(self) -> str:
+        return f"{self.instrument}: {self.spec}"
+
+
+class Calibration(Record):
+    """Laboratory calibration: true value = slope · shown value + intercept, in the channel's unit."""
+
+    channel = models.ForeignKey(Channel, on_delete=models.PROTECT, related_name="calibrations")
+    date = models.DateField()
+    due = models.DateField(help_text="Yearly is common practice.")
+    slope = models.FloatField(default=1)
+    intercept = models.FloatField(default=0)
+    u_reference = models.FloatField(
+        "reference uncertainty", null=True, blank=True, help_text="Relative standard uncertainty of the reference."
+    )
+    certificate = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ("-date",)
+        constraints = (
+            models.CheckConstraint(
+                condition=Q(due__gt=F("date")),
+                name="calibration_due_after_date",
+                violation_error_message="The due date follows the calibration date.",
+            ),
+            models.CheckConstraint(
+                condition=Q(slope__gt=0),
+                name="calibration_slope_positive",
+                violation_error_message="The slope is above zero.",
+            ),
+            models.UniqueConstraint(
+                fields=("channel", "date"),
+                name="calibration_once_a_day",
+                violation_error_message="This channel already has a calibration of this date.",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.channel}, calibrated {self.date}"
+
+
+class FieldCheck(Record):
+    """A zero or span reading taken with a known reference."""
+
+    class Kind(models.TextChoices):
+        ZERO = "zero", "Zero"
+        SPAN = "span", "Span"
+
+    channel = models.ForeignKey(Channel, on_delete=models.PROTECT, related_name="field_checks")
+    kind = models.CharField(max_length=10, choices=Kind.choices)
+    at = models.DateTimeField("time", help_text="True time, not the instrument's.")
+    reference = models.FloatField(default=0, help_text="True value of the gas, in the channel's unit. Zero air: 0.")
+    observed = models.FloatField(help_text="What the instrument showed.")
+    notes = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ("-at",)
+        constraints = (
+            models.UniqueConstraint(
+                fields=("channel", "kind", "at"),
+                name="field_check_once",
+                violation_error_message="This check is already entered.",
+            ),
+            models.CheckConstraint(
+                condition=Q(kind="zero") | Q(reference__gt=0),
+                name="field_check_span_reference_positive",
+                violation_error_message="A span check has a reference above zero.",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()} check of {self.channel}"
+
+
+class ClockCheck(Record):
+    """The instrument's clock showed ``shown`` when it was truly ``at``."""
+
+    instrument = models.ForeignKey(Instrument, on_delete=models.PROTECT, related_name="clock_checks")
+    at = models.DateTimeField("true time")
+    shown_ms = models.BigIntegerField(
+        "shown time", help_text="What the instrument showed, unconverted: YYYY-MM-DD hh:mm:ss."
+    )
+
+    class Meta:
+        ordering = ("at",)
+        constraints = (
+            models.UniqueConstraint(
+                fields=("instrument", "at"),
+                name="clock_check_once",
+                violation_error_message="There is already a clock check at this time.",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.instrument} showed {stamp_text(self.shown_ms)}"

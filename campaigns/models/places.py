@@ -1,0 +1,203 @@
+"""Where is measured: site > building > floor > zone > room > sampling point."""
+
+from __future__ import annotations
+
+import zoneinfo
+
+from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import Q
+
+from campaigns.models.base import Record
+from campaigns.models.people import Client, Organisation
+
+
+def validate_time_zone(name: str) -> None:
+    if name not in zoneinfo.available_timezones():
+        raise ValidationError(f"“{name}” is not an IANA time zone. An example: Europe/Lisbon.")
+
+
+class Site(Record):
+    organisation = models.ForeignKey(Organisation, on_delete=models.PROTECT, related_name="sites")
+    client = models.ForeignKey(Client, on_delete=models.PROTECT, related_name="sites", null=True, blank=True)
+    name = models.CharField(max_length=200)
+    address = models.CharField(max_length=400, blank=True)
+    time_zone = models.CharField(
+        max_length=64,
+        validators=[validate_time_zone],
+        help_text="IANA name, for example Europe/Lisbon. Loggers set to local time are read in this zone.",
+    )
+    altitude_m = models.FloatField(
+        "altitude",
+        default=0,
+        validators=[MinValueValidator(-430), MaxValueValidator(6000)],
+        help_text="Metres above sea level: the air pressure of the ISO 2533 standard atmosphere follows from it.",
+    )
+    notes = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ("name",)
+        constraints = (
+            models.UniqueConstraint(
+                fields=("organisation", "name"),
+                name="site_name_once",
+                violation_error_message="There is already a site of this name.",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return self.name
+
+    def clean(self) -> None:
+        if self.client_id and self.client and self.client.organisation_id != self.organisation_id:
+            raise ValidationError({"client": "This client belongs to another organisation."})
+
+    @property
+    def zone_info(self) -> zoneinfo.ZoneInfo:
+        return zoneinfo.ZoneInfo(self.time_zone)
+
+
+class Building(Record):
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="buildings")
+    name = models.CharField(max_length=200)
+
+    class Meta:
+        ordering = ("name",)
+        constraints = (
+            models.UniqueConstraint(
+                fields=("site", "name"),
+                name="building_name_once",
+                violation_error_message="This site already has a building of this name.",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Floor(Record):
+    building = models.ForeignKey(Building, on_delete=models.PROTECT, related_name="floors")
+    name = models.CharField(max_length=100)
+    level = models.SmallIntegerField(help_text="0 is the ground floor; −1 the one below it.")
+
+    class Meta:
+        ordering = ("-level",)
+        constraints = (
+            models.UniqueConstraint(
+                fields=("building", "level"),
+                name="floor_level_once",
+                violation_error_message="This building already has a floor at this level.",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Zone(Record):
+    """Rooms that share use and ventilation: what a finding is about."""
+
+    floor = models.ForeignKey(Floor, on_delete=models.PROTECT, related_name="zones")
+    name = models.CharField(max_length=100)
+    use = models.CharField(max_length=100, blank=True, help_text="For example: open-plan office, group rooms.")
+    ventilation = models.CharField(max_length=200, blank=True, help_text="How the rooms are aired.")
+
+    class Meta:
+        ordering = ("name",)
+        constraints = (
+            models.UniqueConstraint(
+                fields=("floor", "name"),
+                name="zone_name_once",
+                violation_error_message="This floor already has a zone of this name.",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Room(Record):
+    zone = models.ForeignKey(Zone, on_delete=models.PROTECT, related_name="rooms")
+    name = models.CharField(max_length=100)
+    area_m2 = models.FloatField("floor area", null=True, blank=True, help_text="Square metres.")
+    height_m = models.FloatField("room height", null=True, blank=True, help_text="Metres, floor to ceiling.")
+    notes = models.TextField(blank=True, help_text="Furnishing, finishes, complaints.")
+
+    class Meta:
+        ordering = ("name",)
+        constraints = (
+            models.UniqueConstraint(
+                fields=("zone", "name"),
+                name="room_name_once",
+                violation_error_message="This zone already has a room of this name.",
+            ),
+            models.CheckConstraint(
+                condition=(Q(area_m2__isnull=True) | Q(area_m2__gt=0))
+                & (Q(height_m__isnull=True) | Q(height_m__gt=0)),
+                name="room_size_positive",
+                violation_error_message="Area and height are above zero, or left empty.",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class SamplingPoint(Record):
+    """A place and a height. A point in a room belongs to its zone; an outdoor point belongs to the site."""
+
+    class Kind(models.TextChoices):
+        ROOM_AIR = "room_air", "Room air"
+        ENCLOSED = "enclosed", "Enclosed space"
+        SUPPLY_AIR = "supply_air", "Supply air"
+        OUTDOOR = "outdoor", "Outdoor"
+
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="points", editable=False)
+    room = models.ForeignKey(Room, on_delete=models.PROTECT, related_name="points", null=True, blank=True)
+    name = models.CharField(max_length=100)
+    kind = models.CharField(max_length=20, choices=Kind.choices, default=Kind.ROOM_AIR)
+    height_m = models.FloatField("height", default=1.2, help_text="Metres above the floor or ground.")
+    place = models.CharField(max_length=200, blank=True, help_text="Where in the room, so that another finds it again.")
+
+    class Meta:
+        ordering = ("name",)
+        constraints = (
+            models.UniqueConstraint(
+                fields=("room", "name"),
+                condition=Q(room__isnull=False),
+                name="point_name_once_in_room",
+                violation_error_message="This room already has a point of this name.",
+            ),
+            models.UniqueConstraint(
+                fields=("site", "name"),
+                condition=Q(room__isnull=True),
+                name="point_name_once_outdoors",
+                violation_error_message="This site already has an outdoor point of this name.",
+            ),
+            models.CheckConstraint(
+                condition=Q(kind="outdoor", room__isnull=True) | (~Q(kind="outdoor") & Q(room__isnull=False)),
+                name="point_outdoor_iff_no_room",
+                violation_error_message="An outdoor point has no room; every other point has one.",
+            ),
+            models.CheckConstraint(
+                condition=Q(height_m__gte=0) & Q(height_m__lte=100),
+                name="point_height_sensible",
+                violation_error_message="The height is between 0 and 100 m.",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.room.name}, {self.name}" if self.room else self.name
+
+    def clean(self) -> None:
+        self.set_site()
+
+    def save(self, *args: object, **kwargs: object) -> None:
+        self.set_site()
+        super().save(*args, **kwargs)  # type: ignore[arg-type]
+
+    def set_site(self) -> None:
+        """A point in a room is on the room's site: one door for both kinds."""
+        if self.room_id and self.room:
+            self.site = self.room.zone.floor.building.site

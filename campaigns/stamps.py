@@ -1,0 +1,29 @@
+"""Logger stamps: naive wall-clock time as whole milliseconds since 1970-01-01T00:00:00 on the logger's own clock. Pure."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+
+EPOCH = datetime(1970, 1, 1)  # noqa: DTZ001 - a stamp has no zone; that is the point
+MS = timedelta(milliseconds=1)
+
+
+def stamp_ms(wall: datetime) -> int:
+    """Milliseconds of a wall-clock time; a zone, if any, is ignored."""
+    return (wall.replace(tzinfo=None) - EPOCH) // MS
+
+
+def stamp_text(ms: int) -> str:
+    """``YYYY-MM-DD hh:mm:ss`` of a stamp, with milliseconds only where there are any."""
+    wall = EPOCH + ms * MS
+    return wall.isoformat(sep=" ", timespec="milliseconds" if wall.microsecond else "seconds")
+
+
+def utc_ms(moment: datetime) -> int:
+    """Milliseconds since the epoch of an aware time."""
+    return (moment.astimezone(UTC).replace(tzinfo=None) - EPOCH) // MS
+
+
+def utc_moment(ms: int) -> datetime:
+    """The aware time ``ms`` milliseconds after the epoch."""
+    return datetime(1970, 1, 1, tzinfo=UTC) + int(ms) * MS

@@ -1,0 +1,61 @@
+"""Strict readers of environment variables. Pure.
+
+A setting that is wrong stops the start with a sentence naming the variable, the value and what is expected;
+nothing is silently replaced by a default.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from urllib.parse import urlsplit
+
+TRUE = frozenset({"1", "true", "yes", "on"})
+FALSE = frozenset({"0", "false", "no", "off"})
+
+
+class BadSetting(ValueError):
+    """An environment variable holds something that cannot be meant."""
+
+    def __init__(self, name: str, value: str, expected: str) -> None:
+        super().__init__(f"{name}={value!r}: expected {expected}.")
+
+
+class Env:
+    """Reads one mapping (``os.environ`` unless told otherwise). An empty value counts as not set."""
+
+    def __init__(self, source: Mapping[str, str] | None = None) -> None:
+        self._source = os.environ if source is None else source
+
+    def text(self, name: str, default: str = "") -> str:
+        return self._source.get(name, "").strip() or default
+
+    def flag(self, name: str, *, default: bool) -> bool:
+        value = self.text(name)
+        if not value:
+            return default
+        if value.lower() in TRUE:
+            return True
+        if value.lower() in FALSE:
+            return False
+        raise BadSetting(name, value, "yes or no")
+
+    def number(self, name: str, *, default: int, least: int = 0) -> int:
+        value = self.text(name)
+        if not value:
+            return default
+        if not value.isdecimal() or int(value) < least:
+            raise BadSetting(name, value, f"a whole number of at least {least}")
+        return int(value)
+
+    def names(self, name: str, default: tuple[str, ...] = ()) -> list[str]:
+        """A comma-separated list."""
+        value = self.text(name)
+        return [part.strip() for part in value.split(",") if part.strip()] if value else list(default)
+
+    def url(self, name: str, *, schemes: tuple[str, ...]) -> str:
+        """A URL with one of ``schemes``, or an empty string."""
+        value = self.text(name)
+        if value and urlsplit(value).scheme not in schemes:
+            raise BadSetting(name, value.split("@")[-1], "a URL starting with " + " or ".join(f"{s}://" for s in schemes))
+        return value

@@ -1,0 +1,16 @@
+from __future__ import annotations
+
+from django.apps import AppConfig
+
+
+class ReadingsConfig(AppConfig):
+    name = "readings"
+    verbose_name = "Collect"
+
+    def ready(self) -> None:
+        from campaigns import history
+        from readings import doors, tasks  # noqa: F401 - registers the job handlers
+        from readings.models import Upload
+
+        doors.register()
+        history.keep([Upload])

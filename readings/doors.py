@@ -1,0 +1,14 @@
+"""Who may reach uploads and readings."""
+
+from __future__ import annotations
+
+from campaigns.access import NOBODY, STAFF, Door
+from campaigns.access import register as open_door
+from campaigns.models import Scope
+from readings.models import Problem, Reading, Upload
+
+
+def register() -> None:
+    open_door(Upload, Door("campaign__site__organisation", scope=Scope.CAMPAIGNS, change=STAFF, add=STAFF))
+    open_door(Problem, Door("upload__campaign__site__organisation", scope=Scope.CAMPAIGNS, change=NOBODY, add=NOBODY))
+    open_door(Reading, Door("channel__instrument__organisation", scope=Scope.READINGS, change=NOBODY, add=NOBODY))

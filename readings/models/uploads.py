@@ -1,0 +1,104 @@
+"""An upload: one original log file, kept as it came, and what was understood of it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.db import models
+
+from campaigns.models import Campaign, Channel, Instrument, Record, User
+
+
+def original_path(upload: Upload, filename: str) -> str:
+    """Where an original is kept. The sender's file name plays no part: it may hold slashes or worse."""
+    return f"originals/{upload.sha256[:2]}/{upload.sha256}-{upload.key.hex[:12]}"
+
+
+class Upload(Record):
+    """The original is never altered or deleted by Fanlight; the same file again is already held."""
+
+    class State(models.TextChoices):
+        RECEIVED = "received", "received"
+        READ = "read", "read"
+        ATTENTION = "attention", "needs attention"
+        UNREADABLE = "unreadable", "cannot be read"
+
+    campaign = models.ForeignKey(Campaign, on_delete=models.PROTECT, related_name="uploads")
+    instrument = models.ForeignKey(
+        Instrument,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="uploads",
+        help_text="Left empty: found by the serial number in the file.",
+    )
+    uploaded_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, related_name="uploads")
+    original = models.FileField(upload_to=original_path, max_length=200, editable=False)
+    filename = models.CharField(max_length=255)
+    size = models.BigIntegerField()
+    sha256 = models.CharField("SHA-256", max_length=64)
+    state = models.CharField(max_length=12, choices=State.choices, default=State.RECEIVED)
+    layout: models.JSONField[Any, Any] = models.JSONField(null=True, editable=False)
+    lines = models.BigIntegerField(default=0, help_text="Lines that held readings.")
+    stored = models.BigIntegerField(default=0, help_text="Readings stored from this file.")
+    held = models.BigIntegerField(default=0, help_text="Readings that were already held from another file.")
+    problem_count = models.BigIntegerField(default=0)
+    first_stamp_ms = models.BigIntegerField(null=True)
+    last_stamp_ms = models.BigIntegerField(null=True)
+
+    class Meta:
+        ordering = ("-created_at", "-id")
+        constraints = (
+            models.UniqueConstraint(
+                fields=("campaign", "sha256"),
+                name="upload_once",
+                violation_error_message="This file is already here.",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return self.filename
+
+
+class Problem(models.Model):
+    """Something wrong at a line: shown with the file, never silently repaired."""
+
+    upload = models.ForeignKey(Upload, on_delete=models.CASCADE, related_name="problems")
+    line = models.BigIntegerField(default=0, help_text="1 is the first line; 0 concerns the whole file.")
+    column = models.CharField(max_length=100, blank=True)
+    value = models.CharField(max_length=200, blank=True)
+    code = models.CharField(max_length=40)
+    message = models.TextField()
+
+    class Meta:
+        ordering = ("upload", "line", "id")
+
+    def __str__(self) -> str:
+        return f"line {self.line}: {self.message}"
+
+
+class Reading(models.Model):
+    """One value as the logger stored it. Immutable; everything else is derived from it.
+
+    stamp: the logger's own clock, milliseconds (campaigns.stamps); nth: counts equal stamps in file order.
+    raw: NULL where the logger stored an error; flag: the stored bits of readings.flags.Flag.
+    The table is made by hand in migration 0001: hash-partitioned by channel on PostgreSQL, without rowid on SQLite.
+    Foreign keys are not checked row by row: readings come by the million, and neither a channel that has readings
+    nor an upload can be deleted (PROTECT on what owns them).
+    """
+
+    pk = models.CompositePrimaryKey("channel_id", "stamp", "nth")
+    channel = models.ForeignKey(
+        Channel, on_delete=models.DO_NOTHING, db_index=False, db_constraint=False, related_name="readings"
+    )
+    stamp = models.BigIntegerField()
+    nth = models.SmallIntegerField()
+    raw = models.FloatField(null=True)
+    flag = models.SmallIntegerField(default=0)
+    upload = models.ForeignKey(
+        Upload, on_delete=models.DO_NOTHING, db_index=False, db_constraint=False, related_name="readings"
+    )
+    line = models.IntegerField()
+
+    def __str__(self) -> str:
+        return f"{self.raw} ({self.upload_id}:{self.line})"

@@ -1,0 +1,83 @@
+"""Taking a file in: hashed while it is copied, stored once, queued after the commit."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from dataclasses import dataclass
+
+from django.conf import settings
+from django.core.files.base import File
+from django.core.files.uploadedfile import UploadedFile
+from django.db import IntegrityError, transaction
+
+from campaigns.enqueue import enqueue
+from campaigns.models import Campaign, Instrument, User
+from readings.models import Upload
+
+CHUNK = 1024 * 1024
+
+
+class Refused(Exception):
+    """The file is not taken; the message says why and what to do."""
+
+
+@dataclass(frozen=True)
+class Receipt:
+    upload: Upload
+    already_held: bool
+
+
+def receive(file: UploadedFile, campaign: Campaign, instrument: Instrument | None, by: User) -> Receipt:
+    """Keep the original and queue its reading. The same file again is answered with the upload that holds it.
+
+    Raises Refused for an empty or an oversized file.
+    """
+    name = display_name(file.name or "")
+    check_size(name, file.size or 0)
+    checksum = sha256_of(file)
+    if held := Upload.objects.filter(campaign=campaign, sha256=checksum).first():
+        return Receipt(held, already_held=True)
+    upload = Upload(
+        campaign=campaign, instrument=instrument, uploaded_by=by, filename=name, size=file.size or 0, sha256=checksum
+    )
+    # The bytes first, then the row: a crash in between leaves a file that no row names, never a row without a file.
+    file.seek(0)
+    upload.original.save(name, File(file.file), save=False)
+    try:
+        with transaction.atomic():
+            upload.save()
+            ask_to_read(upload, by)
+    except IntegrityError:  # the same file came twice at the same moment
+        upload.original.delete(save=False)
+        return Receipt(Upload.objects.get(campaign=campaign, sha256=checksum), already_held=True)
+    return Receipt(upload, already_held=False)
+
+
+def ask_to_read(upload: Upload, by: User | None) -> None:
+    """Queue the reading of an upload, the first time or again after a person decided something."""
+    enqueue("read-upload", upload.pk, organisation_id=upload.campaign.site.organisation_id, owner=by)
+
+
+def check_size(name: str, size: int) -> None:
+    limit = settings.UPLOAD_MAX_BYTES
+    if size == 0:
+        raise Refused(f"“{name}” is empty (0 bytes). Download the memory again and check that the export has finished.")
+    if size > limit:
+        raise Refused(
+            f"“{name}” has {size / 1e6:.0f} MB; files up to {limit / 1e6:.0f} MB are taken. Export a shorter period, "
+            "or ask the operator to raise FANLIGHT_UPLOAD_MAX_MB."
+        )
+
+
+def sha256_of(file: UploadedFile) -> str:
+    digest = hashlib.sha256()
+    for chunk in file.chunks(CHUNK):
+        digest.update(chunk)
+    return digest.hexdigest()
+
+
+def display_name(name: str) -> str:
+    """The sender's file name as text to show: its last part, without control characters. Never used as a path."""
+    last = re.split(r"[/\\]", name)[-1]
+    return re.sub(r"[\x00-\x1f\x7f]", "", last).strip()[:255] or "unnamed"

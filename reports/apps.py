@@ -1,0 +1,27 @@
+from __future__ import annotations
+
+from typing import Any
+
+from django.apps import AppConfig
+from django.db.models.signals import post_migrate
+
+
+def load_limits(**_: Any) -> None:
+    """Bring the limits table in line with the data files whenever the database is migrated."""
+    from reports.services.library import synchronise
+
+    synchronise()
+
+
+class ReportsConfig(AppConfig):
+    name = "reports"
+    verbose_name = "Judge"
+
+    def ready(self) -> None:
+        from campaigns import history
+        from reports import doors, tasks  # noqa: F401 - registers the job handlers
+        from reports.models import Criterion, Limit, Report
+
+        doors.register()
+        history.keep([Limit, Criterion, Report])
+        post_migrate.connect(load_limits, sender=self, dispatch_uid="reports.limits")

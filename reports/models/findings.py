@@ -1,0 +1,76 @@
+"""Results and findings: derived, re-derivable, each with the digest of what went into it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.db import models
+
+from campaigns.models import Campaign, Deployment, Record, SamplingPoint, Zone
+from reports.models.limits import Criterion
+
+
+class Result(Record):
+    """One statistic of one deployment in the terms of one criterion, with its uncertainty.
+
+    value, u: in the limit's unit and reference. budget, trace: what the finding page and the report show.
+    """
+
+    criterion = models.ForeignKey(Criterion, on_delete=models.CASCADE, related_name="results")
+    deployment = models.ForeignKey(Deployment, on_delete=models.CASCADE, related_name="results")
+    point = models.ForeignKey(SamplingPoint, on_delete=models.CASCADE, related_name="results")
+    verdict = models.CharField(max_length=20)
+    value = models.FloatField(null=True)
+    u = models.FloatField("standard uncertainty", null=True)
+    p_above = models.FloatField(null=True)
+    unit = models.CharField(max_length=10)
+    reading_count = models.IntegerField(default=0)
+    coverage = models.FloatField(null=True)
+    window_start = models.DateTimeField(null=True)
+    window_end = models.DateTimeField(null=True)
+    comparability = models.CharField(max_length=20)
+    reasons: models.JSONField[Any, Any] = models.JSONField(default=list)
+    budget: models.JSONField[Any, Any] = models.JSONField(default=list)
+    trace: models.JSONField[Any, Any] = models.JSONField(default=dict)
+    method = models.CharField(max_length=20)
+    digest = models.CharField(max_length=64)
+
+    class Meta:
+        ordering = ("criterion", "deployment")
+        constraints = (models.UniqueConstraint(fields=("criterion", "deployment"), name="result_once"),)
+
+    def __str__(self) -> str:
+        return f"{self.value} {self.unit}"
+
+
+class Finding(Record):
+    """A zone against a criterion: the governing result and the verdict. Unmeasured zones have none."""
+
+    criterion = models.ForeignKey(Criterion, on_delete=models.CASCADE, related_name="findings")
+    zone = models.ForeignKey(Zone, on_delete=models.CASCADE, related_name="findings")
+    governing = models.ForeignKey(Result, on_delete=models.CASCADE, related_name="governs")
+    verdict = models.CharField(max_length=20)
+    fraction = models.FloatField("fraction of the limit", null=True)
+    statement = models.TextField()
+    advice = models.TextField(blank=True, help_text="What would decide it.")
+    method = models.CharField(max_length=20)
+    digest = models.CharField(max_length=64)
+
+    class Meta:
+        ordering = ("criterion", "zone")
+        constraints = (models.UniqueConstraint(fields=("criterion", "zone"), name="finding_once"),)
+
+    def __str__(self) -> str:
+        return self.statement
+
+
+class Evaluation(models.Model):
+    """When a campaign was last judged, and from which inputs."""
+
+    campaign = models.OneToOneField(Campaign, on_delete=models.CASCADE, related_name="evaluation")
+    at = models.DateTimeField()
+    method = models.CharField(max_length=20)
+    digest = models.CharField(max_length=64)
+
+    def __str__(self) -> str:
+        return f"{self.campaign}, judged {self.at:%Y-%m-%d %H:%M}"

@@ -1,0 +1,111 @@
+"""Limits to choose from, and the criteria a campaign has chosen.
+
+Published limits live in data files (reports.limits) and are mirrored here so that criteria can point at them and a
+consultant can confirm a row against the document. A client's own specification is a row of its organisation.
+"""
+
+from __future__ import annotations
+
+from django.core.exceptions import ValidationError
+from django.db import models
+from django.db.models import Q
+
+from campaigns.models import Campaign, Organisation, Record, User
+from campaigns.models.instruments import PARAMETER_CHOICES, UNIT_CHOICES
+from campaigns.parameters import PARAMETERS
+from reports.limits import model as library
+from reports.limits.loader import load
+
+
+class Limit(Record):
+    """One value with one averaging time. ``organisation`` is empty for published limits."""
+
+    class Averaging(models.TextChoices):
+        """What a person may choose for a limit of their own."""
+
+        ROLLING = library.Averaging.ROLLING_MEAN.value, "worst mean over any window of this length"
+        SAMPLE = library.Averaging.SAMPLE_MEAN.value, "mean over a sample of this length"
+        SHIFT = library.Averaging.SHIFT_TWA.value, "work shift, weighted to this length"
+
+    organisation = models.ForeignKey(
+        Organisation, on_delete=models.CASCADE, null=True, blank=True, related_name="limits", editable=False
+    )
+    code = models.CharField(max_length=60)
+    body = models.CharField("issued by", max_length=200)
+    document = models.CharField(max_length=400)
+    parameter = models.CharField(max_length=20, choices=PARAMETER_CHOICES)
+    value = models.DecimalField(max_digits=14, decimal_places=6, null=True)
+    unit = models.CharField(max_length=10, choices=UNIT_CHOICES)
+    strict = models.BooleanField("must be below", default=False, help_text="Otherwise the value itself still meets it.")
+    averaging = models.CharField(max_length=20)
+    averaging_minutes = models.PositiveIntegerField(null=True, blank=True)
+    reference_temperature_c = models.DecimalField(
+        max_digits=5, decimal_places=2, null=True, blank=True, help_text="For mass units. Empty: 25 °C is assumed and said."
+    )
+    text = models.CharField(max_length=500, blank=True, editable=False)
+    needs_check = models.BooleanField(default=True, editable=False)
+    in_force = models.BooleanField(default=True, editable=False)
+    checked_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, related_name="+", editable=False)
+
+    class Meta:
+        ordering = ("parameter", "body", "averaging_minutes", "code")
+        constraints = (
+            models.UniqueConstraint(
+                fields=("code",),
+                condition=Q(organisation__isnull=True),
+                name="limit_code_once",
+                violation_error_message="There is already a published limit with this code.",
+            ),
+            models.UniqueConstraint(
+                fields=("organisation", "code"),
+                condition=Q(organisation__isnull=False),
+                name="limit_own_code_once",
+                violation_error_message="You already have a limit with this code.",
+            ),
+            models.CheckConstraint(
+                condition=Q(value__isnull=True) | Q(value__gte=0) | Q(parameter="temperature"),
+                name="limit_value_not_negative",
+                violation_error_message="A limit is not below zero.",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return self.text or f"{self.get_parameter_display()} {self.value} {self.unit} – {self.body}"
+
+    def clean(self) -> None:
+        parameter = PARAMETERS.get(self.parameter)
+        if parameter and self.unit not in parameter.units:
+            raise ValidationError({"unit": f"{parameter.name} is limited in {' or '.join(parameter.units)}."})
+
+    @property
+    def published(self) -> bool:
+        return self.organisation_id is None
+
+    def as_library(self) -> library.Limit:
+        """The limit as the pure judging modules take it."""
+        if self.published:
+            return load()[self.code]
+        from reports.services.library import own_limit
+
+        return own_limit(self)
+
+
+class Criterion(Record):
+    """A limit chosen for a campaign."""
+
+    campaign = models.ForeignKey(Campaign, on_delete=models.CASCADE, related_name="criteria")
+    limit = models.ForeignKey(Limit, on_delete=models.PROTECT, related_name="criteria")
+    position = models.PositiveSmallIntegerField(default=0, help_text="The lowest one is shown first.")
+
+    class Meta:
+        ordering = ("position", "id")
+        constraints = (
+            models.UniqueConstraint(
+                fields=("campaign", "limit"),
+                name="criterion_once",
+                violation_error_message="This limit is already chosen.",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return str(self.limit)

@@ -1,0 +1,56 @@
+"""A report: frozen, signed, released. What a client reads comes from here and from nowhere else."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.db import models
+from django.db.models import Q
+from django.utils import timezone
+
+from campaigns.models import Campaign, Record, User
+
+
+def pdf_path(report: Report, filename: str) -> str:
+    return f"reports/{report.campaign.key}/{report.revision}-{report.key.hex[:12]}.pdf"
+
+
+class Report(Record):
+    """One revision. ``content`` holds every sentence, number and digest that was signed; it never changes."""
+
+    campaign = models.ForeignKey(Campaign, on_delete=models.PROTECT, related_name="reports")
+    revision = models.PositiveSmallIntegerField()
+    content: models.JSONField[Any, Any] = models.JSONField()
+    digest = models.CharField(max_length=64, help_text="SHA-256 of the content.")
+    changes = models.TextField(blank=True, help_text="What is different from the revision before.")
+    signed_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="signed_reports")
+    signed_name = models.CharField(max_length=200)
+    signed_at = models.DateTimeField()
+    released_at = models.DateTimeField(null=True)
+    withdrawn_at = models.DateTimeField(null=True)
+    pdf = models.FileField(upload_to=pdf_path, max_length=200, blank=True)
+
+    class Meta:
+        ordering = ("campaign", "-revision")
+        constraints = (
+            models.UniqueConstraint(
+                fields=("campaign", "revision"),
+                name="report_revision_once",
+                violation_error_message="Somebody else has just made this revision.",
+            ),
+            models.CheckConstraint(
+                condition=Q(withdrawn_at__isnull=True) | Q(released_at__isnull=False),
+                name="report_withdrawn_after_release",
+                violation_error_message="Only a released report can be withdrawn.",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.campaign}, revision {self.revision}"
+
+    @property
+    def released(self) -> bool:
+        return self.released_at is not None and self.withdrawn_at is None
+
+    def withdraw(self) -> None:
+        Report.objects.filter(pk=self.pk, withdrawn_at__isnull=True).update(withdrawn_at=timezone.now())
