@@ -1,0 +1,57 @@
+"""Averages of readings over time, and the rounding and completeness rules that go with them (METHODS M6). Pure."""
+
+from __future__ import annotations
+
+from reports.averages.ceilings import Ceiling, ceiling
+from reports.averages.completeness import complete_mean, is_complete
+from reports.averages.rounding import half_up, truncate
+from reports.averages.series import Cells, Series, Stands, joined
+from reports.averages.shifts import (
+    ShiftTwa,
+    Unsampled,
+    daily_shift_factor,
+    mixture,
+    shift_twa,
+    spread_limit,
+    twa,
+    weekly_shift_factor,
+)
+from reports.averages.windows import (
+    MIN_COVERAGE,
+    MIN_READINGS,
+    Window,
+    best_coverage,
+    blocks,
+    whole,
+    window,
+    worst_window,
+)
+
+__all__ = [
+    "MIN_COVERAGE",
+    "MIN_READINGS",
+    "Ceiling",
+    "Cells",
+    "Series",
+    "ShiftTwa",
+    "Stands",
+    "Unsampled",
+    "Window",
+    "best_coverage",
+    "blocks",
+    "ceiling",
+    "complete_mean",
+    "daily_shift_factor",
+    "half_up",
+    "is_complete",
+    "joined",
+    "mixture",
+    "shift_twa",
+    "spread_limit",
+    "truncate",
+    "twa",
+    "weekly_shift_factor",
+    "whole",
+    "window",
+    "worst_window",
+]

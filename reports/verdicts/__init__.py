@@ -1,0 +1,26 @@
+"""Verdicts: a result with its uncertainty against a limit, and what an instrument could decide (METHODS M9). Pure."""
+
+from __future__ import annotations
+
+from reports.verdicts.deciding import WouldDecide
+from reports.verdicts.edges import Edge, edges
+from reports.verdicts.fitness import ChannelFacts, Fitness, acceptance, fitness
+from reports.verdicts.judging import Estimate, Judgement, Levels, judge
+from reports.verdicts.words import VERDICT_GLYPHS, VERDICT_WORDS, Verdict
+
+__all__ = [
+    "VERDICT_GLYPHS",
+    "VERDICT_WORDS",
+    "ChannelFacts",
+    "Edge",
+    "Estimate",
+    "Fitness",
+    "Judgement",
+    "Levels",
+    "Verdict",
+    "WouldDecide",
+    "acceptance",
+    "edges",
+    "fitness",
+    "judge",
+]

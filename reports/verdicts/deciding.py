@@ -1,0 +1,106 @@
+"""What would decide an undecided result: more readings, a better check, a laboratory sample, another instrument."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import ceil, inf
+
+from reports.limits.model import Limit
+from reports.uncertainty import CHECKABLE, Budget
+from reports.verdicts.edges import Edge
+
+#: Beyond a day of further readings a better check or a laboratory sample is the shorter way (project rule).
+MOST_FURTHER_MINUTES = 24 * 60
+_SAMPLE = "an integrated laboratory sample"
+#: How each parameter is measured better; ISO 16000-3 after METHODS M9, the rest common practice, no source.
+_BETTER = {
+    "formaldehyde": f"{_SAMPLE} (ISO 16000-3 type)",
+    "benzene": _SAMPLE,
+    "tvoc": _SAMPLE,
+    "no2": _SAMPLE,
+    "o3": _SAMPLE,
+    "pm25": "a gravimetric sample",
+    "pm10": "a gravimetric sample",
+    "radon": "an integrating detector over months",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class WouldDecide:
+    """A way to a verdict: a stable code, words, and for more readings the further minutes needed."""
+
+    code: str
+    words: str
+    minutes: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """An undecided result: the edge it is held against, the bounds of the mean, its budget and its covered time."""
+
+    limit: Limit
+    edge: Edge
+    bounds: tuple[float, float]
+    budget: Budget
+    minutes: float | None
+    z_below: float
+    z_above: float
+
+    @property
+    def needed_u(self) -> float:
+        """The largest standard uncertainty with which this result would be decided; zero if none would."""
+        lower, upper = self.bounds
+        distance = max(self.edge.value - upper, lower - self.edge.value)
+        if distance <= 0.0:
+            return 0.0
+        z = self.z_below if upper < self.edge.value else self.z_above
+        return distance / z if z > 0 else inf
+
+    @property
+    def better(self) -> str:
+        return _BETTER.get(self.limit.parameter, "a reference instrument")
+
+
+def trueness_check() -> WouldDecide:
+    return WouldDecide(
+        "zero_span_check", "A zero and a span check: without them nobody knows how far off the meter is."
+    )
+
+
+def no_way_to_show_a_ceiling_kept() -> WouldDecide:
+    return WouldDecide("nothing", "Nothing: readings can show that a ceiling was exceeded, never that it was kept.")
+
+
+def higher_range(question: Question) -> WouldDecide:
+    return WouldDecide("higher_range", f"An instrument with a higher range, or {question.better} at this point.")
+
+
+def smaller_uncertainty(question: Question) -> WouldDecide:
+    """The shortest way to a verdict by making the uncertainty smaller (METHODS M9).
+
+    More readings where the part that stays is small enough; else a better zero and span check where those parts are
+    what stands in the way; else a laboratory sample or a reference instrument, with the uncertainty it must reach.
+    """
+    needed, parts = question.needed_u, question.budget
+    further = _further_minutes(question)
+    if further is not None and further <= MOST_FURTHER_MINUTES:
+        minutes = float(max(1, ceil(further)))
+        return WouldDecide("more_readings", f"About {minutes:.0f} min more readings like these.", minutes)
+    if 0.0 < parts.without(*CHECKABLE).combined < needed:
+        return WouldDecide("zero_span_check", f"A better check of {_checkable(parts)} on site.")
+    goal = f" with a standard uncertainty below {needed:.2g} {question.limit.unit}" if needed > 0 else ""
+    return WouldDecide("laboratory_sample", f"{question.better[0].upper()}{question.better[1:]} at this point{goal}.")
+
+
+def _further_minutes(question: Question) -> float | None:
+    """Minutes of readings like these, beyond those taken, that would shrink the random part enough; None if none."""
+    needed, parts = question.needed_u, question.budget
+    if question.minutes is None or parts.random == 0.0 or parts.systematic >= needed:
+        return None
+    return question.minutes * (parts.random**2 / (needed**2 - parts.systematic**2) - 1)
+
+
+def _checkable(parts: Budget) -> str:
+    """The checkable parts in words, largest first."""
+    names = [row.name for row in parts.rows() if row.name in CHECKABLE and row.u]
+    return " and ".join(names) or "zero and span"

@@ -1,0 +1,149 @@
+"""Before the visit: what an instrument can decide about a limit at all (METHODS M9, "fitness before the visit")."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import sqrt
+
+from reports.limits.model import Limit
+from reports.uncertainty import Budget, budget
+from reports.verdicts.edges import Edge, edges
+from reports.verdicts.judging import Levels
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChannelFacts:
+    """What is known of a channel, in the limit's unit; None means nobody knows.
+
+    ``noise`` is the standard deviation of single readings, ``readings`` how many the planned mean will have, ``rho``
+    their lag-1 autocorrelation. The rest as in ``reports.uncertainty.budget``.
+    """
+
+    resolution: float | None = None
+    detection_limit: float | None = None
+    range_high: float | None = None
+    zero_u: float | None = None
+    span_u_rel: float | None = None
+    drift_u: float | None = None
+    temperature_u: float | None = None
+    interference_u: float | None = None
+    noise: float | None = None
+    readings: int = 1
+    rho: float = 0.0
+
+    def budget_at(self, x: float) -> Budget:
+        """The budget a mean ``x`` from this channel would have."""
+        return budget(
+            x,
+            n=self.readings,
+            rho=self.rho,
+            s=self.noise,
+            resolution=self.resolution,
+            zero_u=self.zero_u,
+            span_u_rel=self.span_u_rel,
+            drift_u=self.drift_u,
+            temperature_u=self.temperature_u,
+            interference_u=self.interference_u,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Fitness:
+    """What the instrument could decide about the limit.
+
+    ``largest_below``: the largest result that would be called below; None if no result of zero or more would.
+    ``smallest_above``: the smallest that would be called above; None if none within its range would. ``missing``:
+    parts of the uncertainty nobody knows, so that the truth is worse than these figures.
+    """
+
+    largest_below: float | None
+    smallest_above: float | None
+    can_show_compliance: bool
+    can_show_exceedance: bool
+    smallest_seen: float | None
+    missing: tuple[str, ...]
+    words: str
+
+
+def fitness(channel: ChannelFacts, limit: Limit, levels: Levels | None = None) -> Fitness:
+    """Whether ``channel`` can show ``limit`` kept, or exceeded, at the campaign's ``levels``.
+
+    Solves L − x = z·u(x) and x − L = z·u(x), where u² = a² + (b·x)² with b the relative span uncertainty. For a range
+    or a lower limit, the edge that is harder to show counts.
+    """
+    chosen = levels or Levels()
+    found = [_against(channel, edge, limit, chosen) for edge in edges(limit)]
+    return min(found, key=lambda one: (one.can_show_compliance, one.can_show_exceedance))
+
+
+def acceptance(value: float, u: float, levels: Levels | None = None) -> tuple[float, float]:
+    """Largest result called below and smallest called above a limit ``value`` at constant ``u`` (M-09, M-10)."""
+    chosen = levels or Levels()
+    return value - chosen.z_below * u, value + chosen.z_above * u
+
+
+def _against(channel: ChannelFacts, edge: Edge, limit: Limit, levels: Levels) -> Fitness:
+    fixed = replace(channel, span_u_rel=0.0).budget_at(0.0).combined
+    relative = channel.span_u_rel or 0.0
+    below = _largest_below(edge.value, levels.z_below, fixed, relative)
+    above = _smallest_above(edge.value, levels.z_above, fixed, relative)
+    if above is not None and channel.range_high is not None and above > channel.range_high:
+        above = None
+    seen = channel.detection_limit if channel.detection_limit is not None else channel.resolution
+    shows_below = below is not None and below > 0.0 and (seen is None or below >= seen)
+    shows_above = above is not None
+    found = Fitness(
+        largest_below=below,
+        smallest_above=above,
+        can_show_compliance=shows_below if edge.is_upper else shows_above,
+        can_show_exceedance=shows_above if edge.is_upper else shows_below,
+        smallest_seen=seen,
+        missing=channel.budget_at(edge.value).missing,
+        words="",
+    )
+    return replace(found, words=_words(found, edge, channel, limit.unit))
+
+
+def _largest_below(value: float, z: float, fixed: float, relative: float) -> float | None:
+    """The smaller root of (L − x)² = z²(a² + b²x²), written so that it holds for any b; None if L < z·a."""
+    if value < z * fixed:
+        return None
+    root = z * sqrt(max(relative**2 * value**2 + (1 - (z * relative) ** 2) * fixed**2, 0.0))
+    return (value**2 - (z * fixed) ** 2) / (value + root) if value + root else 0.0
+
+
+def _smallest_above(value: float, z: float, fixed: float, relative: float) -> float | None:
+    """The larger root; None where the span is so uncertain (z·b ≥ 1) that no result is ever far enough above."""
+    room = 1 - (z * relative) ** 2
+    if room <= 0.0:
+        return None
+    return (value + z * sqrt(relative**2 * value**2 + room * fixed**2)) / room
+
+
+def _words(found: Fitness, edge: Edge, channel: ChannelFacts, unit: str) -> str:
+    parts = [_below_words(found, edge, channel, unit), _above_words(found, channel, unit)]
+    if found.missing:
+        parts.append(f"Not known and not counted: {', '.join(found.missing)}; the truth is worse than these figures.")
+    return " ".join(parts)
+
+
+def _below_words(found: Fitness, edge: Edge, channel: ChannelFacts, unit: str) -> str:
+    if found.can_show_compliance if edge.is_upper else found.can_show_exceedance:
+        return f"Results up to {found.largest_below:.3g} {unit} could be called below this limit."
+    what = "compliance with this limit" if edge.is_upper else "that this limit is undercut"
+    start = f"This instrument cannot show {what}:"
+    if not found.largest_below:
+        return f"{start} its uncertainty alone is as large as the limit."
+    seen = "detection limit" if channel.detection_limit is not None else "smallest step"
+    return (
+        f"{start} only results up to {found.largest_below:.2g} {unit} could be called below it, "
+        f"and its {seen} is {found.smallest_seen:g} {unit}."
+    )
+
+
+def _above_words(found: Fitness, channel: ChannelFacts, unit: str) -> str:
+    if found.smallest_above is not None:
+        return f"Results from {found.smallest_above:.3g} {unit} could be called above it."
+    if channel.range_high is not None:
+        return f"No result within its range (up to {channel.range_high:g} {unit}) could be called above it."
+    return "No result could be called above it: its span is too uncertain."
