@@ -1,0 +1,113 @@
+"""The cast of every test: a consultant, field staff and a client of one organisation, a stranger of another, a token."""
+
+from __future__ import annotations
+
+import os
+import uuid
+from pathlib import Path
+
+import pytest
+from django.conf import LazySettings, settings
+from django.test import Client
+
+from campaigns.models import ApiToken, Membership, Organisation, Role, Scope, Site, User
+from tests import factories as make
+
+
+@pytest.fixture(autouse=True)
+def _apart(settings: LazySettings, tmp_path: Path) -> None:
+    """Files of a test stay with the test."""
+    settings.MEDIA_ROOT = tmp_path / "media"
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+@pytest.fixture
+def organisation(db: None) -> Organisation:
+    return make.OrganisationFactory(name="Lintel & Sill Air Consultants")
+
+
+@pytest.fixture
+def site(organisation: Organisation) -> Site:
+    return make.SiteFactory(organisation=organisation, name="Harbour House")
+
+
+def member(organisation: Organisation, role: Role, email: str, **extra: object) -> User:
+    user = make.UserFactory(email=email)
+    Membership.objects.create(user=user, organisation=organisation, role=role, **extra)
+    return user
+
+
+@pytest.fixture
+def consultant(organisation: Organisation) -> User:
+    return member(organisation, Role.CONSULTANT, "consultant@fanlight.example")
+
+
+@pytest.fixture
+def field_staff(organisation: Organisation) -> User:
+    return member(organisation, Role.FIELD, "field@fanlight.example")
+
+
+@pytest.fixture
+def client_person(site: Site) -> User:
+    return member(site.organisation, Role.CLIENT, "client@fanlight.example", client=site.client)
+
+
+@pytest.fixture
+def stranger(db: None) -> User:
+    """A consultant of another organisation: may do everything there and nothing here."""
+    return member(make.OrganisationFactory(name="Other House"), Role.CONSULTANT, "stranger@fanlight.example")
+
+
+@pytest.fixture
+def token(organisation: Organisation) -> ApiToken:
+    """An API token with every scope; ``token.secret`` is what a program would send."""
+    made = ApiToken(organisation=organisation, name="a program", scopes=list(Scope))
+    made.secret = made.new_secret()  # type: ignore[attr-defined]
+    made.save()
+    return made
+
+
+@pytest.fixture
+def browse() -> object:
+    """``browse(user)``: a test client logged in as that user; ``browse(None)`` is anonymous."""
+
+    def as_(user: User | None) -> Client:
+        client = Client()
+        if user is not None:
+            client.force_login(user)
+        return client
+
+    return as_
+
+
+# --- services: used whenever they are there, and CI says which must be (FANLIGHT_REQUIRE=postgresql,redis,browser) ---
+
+
+def required(name: str) -> bool:
+    return name in os.environ.get("FANLIGHT_REQUIRE", "").split(",")
+
+
+def skip_unless(there: bool, name: str, why: str) -> None:
+    if there:
+        return
+    if required(name):
+        pytest.fail(f"FANLIGHT_REQUIRE names {name}, but {why}")
+    pytest.skip(why)
+
+
+@pytest.fixture
+def postgresql(db: None) -> None:
+    engine = settings.DATABASES["default"]["ENGINE"]
+    skip_unless(engine.endswith("postgresql"), "postgresql", "the tests run on SQLite")
+
+
+@pytest.fixture
+def redis_url() -> str:
+    skip_unless(bool(settings.REDIS_URL), "redis", "REDIS_URL is not set")
+    return str(settings.REDIS_URL)
+
+
+@pytest.fixture
+def a_key() -> uuid.UUID:
+    """A key that nothing has."""
+    return uuid.uuid4()
