@@ -1,0 +1,88 @@
+"""Which deployment a reading belongs to (METHODS M3). Pure."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+Represents = Literal["spot", "end", "start", "middle"]
+
+#: End of a deployment that is still open, ms. Far beyond any date, and small enough to be doubled.
+OPEN_MS = 1 << 61
+
+UNPLACED = -1
+
+
+class OverlappingDeployments(ValueError):
+    """One instrument said to be at two places at a time. ``pair``: indices of the two as passed."""
+
+    def __init__(self, first: int, second: int) -> None:
+        super().__init__("Two deployments of one instrument overlap: it is at one place at a time.")
+        self.pair = (first, second)
+
+
+def assign(
+    utc_ms: npt.ArrayLike,
+    starts_ms: npt.ArrayLike,
+    ends_ms: npt.ArrayLike,
+    represents: Represents = "spot",
+    interval_ms: int | None = None,
+) -> npt.NDArray[np.intp]:
+    """Index of the deployment of each reading: times (n,) ms, deployments of one instrument (m,) in any order → (n,).
+
+    A spot value belongs where start ≤ t < end. A value that stands for an interval, stamped at its end, start or
+    middle, belongs where more than half of the interval lies. ``UNPLACED`` (−1) elsewhere.
+    Raises :class:`OverlappingDeployments`; ValueError for an end before its start, or an interval that is missing.
+    """
+    times = np.asarray(utc_ms, dtype=np.int64)
+    starts = np.asarray(starts_ms, dtype=np.int64)
+    ends = np.minimum(np.asarray(ends_ms, dtype=np.int64), OPEN_MS)
+    order = _in_turn(starts, ends)
+    if order.size == 0 or times.size == 0:
+        return np.full(times.shape, UNPLACED, dtype=np.intp)
+    if represents == "spot":
+        return _containing(times, times + 1, 1, starts, ends, order)
+    if interval_ms is None or interval_ms <= 0:
+        raise ValueError("A reading that stands for an interval needs the length of the interval.")
+    # doubled, so that the middle of an odd interval is a whole number
+    lead = {"end": 2 * interval_ms, "middle": interval_ms, "start": 0}[represents]
+    begin = 2 * times - lead
+    return _containing(begin, begin + 2 * interval_ms, 2, starts, ends, order)
+
+
+def _in_turn(starts: npt.NDArray[np.int64], ends: npt.NDArray[np.int64]) -> npt.NDArray[np.intp]:
+    """Deployments by start; raises unless each ends before the next begins."""
+    if starts.shape != ends.shape:
+        raise ValueError("Each deployment has a start and an end.")
+    if np.any(ends < starts):
+        raise ValueError("A deployment ends before it starts.")
+    order = np.lexsort((ends, starts))
+    clashes = np.flatnonzero(ends[order[:-1]] > starts[order[1:]])
+    if clashes.size:
+        raise OverlappingDeployments(int(order[clashes[0]]), int(order[clashes[0] + 1]))
+    return order
+
+
+def _containing(
+    begin: npt.NDArray[np.int64],
+    end: npt.NDArray[np.int64],
+    scale: int,
+    starts: npt.NDArray[np.int64],
+    ends: npt.NDArray[np.int64],
+    order: npt.NDArray[np.intp],
+) -> npt.NDArray[np.intp]:
+    """The deployment over more than half of [begin, end), which then also covers its middle."""
+    opens, closes = scale * starts[order], scale * ends[order]
+    at = np.searchsorted(opens, begin + (end - begin) // 2, side="right") - 1
+    safe = np.maximum(at, 0)
+    inside = np.minimum(end, closes[safe]) - np.maximum(begin, opens[safe])
+    return np.where((at >= 0) & (2 * inside > end - begin), order[safe], UNPLACED)
+
+
+def typical_interval_ms(stamps_ms: npt.ArrayLike) -> int | None:
+    """Median positive gap between neighbouring stamps, ms; None without one. Repeats and steps back do not count."""
+    gaps = np.diff(np.asarray(stamps_ms, dtype=np.int64))
+    gaps = gaps[gaps > 0]
+    return int(np.median(gaps)) if gaps.size else None

@@ -1,0 +1,71 @@
+"""Which pass of a repeated hour a stamp belongs to, told by the order in the file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+import numpy.typing as npt
+
+Ints = npt.NDArray[np.int64]
+Bools = npt.NDArray[np.bool_]
+
+
+def typical_gap_ms(stamps_ms: Ints) -> int | None:
+    """Median gap between neighbours that are apart, in whichever direction the file runs; None without one."""
+    gaps = np.abs(np.diff(stamps_ms))
+    gaps = gaps[gaps > 0]
+    return int(np.median(gaps)) if gaps.size else None
+
+
+def newest_first(stamps_ms: Ints) -> bool:
+    """Whether the file lists its latest reading first: more steps lead back than forward."""
+    steps = np.diff(stamps_ms)
+    return bool(np.count_nonzero(steps < 0) > np.count_nonzero(steps > 0))
+
+
+def backward_steps(stamps_ms: Ints, utc_ms: Ints) -> Ints:
+    """Indices i, in file order, at which the clock went back: a stamp before its predecessor, and no repeated hour.
+
+    ``utc_ms`` are the same stamps on their basis, where a resolved repeated hour no longer steps back.
+    """
+    sign = -1 if newest_first(stamps_ms) else 1
+    steps = (sign * np.diff(stamps_ms) < 0) & (sign * np.diff(utc_ms) < 0)
+    return np.flatnonzero(steps) + 1
+
+
+def second_pass(
+    stamps_ms: Ints, repeated: Ints, change: Ints, length_ms: Ints, upload: npt.NDArray[np.generic] | None
+) -> tuple[Bools, Bools]:
+    """For ``repeated`` (k,), indices of stamps in a repeated hour: is it the second pass, and is that resolved.
+
+    ``change`` (k,) tells one clock change from another, ``length_ms`` (k,) how long the hour is. One backward step
+    between neighbours inside the hour marks the change; none, or several, leave the hour unresolved. A logger with
+    an interval as long as the hour shows the same stamp twice, so there an equal neighbour counts as the step.
+    """
+    second = np.zeros(repeated.shape, dtype=bool)
+    resolved = np.zeros(repeated.shape, dtype=bool)
+    backwards = newest_first(stamps_ms)
+    typical = typical_gap_ms(stamps_ms) or 0
+    for group in _groups(change, None if upload is None else upload[repeated]):
+        where = group[::-1] if backwards else group
+        rows = repeated[where]
+        steps = np.diff(stamps_ms[rows])
+        falls = (steps < 0) | ((steps == 0) & (3 * typical >= 2 * length_ms[where[0]]))
+        falls &= np.abs(np.diff(rows)) == 1
+        marks = np.flatnonzero(falls)
+        if marks.size == 1:
+            second[where[marks[0] + 1 :]] = True
+            resolved[where] = True
+    return second, resolved
+
+
+def _groups(change: Ints, upload: npt.NDArray[np.generic] | None) -> Iterator[Ints]:
+    """Positions that share one clock change and one file, in file order."""
+    for one in np.unique(change):
+        of_change = np.flatnonzero(change == one)
+        if upload is None:
+            yield of_change
+            continue
+        for file in np.unique(upload[of_change]):
+            yield of_change[upload[of_change] == file]
