@@ -1,0 +1,1 @@
+"""An invented building, its instruments and their faults: log files with a known truth for the whole pipeline."""
