@@ -1,0 +1,66 @@
+"""What can be said against each reading, from the channel's facts and the visit (METHODS M4). Flags only add."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from readings.correct.drift import Bools, Floats, Ints
+from readings.correct.facts import ChannelFacts
+
+#: In ``deployed_ms``: the reading lies in no deployment.
+NOT_DEPLOYED = int(np.iinfo(np.int64).min)
+
+
+def begins(utc: Ints, facts: ChannelFacts) -> Ints:
+    """When the air that each reading stands for began to be measured."""
+    share = {"spot": 0.0, "start": 0.0, "middle": 0.5, "end": 1.0}[facts.represents]
+    return utc - round(1000 * share * facts.interval_s)
+
+
+def warming_up(utc: Ints, facts: ChannelFacts) -> Bools:
+    """Within ``warm_up_s`` of switching on: the first reading, and every one after a gap of more than 3 intervals."""
+    flagged = np.zeros(utc.shape, dtype=bool)
+    if utc.size == 0 or facts.warm_up_s <= 0:
+        return flagged
+    order = np.argsort(utc, kind="stable")
+    times = utc[order]
+    on = np.concatenate(([True], np.diff(times) > 3000 * facts.interval_s))
+    switched_on = begins(times[on], facts)[np.cumsum(on) - 1]
+    flagged[order] = begins(times, facts) - switched_on < 1000 * facts.warm_up_s
+    return flagged
+
+
+def settling(utc: Ints, deployed_ms: Ints, facts: ChannelFacts) -> Bools:
+    """Within 3 × T90, at least one interval, of the start of its deployment."""
+    known = deployed_ms != NOT_DEPLOYED
+    since = begins(utc, facts) - np.where(known, deployed_ms, utc)
+    return np.asarray(known & (since < 1000 * facts.settling_s))
+
+
+def outside(values: npt.ArrayLike | None, low: float | None, high: float | None, shape: tuple[int, ...]) -> Bools:
+    """Which of ``values`` are outside [low, high]; none where either is unknown."""
+    flagged = np.zeros(shape, dtype=bool)
+    if values is None:
+        return flagged
+    array: Floats = np.broadcast_to(np.asarray(values, dtype=np.float64), shape)
+    if low is not None:
+        flagged |= array < low
+    if high is not None:
+        flagged |= array > high
+    return flagged
+
+
+def over_range(raw: Floats, facts: ChannelFacts) -> Bools:
+    """At or above the end of the range: a meter that is full shows its last value, so that value may be more."""
+    return np.zeros(raw.shape, dtype=bool) if facts.range_high is None else np.asarray(raw >= facts.range_high)
+
+
+def below_detection(raw: Floats, value: Floats, facts: ChannelFacts) -> Bools:
+    """Corrected value under the detection limit, which is defined on the net signal; or raw under the range."""
+    flagged = np.zeros(raw.shape, dtype=bool)
+    if facts.detection_limit is not None:
+        flagged |= value < facts.detection_limit
+        if facts.range_low is not None:
+            flagged |= raw < facts.range_low
+    return flagged
