@@ -236,8 +236,8 @@ def _length(limit: Limit, data: Data) -> Iterator[Ruling]:
         return
     needed = MIN_COVERAGE * minutes
     if data.covered_minutes < needed - 1e-6:
-        words = f"Usable readings cover {_minutes(data.covered_minutes)} of {_minutes(minutes)}; {_minutes(needed)} are needed."
-        yield State.NO, Reason("too_little", words)
+        covered = f"Usable readings cover {_minutes(data.covered_minutes)} of {_minutes(minutes)}"
+        yield State.NO, Reason("too_little", f"{covered}; {_minutes(needed)} are needed.")
     elif data.n < MIN_READINGS and not data.laboratory:
         yield State.NO, Reason("too_few", f"{data.n} readings in {_minutes(minutes)}; {MIN_READINGS} are needed.")
     elif data.span_minutes < minutes:
