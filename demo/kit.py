@@ -59,7 +59,7 @@ TYPES: tuple[DemoInstrumentType, ...] = (
         memory_points=20000,
         temperature_range_c=(5, 40),
         humidity_range=(15, 90),
-        channels=(DemoChannel(HCHO, "ppm", 0.01, 0.02, 0, 10, 90, 0.005, 0.05, 0.004, 0.002, 0.003), *_climate(60)),
+        channels=(DemoChannel(HCHO, "ppm", 0.01, 0.01, 0, 10, 90, 0.005, 0.05, 0.004, 0.002, 0.003), *_climate(60)),
     ),
     DemoInstrumentType(
         "fine",
