@@ -13,6 +13,7 @@ from typing import Any
 
 from reports.averages import MIN_COVERAGE, MIN_READINGS, Series, best_coverage
 from reports.limits.model import Averaging, Claim, Comparable, Limit, OutdoorRule, Scope
+from reports.limits.reasons import REASONS
 
 #: METHODS M6: up to a fifth of the window the mean is a mean; up to a third it is an indication.
 FULL_SHARE, INDICATIVE_SHARE = 5, 3
@@ -121,7 +122,7 @@ def _by_kind(limit: Limit) -> Iterator[Ruling]:
     if limit.comparable is Comparable.NEVER or limit.averaging is Averaging.CHAMBER:
         yield State.NO, Reason(limit.reason_code, limit.reason)
     elif limit.averaging is Averaging.PERCENTILE:
-        yield State.NO, Reason("percentile", "A rank within a year or years cannot be judged from a campaign.")
+        yield State.NO, Reason("percentile", REASONS["percentile"])
     elif limit.averaging is Averaging.DESIGN:
         yield State.INDICATIVE, Reason(limit.reason_code, limit.reason)
 
@@ -143,7 +144,7 @@ def _by_place(limit: Limit, data: Data) -> Iterator[Ruling]:
 
 def _by_time(limit: Limit, data: Data) -> Iterator[Ruling]:
     """Whether the readings are long and dense enough for what the limit averages over."""
-    if limit.averaging is Averaging.LONG_TERM_MEAN and not _has_short_sample(limit):
+    if limit.averaging is Averaging.LONG_TERM_MEAN:
         yield from _long_term(limit, data)
         return
     yield from _claimed(limit, data)
@@ -159,12 +160,6 @@ def _by_time(limit: Limit, data: Data) -> Iterator[Ruling]:
         yield from _density(limit.averaging_minutes, data)
         yield from _length(limit, data)
         yield from _response(limit.averaging_minutes, data)
-
-
-def _has_short_sample(limit: Limit) -> bool:
-    """A long-term guideline whose document compares it with a sample of hours (T10)."""
-    minutes = limit.averaging_minutes
-    return minutes is not None and minutes <= DAY_MINUTES and limit.short_campaign is not Claim.CONTEXT
 
 
 #: Reasons for "indicative" that fall away when the readings were taken in a worker's breathing zone.
@@ -235,21 +230,17 @@ def _length(limit: Limit, data: Data) -> Iterator[Ruling]:
     if minutes is None:
         return
     needed = MIN_COVERAGE * minutes
-    if data.covered_minutes < needed - 1e-6:
+    is_covered = data.covered_minutes >= needed - 1e-6
+    if data.span_minutes < minutes:
+        # T9 accepts a day from 18 hours of data; shorter windows must fit into the visit.
+        state = State.INDICATIVE if minutes == DAY_MINUTES and is_covered else State.NO
+        visit = f"The visit of {_minutes(data.span_minutes)}"
+        yield state, Reason("short_visit", f"{visit} is shorter than the {_minutes(minutes)} averaged over.")
+    elif not is_covered:
         covered = f"Usable readings cover {_minutes(data.covered_minutes)} of {_minutes(minutes)}"
         yield State.NO, Reason("too_little", f"{covered}; {_minutes(needed)} are needed.")
     elif data.n < MIN_READINGS and not data.laboratory:
         yield State.NO, Reason("too_few", f"{data.n} readings in {_minutes(minutes)}; {MIN_READINGS} are needed.")
-    elif data.span_minutes < minutes:
-        # T9 accepts a day from 18 hours of data; shorter windows must fit into the visit.
-        state = State.INDICATIVE if minutes == DAY_MINUTES else State.NO
-        yield (
-            state,
-            Reason(
-                "short_visit",
-                f"The visit of {_minutes(data.span_minutes)} is shorter than the {_minutes(minutes)} averaged over.",
-            ),
-        )
 
 
 def _density(minutes: int, data: Data) -> Iterator[Ruling]:
