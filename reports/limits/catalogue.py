@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+from datetime import date
+
 from campaigns.parameters import PARAMETERS
 from reports.limits.loader import load
-from reports.limits.model import Claim, Comparable, Limit, Scope, Status
+from reports.limits.model import Claim, Comparable, Confidence, Limit, Scope, Status
 
 # Whose limits also apply where: documents of these bodies are read beside the country's own.
 _EU_STATES = ("AT", "BE", "DE", "FI", "FR", "NL", "PL", "PT")
@@ -35,13 +38,18 @@ def for_parameter(code: str) -> tuple[Limit, ...]:
 
 
 def starter_set(
-    name: str, *, jurisdiction: str | None = None, parameters: tuple[str, ...] | None = None
+    name: str,
+    *,
+    jurisdiction: str | None = None,
+    parameters: Collection[str] | None = None,
+    on: date | None = None,
 ) -> tuple[Limit, ...]:
-    """The limits in force that a campaign of hours or days in such a place may be judged by, if only as indication.
+    """The limits that a metering campaign of hours or days in such a place may be judged by, if only as indication.
 
     ``name`` is a key of ``STARTER_SETS``; ``jurisdiction`` (such as "FR") narrows to that country's limits and to
-    those above it (European, international); ``parameters`` narrows to those codes. Ordered by parameter, then as
-    ``for_parameter``. KeyError for an unknown name.
+    those above it (European, international); ``parameters`` narrows to those codes; ``on`` leaves out what is not in
+    force on that day. Superseded and draft values and those marked doubtful are left out: they can be chosen one by
+    one. Ordered by parameter, then as ``for_parameter``. KeyError for an unknown name.
     """
     scope = STARTER_SETS[name]
     return tuple(
@@ -49,7 +57,9 @@ def starter_set(
         for code in PARAMETERS
         if parameters is None or code in parameters
         for limit in for_parameter(code)
-        if _starts(limit, scope) and (jurisdiction is None or limit.jurisdiction in _applying(jurisdiction))
+        if _starts(limit, scope)
+        and (jurisdiction is None or limit.jurisdiction in _applying(jurisdiction))
+        and (on is None or limit.in_force_on(on))
     )
 
 
@@ -63,7 +73,8 @@ def _starts(limit: Limit, scope: Scope) -> bool:
         scope in limit.scopes
         and limit.status is Status.IN_FORCE
         and limit.comparable is Comparable.YES
-        and Claim.CONTEXT not in {limit.short_campaign, limit.laboratory}
+        and limit.short_campaign is not Claim.CONTEXT
+        and limit.confidence_value is not Confidence.DOUBTFUL
     )
 
 

@@ -1,8 +1,8 @@
 """Reads the data files of limits, strictly: a wrong row stops the program instead of judging a building.
 
 A file holds one issuing body: ``body`` and ``jurisdiction`` (see ``catalogue.PARENTS``), any number of ``[[limit]]``
-and ``[[without_value]]`` tables, and ``[shared.NAME]`` tables of keys that several limits of one document have in common
-(a limit takes one over with ``shared = "NAME"`` and may not give any of its keys again).
+and ``[[without_value]]`` tables, and ``[shared.NAME]`` tables of keys that several limits of one document have in
+common (a limit takes one over with ``shared = "NAME"`` and may not give any of its keys again).
 """
 
 from __future__ import annotations
@@ -75,16 +75,35 @@ def _read_file(path: Path) -> Iterator[Limit | WithoutValue]:
         if key not in _TOP:
             raise LimitDataError(path.name, "whole file", key, "unknown key")
     body, jurisdiction = (_heading(path.name, content, key) for key in ("body", "jurisdiction"))
-    for table in content.get("limit", []):
-        limit = limit_from(path.name, body, jurisdiction, _merged(path.name, table, content.get("shared", {})))
+    shared = _groups(path.name, content)
+    for table in _tables(path.name, content, "limit"):
+        limit = limit_from(path.name, body, jurisdiction, _merged(path.name, table, shared))
         for field, message in problems_of(limit):
             raise LimitDataError(path.name, limit.code, field, message)
         yield limit
-    for table in content.get("without_value", []):
+    for table in _tables(path.name, content, "without_value"):
         row = without_value_from(path.name, body, table)
         if row.parameter not in PARAMETERS:
             raise LimitDataError(path.name, row.code, "parameter", f"unknown parameter {row.parameter!r}")
         yield row
+
+
+def _tables(file: str, content: Mapping[str, object], key: str) -> list[dict[str, object]]:
+    tables = content.get(key, [])
+    if not isinstance(tables, list) or not all(isinstance(table, dict) for table in tables):
+        raise LimitDataError(file, "whole file", key, f"[[{key}]] tables expected")
+    return tables
+
+
+def _groups(file: str, content: Mapping[str, object]) -> dict[str, dict[str, object]]:
+    groups = content.get("shared", {})
+    if not isinstance(groups, dict) or not all(isinstance(group, dict) for group in groups.values()):
+        raise LimitDataError(file, "whole file", "shared", "[shared.NAME] tables expected")
+    used = {str(table.get("shared")) for table in _tables(file, content, "limit")}
+    for name in groups:
+        if name not in used:
+            raise LimitDataError(file, "whole file", "shared", f"no limit uses [shared.{name}]")
+    return groups
 
 
 def _heading(file: str, content: Mapping[str, object], key: str) -> str:
@@ -100,9 +119,9 @@ def _merged(file: str, table: Mapping[str, object], shared: Mapping[str, Mapping
     name = table.get("shared")
     if name is None:
         return merged
-    if name not in shared:
+    if not isinstance(name, str) or name not in shared:
         raise LimitDataError(file, code, "shared", f"there is no [shared.{name}]")
-    for key, value in shared[str(name)].items():
+    for key, value in shared[name].items():
         if key in merged or key in _OWN_KEYS:
             raise LimitDataError(file, code, key, f"given in the row and in [shared.{name}], or the row's own")
         merged[key] = value

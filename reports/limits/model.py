@@ -37,7 +37,7 @@ class Averaging(StrEnum):
     SAMPLE_MEAN = "sample_mean"  # one sample of that length, taken as the document prescribes
     SHIFT_TWA = "shift_twa"  # a work shift, weighted to that length
     LONG_TERM_MEAN = "long_term_mean"  # weeks to a lifetime
-    PERCENTILE = "percentile"  # a rank or a count of exceedances within a year or years
+    PERCENTILE = "percentile"  # a rank, or a count of exceedances, of means of that length within a year or years
     DESIGN = "design"  # a design or target value at steady state
     CHAMBER = "chamber"  # the test chamber of a product standard
 
@@ -78,7 +78,7 @@ class Rounding(StrEnum):
 
 class Status(StrEnum):
     IN_FORCE = "in_force"
-    SUPERSEDED = "superseded"
+    SUPERSEDED = "superseded"  # a later edition says otherwise; older projects may still be held to it
     DRAFT = "draft"
     PROPOSAL = "proposal"
 
@@ -159,6 +159,11 @@ class Limit:
     @property
     def in_force(self) -> bool:
         return self.status is Status.IN_FORCE
+
+    def in_force_on(self, day: date) -> bool:
+        """Whether the limit is in force by its status and ``day`` lies within its dates, where those are known."""
+        begun = self.valid_from is None or self.valid_from <= day
+        return self.in_force and begun and (self.valid_to is None or day <= self.valid_to)
 
     @property
     def reason(self) -> str:

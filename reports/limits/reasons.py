@@ -20,7 +20,6 @@ REASONS: dict[str, str] = {
     "long_term_24h": "A long-term guideline which its document compares with a 24-hour sample: log the day, 18 "
     "hours at the least.",
     "outdoor_hour": "A one-hour mean for outdoor air: compare outdoor points only.",
-    "ceiling": "A logger can only show that the ceiling was not seen exceeded at its logging interval.",
     "personal": "The limit is for the breathing zone of a worker; readings in a room only indicate it.",
     "personal_ceiling": "A ceiling for the breathing zone of a worker: readings in a room only show that it was not "
     "seen exceeded at the logging interval.",
@@ -47,9 +46,12 @@ REASONS: dict[str, str] = {
     "exposure_days": "A screening value for exposure over days to years, not a limit; hours of readings say nothing "
     "about it.",
     "percentile": "A rank or a count of exceedances within a year or years cannot be judged from hours or days.",
+    "days_of_year": "The document counts days within a year; the value of one fully logged day only indicates it.",
+    "repeated": "The value is for exposure repeated day after day; one window only indicates it.",
+    "consecutive": "The document counts consecutive minutes above the value; a mean over that time only indicates it.",
+    "occupied_day": "The mean of an occupied day: log all occupied hours; one visit only indicates it.",
     "radon": "Radon is judged over a year; a test of hours or days is a screen, a statement needs three months.",
     "radon_acceptance": "An acceptance test for radon after 24 hours closed; readings of hours are a screen.",
-    "season": "A value for a whole season cannot be judged from hours or days.",
     "hazard": "A hazard value for risk assessment, not a limit for air.",
     "escape": "An escape level, not a limit to work or live under; it may serve as an alarm.",
     "chamber": "A chamber test of a product at fixed climate, air change and loading says nothing about a room.",

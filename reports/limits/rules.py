@@ -25,7 +25,8 @@ Problem = tuple[str, str]  # field, message
 _DAY = 24 * 60
 _LENGTH_NEEDED = {Averaging.ROLLING_MEAN, Averaging.SHIFT_TWA}
 _LENGTH_FORBIDDEN = {Averaging.CEILING, Averaging.SPOT, Averaging.DESIGN, Averaging.CHAMBER}
-_BEYOND_CAMPAIGN = {Averaging.LONG_TERM_MEAN, Averaging.PERCENTILE, Averaging.CHAMBER}
+_BEYOND_CAMPAIGN = {Averaging.LONG_TERM_MEAN, Averaging.CHAMBER}
+_AT_MOST_INDICATIVE = {Averaging.CEILING, Averaging.DESIGN, Averaging.PERCENTILE}
 _SIGNED = {"temperature"}
 
 
@@ -102,7 +103,7 @@ def _comparable_strength(limit: Limit) -> Iterable[Problem]:
     minutes = limit.averaging_minutes
     if limit.workplace:
         yield "short_campaign", "a limit for the breathing zone of a worker is at most indicative"
-    if limit.averaging in {Averaging.CEILING, Averaging.DESIGN}:
+    if limit.averaging in _AT_MOST_INDICATIVE:
         yield "short_campaign", f"a {limit.averaging.value} is at most indicative"
     if limit.averaging is Averaging.SAMPLE_MEAN and minutes is None:
         yield "short_campaign", "without a stated length it is at most indicative"
