@@ -1,4 +1,4 @@
-"""Logger stamps: naive wall-clock time as whole milliseconds since 1970-01-01T00:00:00 on the logger's own clock. Pure."""
+"""Logger stamps: naive wall-clock time as milliseconds since 1970-01-01T00:00:00 on the logger's own clock. Pure."""
 
 from __future__ import annotations
 

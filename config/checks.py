@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Sequence
 from typing import Any
 
 from django.conf import settings
@@ -14,7 +15,11 @@ from django.db import connection
 def var_is_writable(**_: Any) -> list[CheckMessage]:
     if os.access(settings.VAR_DIR, os.W_OK):
         return []
-    return [Error(f"{settings.VAR_DIR} cannot be written.", hint="Change its owner or set FANLIGHT_VAR.", id="fanlight.E001")]
+    return [
+        Error(
+            f"{settings.VAR_DIR} cannot be written.", hint="Change its owner or set FANLIGHT_VAR.", id="fanlight.E001"
+        )
+    ]
 
 
 @register(Tags.compatibility)
@@ -46,7 +51,7 @@ def public_without_https(**_: Any) -> list[CheckMessage]:
 
 
 @register(Tags.database)
-def database_version(databases: list[str] | None = None, **_: Any) -> list[CheckMessage]:
+def database_version(databases: Sequence[str] | None = None, **_: Any) -> list[CheckMessage]:
     if not databases or connection.vendor != "postgresql":
         return []
     if connection.pg_version < 140000:  # type: ignore[attr-defined]

@@ -57,5 +57,7 @@ class Env:
         """A URL with one of ``schemes``, or an empty string."""
         value = self.text(name)
         if value and urlsplit(value).scheme not in schemes:
-            raise BadSetting(name, value.split("@")[-1], "a URL starting with " + " or ".join(f"{s}://" for s in schemes))
+            raise BadSetting(
+                name, value.split("@")[-1], "a URL starting with " + " or ".join(f"{s}://" for s in schemes)
+            )
         return value

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import django_stubs_ext
 import dj_database_url
+import django_stubs_ext
 import plotly
 
 from config.env import Env
@@ -83,7 +83,7 @@ DATABASE_URL = env.url("DATABASE_URL", schemes=("postgres", "postgresql", "sqlit
 if DATABASE_URL:
     DATABASES = {"default": dj_database_url.parse(DATABASE_URL, conn_max_age=60, conn_health_checks=True)}
 else:
-    DATABASES = {"default": {"ENGINE": "django.db.backends.sqlite3", "NAME": VAR_DIR / "fanlight.sqlite3"}}
+    DATABASES = {"default": {"ENGINE": "django.db.backends.sqlite3", "NAME": str(VAR_DIR / "fanlight.sqlite3")}}
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     # WAL lets pages read while a worker writes; IMMEDIATE makes writers queue for the lock at once instead of failing
     # half-way; the time-out is how long they queue.
@@ -112,6 +112,7 @@ else:
         "data_folder_in": str(BROKER_DIR / "queue"),
         "data_folder_out": str(BROKER_DIR / "queue"),
         "control_folder": str(BROKER_DIR / "control"),
+        "polling_interval": 0.2,
     }
     for folder in ("queue", "control"):
         (BROKER_DIR / folder).mkdir(parents=True, exist_ok=True)
@@ -141,8 +142,11 @@ S3_BUCKET = env.text("S3_BUCKET")
 STATIC_BACKEND = "whitenoise.storage.CompressedManifestStaticFilesStorage"
 STORAGES: dict[str, dict[str, object]] = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
-    "staticfiles": {"BACKEND": STATIC_BACKEND if env.flag("FANLIGHT_MANIFEST", default=False)
-                    else "django.contrib.staticfiles.storage.StaticFilesStorage"},
+    "staticfiles": {
+        "BACKEND": STATIC_BACKEND
+        if env.flag("FANLIGHT_MANIFEST", default=False)
+        else "django.contrib.staticfiles.storage.StaticFilesStorage"
+    },
 }
 if S3_BUCKET:
     STORAGES["default"] = {
@@ -206,7 +210,7 @@ REST_FRAMEWORK = {
 }
 SPECTACULAR_SETTINGS = {
     "TITLE": "Fanlight API",
-    "DESCRIPTION": "Sites to points, campaigns, uploads, readings and findings. Read only; a token sees its organisation.",
+    "DESCRIPTION": "Sites to points, campaigns, uploads, readings, findings. Read only; a token sees its organisation.",
     "VERSION": "1",
     "SERVE_INCLUDE_SCHEMA": False,
     "SCHEMA_PATH_PREFIX": "/api/v1",

@@ -19,9 +19,11 @@ class ReportsConfig(AppConfig):
 
     def ready(self) -> None:
         from campaigns import history
-        from reports import doors, tasks  # noqa: F401 - registers the job handlers
+        from reports import doors, triggers
+        from reports import tasks as tasks  # registers the job handlers
         from reports.models import Criterion, Limit, Report
 
         doors.register()
+        triggers.connect()
         history.keep([Limit, Criterion, Report])
         post_migrate.connect(load_limits, sender=self, dispatch_uid="reports.limits")

@@ -6,8 +6,9 @@ from campaigns.enqueue import Outcome, handles
 from campaigns.models import Job
 from reports.services.evaluate import evaluate_campaign
 from reports.services.release import make_pdf
+from reports.triggers import EVALUATE
 
-EVALUATE, MAKE_PDF = "evaluate", "make-pdf"
+MAKE_PDF = "make-pdf"
 
 
 @handles(EVALUATE, "Judge the campaign")

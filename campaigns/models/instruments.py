@@ -23,7 +23,9 @@ class InstrumentType(Record):
     )
     temperature_low_c = models.FloatField("lowest temperature", null=True, blank=True, help_text="°C")
     temperature_high_c = models.FloatField("highest temperature", null=True, blank=True, help_text="°C")
-    interference = models.TextField(blank=True, help_text="What else it responds to: alcohols, other aldehydes, humidity.")
+    interference = models.TextField(
+        blank=True, help_text="What else it responds to: alcohols, other aldehydes, humidity."
+    )
 
     class Meta:
         ordering = ("name",)
@@ -53,10 +55,17 @@ class ChannelSpec(Record):
     range_high = models.FloatField("range to")
     detection_limit = models.FloatField(null=True, blank=True)
     t90_s = models.PositiveIntegerField("response time", default=60, help_text="T90 in seconds.")
-    u_zero = models.FloatField("zero uncertainty", null=True, blank=True, help_text="Standard uncertainty, in the unit.")
-    u_span = models.FloatField("span uncertainty", null=True, blank=True, help_text="Relative: 0.05 is 5 % of the value.")
+    u_zero = models.FloatField(
+        "zero uncertainty", null=True, blank=True, help_text="Standard uncertainty, in the unit."
+    )
+    u_span = models.FloatField(
+        "span uncertainty", null=True, blank=True, help_text="Relative: 0.05 is 5 % of the value."
+    )
     u_drift = models.FloatField(
-        "drift between checks", null=True, blank=True, help_text="Standard uncertainty per day since the last check, in the unit."
+        "drift between checks",
+        null=True,
+        blank=True,
+        help_text="Standard uncertainty per day since the last check, in the unit.",
     )
     u_temperature = models.FloatField("temperature effect", null=True, blank=True, help_text="In the unit.")
     u_interference = models.FloatField("interference", null=True, blank=True, help_text="In the unit.")

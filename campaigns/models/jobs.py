@@ -60,9 +60,7 @@ class Job(Record):
         constraints = (
             # Work that is asked for while the same work waits is the same work. A running job does not count: what
             # changed since it started needs another run.
-            models.UniqueConstraint(
-                fields=("kind", "subject_id"), condition=Q(state="queued"), name="job_queued_once"
-            ),
+            models.UniqueConstraint(fields=("kind", "subject_id"), condition=Q(state="queued"), name="job_queued_once"),
         )
 
     def __str__(self) -> str:
@@ -135,4 +133,6 @@ class Job(Record):
     @classmethod
     def waiting_since(cls, limit: datetime) -> list[int]:
         """Queued jobs last sent before ``limit``, oldest first."""
-        return list(cls.objects.filter(state=cls.State.QUEUED, sent_at__lt=limit).order_by("pk").values_list("pk", flat=True))
+        return list(
+            cls.objects.filter(state=cls.State.QUEUED, sent_at__lt=limit).order_by("pk").values_list("pk", flat=True)
+        )

@@ -133,8 +133,7 @@ class Room(Record):
                 violation_error_message="This zone already has a room of this name.",
             ),
             models.CheckConstraint(
-                condition=(Q(area_m2__isnull=True) | Q(area_m2__gt=0))
-                & (Q(height_m__isnull=True) | Q(height_m__gt=0)),
+                condition=(Q(area_m2__isnull=True) | Q(area_m2__gt=0)) & (Q(height_m__isnull=True) | Q(height_m__gt=0)),
                 name="room_size_positive",
                 violation_error_message="Area and height are above zero, or left empty.",
             ),

@@ -92,7 +92,10 @@ class Deployment(Record):
     starts_at = models.DateTimeField("start")
     ends_at = models.DateTimeField("end", null=True, blank=True)
     switched_on_at = models.DateTimeField(
-        "switched on", null=True, blank=True, help_text="If it was switched on for this visit: warm-up counts from then."
+        "switched on",
+        null=True,
+        blank=True,
+        help_text="If it was switched on for this visit: warm-up counts from then.",
     )
     notes = models.TextField(blank=True, help_text="Windows, doors, ventilation, people, hours since airing.")
 

@@ -15,7 +15,9 @@ def match(layout: Layout, instrument: Instrument) -> tuple[list[Channel | None],
     matched: list[Channel | None] = []
     problems: list[Problem] = []
     for column in layout.values:
-        channel = next((c for c in channels if (c.spec.parameter, c.spec.unit) == (column.parameter, column.unit)), None)
+        channel = next(
+            (c for c in channels if (c.spec.parameter, c.spec.unit) == (column.parameter, column.unit)), None
+        )
         matched.append(channel)
         if channel is None:
             problems.append(_unmatched(column, layout.header_line, instrument, channels))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 from dataclasses import dataclass
+from typing import Any
 
 from django.conf import settings
 from django.core.files.base import File
@@ -28,7 +29,7 @@ class Receipt:
     already_held: bool
 
 
-def receive(file: UploadedFile, campaign: Campaign, instrument: Instrument | None, by: User) -> Receipt:
+def receive(file: UploadedFile[Any], campaign: Campaign, instrument: Instrument | None, by: User) -> Receipt:
     """Keep the original and queue its reading. The same file again is answered with the upload that holds it.
 
     Raises Refused for an empty or an oversized file.
@@ -70,7 +71,7 @@ def check_size(name: str, size: int) -> None:
         )
 
 
-def sha256_of(file: UploadedFile) -> str:
+def sha256_of(file: UploadedFile[Any]) -> str:
     digest = hashlib.sha256()
     for chunk in file.chunks(CHUNK):
         digest.update(chunk)

@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 from django.db import IntegrityError, connection, transaction
 
+from readings.queries.rows import rows
 from readings.store import postgres, sqlite
 
 Ints = npt.NDArray[np.int64]
@@ -89,12 +90,13 @@ def _write(batches: list[Batch]) -> Tally:
             new, part = _compare(batch)
             tally.add(part)
             fresh.append(new)
-    engine().insert(fresh)
+    insert = postgres.insert if connection.vendor == "postgresql" else sqlite.insert
+    insert(fresh)
     return tally
 
 
 def _compare(batch: Batch) -> tuple[Batch, Tally]:
-    held = engine().held(batch.channel_id, int(batch.stamp.min()), int(batch.stamp.max()))
+    held = rows(batch.channel_id, int(batch.stamp.min()), int(batch.stamp.max()))
     if not len(held):
         return batch, Tally(stored=len(batch))
     place, found = _look_up(held["stamp"], held["nth"], batch)
@@ -124,8 +126,5 @@ def _look_up(stamp: Ints, nth: Ints, batch: Batch) -> tuple[Ints, npt.NDArray[np
 
 
 def _equal(a: Floats, b: Floats) -> npt.NDArray[np.bool_]:
-    return (a == b) | (np.isnan(a) & np.isnan(b))
-
-
-def engine() -> postgres.Engine | sqlite.Engine:
-    return postgres.Engine() if connection.vendor == "postgresql" else sqlite.Engine()
+    same: npt.NDArray[np.bool_] = (a == b) | (np.isnan(a) & np.isnan(b))
+    return same

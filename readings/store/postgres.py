@@ -1,14 +1,13 @@
-"""Readings in and out of PostgreSQL: binary COPY, built by numpy without touching single rows."""
+"""Readings into PostgreSQL: binary COPY, built by numpy without touching single rows."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import numpy.typing as npt
 from django.db import connection
 
-from readings.store.rows import SELECT_HELD, TABLE, as_held
+from readings.queries.rows import TABLE
 
 if TYPE_CHECKING:
     from readings.store.merge import Batch
@@ -53,15 +52,9 @@ def _encode(batch: Batch, dtype: np.dtype[Any]) -> bytes:
     return rows.tobytes()
 
 
-class Engine:
-    def held(self, channel_id: int, low: int, high: int) -> npt.NDArray[Any]:
-        with connection.cursor() as cursor:
-            cursor.execute(SELECT_HELD, (channel_id, low, high))
-            return as_held(cursor.fetchall())
-
-    def insert(self, batches: list[Batch]) -> None:
-        with connection.cursor() as cursor, cursor.copy(COPY) as copy:
-            copy.write(HEADER)
-            for batch in batches:
-                copy.write(encode(batch))
-            copy.write(TRAILER)
+def insert(batches: list[Batch]) -> None:
+    with connection.cursor() as cursor, cursor.copy(COPY) as copy:
+        copy.write(HEADER)
+        for batch in batches:
+            copy.write(encode(batch))
+        copy.write(TRAILER)

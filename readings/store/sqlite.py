@@ -1,4 +1,4 @@
-"""Readings in and out of SQLite: one executemany a batch."""
+"""Readings into SQLite: one executemany a batch."""
 
 from __future__ import annotations
 
@@ -6,29 +6,20 @@ from itertools import repeat
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import numpy.typing as npt
 from django.db import connection
 
-from readings.store.rows import SELECT_HELD, TABLE, as_held
+from readings.queries.rows import TABLE
 
 if TYPE_CHECKING:
     from readings.store.merge import Batch
 
-INSERT = (
-    f"INSERT INTO {TABLE} (channel_id, stamp, nth, raw, flag, upload_id, line) VALUES (%s, %s, %s, %s, %s, %s, %s)"  # noqa: S608
-)
+INSERT = f"INSERT INTO {TABLE} (channel_id, stamp, nth, raw, flag, upload_id, line) VALUES (%s, %s, %s, %s, %s, %s, %s)"  # noqa: S608
 
 
-class Engine:
-    def held(self, channel_id: int, low: int, high: int) -> npt.NDArray[Any]:
-        with connection.cursor() as cursor:
-            cursor.execute(SELECT_HELD, (channel_id, low, high))
-            return as_held(cursor.fetchall())
-
-    def insert(self, batches: list[Batch]) -> None:
-        with connection.cursor() as cursor:
-            for batch in batches:
-                cursor.executemany(INSERT, list(_rows(batch)))
+def insert(batches: list[Batch]) -> None:
+    with connection.cursor() as cursor:
+        for batch in batches:
+            cursor.executemany(INSERT, list(_rows(batch)))
 
 
 def _rows(batch: Batch) -> Any:

@@ -1,0 +1,49 @@
+"""``manage.py serve``: everything Fanlight needs, in one command."""
+
+from __future__ import annotations
+
+import contextlib
+import signal
+from typing import Any
+
+import waitress
+from django.conf import settings
+from django.core.management import call_command
+from django.core.management.base import BaseCommand, CommandParser
+
+from config.embedded import EmbeddedWorker
+
+
+class Command(BaseCommand):
+    help = "Migrate, then serve the pages, with one background worker beside them unless REDIS_URL names a broker."
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("--host", default="127.0.0.1")
+        parser.add_argument("--port", type=int, default=8000)
+        parser.add_argument("--threads", type=int, default=8)
+        parser.add_argument("--no-migrate", action="store_true", help="The database is migrated already.")
+        parser.add_argument("--worker", choices=("auto", "yes", "no"), default="auto", help="Start a worker here?")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        if not options["no_migrate"]:
+            call_command("migrate", interactive=False, verbosity=0)
+        # A polite end (kill, docker stop) takes the same way out as Ctrl-C, so that the worker is stopped too.
+        signal.signal(signal.SIGTERM, signal.default_int_handler)
+        with_worker = options["worker"] == "yes" or (options["worker"] == "auto" and not settings.REDIS_URL)
+        from config.wsgi import application
+
+        server = waitress.create_server(
+            application,
+            host=options["host"],
+            port=options["port"],
+            threads=options["threads"],
+            # Room for the form around the file; the file's own size is checked with a message.
+            max_request_body_size=settings.UPLOAD_MAX_BYTES + 16 * 1024 * 1024,
+            ident="fanlight",
+        )
+        with EmbeddedWorker() if with_worker else contextlib.nullcontext():
+            self.stdout.write(f"Fanlight is at http://{options['host']}:{options['port']}/  (stop with Ctrl-C)")
+            self.stdout.flush()
+            with contextlib.suppress(KeyboardInterrupt):
+                server.run()
+        self.stdout.write("Stopped.")

@@ -1,0 +1,32 @@
+"""Judging again when something a judgement rests on has changed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from django.db.models.signals import post_delete, post_save
+
+from campaigns.enqueue import enqueue
+from campaigns.models import Campaign
+from campaigns.signals import inputs_changed
+from reports.models import Criterion
+
+EVALUATE = "evaluate"
+
+
+def judge_again(campaign_ids: Iterable[int], **_: Any) -> None:
+    for campaign in (
+        Campaign.objects.filter(pk__in=set(campaign_ids), criteria__isnull=False).distinct().select_related("site")
+    ):
+        enqueue(EVALUATE, campaign.pk, organisation_id=campaign.site.organisation_id, owner=None)
+
+
+def criterion_changed(instance: Criterion, **_: Any) -> None:
+    judge_again([instance.campaign_id])
+
+
+def connect() -> None:
+    inputs_changed.connect(judge_again, dispatch_uid="reports.judge_again")
+    for signal in (post_save, post_delete):
+        signal.connect(criterion_changed, sender=Criterion, dispatch_uid="reports.criterion_changed")
