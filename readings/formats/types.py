@@ -160,7 +160,7 @@ class Chunk:
     bytes_read: int = 0
 
 
-class Unreadable(Exception):  # noqa: N818 - the word of the contract
+class Unreadable(Exception):
     """The file cannot be read at all; ``problems`` says why."""
 
     def __init__(self, *problems: Problem) -> None:

@@ -1,0 +1,199 @@
+"""Stamps as text: formats and how one cell is read with them.
+
+A format is strptime-like: ``%Y %y %m %d %b %a %H %I %M %S %p %z``; fractions of a second are always allowed after
+``%S``; a blank stands for any run of blanks. Numbers that count time are named: ``epoch_s``, ``epoch_ms`` (POSIX) and
+``serial_1900``, ``serial_1904`` (days, as spreadsheets count them: check value Z-14).
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
+
+MS_PER_DAY = 86_400_000
+FIRST_YEAR, LAST_YEAR = 1900, 2199
+#: Two-digit years: POSIX strptime's rule.
+PIVOT = 69
+
+#: What a spreadsheet's day 0 is, in days since 1970-01-01 (Z-14: the two systems lie 1 462 days apart).
+SERIAL_DAY_0 = {"serial_1900": -25_569, "serial_1904": -24_107}
+EPOCH_MS = {"epoch_s": 1000.0, "epoch_ms": 1.0}
+NUMERIC = frozenset(SERIAL_DAY_0) | frozenset(EPOCH_MS)
+
+_MONTHS = (
+    "jan janv januar january januari janvier enero gennaio gen ene janeiro jän jänner",
+    "feb febr februar february februari février fevrier févr fév fev febrero febbraio fevereiro",
+    "mar mär märz mrz march mars marzo março maart mrt maa",
+    "apr april avril avr abril abr aprile",
+    "may mai mayo maggio mag maio mei maj",
+    "jun juni june juin junio giugno giu junho",
+    "jul juli july juillet juil julio luglio lug julho",
+    "aug august août aout aoû agosto ago augustus augusti",
+    "sep sept september septembre septiembre settembre set setembro",
+    "oct okt oktober october octobre octubre ottobre ott outubro out",
+    "nov november novembre noviembre novembro",
+    "dec dez dezember december décembre déc diciembre dic dicembre dezembro",
+)
+MONTHS: dict[str, int] = {word: number for number, words in enumerate(_MONTHS, 1) for word in words.split()}
+#: What the vectorised path knows: the first three letters, where they are ASCII and mean one month.
+MONTHS_3: dict[bytes, int] = {word.encode(): n for word, n in MONTHS.items() if len(word) == 3 and word.isascii()}
+
+_ANY_WIDTH = {"m": r"\d{1,2}", "d": r"\d{1,2}", "H": r"\d{1,2}", "I": r"\d{1,2}", "M": r"\d{1,2}", "S": r"\d{1,2}"}
+_PARTS = {
+    "Y": r"(?P<Y>\d{4})",
+    "y": r"(?P<y>\d{2})",
+    "b": r"(?P<b>[^\W\d_]{3,12})\.?",
+    "a": r"[^\W\d_]{2,12}\.?,?",
+    "p": r"(?P<p>[aApP])\.?\s?[mM]\.?",
+    "z": r"(?P<z>[Zz]|UTC|GMT|(?P<zs>[+-])(?P<zh>\d{2}):?(?P<zm>\d{2})?)",
+}
+_FRACTION = r"(?:[.,](?P<f>\d{1,9}))?"
+_TOKEN = re.compile(r"%(?P<directive>.)|(?P<literal>[^%])", re.DOTALL)
+
+
+def days_from_civil(year: int, month: int, day: int) -> int | None:
+    """Days since 1970-01-01 in the Gregorian calendar; None if there is no such day or the year is implausible."""
+    if not (FIRST_YEAR <= year <= LAST_YEAR and 1 <= month <= 12 and 1 <= day <= days_in_month(year, month)):
+        return None
+    year -= month <= 2
+    era, of_era = divmod(year, 400)
+    of_year = (153 * ((month + 9) % 12) + 2) // 5 + day - 1
+    return era * 146_097 + of_era * 365 + of_era // 4 - of_era // 100 + of_year - 719_468
+
+
+def days_in_month(year: int, month: int) -> int:
+    if month == 2:
+        return 29 if year % 4 == 0 and (year % 100 != 0 or year % 400 == 0) else 28
+    return 30 if month in (4, 6, 9, 11) else 31
+
+
+def full_year(two_digits: int) -> int:
+    return two_digits + (2000 if two_digits < PIVOT else 1900)
+
+
+@dataclass(frozen=True, slots=True)
+class StampFormat:
+    """A compiled format. ``regex`` matches the whole stripped cell; ``has_zone`` = stamps carry their UTC offset."""
+
+    text: str
+    regex: re.Pattern[str] | None
+    has_zone: bool = False
+
+    def parse(self, cell: str) -> int | None:
+        """Milliseconds since 1970-01-01T00:00:00 (of UTC if the format has ``%z``), or None."""
+        if self.regex is None:
+            return _from_number(cell, self.text)
+        match = self.regex.fullmatch(cell.strip())
+        return None if match is None else _from_match(match)
+
+
+@lru_cache(maxsize=512)
+def compiled(text: str) -> StampFormat:
+    """The format of ``text``; raises ValueError for a directive that is not ours."""
+    if text in NUMERIC:
+        return StampFormat(text, None)
+    tokens = [(m["directive"], m["literal"]) for m in _TOKEN.finditer(text)]
+    adjoining = {i for i, (a, b) in enumerate(pairwise(tokens)) if a[0] and b[0]}
+    parts = []
+    for i, (directive, literal) in enumerate(tokens):
+        if literal is not None:
+            parts.append(r"\s+" if literal == " " else re.escape(literal))
+        elif directive in _ANY_WIDTH:
+            digits = r"\d{2}" if i in adjoining or i - 1 in adjoining else _ANY_WIDTH[directive]
+            parts.append(f"(?P<{directive}>{digits})" + (_FRACTION if directive == "S" else ""))
+        elif directive in _PARTS:
+            parts.append(_PARTS[directive])
+        else:
+            raise ValueError(f"%{directive} is not a directive of a stamp format")
+    return StampFormat(text, re.compile("".join(parts), re.ASCII if "%b" not in text else 0), "%z" in text)
+
+
+def _from_match(match: re.Match[str]) -> int | None:
+    found = match.groupdict()
+    days = _days(found) if ("d" in found or "b" in found) else 0
+    clock = _clock(found)
+    if days is None or clock is None:
+        return None
+    return days * MS_PER_DAY + clock - _offset(found)
+
+
+def _days(found: dict[str, str | None]) -> int | None:
+    month = MONTHS.get((found["b"] or "").casefold(), 0) if "b" in found else int(found["m"] or 0)
+    year = int(found["Y"] or 0) if "Y" in found else full_year(int(found["y"] or 0))
+    return days_from_civil(year, month, int(found["d"] or 0))
+
+
+def _clock(found: dict[str, str | None]) -> int | None:
+    """Milliseconds since midnight; 24:00 is the end of the day (ISO 8601:2004)."""
+    hour = int(found.get("H") or found.get("I") or 0)
+    minute, second = int(found.get("M") or 0), int(found.get("S") or 0)
+    if half := found.get("p"):
+        if not 1 <= hour <= 12:
+            return None
+        hour = hour % 12 + (12 if half in "pP" else 0)
+    fraction = int(((found.get("f") or "") + "000")[:3])
+    if minute > 59 or second > 59 or hour > 24 or (hour == 24 and (minute or second or fraction)):
+        return None
+    return ((hour * 60 + minute) * 60 + second) * 1000 + fraction
+
+
+def _offset(found: dict[str, str | None]) -> int:
+    if not found.get("zs"):
+        return 0
+    minutes = int(found["zh"] or 0) * 60 + int(found["zm"] or 0)
+    return (-minutes if found["zs"] == "-" else minutes) * 60_000
+
+
+_NUMBER = re.compile(r"[+-]?\d{1,15}(?:\.\d{0,12})?")
+
+
+def _from_number(cell: str, kind: str) -> int | None:
+    text = cell.strip().replace(",", ".", 1)
+    if not _NUMBER.fullmatch(text, 0) or not text.isascii():
+        return None
+    return from_count(float(text), kind)
+
+
+def from_count(count: float, kind: str) -> int | None:
+    """A number of seconds, milliseconds or days as milliseconds; None outside the years a log can be of."""
+    if kind in EPOCH_MS:
+        ms = round(count * EPOCH_MS[kind])
+    else:
+        ms = round((count + SERIAL_DAY_0[kind]) * MS_PER_DAY)
+    return ms if FIRST_MS <= ms < LAST_MS else None
+
+
+FIRST_MS = (days_from_civil(FIRST_YEAR, 1, 1) or 0) * MS_PER_DAY
+LAST_MS = ((days_from_civil(LAST_YEAR, 12, 31) or 0) + 1) * MS_PER_DAY
+
+
+def split_format(text: str) -> tuple[str, str]:
+    """The date half and the time half, for files that keep them in two columns."""
+    starts = [i for i in (text.find("%H"), text.find("%I")) if i >= 0]
+    if not starts or text.startswith(("%H", "%I")):
+        return ("", text) if starts else (text, "")
+    return text[: starts[0]].rstrip(), text[starts[0] :]
+
+
+def swap_day_and_month(text: str) -> str:
+    return text.replace("%d", "%\0").replace("%m", "%d").replace("%\0", "%m")
+
+
+def show(ms: int) -> str:
+    """``ms`` as people read it: 2024-03-31 01:59:59."""
+    days, rest = divmod(ms, MS_PER_DAY)
+    year, month, day = civil_from_days(days)
+    seconds = rest // 1000
+    return f"{year:04d}-{month:02d}-{day:02d} {seconds // 3600:02d}:{seconds // 60 % 60:02d}:{seconds % 60:02d}"
+
+
+def civil_from_days(days: int) -> tuple[int, int, int]:
+    days += 719_468
+    era, of_era = divmod(days, 146_097)
+    year_of_era = (of_era - of_era // 1460 + of_era // 36_524 - of_era // 146_096) // 365
+    of_year = of_era - (365 * year_of_era + year_of_era // 4 - year_of_era // 100)
+    shifted = (5 * of_year + 2) // 153
+    month = shifted + 3 if shifted < 10 else shifted - 9
+    return year_of_era + era * 400 + (month <= 2), month, of_year - (153 * shifted + 2) // 5 + 1

@@ -1,0 +1,75 @@
+"""How a file writes numbers: the decimal mark and the mark between thousands."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+_ONE_MARK = re.compile(r"[<>+−-]*\s*(\d*)([.,])(\d*)(?:[eE][+-]?\d+)?")
+_GROUPS = re.compile(r"[<>+−-]*\s*\d{1,3}(?:([.,'’ ])\d{3})(?:\1\d{3})*(?:([.,])\d*)?")
+
+
+@dataclass(slots=True)
+class Evidence:
+    """Counts of cells that speak for each reading of the marks."""
+
+    decimal_point: int = 0
+    decimal_comma: int = 0
+    either_comma: int = 0  # "1,234": thousands or decimals
+    either_point: int = 0
+    thousands: str = ""
+
+
+def weigh(cells: list[str]) -> Evidence:
+    found = Evidence()
+    for cell in cells:
+        text = cell.strip().replace("\u00a0", " ").replace("\u202f", " ").replace("’", "'")
+        groups = _GROUPS.fullmatch(text)
+        if groups and (groups[2] or groups[1] in "' " or text.count(groups[1]) > 1):
+            if groups[2] != groups[1]:
+                _count_groups(found, groups[1], groups[2] or "")
+            continue
+        match = _ONE_MARK.match(text)
+        if match:
+            _count_mark(found, match)
+    return found
+
+
+def _count_groups(found: Evidence, thousands: str, decimal: str) -> None:
+    found.thousands = thousands
+    if decimal == "," or thousands == ".":
+        found.decimal_comma += 1
+    elif decimal == "." or thousands == ",":
+        found.decimal_point += 1
+
+
+def _count_mark(found: Evidence, match: re.Match[str]) -> None:
+    whole, mark, decimals = match.groups()
+    unclear = len(decimals) == 3 and 1 <= len(whole) <= 3 and not whole.startswith("0")
+    if mark == ",":
+        if unclear:
+            found.either_comma += 1
+        else:
+            found.decimal_comma += 1
+    elif unclear:
+        found.either_point += 1
+    else:
+        found.decimal_point += 1
+
+
+def decide(found: Evidence) -> tuple[str, str, bool]:
+    """Decimal mark, thousands mark, and whether a person has to say.
+
+    A lone "1.234" is a decimal point, as everywhere; a lone "1,234" is anybody's guess.
+    """
+    if found.decimal_comma > found.decimal_point:
+        grouped = "." if found.either_point else ""
+        return ",", found.thousands if found.thousands not in ("", ",") else grouped, False
+    if found.decimal_point:
+        grouped = "," if found.either_comma else ""
+        return ".", found.thousands if found.thousands not in ("", ".") else grouped, False
+    if found.either_comma and found.either_point:
+        return ".", ",", True
+    if found.either_comma:
+        return ",", "", True
+    return ".", found.thousands, False
