@@ -7,7 +7,6 @@ from datetime import timedelta
 
 from celery import shared_task
 from django.conf import settings
-from django.db import close_old_connections
 from django.utils import timezone
 
 from campaigns.enqueue import handler_of, send
@@ -19,7 +18,6 @@ log = logging.getLogger(__name__)
 @shared_task
 def run_job(job_id: int) -> None:
     """Claim the job and do it. Nothing happens when it is not there to claim."""
-    close_old_connections()
     job = Job.take(job_id)
     if job is None:
         return

@@ -85,6 +85,6 @@ _BLANK = library.Limit(
     comparable=library.Comparable.YES, short_campaign=library.Claim.COMPARE, reason_code="hours",
     laboratory=library.Claim.COMPARE, outdoor_rule=library.OutdoorRule.ABSOLUTE, rounding=library.Rounding.NONE,
     rounding_digits=None, temperature_c=None, pressure_kpa=None, reference_stated=False, actual_conditions=False,
-    equivalent="", status=library.Status.IN_FORCE, valid_from=None, valid_to=None, superseded_by="",
+    equivalent="", status=library.Status.IN_FORCE, valid_from=None, valid_to=None, superseded_by="", interim=False,
     confidence_value=library.Confidence.VERIFIED, confidence_note="", notes="",
 )  # fmt: skip
