@@ -7,7 +7,7 @@ averaging. A part nobody knows is named as missing; it is never taken as zero in
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf, sqrt
 
 import numpy as np
@@ -18,6 +18,10 @@ from readings.flags import Flag
 #: Coverage factor of the expanded uncertainty, about 95 % (JCGM 100 §6.3).
 COVERAGE_FACTOR = 2.0
 MAX_AUTOCORRELATION = 0.99
+ZERO, SPAN, DRIFT, RESOLUTION = "zero", "span", "drift", "resolution"
+TEMPERATURE, INTERFERENCE, SCATTER = "temperature", "interference", "scatter of readings"
+#: Parts that a better zero and span check on site would make small.
+CHECKABLE = (ZERO, SPAN, DRIFT)
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +29,7 @@ class Component:
     """One part of a budget: a standard uncertainty in the unit of the result, or None where nobody knows it.
 
     ``source`` says where the figure is from. ``shrinks``: more readings make it smaller. ``dof``: degrees of freedom,
-    infinite where the figure is taken as known.
+    infinite where the figure is taken as known. ``relative``: the part grows with the value, ``u`` = relative · |x|.
     """
 
     name: str
@@ -33,6 +37,7 @@ class Component:
     source: str | None = None
     shrinks: bool = False
     dof: float = inf
+    relative: float | None = None
 
     def __post_init__(self) -> None:
         if self.u is not None and not 0 <= self.u < inf:
@@ -75,6 +80,11 @@ class Budget:
         return not self.missing
 
     @property
+    def is_blind(self) -> bool:
+        """Whether nobody knows anything about how true the instrument is: neither its zero nor its span."""
+        return ZERO in self.missing and SPAN in self.missing
+
+    @property
     def combined(self) -> float:
         """Combined standard uncertainty of the known parts, root of the sum of squares (JCGM 100 §5.1; M-03, M-05)."""
         return combine([part.u for part in self.known if part.u is not None])
@@ -101,6 +111,14 @@ class Budget:
         weight = sum(u**4 / dof for u, dof in parts)
         return self.combined**4 / weight if weight else inf
 
+    def at(self, x: float) -> Budget:
+        """The budget a result ``x`` of the same measurement would have: relative parts follow the value."""
+        return Budget(
+            tuple(
+                part if part.relative is None else replace(part, u=abs(part.relative * x)) for part in self.components
+            )
+        )
+
     def without(self, *names: str) -> Budget:
         """The same budget with the named parts taken as removed: what a better check of them would leave."""
         return Budget(tuple(part for part in self.components if part.name not in names))
@@ -120,12 +138,6 @@ class Budget:
             for part in self.components
         ]
         return sorted(rows, key=lambda row: (row.missing, -(row.share or 0.0)))
-
-
-ZERO, SPAN, DRIFT, RESOLUTION = "zero", "span", "drift", "resolution"
-TEMPERATURE, INTERFERENCE, SCATTER = "temperature", "interference", "scatter of readings"
-#: Parts that a better zero and span check on site would make small.
-CHECKABLE = (ZERO, SPAN, DRIFT)
 
 
 def combine(parts: Sequence[float]) -> float:
@@ -168,18 +180,18 @@ def budget(
     of the display, ``s`` the standard deviation of the readings, ``rho`` their lag-1 autocorrelation (None: not
     estimated, taken as the largest). ``sources`` gives words per part.
     """
-    said = sources or {}
     scatter = None if s is None or n < 1 else s / sqrt(effective_n(n, MAX_AUTOCORRELATION if rho is None else rho))
-    parts: list[tuple[str, float | None]] = [
-        (ZERO, zero_u),
-        (SPAN, None if span_u_rel is None else abs(span_u_rel * x)),
-        (DRIFT, drift_u),
-        (RESOLUTION, None if resolution is None else of_resolution(resolution)),
-        (TEMPERATURE, temperature_u),
-        (INTERFERENCE, interference_u),
-        (SCATTER, scatter),
-    ]
-    return Budget(tuple(Component(name, u, said.get(name), shrinks=name == SCATTER) for name, u in parts))
+    parts = (
+        Component(ZERO, zero_u),
+        Component(SPAN, None if span_u_rel is None else abs(span_u_rel * x), relative=span_u_rel),
+        Component(DRIFT, drift_u),
+        Component(RESOLUTION, None if resolution is None else of_resolution(resolution)),
+        Component(TEMPERATURE, temperature_u),
+        Component(INTERFERENCE, interference_u),
+        Component(SCATTER, scatter, shrinks=True),
+    )
+    said = sources or {}
+    return Budget(tuple(replace(part, source=said.get(part.name)) for part in parts))
 
 
 def effective_n(n: int, rho: float) -> float:
@@ -203,11 +215,10 @@ def autocorrelation(values: NDArray[np.float64]) -> float:
     n = len(values)
     if n < 3:
         return MAX_AUTOCORRELATION
-    around = values - values.mean()
-    square = float(around @ around)
-    if square == 0.0:
+    if np.ptp(values) == 0.0:
         return 0.0
-    r = float(around[:-1] @ around[1:]) / square
+    around = values - values.mean()
+    r = float(around[:-1] @ around[1:]) / float(around @ around)
     return min(max(r + (1 + 4 * r) / n, 0.0), MAX_AUTOCORRELATION)
 
 

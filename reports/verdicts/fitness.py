@@ -68,8 +68,8 @@ class Fitness:
 def fitness(channel: ChannelFacts, limit: Limit, levels: Levels | None = None) -> Fitness:
     """Whether ``channel`` can show ``limit`` kept, or exceeded, at the campaign's ``levels``.
 
-    Solves L − x = z·u(x) and x − L = z·u(x), where u² = a² + (b·x)² with b the relative span uncertainty. For a range
-    or a lower limit, the edge that is harder to show counts.
+    Below: x ≤ L − z·u(L). Above: x − L ≥ z·u(x), where u² = a² + (b·x)² with b the relative span uncertainty. The same
+    numbers decide in ``judge``. For a range the edge that is harder to show counts.
     """
     chosen = levels or Levels()
     found = [_against(channel, edge, limit, chosen) for edge in edges(limit)]
@@ -83,37 +83,33 @@ def acceptance(value: float, u: float, levels: Levels | None = None) -> tuple[fl
 
 
 def _against(channel: ChannelFacts, edge: Edge, limit: Limit, levels: Levels) -> Fitness:
-    fixed = replace(channel, span_u_rel=0.0).budget_at(0.0).combined
-    relative = channel.span_u_rel or 0.0
-    below = _largest_below(edge.value, levels.z_below, fixed, relative)
-    above = _smallest_above(edge.value, levels.z_above, fixed, relative)
+    planned = channel.budget_at(edge.value)
+    below = edge.value - levels.z_below * planned.combined
+    above = _smallest_above(channel, edge.value, levels.z_above)
     if above is not None and channel.range_high is not None and above > channel.range_high:
         above = None
     seen = channel.detection_limit if channel.detection_limit is not None else channel.resolution
-    shows_below = below is not None and below > 0.0 and (seen is None or below >= seen)
-    shows_above = above is not None
+    shows_below = not planned.is_blind and below > 0.0 and (seen is None or below >= seen)
+    shows_above = not planned.is_blind and above is not None
     found = Fitness(
-        largest_below=below,
+        largest_below=below if below >= 0.0 else None,
         smallest_above=above,
         can_show_compliance=shows_below if edge.is_upper else shows_above,
         can_show_exceedance=shows_above if edge.is_upper else shows_below,
         smallest_seen=seen,
-        missing=channel.budget_at(edge.value).missing,
+        missing=planned.missing,
         words="",
     )
-    return replace(found, words=_words(found, edge, channel, limit.unit))
+    return replace(found, words=_BLIND if planned.is_blind else _words(found, edge, channel, limit.unit))
 
 
-def _largest_below(value: float, z: float, fixed: float, relative: float) -> float | None:
-    """The smaller root of (L − x)² = z²(a² + b²x²), written so that it holds for any b; None if L < z·a."""
-    if value < z * fixed:
-        return None
-    root = z * sqrt(max(relative**2 * value**2 + (1 - (z * relative) ** 2) * fixed**2, 0.0))
-    return (value**2 - (z * fixed) ** 2) / (value + root) if value + root else 0.0
+_BLIND = "Neither zero nor span of this instrument is known: it cannot decide anything until both are checked."
 
 
-def _smallest_above(value: float, z: float, fixed: float, relative: float) -> float | None:
-    """The larger root; None where the span is so uncertain (z·b ≥ 1) that no result is ever far enough above."""
+def _smallest_above(channel: ChannelFacts, value: float, z: float) -> float | None:
+    """The larger root of x − L = z·√(a² + b²x²); None where the span is so uncertain (z·b ≥ 1) that there is none."""
+    relative = channel.span_u_rel or 0.0
+    fixed = channel.budget_at(0.0).combined
     room = 1 - (z * relative) ** 2
     if room <= 0.0:
         return None

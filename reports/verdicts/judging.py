@@ -15,7 +15,7 @@ from statistics import NormalDist
 from reports.averages import Window
 from reports.comparability import Comparability, Reason, State
 from reports.limits.model import Bound, Limit
-from reports.uncertainty import SPAN, ZERO, Budget
+from reports.uncertainty import Budget
 from reports.verdicts.deciding import (
     Question,
     WouldDecide,
@@ -166,12 +166,14 @@ def _standing(judgement: Judgement) -> tuple[int, float]:
 
 
 def _against(edge: Edge, estimate: Estimate, limit: Limit, levels: Levels, *, is_ceiling: bool) -> Judgement:
-    u = estimate.budget.combined
     lower, upper = estimate.bounds
+    # A true value at the limit would carry the span's error of the limit, so a result under it is no surer than that.
+    budget = estimate.budget.at(max(abs(upper), abs(edge.value)))
+    u = budget.combined
     p = edge.p_above(estimate.value, u)
     p_low = min(p, edge.p_above(lower, u))
     p_high = 1.0 if estimate.is_lower_bound or is_ceiling else max(p, edge.p_above(upper, u))
-    verdict = Verdict.UNDECIDED if _is_blind(estimate.budget) else _verdict(p_low, p_high, levels)
+    verdict = Verdict.UNDECIDED if estimate.budget.is_blind else _verdict(p_low, p_high, levels)
     question = Question(limit, edge, (lower, upper), estimate.budget, estimate.minutes, levels.z_below, levels.z_above)
     is_undecided = verdict is Verdict.UNDECIDED
     return Judgement(
@@ -186,11 +188,6 @@ def _against(edge: Edge, estimate: Estimate, limit: Limit, levels: Levels, *, is
     )
 
 
-def _is_blind(budget: Budget) -> bool:
-    """Whether nobody knows anything about how true the instrument is: neither its zero nor its span."""
-    return ZERO in budget.missing and SPAN in budget.missing
-
-
 def _verdict(p_low: float, p_high: float, levels: Levels) -> Verdict:
     if p_low >= levels.above:
         return Verdict.ABOVE
@@ -198,7 +195,7 @@ def _verdict(p_low: float, p_high: float, levels: Levels) -> Verdict:
 
 
 def _way_out(question: Question, estimate: Estimate, *, is_ceiling: bool) -> WouldDecide:
-    if _is_blind(estimate.budget):
+    if estimate.budget.is_blind:
         return trueness_check()
     if is_ceiling:
         return no_way_to_show_a_ceiling_kept()
@@ -208,7 +205,7 @@ def _way_out(question: Question, estimate: Estimate, *, is_ceiling: bool) -> Wou
 def _reasons(question: Question, estimate: Estimate, verdict: Verdict, *, is_ceiling: bool) -> Iterator[Reason]:
     unit = question.limit.unit
     lower, upper = question.bounds
-    if _is_blind(estimate.budget):
+    if estimate.budget.is_blind:
         yield Reason("trueness_unknown", "Neither the zero nor the span of the instrument is known.")
     if estimate.is_lower_bound:
         yield Reason("over_range", "Readings were over range, so the true mean may be higher.")
