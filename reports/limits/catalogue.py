@@ -48,8 +48,8 @@ def starter_set(
 
     ``name`` is a key of ``STARTER_SETS``; ``jurisdiction`` (such as "FR") narrows to that country's limits and to
     those above it (European, international); ``parameters`` narrows to those codes; ``on`` leaves out what is not in
-    force on that day. Superseded and draft values and those marked doubtful are left out: they can be chosen one by
-    one. Ordered by parameter, then as ``for_parameter``. KeyError for an unknown name.
+    force on that day. Superseded, draft, interim and doubtful values are left out: they can be chosen one by one.
+    Ordered by parameter, then as ``for_parameter``. KeyError for an unknown name.
     """
     scope = STARTER_SETS[name]
     return tuple(
@@ -73,6 +73,7 @@ def _starts(limit: Limit, scope: Scope) -> bool:
         scope in limit.scopes
         and limit.status is Status.IN_FORCE
         and limit.comparable is Comparable.YES
+        and not limit.interim
         and limit.short_campaign is not Claim.CONTEXT
         and limit.confidence_value is not Confidence.DOUBTFUL
     )

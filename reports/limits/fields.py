@@ -128,6 +128,7 @@ LIMIT_FIELDS: dict[str, Field] = {
     "actual_conditions": Field(_truth, default=False),
     "equivalent": Field(_text, default=""),
     "status": Field(_one_of(Status), default=Status.IN_FORCE),
+    "interim": Field(_truth, default=False),
     "valid_from": Field(_day),
     "valid_to": Field(_day),
     "superseded_by": Field(_code, default=""),

@@ -99,7 +99,11 @@ _ROUNDING_MODES = {Rounding.HALF_UP: ROUND_HALF_UP, Rounding.TRUNCATE: ROUND_DOW
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limit:
-    """One published value with one averaging time. ``row`` is the row of the guidelines reference it came from."""
+    """One published value with one averaging time. ``row`` is the row of the guidelines reference it came from.
+
+    ``interim`` marks a stepping stone to the document's own guideline value. The reference temperature (°C) and
+    pressure (kPa) are those of the document if ``reference_stated``, else inferred or from memory; None where unknown.
+    """
 
     code: str
     row: str
@@ -135,6 +139,7 @@ class Limit:
     actual_conditions: bool
     equivalent: str
     status: Status
+    interim: bool
     valid_from: date | None
     valid_to: date | None
     superseded_by: str
