@@ -9,9 +9,14 @@
 
 (() => {
   const PLOTLY = document.currentScript.dataset.plotly;
-  const ROLES = new Map(Object.entries({ limit: "ink", band: "rule", "series-1": "accent", "series-2": "ink", "series-3": "f6", "series-4": "faint" }));
+  const ROLES = new Map(Object.entries({
+    limit: "ink", band: "rule", "series-1": "accent", "series-2": "ink", "series-3": "f6", "series-4": "faint",
+  }));
   for (const name of ["ink", "faint", "rule", "paper", "sheet", "accent", "over"]) ROLES.set(name, name);
   for (let step = 0; step <= 10; step += 1) ROLES.set(`f${step}`, `f${step}`);
+
+  const PAPER_WIDTH = 660; // CSS pixels between the margins of an A4 page
+  let printing = false;
 
   const variable = (name) => getComputedStyle(document.documentElement).getPropertyValue(`--${name}`).trim();
 
@@ -33,24 +38,39 @@
   };
 
   const axis = () => ({
-    gridcolor: variable("rule"), linecolor: variable("ink"), zerolinecolor: variable("rule"), tickcolor: variable("ink"),
-    ticks: "outside", ticklen: 4, showline: true, automargin: true, title: { standoff: 10 },
+    gridcolor: variable("rule"), zerolinecolor: variable("rule"), linecolor: variable("ink"), tickcolor: variable("ink"),
+    ticks: "outside", ticklen: 4, showline: true, automargin: true, title: { standoff: 10, font: { size: 13 } },
   });
 
-  const house = (narrow) => ({
+  const house = (narrow, several) => ({
     font: { family: variable("sans"), size: narrow ? 12 : 13, color: variable("ink") },
     paper_bgcolor: "rgba(0,0,0,0)", plot_bgcolor: "rgba(0,0,0,0)",
     colorway: [1, 2, 3, 4].map((n) => colour(`series-${n}`)),
     xaxis: { ...axis(), showgrid: false }, yaxis: axis(),
     hoverlabel: { bgcolor: variable("sheet"), bordercolor: variable("ink"), font: { color: variable("ink") } },
     legend: { orientation: "h", x: 0, y: 1.02, yanchor: "bottom", xanchor: "left" },
-    margin: { l: narrow ? 44 : 60, r: 12, t: 40, b: 44 },
+    margin: { l: narrow ? 44 : 60, r: 12, t: several ? 40 : 12, b: 44 },
   });
 
+  const MONTHS = [
+    "January", "February", "March", "April", "May", "June",
+    "July", "August", "September", "October", "November", "December",
+  ];
+  const DAYS = ["Sunday", "Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday"];
+  const short = (words) => words.map((word) => word.slice(0, 3));
+  const DATES = {
+    moduleType: "locale", name: "en-GB", dictionary: {},
+    format: {
+      days: DAYS, shortDays: short(DAYS), months: MONTHS, shortMonths: short(MONTHS),
+      date: "%-d %B %Y", year: "%Y", month: "%b %Y", dayMonth: "%-d %b", dayMonthYear: "%-d %b %Y",
+    },
+  };
+
+  // The buttons are an allow-list and the server address is empty: the library's own set can send a chart to its maker.
   const CONFIG = {
-    responsive: true, displaylogo: false, displayModeBar: "hover",
-    modeBarButtonsToRemove: ["select2d", "lasso2d", "autoScale2d", "zoomIn2d", "zoomOut2d", "hoverClosestCartesian", "hoverCompareCartesian", "toggleSpikelines"],
-    toImageButtonOptions: { format: "svg" },
+    locale: DATES.name, responsive: true, displaylogo: false, displayModeBar: true, plotlyServerURL: "", showSendToCloud: false,
+    modeBarButtons: [["zoom2d", "pan2d", "resetScale2d", "toImage"]],
+    toImageButtonOptions: { format: "svg", filename: "fanlight-chart" },
   };
 
   const draw = (figure) => {
@@ -58,7 +78,10 @@
     const { data, layout = {} } = recolour(JSON.parse(document.getElementById(figure.dataset.chart).textContent));
     const narrow = plot.clientWidth < 560;
     const finger = matchMedia("(pointer: coarse)").matches;
-    const dressed = { ...layout, template: { layout: house(narrow) }, autosize: true, width: undefined, height: plot.clientHeight };
+    const dressed = {
+      ...layout, template: { layout: house(narrow, data.length > 1) },
+      autosize: !printing, width: printing ? PAPER_WIDTH : undefined, height: plot.clientHeight,
+    };
     if (finger) dressed.dragmode = false; // a drag across the chart must still scroll the page
     plot.querySelector(".chart-wait")?.remove();
     return window.Plotly.react(plot, data, dressed, CONFIG);
@@ -80,7 +103,10 @@
       standIn("9f215cf04c5486422605d13261cb87401f4e7763b6296af81e98efbc0130da53");
       const script = document.createElement("script");
       script.src = PLOTLY;
-      script.onload = resolve;
+      script.onload = () => {
+        window.Plotly.register(DATES);
+        resolve();
+      };
       script.onerror = () => reject(new Error("the plotting library did not load"));
       document.head.append(script);
     });
@@ -93,7 +119,8 @@
       .then(() => draw(figure))
       .then(() => drawn.add(figure))
       .catch((error) => {
-        figure.querySelector(".chart-plot").textContent = `This chart could not be drawn (${error.message}). The numbers are in the table.`;
+        const place = figure.querySelector(".chart-plot");
+        place.textContent = `This chart could not be drawn (${error.message}). The numbers are in the table.`;
       });
 
   const near = new IntersectionObserver(
@@ -116,6 +143,7 @@
   const redraw = () => drawn.forEach((figure) => (figure.isConnected ? draw(figure) : drawn.delete(figure)));
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", redraw);
   const onPaper = (yes) => {
+    printing = yes;
     document.documentElement.classList.toggle("on-paper", yes);
     redraw();
   };

@@ -47,8 +47,10 @@
   }
 
   const explain = (status) => {
-    if (status === 0) return "The connection broke. Nothing of this file was stored.";
-    if (status === 401 || status === 403) return "Your login has ended or does not allow this. Reload the page and log in.";
+    if (status === 0) return "The connection broke. If the file had arrived all the same, sending it again does no harm.";
+    if (status === 401 || status === 403) {
+      return "Your login has ended or does not allow this. Reload the page and log in.";
+    }
     if (status === 413) return "The server refuses files of this size.";
     return `The server could not take this file (answer ${status}). Try again, or tell the person who runs the server.`;
   };
@@ -114,7 +116,8 @@
     enter(row) {
       if (row.file.size > this.maxBytes) {
         const most = this.form.dataset.maxWords || megabytes(this.maxBytes);
-        row.show("failed", "not sent", `This file has ${megabytes(row.file.size)}; the server takes up to ${most}. Split the download, or ask the person who runs the server.`);
+        const sizes = `This file has ${megabytes(row.file.size)}; the server takes up to ${most}.`;
+        row.show("failed", "not sent", `${sizes} Split the download, or ask the person who runs the server.`);
         return;
       }
       row.show("queued", "waiting", "", { cancel: true });
@@ -152,10 +155,13 @@
       const { status } = request;
       const answer = answerOf(request);
       const url = localUrl(answer.url);
-      if (row.cancelled) row.show("failed", "cancelled", "Nothing of this file was stored.", { again: true });
+      if (row.cancelled) row.show("failed", "cancelled", "If it had arrived all the same, it is in the list of uploads.", { again: true });
       else if (status >= 200 && status < 300) row.show("done", "accepted", answer.message, { url });
       else if (status === 409) row.show("done", "already held", answer.message, { url });
-      else row.show("failed", "not accepted", answer.message || explain(status), { url, again: status === 0 || status >= 500 });
+      else {
+        const again = status === 0 || status >= 500;
+        row.show("failed", "not accepted", answer.message || explain(status), { url, again });
+      }
       row.cancelled = false;
       this.pump();
     }
