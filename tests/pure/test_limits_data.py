@@ -123,6 +123,33 @@ SEVERAL: dict[str, list[tuple[str, int | None]]] = {
     "RN-UK": [("200", 525600), ("100", 525600), ("300", 525600)],
     "RN-HK": [("150", 480), ("200", 480), ("150", 480), ("167", 480)],
     "RN-SA": [("300", 525600), ("200", 525600), ("1000", 525600)],
+    "HCHO-FR-ERP": [("30", 6480), ("100", 6480)],
+    "HCHO-ACGIH-TWA": [("0.1", 480), ("0.3", None)],
+    "HCHO-CN-18883-22": [("0.08", 60), ("0.10", 60)],
+    "HCHO-CN-50325-I": [("0.07", None), ("0.08", None)],
+    "HCHO-DE-AGW": [("0.37", 480), ("0.6", 15)],
+    "HCHO-JP-WORK": [("0.08", None), ("0.25", None)],
+    "PM25-KR": [("50", 1440), ("35", 1440)],
+    "PM10-CN": [("0.10", 1440), ("0.15", 1440)],
+    "PM-WELL2": [("15", None), ("50", None)],
+    "TVOC-CN-18883": [("0.60", 480), ("0.60", 480)],
+    "TVOC-WELL": [("500", None), ("500", None)],
+    "TVOC-BRE": [("0.5", 480), ("0.3", 480)],
+    "CO-CN": [("10", 60), ("10", 60)],
+    "CO-WELL1": [("9", None), ("35", None)],
+    "NO2-CN": [("0.20", 60), ("0.24", 60)],
+    "NO2-FR": [("200", 60), ("20", None)],
+    "O3-WHO21-PS": [("60", 262800), ("100", 262800), ("70", 262800)],
+    "O3-CN": [("0.16", 60), ("0.16", 60)],
+    "BZ-FR-VG": [("5", None), ("2", None)],
+    "BZ-CN-18883": [("0.03", 60), ("0.11", 60)],
+    "BZ-EU-AMB": [("5", 525600), ("3.4", 525600)],
+    "RN-EU": [("300", 525600), ("300", 525600)],
+    "RN-US": [("4", 525600), ("2", 525600)],
+    "RN-CA": [("200", 525600), ("800", 525600)],
+    "RN-KR": [("148", None), ("148", None)],
+    "RN-CN-18883": [("300", 525600), ("400", 525600)],
+    "RN-CN-50325": [("150", None), ("200", None), ("400", None)],
 }
 
 # Single values: code, value, unit as legislated, averaging minutes, confidence of the value. The code is the row.
@@ -189,6 +216,27 @@ SINGLE: list[tuple[str, str, str, int | None, str]] = [
     ("RN-CA", "200", "Bq/m³", 525600, "V"),
     ("RN-KR", "148", "Bq/m³", None, "V"),
     ("TRH-WHO", "18", "°C", None, "M"),
+    ("HCHO-OEHHA-C", "9", "µg/m³", 525600, "M"),
+    ("HCHO-ATSDR-A", "0.04", "ppm", 20160, "M"),
+    ("HCHO-ATSDR-I", "0.03", "ppm", None, "M"),
+    ("HCHO-FR-VGAI", "100", "µg/m³", 60, "M"),
+    ("HCHO-KR-GEN", "100", "µg/m³", 30, "V"),
+    ("HCHO-MY", "0.1", "ppm", 480, "M"),
+    ("HCHO-NO", "100", "µg/m³", 30, "S"),
+    ("HCHO-PT", "100", "µg/m³", 480, "M"),
+    ("HCHO-LEED22", "50", "ppb", 240, "S"),
+    ("HCHO-LEED4", "27", "ppb", 240, "M"),
+    ("HCHO-WELL2-A05", "9", "µg/m³", None, "M?"),
+    ("HCHO-BREEAM", "0.1", "mg/m³", 30, "M"),
+    ("HCHO-EU-TRANS", "0.62", "mg/m³", 480, "S"),
+    ("CO2-FR-800", "800", "ppm", None, "S"),
+    ("TVOC-UBA-2", "1", "mg/m³", None, "S"),
+    ("TVOC-UBA-3", "3", "mg/m³", None, "S"),
+    ("TVOC-UBA-4", "10", "mg/m³", None, "S"),
+    ("TVOC-UBA-5", "25", "mg/m³", None, "M"),
+    ("TVOC-LEED", "500", "µg/m³", 240, "S"),
+    ("BZ-WELL2", "10", "µg/m³", None, "S"),
+    ("BZ-KR-NEW", "30", "µg/m³", 30, "S"),
 ]
 
 RANGES: list[tuple[str, str, str, str]] = [
@@ -251,6 +299,18 @@ def test_every_row_of_the_reference_is_there_and_no_other() -> None:
     assert {limit.row for limit in load().values()} | {row.row for row in without_value()} == set(ROWS)
 
 
+def test_every_number_is_transcribed_here() -> None:
+    ranges = {code for code, *_ in RANGES} | {f"{code}-02" for code, *_ in RANGES}
+    single = {code for code, *_ in SINGLE}
+    unchecked = {code for code, limit in load().items() if limit.row not in SEVERAL and code not in ranges | single}
+    assert unchecked == {"TRH-HK-T-GOOD"}  # "good: < 25.5 °C" has no lower end; checked below
+
+
+def test_the_one_upper_end_among_the_ranges() -> None:
+    limit = load()["TRH-HK-T-GOOD"]
+    assert (limit.upper, limit.lower, limit.unit, limit.averaging_minutes) == (25.5, None, "°C", 480)
+
+
 def test_every_row_without_a_number_is_listed() -> None:
     only_listed = {row.row for row in without_value()} - {limit.row for limit in load().values()}
     assert only_listed == {
@@ -274,8 +334,9 @@ def test_single_values(code: str, value: str, unit: str, minutes: int | None, co
 
 @pytest.mark.parametrize(("code", "low", "high", "unit"), RANGES)
 def test_ranges(code: str, low: str, high: str, unit: str) -> None:
-    limit = load()[code]
-    assert (limit.low, limit.high, limit.unit) == (Decimal(low), Decimal(high), unit)
+    editions = [load()[name] for name in (code, f"{code}-02") if name in load()]
+    for limit in editions:
+        assert (limit.low, limit.high, limit.unit) == (Decimal(low), Decimal(high), unit)
 
 
 @pytest.mark.parametrize(("code", "pair"), PAIRS.items())
