@@ -74,7 +74,7 @@ _SPELLINGS: dict[str, str] = {
         PPB: "partsperbillion ppb ppbv ppbvol vppb vpb mm3/m3 nl/l nmol/mol",
         MG_M3: "mg/m3 mgm-3 mg/cbm mg/cum µg/l ug/l",
         UG_M3: "µg/m3 ug/m3 mcg/m3 µgm-3 ugm-3 mcgm-3 µg/cbm ug/cbm µg/cum ug/cum ng/l",
-        "%": "% percent pct %vol vol% %v/v vol.% vol.-% %byvolume percentvol percentbyvolume",
+        "%": "% percent pct %vol vol% %v/v vol.% vol-% vol.-% %byvolume percentvol percentbyvolume",
         "Bq/m³": "bq/m3 bqm-3 bq/cbm bq/cum",
         "pCi/L": "pci/l pcil-1 pci/liter pci/litre",
         "°C": "°c c degc deg.c celsius degcelsius degreec degreescelsius degreecelsius centigrade",
@@ -92,6 +92,7 @@ _PINT_NAMES = {
     "Bq/m³": "becquerel/meter**3",
     "pCi/L": "picocurie/liter",
 }
+LONGEST = 200  # characters of a cell that are looked at: a unit is short, an upload is hostile
 _SAFE_FOR_PINT = re.compile(
     r"[a-zµ]+(?:(?:\*\*|\^)?-?[123](?!\d))?(?:[ */·]+(?:[a-zµ]+(?:(?:\*\*|\^)?-?[123](?!\d))?))*"
 )
@@ -99,7 +100,7 @@ _SAFE_FOR_PINT = re.compile(
 
 def _plain(text: str) -> str:
     """One way of writing: both micro signs, superscripts, dashes, mojibake and stray brackets made equal."""
-    text = text.replace("Â", "").replace("º", "°").replace("˚", "°")
+    text = text[:LONGEST].replace("Â", "").replace("º", "°").replace("˚", "°")
     text = unicodedata.normalize("NFKC", text).replace("μ", "µ").replace("−", "-").replace("–", "-")
     return " ".join(text.strip().strip("[]()").casefold().replace("μ", "µ").split())
 

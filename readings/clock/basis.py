@@ -52,12 +52,11 @@ class Basis:
         sign, minutes = ("−" if self.offset_minutes < 0 else "+"), abs(self.offset_minutes)
         return "UTC" if minutes == 0 else f"UTC{sign}{minutes // 60:02d}:{minutes % 60:02d}"
 
-    def to_utc(self, stamps_ms: npt.ArrayLike, upload: npt.ArrayLike | None = None) -> tuple[Ints, Flags]:
-        """Stamps (n,) in file order → UTC ms (n,) and flags (n,).
+    def to_utc(self, stamps_ms: npt.ArrayLike) -> tuple[Ints, Flags]:
+        """Stamps (n,) of one file, in file order, → UTC ms (n,) and flags (n,).
 
         A stamp in a missing hour is read with the offset before the change and flagged. One in a repeated hour is the
         first or second pass by the file's backward step; without a step it is read as the first and flagged.
-        ``upload`` (n,) tells files apart: a step between two files means nothing.
         """
         stamps = np.asarray(stamps_ms, dtype=np.int64)
         flags = np.zeros(stamps.shape, dtype=np.int32)
@@ -68,24 +67,7 @@ class Basis:
         table = transitions(self.zone, int(stamps.min()), int(stamps.max()))
         if table.at.size == 0:
             return stamps - table.offsets[0], flags
-        return self._zone_to_utc(stamps, flags, table, None if upload is None else np.asarray(upload))
-
-    def _zone_to_utc(
-        self, stamps: Ints, flags: Flags, table: Transitions, upload: npt.NDArray[np.generic] | None
-    ) -> tuple[Ints, Flags]:
-        first = np.searchsorted(table.late(), stamps, side="right")
-        utc = stamps - table.offsets[first]
-        two_ways = np.flatnonzero(first != np.searchsorted(table.early(), stamps, side="right"))
-        if two_ways.size == 0:
-            return utc, flags
-        before, after = table.offsets[first[two_ways]], table.offsets[first[two_ways] + 1]
-        missing = after > before
-        flags[two_ways[missing]] |= Flag.CLOCK_DOUBTFUL
-        repeated, length = two_ways[~missing], (before - after)[~missing]
-        second, resolved = second_pass(stamps, repeated, first[repeated], length, upload)
-        utc[repeated[second]] += length[second]
-        flags[repeated[~resolved]] |= Flag.CLOCK_DOUBTFUL
-        return utc, flags
+        return _zone_to_utc(stamps, flags, table)
 
     def from_utc(self, utc_ms: npt.ArrayLike) -> Ints:
         """UTC ms (n,) → what a clock on this basis shows then."""
@@ -96,3 +78,19 @@ class Basis:
             return utc.copy()
         table = transitions(self.zone, int(utc.min()), int(utc.max()))
         return utc + table.offsets[np.searchsorted(table.at, utc, side="right")]
+
+
+def _zone_to_utc(stamps: Ints, flags: Flags, table: Transitions) -> tuple[Ints, Flags]:
+    first = np.searchsorted(table.late(), stamps, side="right")
+    utc = stamps - table.offsets[first]
+    two_ways = np.flatnonzero(first != np.searchsorted(table.early(), stamps, side="right"))
+    if two_ways.size == 0:
+        return utc, flags
+    before, after = table.offsets[first[two_ways]], table.offsets[first[two_ways] + 1]
+    missing = after > before
+    flags[two_ways[missing]] |= Flag.CLOCK_DOUBTFUL
+    repeated, length = two_ways[~missing], (before - after)[~missing]
+    second, resolved = second_pass(stamps, repeated, first[repeated], length)
+    utc[repeated[second]] += length[second]
+    flags[repeated[~resolved]] |= Flag.CLOCK_DOUBTFUL
+    return utc, flags

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 import numpy as np
 import numpy.typing as npt
 
@@ -34,9 +32,7 @@ def backward_steps(stamps_ms: Ints, utc_ms: Ints) -> Ints:
     return np.flatnonzero(steps) + 1
 
 
-def second_pass(
-    stamps_ms: Ints, repeated: Ints, change: Ints, length_ms: Ints, upload: npt.NDArray[np.generic] | None
-) -> tuple[Bools, Bools]:
+def second_pass(stamps_ms: Ints, repeated: Ints, change: Ints, length_ms: Ints) -> tuple[Bools, Bools]:
     """For ``repeated`` (k,), indices of stamps in a repeated hour: is it the second pass, and is that resolved.
 
     ``change`` (k,) tells one clock change from another, ``length_ms`` (k,) how long the hour is. One backward step
@@ -47,7 +43,8 @@ def second_pass(
     resolved = np.zeros(repeated.shape, dtype=bool)
     backwards = newest_first(stamps_ms)
     typical = typical_gap_ms(stamps_ms) or 0
-    for group in _groups(change, None if upload is None else upload[repeated]):
+    for one in np.unique(change):
+        group = np.flatnonzero(change == one)
         where = group[::-1] if backwards else group
         rows = repeated[where]
         steps = np.diff(stamps_ms[rows])
@@ -58,14 +55,3 @@ def second_pass(
             second[where[marks[0] + 1 :]] = True
             resolved[where] = True
     return second, resolved
-
-
-def _groups(change: Ints, upload: npt.NDArray[np.generic] | None) -> Iterator[Ints]:
-    """Positions that share one clock change and one file, in file order."""
-    for one in np.unique(change):
-        of_change = np.flatnonzero(change == one)
-        if upload is None:
-            yield of_change
-            continue
-        for file in np.unique(upload[of_change]):
-            yield of_change[upload[of_change] == file]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
 
@@ -11,20 +11,19 @@ import numpy as np
 import numpy.typing as npt
 
 from readings.clock.basis import Basis
-from readings.clock.folds import backward_steps
-from readings.clock.model import ClockCheck, ClockModel
+from readings.clock.checks import ClockCheck, checked_offsets
+from readings.clock.pieces import Piece, pieces
 from readings.clock.zones import Ints
-
-MOST_DRIFT_MS = 120_000
 
 
 @dataclass(frozen=True, slots=True)
 class Reset:
-    """The clock was set anew before the stamp at ``index`` of the file.
+    """The clock was set anew between the stamps ``before_ms`` and ``after_ms``, neighbours in the file.
 
-    ``backward``: the stamps before and at ``index``. ``jump``: what two neighbouring checks showed; ``index`` is then
-    the first stamp after the longest gap between them, a proposal to confirm, or None if no stamp lies between.
-    ``size_ms``: how far the clock went back (backward), or by how much the offset true − shown changed (jump).
+    ``index``: the later in time of the two. ``backward``: the stamps say so; ``size_ms`` is how far back they step.
+    ``jump``: two checks say so, and the place, the longest gap between them, is a proposal to confirm; ``size_ms`` is
+    by how much the offset true − shown changed. Where that gap is before the first or after the last stamp, ``index``
+    is None and the check's own shown time stands in for the stamp that is not there.
     """
 
     kind: Literal["backward", "jump"]
@@ -35,38 +34,33 @@ class Reset:
 
 
 def resets(stamps_ms: npt.ArrayLike, checks: Sequence[ClockCheck] = (), basis: Basis | None = None) -> list[Reset]:
-    """Clock resets in the stamps (n,) of one file, in file order, and between neighbouring clock checks.
+    """Clock resets in the stamps (n,) of one file, in file order, by the stamps and by the clock checks.
 
-    A step back that a repeated hour of ``basis`` explains is none. A file that lists its latest reading first is read
-    from its end. Whatever is returned is for a person to confirm: nothing here splits anything.
+    A step back that a repeated hour of ``basis`` (UTC if not given) explains is none. A file that lists its latest
+    reading first is read from its end. A person is to confirm them; ``ClockModel`` splits at the same places.
     """
     stamps = np.asarray(stamps_ms, dtype=np.int64)
-    model = ClockModel(basis or Basis.utc(), tuple(checks))
-    return _backward(stamps, model.basis) + _jumps(stamps, model)
+    if stamps.size == 0:
+        return []
+    basis = basis or Basis.utc()
+    found, reverse = pieces(stamps, basis.to_utc(stamps)[0], checked_offsets(basis, checks))
+    oldest_first = stamps[::-1] if reverse else stamps
+    made = [_reset(one, two, oldest_first) for one, two in pairwise(found)]
+    if reverse:
+        made = [r and replace(r, index=None if r.index is None else stamps.size - 1 - r.index) for r in made]
+    return [reset for reset in made if reset]
 
 
-def _backward(stamps: Ints, basis: Basis) -> list[Reset]:
-    utc, _ = basis.to_utc(stamps)
-    return [
-        Reset("backward", int(i), int(stamps[i - 1]), int(stamps[i]), int(abs(stamps[i] - stamps[i - 1])))
-        for i in backward_steps(stamps, utc)
-    ]
-
-
-def _jumps(stamps: Ints, model: ClockModel) -> list[Reset]:
-    offsets = model.offsets()
-    found = []
-    for one, two in pairwise(offsets):
-        change = two.offset_ms - one.offset_ms
-        if abs(change) > MOST_DRIFT_MS:
-            shown = one.check.shown_ms, two.check.shown_ms
-            found.append(Reset("jump", _longest_gap(stamps, *sorted(shown)), *shown, change))
-    return found
-
-
-def _longest_gap(stamps: Ints, low: int, high: int) -> int | None:
-    inside = np.flatnonzero((stamps > low) & (stamps <= high))
-    if inside.size == 0:
+def _reset(one: Piece, two: Piece, stamps: Ints) -> Reset | None:
+    """None for a jump between two checks of which the stamps all lie on one side: it does not touch them."""
+    inside = 0 < two.start < stamps.size
+    if two.begun == "backward":
+        before, after = int(stamps[two.start - 1]), int(stamps[two.start])
+        return Reset("backward", two.start, before, after, before - after)
+    earlier, later = one.checks[-1], two.checks[0]
+    low, high = sorted((earlier.check.shown_ms, later.check.shown_ms))
+    if not inside and not np.any((stamps > low) & (stamps <= high)):
         return None
-    edges = np.concatenate(([low], stamps[inside]))
-    return int(inside[np.argmax(np.diff(edges))])
+    before = int(stamps[two.start - 1]) if two.start > 0 else earlier.check.shown_ms
+    after = int(stamps[two.start]) if two.start < stamps.size else later.check.shown_ms
+    return Reset("jump", two.start if inside else None, before, after, later.offset_ms - earlier.offset_ms)

@@ -1,4 +1,4 @@
-"""From stored to corrected readings: zero, span, calibration, and what can be said against each (METHODS M4, M5). Pure."""
+"""From stored to corrected readings: zero, span, calibration, and what speaks against each (METHODS M4, M5). Pure."""
 
 from readings.correct.chain import Corrected, correct
 from readings.correct.drift import NEVER
