@@ -1,0 +1,136 @@
+"""Sites, buildings, floors, zones, rooms and sampling points; each row names the keys of what it lies in."""
+
+from __future__ import annotations
+
+from campaigns.api.base import ReadOnly, RowSerializer, key_of
+from campaigns.api.params import by_choice, by_key
+from campaigns.models import Building, Floor, Room, SamplingPoint, Scope, Site, Zone
+
+
+class SiteSerializer(RowSerializer[Site]):
+    class Meta:
+        model = Site
+        fields = ("key", "name", "address", "time_zone", "altitude_m", "notes")
+
+
+class BuildingSerializer(RowSerializer[Building]):
+    site = key_of("site")
+
+    class Meta:
+        model = Building
+        fields = ("key", "site", "name")
+
+
+class FloorSerializer(RowSerializer[Floor]):
+    site = key_of("building.site")
+    building = key_of("building")
+
+    class Meta:
+        model = Floor
+        fields = ("key", "site", "building", "name", "level")
+
+
+class ZoneSerializer(RowSerializer[Zone]):
+    site = key_of("floor.building.site")
+    building = key_of("floor.building")
+    floor = key_of("floor")
+
+    class Meta:
+        model = Zone
+        fields = ("key", "site", "building", "floor", "name", "use", "ventilation")
+
+
+class RoomSerializer(RowSerializer[Room]):
+    site = key_of("zone.floor.building.site")
+    floor = key_of("zone.floor")
+    zone = key_of("zone")
+
+    class Meta:
+        model = Room
+        fields = ("key", "site", "floor", "zone", "name", "area_m2", "height_m", "notes")
+
+
+class PointSerializer(RowSerializer[SamplingPoint]):
+    site = key_of("site")
+    zone = key_of("room.zone", allow_null=True, help_text="Empty for an outdoor point.")
+    room = key_of("room", allow_null=True, help_text="Empty for an outdoor point.")
+
+    class Meta:
+        model = SamplingPoint
+        fields = ("key", "site", "zone", "room", "name", "kind", "height_m", "place")
+
+
+class Sites(ReadOnly[Site]):
+    """Sites with their time zone and altitude."""
+
+    model = Site
+    scope = Scope.PLACES
+    serializer_class = SiteSerializer
+
+
+class Buildings(ReadOnly[Building]):
+    """Buildings of sites."""
+
+    model = Building
+    scope = Scope.PLACES
+    serializer_class = BuildingSerializer
+    related = ("site",)
+    filters = {"site": by_key("site", "Buildings of this site.")}
+
+
+class Floors(ReadOnly[Floor]):
+    """Floors of buildings."""
+
+    model = Floor
+    scope = Scope.PLACES
+    serializer_class = FloorSerializer
+    related = ("building__site",)
+    filters = {
+        "site": by_key("building__site", "Floors on this site."),
+        "building": by_key("building", "Floors of this building."),
+    }
+
+
+class Zones(ReadOnly[Zone]):
+    """Zones: rooms that share use and ventilation. Findings are about zones."""
+
+    model = Zone
+    scope = Scope.PLACES
+    serializer_class = ZoneSerializer
+    related = ("floor__building__site",)
+    filters = {
+        "site": by_key("floor__building__site", "Zones on this site."),
+        "building": by_key("floor__building", "Zones in this building."),
+        "floor": by_key("floor", "Zones on this floor."),
+    }
+
+
+class Rooms(ReadOnly[Room]):
+    """Rooms of zones."""
+
+    model = Room
+    scope = Scope.PLACES
+    serializer_class = RoomSerializer
+    related = ("zone__floor__building__site",)
+    filters = {
+        "site": by_key("zone__floor__building__site", "Rooms on this site."),
+        "building": by_key("zone__floor__building", "Rooms in this building."),
+        "floor": by_key("zone__floor", "Rooms on this floor."),
+        "zone": by_key("zone", "Rooms of this zone."),
+    }
+
+
+class Points(ReadOnly[SamplingPoint]):
+    """Sampling points: a place and a height, in a room or outdoors."""
+
+    model = SamplingPoint
+    scope = Scope.PLACES
+    serializer_class = PointSerializer
+    related = ("site", "room__zone")
+    filters = {
+        "site": by_key("site", "Points on this site, outdoor ones included."),
+        "floor": by_key("room__zone__floor", "Points on this floor."),
+        "zone": by_key("room__zone", "Points in this zone."),
+        "room": by_key("room", "Points in this room."),
+        "kind": by_choice("kind", SamplingPoint.Kind.values, "Points of this kind."),
+    }

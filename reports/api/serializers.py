@@ -1,0 +1,105 @@
+"""How criteria, results, findings and reports are written."""
+
+from __future__ import annotations
+
+from rest_framework import serializers
+
+from campaigns.api.base import RowSerializer, key_of
+from reports.models import Criterion, Finding, Limit, Report, Result
+from reports.verdicts.words import VERDICT_WORDS
+
+VERDICTS = [(verdict.value, words) for verdict, words in VERDICT_WORDS.items()]
+
+
+class LimitSerializer(RowSerializer[Limit]):
+    text = serializers.CharField(source="__str__", read_only=True, help_text="The limit in one line, for people.")
+    value = serializers.FloatField(read_only=True, allow_null=True)
+    reference_temperature_c = serializers.FloatField(
+        read_only=True, allow_null=True, help_text="For mass units. Empty: 25 °C is assumed and said."
+    )
+    published = serializers.BooleanField(read_only=True, help_text="Otherwise entered by the consultant.")
+
+    class Meta:
+        model = Limit
+        fields = (
+            "code", "text", "body", "document", "parameter", "value", "unit", "strict", "averaging",
+            "averaging_minutes", "reference_temperature_c", "published", "in_force", "needs_check",
+        )  # fmt: skip
+
+
+class CriterionSerializer(RowSerializer[Criterion]):
+    campaign = key_of("campaign")
+    limit = LimitSerializer(read_only=True)
+
+    class Meta:
+        model = Criterion
+        fields = ("key", "campaign", "position", "limit")
+
+
+class ResultSerializer(RowSerializer[Result]):
+    campaign = key_of("criterion.campaign")
+    criterion = key_of("criterion")
+    deployment = key_of("deployment")
+    point = key_of("point")
+    verdict = serializers.ChoiceField(choices=VERDICTS, read_only=True)
+
+    class Meta:
+        model = Result
+        fields = (
+            "key", "campaign", "criterion", "deployment", "point", "verdict", "value", "unit", "u", "p_above",
+            "reading_count", "coverage", "window_start", "window_end", "comparability", "reasons", "budget", "trace",
+            "method", "digest",
+        )  # fmt: skip
+
+
+class GoverningSerializer(RowSerializer[Result]):
+    """The result that decided, and where it came from."""
+
+    deployment = key_of("deployment")
+    point = key_of("point")
+
+    class Meta:
+        model = Result
+        fields = ("key", "deployment", "point", "reading_count", "coverage", "budget", "trace", "method", "digest")
+
+
+class FindingSerializer(RowSerializer[Finding]):
+    campaign = key_of("criterion.campaign")
+    criterion = key_of("criterion")
+    zone = key_of("zone")
+    verdict = serializers.ChoiceField(choices=VERDICTS, read_only=True)
+    limit_code = serializers.CharField(source="criterion.limit.code", read_only=True)
+    limit_text = serializers.CharField(source="criterion.limit.__str__", read_only=True)
+    value = serializers.FloatField(source="governing.value", read_only=True, allow_null=True)
+    unit = serializers.CharField(source="governing.unit", read_only=True)
+    u = serializers.FloatField(
+        source="governing.u", read_only=True, allow_null=True, help_text="Standard uncertainty, in the unit."
+    )
+    p_above = serializers.FloatField(
+        source="governing.p_above",
+        read_only=True,
+        allow_null=True,
+        help_text="Probability that the true value is above the limit.",
+    )
+    window_start = serializers.DateTimeField(source="governing.window_start", read_only=True, allow_null=True)
+    window_end = serializers.DateTimeField(source="governing.window_end", read_only=True, allow_null=True)
+    governing = GoverningSerializer(read_only=True)
+
+    class Meta:
+        model = Finding
+        fields = (
+            "key", "campaign", "criterion", "zone", "limit_code", "limit_text", "verdict", "fraction", "statement",
+            "advice", "value", "unit", "u", "p_above", "window_start", "window_end", "method", "digest", "governing",
+        )  # fmt: skip
+
+
+class ReportSerializer(RowSerializer[Report]):
+    campaign = key_of("campaign")
+    released = serializers.BooleanField(read_only=True, help_text="Released and not withdrawn.")
+
+    class Meta:
+        model = Report
+        fields = (
+            "key", "campaign", "revision", "changes", "signed_name", "signed_at", "released", "released_at",
+            "withdrawn_at", "digest",
+        )  # fmt: skip

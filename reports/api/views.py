@@ -1,0 +1,70 @@
+"""Criteria, results, findings and reports: what was judged against what, and what was said."""
+
+from __future__ import annotations
+
+from django.db.models import QuerySet
+
+from campaigns.api.base import ReadOnly
+from campaigns.api.params import by_choice, by_key
+from campaigns.models import Scope
+from campaigns.parameters import PARAMETERS
+from reports.api import serializers
+from reports.models import Criterion, Finding, Report, Result
+from reports.verdicts.words import Verdict
+
+
+class Criteria(ReadOnly[Criterion]):
+    """Criteria: the limits chosen for a campaign."""
+
+    model = Criterion
+    scope = Scope.FINDINGS
+    serializer_class = serializers.CriterionSerializer
+    related = ("campaign", "limit")
+    filters = {
+        "campaign": by_key("campaign", "Criteria of this campaign."),
+        "parameter": by_choice("limit__parameter", PARAMETERS, "Criteria for this parameter."),
+    }
+
+
+class Results(ReadOnly[Result]):
+    """Results: one statistic of one deployment in the terms of one criterion, with its uncertainty."""
+
+    model = Result
+    scope = Scope.FINDINGS
+    serializer_class = serializers.ResultSerializer
+    related = ("criterion__campaign", "deployment", "point")
+    filters = {
+        "campaign": by_key("criterion__campaign", "Results of this campaign."),
+        "criterion": by_key("criterion", "Results against this criterion."),
+        "deployment": by_key("deployment", "Results of this deployment."),
+        "point": by_key("point", "Results at this point."),
+        "verdict": by_choice("verdict", list(Verdict), "Results with this verdict."),
+    }
+
+
+class Findings(ReadOnly[Finding]):
+    """Findings: a zone against a criterion. A verdict is not a statement of safety."""
+
+    model = Finding
+    scope = Scope.FINDINGS
+    serializer_class = serializers.FindingSerializer
+    related = ("criterion__campaign", "criterion__limit", "zone", "governing__deployment", "governing__point")
+    filters = {
+        "campaign": by_key("criterion__campaign", "Findings of this campaign."),
+        "criterion": by_key("criterion", "Findings against this criterion."),
+        "zone": by_key("zone", "Findings about this zone."),
+        "verdict": by_choice("verdict", list(Verdict), "Findings with this verdict."),
+    }
+
+
+class Reports(ReadOnly[Report]):
+    """Reports: each revision that was signed, with the digest of everything it says."""
+
+    model = Report
+    scope = Scope.FINDINGS
+    serializer_class = serializers.ReportSerializer
+    related = ("campaign",)
+    filters = {"campaign": by_key("campaign", "Reports on this campaign.")}
+
+    def get_queryset(self) -> QuerySet[Report]:
+        return super().get_queryset().defer("content")  # the whole report, which is not shown here
