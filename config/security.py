@@ -10,8 +10,7 @@ POLICY = "; ".join(
     (
         "default-src 'self'",
         "script-src 'self'",
-        # plotly.js writes a style element and style attributes while it draws
-        "style-src 'self' 'unsafe-inline'",
+        "style-src 'self'",
         "img-src 'self' data: blob:",
         "object-src 'none'",
         "base-uri 'none'",

@@ -48,6 +48,7 @@ MIDDLEWARE = [
     "config.security.SecurityHeaders",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "config.toolarge.TooLarge",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
@@ -106,7 +107,7 @@ if REDIS_URL:
     CELERY_BROKER_URL = REDIS_URL
     CELERY_BROKER_TRANSPORT_OPTIONS: dict[str, object] = {"visibility_timeout": 3600}
 else:
-    CELERY_BROKER_URL = "filesystem://"
+    CELERY_BROKER_URL = "filesystem://localhost"
     CELERY_BROKER_TRANSPORT_OPTIONS = {
         # One folder for both directions: what the web process puts down is what the worker picks up.
         "data_folder_in": str(BROKER_DIR / "queue"),

@@ -113,13 +113,15 @@ def _points(building: DemoBuilding) -> tuple[DemoPoint, ...]:
         height = 1.0 if zone.use == "nursery" else 1.2
         for room in zone.rooms:
             centre = (room.x_m + room.width_m / 2, room.y_m + room.depth_m / 2)
-            points.append(DemoPoint(room.code, room.name, "room_air", height, room.code, *centre))
-    points += [
-        DemoPoint("3.01b", "Drawing studio, east desks", "room_air", 1.2, "3.01", 9.0, 11.0),
-        DemoPoint("0.06-cab", "Tall cabinet left of the sink", "enclosed", 1.1, "0.06", 9.6, 0.5),
-        DemoPoint("out", "North lawn, 6 m from the facade", "outdoor", 1.5, None, 18.0, 20.0),
-    ]
+            points.append(DemoPoint(room.code, "centre", "room_air", height, room.code, *centre))
     return tuple(points)
+
+
+_MORE_POINTS = (
+    DemoPoint("3.01b", "east desks", "room_air", 1.2, "3.01", 9.0, 11.0),
+    DemoPoint("0.06-cab", "tall cabinet left of the sink", "enclosed", 1.1, "0.06", 9.6, 0.5),
+    DemoPoint("out", "North lawn, 6 m from the facade", "outdoor", 1.5, None, 18.0, 20.0),
+)
 
 
 _HOUSE = DemoBuilding("Larkspindle House", tuple(_floor(level) for level in HEIGHTS))
@@ -132,7 +134,7 @@ SITE = DemoSite(
     time_zone=TIME_ZONE,
     altitude_m=420.0,
     buildings=(_HOUSE,),
-    points=_points(_HOUSE),
+    points=(*_points(_HOUSE), *_MORE_POINTS),
 )
 
 _HUT = DemoBuilding(

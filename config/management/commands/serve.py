@@ -37,8 +37,8 @@ class Command(BaseCommand):
             host=options["host"],
             port=options["port"],
             threads=options["threads"],
-            # Room for the form around the file; the file's own size is checked with a message.
-            max_request_body_size=settings.UPLOAD_MAX_BYTES + 16 * 1024 * 1024,
+            # Far above what is taken, so that too large a file gets our answer and not a bare status line.
+            max_request_body_size=max(2 * 1024**3, 2 * settings.UPLOAD_MAX_BYTES),
             ident="fanlight",
         )
         with EmbeddedWorker() if with_worker else contextlib.nullcontext():

@@ -1,0 +1,83 @@
+"""Where the readings of one file lie: which deployments they fall into, and which stay outside every one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+
+from campaigns.models import Deployment
+from campaigns.stamps import utc_ms
+from readings.assign import OPEN_MS, UNPLACED, assign
+from readings.formats.types import LOCAL
+from readings.models import Upload
+from readings.queries.clocks import clock_of, times_of
+from readings.queries.rows import ROW, Rows, rows
+
+Ints = npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Share:
+    """Lines of the file that fall into one deployment; times are UTC ms of its first and last line there."""
+
+    deployment: Deployment
+    lines: int
+    first_ms: int
+    last_ms: int
+
+
+@dataclass(frozen=True)
+class Placement:
+    shares: list[Share] = field(default_factory=list)
+    unplaced: int = 0
+    unplaced_first_ms: int | None = None
+    unplaced_last_ms: int | None = None
+    doubtful: int = 0
+
+    @property
+    def lines(self) -> int:
+        return self.unplaced + sum(share.lines for share in self.shares)
+
+
+def placement_of(upload: Upload) -> Placement:
+    """Lines of the file by deployment. A reading counts once however many channels its line has."""
+    if upload.instrument is None or upload.first_stamp_ms is None:
+        return Placement()
+    found = _lines_of(upload)
+    if not len(found):
+        return Placement()
+    layout = upload.layout or {}
+    in_utc = set() if layout.get("basis", LOCAL) == LOCAL else {upload.pk}
+    utc, doubtful = times_of(found, clock_of(upload.instrument, upload.campaign.site), in_utc)
+    deployments = list(upload.campaign.deployments.filter(instrument=upload.instrument).select_related("point__room"))
+    starts = [utc_ms(d.starts_at) for d in deployments]
+    ends = [utc_ms(d.ends_at) if d.ends_at else OPEN_MS for d in deployments]
+    where = assign(utc, starts, ends)
+    outside = utc[where == UNPLACED]
+    return Placement(
+        shares=[_share(d, utc[where == k]) for k, d in enumerate(deployments) if (where == k).any()],
+        unplaced=len(outside),
+        unplaced_first_ms=int(outside.min()) if len(outside) else None,
+        unplaced_last_ms=int(outside.max()) if len(outside) else None,
+        doubtful=int(np.count_nonzero(doubtful)),
+    )
+
+
+def _share(deployment: Deployment, utc: Ints) -> Share:
+    return Share(deployment, len(utc), int(utc.min()), int(utc.max()))
+
+
+def _lines_of(upload: Upload) -> Rows:
+    """One row a line, in file order."""
+    assert upload.instrument is not None
+    assert upload.first_stamp_ms is not None
+    assert upload.last_stamp_ms is not None
+    parts = []
+    for channel in upload.instrument.channels.all():
+        found = rows(channel.pk, upload.first_stamp_ms, upload.last_stamp_ms)
+        parts.append(found[found["upload_id"] == upload.pk])
+    together = np.concatenate(parts) if parts else np.zeros(0, dtype=ROW)
+    _, first = np.unique(together["line"], return_index=True)
+    return together[first]

@@ -1,0 +1,69 @@
+"""Uploads and readings as pages print them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import template
+from django.template.loader import render_to_string
+from django.urls import reverse
+from django.utils.safestring import SafeString
+
+from campaigns.models import Job
+from campaigns.parameters import PARAMETERS
+from readings.formats.types import Role
+from readings.models import Upload
+
+register = template.Library()
+
+#: How often a row asks again: quickly while something is being read, slowly while it only waits.
+RUNNING_EVERY, QUEUED_EVERY = "1s", "3s"
+
+
+@register.simple_tag
+def upload_row(upload: Upload, jobs: dict[int, Job]) -> SafeString:
+    return render_row(upload, jobs.get(upload.pk))
+
+
+def render_row(upload: Upload, job: Job | None) -> SafeString:
+    """One upload as a job row, polling while its job is under way."""
+    return render_to_string(
+        "parts/job.html",
+        {
+            "job": as_job(upload, job),
+            "poll_url": reverse("upload-row", args=[upload.key]),
+            "poll_every": RUNNING_EVERY if job and job.state == Job.State.RUNNING else QUEUED_EVERY,
+        },
+    )
+
+
+def as_job(upload: Upload, job: Job | None) -> dict[str, Any]:
+    state = job.state if job else "done"
+    counts = f"{upload.size / 1e6:.1f} MB" if upload.size >= 1e6 else f"{upload.size / 1e3:.0f} kB"
+    if job and job.state == Job.State.RUNNING and job.total:
+        counts = f"{100 * job.done // job.total} % of {counts}"
+    elif upload.instrument:
+        counts = f"{upload.instrument} · {counts}"
+    return {
+        "id": f"upload-{upload.pk}",
+        "state": state,
+        "title": upload.filename,
+        "url": reverse("upload", args=[upload.key]),
+        "done": job.done if job else 0,
+        "total": job.total if job else 0,
+        "counts": counts,
+        "message": job.message if job else "",
+        "action_label": {"attention": "Decide", "failed": "See why"}.get(state, ""),
+    }
+
+
+@register.filter
+def column_role(column: dict[str, Any]) -> str:
+    """What was made of a column of the layout."""
+    if column["role"] == Role.VALUE:
+        parameter = PARAMETERS.get(column["parameter"] or "")
+        return f"{parameter.name if parameter else 'unknown parameter'} in {column['unit'] or 'unknown unit'}"
+    return {
+        "stamp": "date and time", "date": "date", "time": "time of day", "unit": "unit", "parameter": "parameter",
+        "ignore": "left out",
+    }[column["role"]]  # fmt: skip

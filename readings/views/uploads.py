@@ -1,0 +1,256 @@
+"""Handing in logs, and the page of each one."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from functools import cached_property
+from typing import Any, ClassVar, cast
+from zoneinfo import ZoneInfo
+
+from django import forms
+from django.conf import settings
+from django.contrib import messages
+from django.core.files.uploadedfile import UploadedFile
+from django.core.paginator import Paginator
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import redirect
+from django.urls import reverse
+
+from campaigns import access
+from campaigns.models import Campaign, Instrument, Job
+from campaigns.services.belonging import organisation_id_of
+from campaigns.stamps import stamp_text, utc_moment
+from campaigns.views.pages import RowPage
+from campaigns.views.where import trail
+from readings.models import Upload
+from readings.queries import Placement, placement_of
+from readings.services.receive import Receipt, Refused, ask_to_read, receive
+from readings.templatetags.readings_words import render_row
+from readings.views.lines import lines_around
+
+HINT = "As the instrument wrote them, unchanged: the original is kept and its SHA-256 noted."
+
+
+class InstrumentForm(forms.Form):
+    instrument = forms.ModelChoiceField(
+        Instrument.objects.none(), required=False, empty_label="Find it by the serial number in the file"
+    )
+
+    def __init__(self, *args: Any, campaign: Campaign, person: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        field = cast("forms.ModelChoiceField[Instrument]", self.fields["instrument"])
+        own = access.visible(person, Instrument).filter(organisation=campaign.site.organisation_id)
+        field.queryset = own
+
+
+class Uploads(RowPage):
+    """Every log of a campaign, and the place where more are handed in."""
+
+    template_name = "readings/uploads.html"
+    model = Campaign
+    related: ClassVar[tuple[str, ...]] = ("site",)
+
+    def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        return self.listing(InstrumentForm(campaign=self.found, person=self.person))
+
+    def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        if not access.may_add(self.person, Upload, organisation_id_of(self.found)):
+            raise Http404
+        form = InstrumentForm(request.POST, campaign=self.found, person=self.person)
+        scripted = "application/json" in request.headers.get("Accept", "")
+        if not form.is_valid():
+            message = "Choose one of your own instruments."
+            return JsonResponse({"message": message}, status=400) if scripted else self.listing(form, status=422)
+        files = request.FILES.getlist("file")
+        answers = [self.take(file, form.cleaned_data["instrument"]) for file in files]
+        if scripted:
+            status, body = answers[0] if answers else (400, {"message": "No file came with this."})
+            return JsonResponse(body, status=status)
+        for status, body in answers:
+            tell = messages.success if status == 201 else messages.warning
+            tell(request, body["message"])
+        return redirect(reverse("uploads", args=[self.found.key]))
+
+    def take(self, file: UploadedFile[Any], instrument: Instrument | None) -> tuple[int, dict[str, str]]:
+        """The answer for one file: status and what is said."""
+        try:
+            receipt = receive(file, self.found, instrument, self.person)
+        except Refused as refused:
+            return 422, {"message": str(refused)}
+        return (409 if receipt.already_held else 201), self.told(receipt)
+
+    @staticmethod
+    def told(receipt: Receipt) -> dict[str, str]:
+        url = reverse("upload", args=[receipt.upload.key])
+        if receipt.already_held:
+            since = f"{receipt.upload.created_at:%Y-%m-%d %H:%M} UTC"
+            return {"message": f"Already held since {since}, as “{receipt.upload.filename}”.", "url": url}
+        return {"message": "Stored. It is being read now.", "url": url}
+
+    def listing(self, form: InstrumentForm, status: int = 200) -> HttpResponse:
+        rows = access.visible(self.person, Upload).filter(campaign=self.found).select_related("instrument")
+        page = Paginator(rows, 50).get_page(self.request.GET.get("page"))
+        return self.show(
+            status=status,
+            title="Uploads",
+            subtitle="The logs of this campaign. Each is kept as it came.",
+            crumbs=trail(self.found),
+            form=form,
+            upload_url=reverse("uploads", args=[self.found.key]),
+            max_bytes=settings.UPLOAD_MAX_BYTES,
+            max_words=f"{settings.UPLOAD_MAX_BYTES / 1e6:.0f} MB",
+            hint=HINT,
+            uploads=page,
+            page_obj=page,
+            jobs=jobs_of([u.pk for u in page]),
+        )
+
+
+def jobs_of(upload_ids: list[int]) -> dict[int, Job]:
+    """The latest job of each upload."""
+    latest: dict[int, Job] = {}
+    for job in Job.objects.filter(kind="read-upload", subject_id__in=upload_ids).order_by("pk"):
+        latest[job.subject_id] = job
+    return latest
+
+
+class UploadPage(RowPage):
+    """What was understood of a file, what was wrong at which line, and where its readings lie."""
+
+    template_name = "readings/upload.html"
+    model = Upload
+    related: ClassVar[tuple[str, ...]] = ("campaign__site", "instrument", "uploaded_by")
+
+    @cached_property
+    def zone(self) -> ZoneInfo:
+        return cast("ZoneInfo", self.found.campaign.site.zone_info)
+
+    def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        upload = self.found
+        placement = placement_of(upload)
+        key = upload.key
+        return self.show(
+            title=upload.filename,
+            kicker="Upload",
+            crumbs=[*trail(upload.campaign), ("Uploads", reverse("uploads", args=[upload.campaign.key]))],
+            actions=[{"label": "Original file", "url": reverse("upload-original", args=[key]), "download": True}],
+            upload=upload,
+            jobs=jobs_of([upload.pk]),
+            may_change=self.may_change,
+            facts=self.facts(),
+            layout=upload.layout,
+            problems=upload.problems.all()[:200],
+            placement=placement,
+            places=self.places(placement),
+            unplaced=self.span(placement.unplaced_first_ms, placement.unplaced_last_ms),
+            instrument_form=InstrumentForm(campaign=upload.campaign, person=self.person),
+            first_lines=lines_around(upload, 1, after=7),
+        )
+
+    def facts(self) -> list[tuple[str, str]]:
+        upload = self.found
+        stamps = "–"
+        if upload.first_stamp_ms is not None and upload.last_stamp_ms is not None:
+            stamps = (
+                f"{stamp_text(upload.first_stamp_ms)} to {stamp_text(upload.last_stamp_ms)}, as the logger shows it"
+            )
+        return [
+            ("State", upload.get_state_display()),
+            ("Instrument", str(upload.instrument or "not known yet")),
+            ("Lines with readings", f"{upload.lines:,}"),
+            ("Readings stored", f"{upload.stored:,}"),
+            ("Already held from another file", f"{upload.held:,}"),
+            ("Problems", f"{upload.problem_count:,}"),
+            ("Stamps", stamps),
+            ("Size", f"{upload.size:,} bytes"),
+            ("SHA-256", upload.sha256),
+            ("Handed in", f"{self.local(upload.created_at)} by {upload.uploaded_by or 'somebody who has left'}"),
+        ]
+
+    def places(self, placement: Placement) -> list[dict[str, Any]]:
+        return [
+            {"deployment": s.deployment, "lines": s.lines, "span": self.span(s.first_ms, s.last_ms)}
+            for s in sorted(placement.shares, key=lambda s: s.first_ms)
+        ]
+
+    def span(self, first_ms: int | None, last_ms: int | None) -> str:
+        if first_ms is None or last_ms is None:
+            return ""
+        return f"{self.local(utc_moment(first_ms))} to {self.local(utc_moment(last_ms))}"
+
+    def local(self, moment: datetime) -> str:
+        return f"{moment.astimezone(self.zone):%Y-%m-%d %H:%M}"
+
+
+class UploadRow(RowPage):
+    """The row of an upload alone, for a page that asks how far it is."""
+
+    model = Upload
+    related: ClassVar[tuple[str, ...]] = ("instrument",)
+
+    def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        return HttpResponse(render_row(self.found, jobs_of([self.found.pk]).get(self.found.pk)))
+
+
+class UploadDecide(RowPage):
+    """A person says which instrument it was, and the file is read again."""
+
+    model = Upload
+    act = "change"
+    related: ClassVar[tuple[str, ...]] = ("campaign__site",)
+    http_method_names: ClassVar[list[str]] = ["post"]  # type: ignore[misc]
+
+    def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        form = InstrumentForm(request.POST, campaign=self.found.campaign, person=self.person)
+        back = redirect(reverse("upload", args=[self.found.key]))
+        if not form.is_valid():
+            messages.error(request, "Choose one of your own instruments.")
+            return back
+        chosen = form.cleaned_data["instrument"]
+        if chosen is not None and self.found.stored and chosen != self.found.instrument:
+            messages.error(
+                request, "Readings of this file are stored under another instrument already; they cannot be moved."
+            )
+            return back
+        if chosen is not None:
+            self.found.instrument = chosen
+            self.found.save(update_fields=["instrument"])
+        ask_to_read(self.found, self.person)
+        messages.success(request, "The file is read again.")
+        return back
+
+
+class UploadOriginal(RowPage):
+    """The bytes as they came: for keeping, never for opening in the browser."""
+
+    model = Upload
+
+    def get(self, request: HttpRequest, **kwargs: Any) -> FileResponse:
+        return FileResponse(
+            self.found.original.open("rb"),
+            as_attachment=True,
+            filename=self.found.filename,
+            content_type="application/octet-stream",
+        )
+
+
+class UploadLine(RowPage):
+    """One line of the original with its neighbours: where a number in a report ends up."""
+
+    template_name = "readings/line.html"
+    model = Upload
+    related: ClassVar[tuple[str, ...]] = ("campaign__site", "instrument")
+
+    def get(self, request: HttpRequest, line: int, **kwargs: Any) -> HttpResponse:
+        upload = self.found
+        around = lines_around(upload, line, before=4, after=4)
+        if not any(number == line for number, _ in around):
+            raise Http404
+        return self.show(
+            title=f"Line {line}",
+            kicker=upload.filename,
+            crumbs=[*trail(upload.campaign), (upload.filename, reverse("upload", args=[upload.key]))],
+            upload=upload,
+            line=line,
+            around=around,
+        )
