@@ -60,7 +60,8 @@ def below_detection(raw: Floats, value: Floats, facts: ChannelFacts) -> Bools:
     """Corrected value under the detection limit, which is defined on the net signal; or raw under the range."""
     flagged = np.zeros(raw.shape, dtype=bool)
     if facts.detection_limit is not None:
-        flagged |= value < facts.detection_limit
+        # 0.03 − 0.02 is a little less than 0.01 in binary, and not below it
+        flagged |= value < facts.detection_limit - 1e-9 * abs(facts.detection_limit)
         if facts.range_low is not None:
             flagged |= raw < facts.range_low
     return flagged
