@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from readings.clock.folds import newest_first
 from readings.clock.overlap import Spans, best_candidates, placed_by
 from readings.clock.zones import Ints
 
@@ -46,11 +47,14 @@ class Suggestion:
 def bursts(stamps_ms: npt.ArrayLike, interval_ms: int) -> Ints:
     """Stretches of unbroken logging, shape (k, 2): start, and end = last stamp + one interval, in the stamps' own time.
 
-    A gap of more than 3 intervals, or a step back of the clock, starts a new one (METHODS M2).
+    A gap of more than 3 intervals, or a step back of the clock, starts a new one (METHODS M2). Stamps of one file, in
+    file order; one that lists its latest reading first is read from its end.
     """
     stamps = np.asarray(stamps_ms, dtype=np.int64)
     if stamps.size == 0:
         return np.empty((0, 2), dtype=np.int64)
+    if newest_first(stamps):
+        stamps = stamps[::-1]
     steps = np.diff(stamps)
     cuts = np.flatnonzero((steps > 3 * interval_ms) | (steps < 0)) + 1
     starts = np.concatenate(([0], cuts))

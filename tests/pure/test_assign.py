@@ -111,6 +111,7 @@ def test_the_typical_interval() -> None:
     """Median of the positive gaps: pauses, equal stamps and a clock set back do not move it."""
     assert typical_interval_ms([0, 60, 120, 180, 9000, 9060, 9060, 30, 90]) == 60
     assert typical_interval_ms([0, 60, 180]) == 90
+    assert typical_interval_ms([9060, 9000, 180, 120, 60]) == 60  # newest first
     assert typical_interval_ms([5, 5]) is None
     assert typical_interval_ms([5]) is None
     assert typical_interval_ms([]) is None

@@ -48,9 +48,14 @@ def test_a_gap_of_more_than_three_intervals_ends_a_burst() -> None:
 
 
 def test_a_step_back_ends_a_burst_and_equal_stamps_do_not() -> None:
-    assert bursts([10, 10, 11, 5, 6], 1).tolist() == [[10, 12], [5, 7]]
+    assert bursts([10, 10, 11, 12, 5, 6], 1).tolist() == [[10, 13], [5, 7]]
     assert bursts([], MINUTE).shape == (0, 2)
     assert bursts([7], MINUTE).tolist() == [[7, 7 + MINUTE]]
+
+
+def test_a_file_newest_first_has_the_same_bursts() -> None:
+    stamps = np.array([10, 9, 5, 2, 1, 0]) * MINUTE
+    assert (bursts(stamps, MINUTE) // MINUTE).tolist() == [[0, 6], [9, 11]]
 
 
 # --- the suggestion ---------------------------------------------------------------------------------------------------

@@ -82,7 +82,12 @@ def _containing(
 
 
 def typical_interval_ms(stamps_ms: npt.ArrayLike) -> int | None:
-    """Median positive gap between neighbouring stamps, ms; None without one. Repeats and steps back do not count."""
+    """Median positive gap between neighbouring stamps (n,), ms; None without one. Repeats and steps back do not count.
+
+    In a file that lists its latest reading first, the gaps are those of the file read from its end.
+    """
     gaps = np.diff(np.asarray(stamps_ms, dtype=np.int64))
+    if np.count_nonzero(gaps < 0) > np.count_nonzero(gaps > 0):
+        gaps = -gaps
     gaps = gaps[gaps > 0]
     return int(np.median(gaps)) if gaps.size else None
