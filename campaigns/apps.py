@@ -8,7 +8,8 @@ class CampaignsConfig(AppConfig):
     verbose_name = "Plan"
 
     def ready(self) -> None:
-        from campaigns import doors, history
+        from campaigns import doors, history, triggers
 
         doors.register()
         history.register()
+        triggers.connect()

@@ -1,0 +1,141 @@
+"""The base of all forms: narrowed to what the person may see, and one voice for model and database."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Any, ClassVar, TypeVar, cast
+from zoneinfo import ZoneInfo
+
+from django import forms
+from django.core.exceptions import ObjectDoesNotExist, ValidationError
+from django.db import IntegrityError, transaction
+from django.db.models import Model
+
+from campaigns import access
+from campaigns.forms import integrity
+from campaigns.forms.times import LocalTimeField
+from campaigns.models import User
+from campaigns.services.belonging import organisation_id_of
+
+M = TypeVar("M", bound=Model)
+Fieldset = tuple[str, str, tuple[str, ...]]  # legend, note, field names
+
+
+class Grouped(forms.BaseForm):
+    """Long forms come in fieldsets; ``parts/form.html`` takes them from ``groups``."""
+
+    fieldsets: ClassVar[Sequence[Fieldset]] = ()
+
+    @property
+    def groups(self) -> list[dict[str, Any]]:
+        return [
+            {"legend": legend, "note": note, "fields": [self[name] for name in names if name in self.fields]}
+            for legend, note, names in self.fieldsets
+        ]
+
+
+class RowForm(Grouped, forms.ModelForm[M]):
+    """A form for one row.
+
+    Choices of other rows are what the person may see of the row's own organisation: others are neither offered nor
+    taken. Fields that the view has set (the parent) take part in the constraints although they are not shown.
+    """
+
+    #: Constraints that only the database knows: name → (field, message).
+    database_only: ClassVar[dict[str, tuple[str, str]]] = {}
+
+    def __init__(self, *args: Any, person: User, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.person = person
+        for field in self.fields.values():
+            if isinstance(field, forms.ModelChoiceField):
+                self._narrow(field)
+            elif isinstance(field, forms.DateField):
+                field.widget = forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
+
+    def stored(self) -> bool:
+        """Save the row. False, with the reason at its field, if it cannot be."""
+        if not self.is_valid():
+            return False
+        try:
+            with transaction.atomic():
+                self.save()
+        except IntegrityError as error:
+            self._explain(error)
+            return False
+        return True
+
+    def zoned(self, zone: ZoneInfo) -> None:
+        """All times of this form are on the clock of ``zone``."""
+        for name, field in self.fields.items():
+            if isinstance(field, LocalTimeField):
+                field.zone = zone
+                kept = getattr(self.instance, name, None) if self.instance.pk else None
+                field.kept = kept if isinstance(kept, datetime) else None
+                if not field.help_text:
+                    field.help_text = f"Clock time in {zone.key}."
+
+    def _narrow(self, field: forms.ModelChoiceField[Any]) -> None:
+        assert field.queryset is not None
+        model = field.queryset.model
+        rows = access.visible(self.person, model)
+        door = access.registered().get(model)
+        organisation_id = self.organisation_id()
+        if door and door.organisation and organisation_id is not None:
+            rows = rows.filter(**{door.organisation: organisation_id})
+        field.queryset = rows
+
+    def organisation_id(self) -> int | None:
+        """The organisation of the row, as soon as it is known."""
+        try:
+            return organisation_id_of(self.instance)
+        except (AttributeError, ObjectDoesNotExist):
+            return None
+
+    # --- one voice for the model and the database ---
+
+    def _get_validation_exclusions(self) -> set[str]:
+        excluded = cast("set[str]", super()._get_validation_exclusions())  # type: ignore[misc]
+        return {name for name in excluded if name in self.fields or getattr(self.instance, name, None) is None}
+
+    def validate_constraints(self) -> None:
+        """The messages of the model's constraints, each beside its field."""
+        excluded = self._get_validation_exclusions()
+        for constraint in self._meta.model._meta.constraints:
+            try:
+                constraint.validate(self._meta.model, self.instance, exclude=excluded)
+            except ValidationError as error:
+                self.add_error(integrity.field_of(constraint, set(self.fields)), error.messages)
+
+    def _explain(self, error: IntegrityError) -> None:
+        name = integrity.constraint_name(error)
+        constraint = integrity.broken(self._meta.model, error)
+        if name in self.database_only:
+            self.add_error(*self.database_only[name])
+        elif constraint is not None:
+            message = str(constraint.get_violation_error_message())
+            self.add_error(integrity.field_of(constraint, set(self.fields)), message)
+        elif integrity.lost_ground(error):
+            self.add_error(None, integrity.GONE)
+        else:
+            raise error
+
+
+class OwnForm(RowForm[M]):
+    """For rows that belong to the organisation itself. People who plan for several organisations say for which."""
+
+    def __init__(self, *args: Any, person: User, **kwargs: Any) -> None:
+        super().__init__(*args, person=person, **kwargs)
+        field = cast("forms.ModelChoiceField[Any]", self.fields["organisation"])
+        if self.instance.pk is not None:
+            del self.fields["organisation"]
+            return
+        field.queryset = access.working_organisations(person)
+        mine = list(field.queryset[:2])
+        if len(mine) == 1:
+            self.instance.organisation = mine[0]  # type: ignore[attr-defined]
+            del self.fields["organisation"]
+            for other in self.fields.values():
+                if isinstance(other, forms.ModelChoiceField):
+                    self._narrow(other)

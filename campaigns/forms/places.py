@@ -1,0 +1,141 @@
+"""Forms for sites down to sampling points, and several rooms at once."""
+
+from __future__ import annotations
+
+import zoneinfo
+from functools import cache
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from campaigns import access
+from campaigns.forms.base import Grouped, OwnForm, RowForm
+from campaigns.models import Building, Floor, Room, SamplingPoint, Site, User, Zone
+from campaigns.services.rooms import add_rooms, read_rooms
+
+#: Regions of the IANA time zone database that are places; the rest are old names.
+REGIONS = ("Africa", "America", "Antarctica", "Arctic", "Asia", "Atlantic", "Australia", "Europe", "Indian", "Pacific")
+Choices = list[tuple[str, Any]]
+
+
+@cache
+def zone_choices() -> Choices:
+    names = sorted(zoneinfo.available_timezones())
+    regions = [(region, [(n, n) for n in names if n.startswith(f"{region}/")]) for region in REGIONS]
+    return [("", "Choose the zone of the place"), ("UTC", "UTC"), *regions]
+
+
+class TimeZoneField(forms.ChoiceField):
+    def __init__(self) -> None:
+        super().__init__(
+            choices=zone_choices,
+            label="Time zone",
+            help_text="Loggers set to local time are read in this zone.",
+            error_messages={"invalid_choice": "“%(value)s” is not an IANA time zone. An example: Europe/Lisbon."},
+        )
+
+    def valid_value(self, value: Any) -> bool:
+        return value in zoneinfo.available_timezones()
+
+
+class SiteForm(OwnForm[Site]):
+    time_zone = TimeZoneField()
+
+    fieldsets = (
+        ("Site", "", ("organisation", "name", "client", "address")),
+        ("Clock and air pressure", "", ("time_zone", "altitude_m")),
+        ("Notes", "", ("notes",)),
+    )
+
+    class Meta:
+        model = Site
+        fields = ("organisation", "name", "client", "address", "time_zone", "altitude_m", "notes")
+
+    def __init__(self, *args: Any, person: User, **kwargs: Any) -> None:
+        super().__init__(*args, person=person, **kwargs)
+        latest = access.visible(person, Site).order_by("-created_at").first()
+        if self.instance.pk is None and latest is not None:
+            self.initial["time_zone"] = latest.time_zone
+
+
+class BuildingForm(RowForm[Building]):
+    class Meta:
+        model = Building
+        fields = ("name",)
+
+
+class FloorForm(RowForm[Floor]):
+    class Meta:
+        model = Floor
+        fields = ("name", "level")
+
+
+class ZoneForm(RowForm[Zone]):
+    class Meta:
+        model = Zone
+        fields = ("name", "use", "ventilation")
+
+
+class RoomForm(RowForm[Room]):
+    class Meta:
+        model = Room
+        fields = ("name", "area_m2", "height_m", "notes")
+
+
+class PointForm(RowForm[SamplingPoint]):
+    """A point in a room, or, on a row whose kind is outdoor, a point outdoors."""
+
+    class Meta:
+        model = SamplingPoint
+        fields = ("name", "kind", "height_m", "place")
+
+    def __init__(self, *args: Any, person: User, **kwargs: Any) -> None:
+        super().__init__(*args, person=person, **kwargs)
+        if self.instance.room_id is None:
+            self.instance.kind = SamplingPoint.Kind.OUTDOOR
+            del self.fields["kind"]
+            self.fields["place"].help_text = "Where outdoors, so that another finds it again."
+        else:
+            indoors = [choice for choice in SamplingPoint.Kind.choices if choice[0] != SamplingPoint.Kind.OUTDOOR]
+            self.fields["kind"] = forms.ChoiceField(choices=indoors, initial=SamplingPoint.Kind.ROOM_AIR)
+
+
+class RoomsForm(Grouped, forms.Form):
+    """Several rooms of one zone, one per line."""
+
+    lines = forms.CharField(
+        label="Rooms",
+        widget=forms.Textarea(attrs={"rows": 10, "placeholder": "Reading room; 34.5; 2.8\nOffice 12; 16; 2.6\nStore"}),
+        help_text="One per line: name; floor area in m²; height in m. Area and height may be left out.",
+    )
+    with_points = forms.BooleanField(
+        label="Give each room a sampling point",
+        required=False,
+        help_text="Point P1, room air, 1.2 m above the floor. Say later where exactly it is.",
+    )
+
+    def __init__(self, *args: Any, zone: Zone, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.zone = zone
+
+    def clean_lines(self) -> list[Room]:
+        rooms, problems = read_rooms(self.zone, self.cleaned_data["lines"])
+        if problems:
+            raise ValidationError(problems)
+        return rooms
+
+    def stored(self) -> int:
+        """Save all rooms or none; the number saved, 0 with reasons at the field if it cannot be."""
+        if not self.is_valid():
+            return 0
+        rooms: list[Room] = self.cleaned_data["lines"]
+        with transaction.atomic():
+            taken = add_rooms(rooms, with_points=self.cleaned_data["with_points"])
+            if taken:
+                transaction.set_rollback(True)
+        if taken:
+            self.add_error("lines", taken)
+            return 0
+        return len(rooms)

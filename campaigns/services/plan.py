@@ -1,0 +1,59 @@
+"""Which points a campaign means to measure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from django.db import transaction
+
+from campaigns.models import Campaign, PlannedPoint, SamplingPoint
+
+OUTDOORS = "Outdoors"
+
+
+@dataclass
+class PointGroup:
+    """Points that belong together: those of a zone, or those outdoors."""
+
+    name: str
+    where: str
+    points: list[SamplingPoint]
+
+
+def grouped(points: Iterable[SamplingPoint]) -> list[PointGroup]:
+    """Points by zone, from the top floor down, outdoor points last.
+
+    ``points`` come with room, zone, floor and building fetched.
+    """
+    indoors: dict[int, PointGroup] = {}
+    outdoors = PointGroup(OUTDOORS, "", [])
+    for point in sorted(points, key=_order):
+        if point.room is None:
+            outdoors.points.append(point)
+            continue
+        zone = point.room.zone
+        group = indoors.setdefault(zone.pk, PointGroup(zone.name, f"{zone.floor.building}, {zone.floor}", []))
+        group.points.append(point)
+    return [*indoors.values(), *([outdoors] if outdoors.points else [])]
+
+
+def choose(campaign: Campaign, points: Iterable[SamplingPoint]) -> tuple[int, int]:
+    """Make ``points`` the plan. Returns how many were added and taken out; each is in the history."""
+    wanted = {point.pk: point for point in points}
+    with transaction.atomic():
+        # One at a time: two people choosing at once would both insert what is missing.
+        Campaign.objects.select_for_update().get(pk=campaign.pk)
+        held = {planned.point_id: planned for planned in campaign.planned_points.all()}
+        for gone in held.keys() - wanted.keys():
+            held[gone].delete()
+        for new in wanted.keys() - held.keys():
+            PlannedPoint.objects.create(campaign=campaign, point=wanted[new])
+    return len(wanted.keys() - held.keys()), len(held.keys() - wanted.keys())
+
+
+def _order(point: SamplingPoint) -> tuple[object, ...]:
+    if point.room is None:
+        return (1, "", 0, "", "", point.name)
+    zone = point.room.zone
+    return (0, zone.floor.building.name, -zone.floor.level, zone.name, point.room.name, point.name)

@@ -1,0 +1,62 @@
+"""Several rooms from lines of text, as people copy them from a list of rooms."""
+
+from __future__ import annotations
+
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, transaction
+
+from campaigns.models import Room, SamplingPoint, Zone
+
+MOST = 200
+
+
+def read_rooms(zone: Zone, text: str) -> tuple[list[Room], list[str]]:
+    """Rooms of ``zone`` from lines ``name; area in m²; height in m``, not yet saved, and what is wrong, by line."""
+    rooms: list[Room] = []
+    problems: list[str] = []
+    seen: dict[str, int] = {}
+    lines = [(number, line) for number, line in enumerate(text.splitlines(), start=1) if line.strip()]
+    if len(lines) > MOST:
+        return [], [f"These are {len(lines)} rooms; at most {MOST} can be added at once."]
+    for number, line in lines:
+        try:
+            room = _room(zone, line)
+            if room.name in seen:
+                raise ValidationError(f"“{room.name}” is already on line {seen[room.name]}.")
+            room.full_clean()
+        except ValidationError as error:
+            problems += [f"Line {number}: {message}" for message in error.messages]
+        else:
+            seen[room.name] = number
+            rooms.append(room)
+    return rooms, problems
+
+
+def add_rooms(rooms: list[Room], *, with_points: bool) -> list[str]:
+    """Save rooms one by one, so that each has its history. Returns what the database refused, if anything."""
+    for room in rooms:
+        try:
+            with transaction.atomic():
+                room.save()
+        except IntegrityError:
+            return [f"Somebody else has just added a room “{room.name}”."]
+        if with_points:
+            SamplingPoint.objects.create(room=room, name="P1")
+    return []
+
+
+def _room(zone: Zone, line: str) -> Room:
+    cells = [cell.strip() for cell in line.split(";")]
+    if len(cells) > 3:
+        raise ValidationError("there are more than three parts; write name; area; height.")
+    name, area, height = (*cells, "", "")[:3]
+    return Room(zone=zone, name=name, area_m2=_number(area, "area"), height_m=_number(height, "height"))
+
+
+def _number(text: str, what: str) -> float | None:
+    if not text:
+        return None
+    try:
+        return float(text.replace(",", "."))
+    except ValueError:
+        raise ValidationError(f"the {what} “{text}” is not a number.") from None

@@ -1,0 +1,49 @@
+"""What changed, and which campaigns it touches: said to the apps above, which judge again."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from django.db.models import Model, Q
+from django.db.models.signals import post_delete, post_save
+
+from campaigns import models as m
+from campaigns.signals import inputs_changed
+
+
+def _of_instrument(instrument_id: int) -> Q:
+    return Q(deployments__instrument=instrument_id)
+
+
+#: For each model on which judgements rest: the campaigns that a row of it touches.
+TOUCHES: dict[type[Model], Callable[[Any], Q]] = {
+    m.Site: lambda site: Q(site=site.pk),
+    m.SamplingPoint: lambda point: Q(deployments__point=point.pk),
+    m.InstrumentType: lambda kind: Q(deployments__instrument__type=kind.pk),
+    m.ChannelSpec: lambda spec: Q(deployments__instrument__type=spec.instrument_type_id),
+    m.Instrument: lambda instrument: _of_instrument(instrument.pk),
+    m.Calibration: lambda calibration: _of_instrument(calibration.channel.instrument_id),
+    m.FieldCheck: lambda check: _of_instrument(check.channel.instrument_id),
+    m.ClockCheck: lambda check: _of_instrument(check.instrument_id),
+    m.Deployment: lambda deployment: Q(pk=deployment.campaign_id),
+    m.Campaign: lambda campaign: Q(pk=campaign.pk),
+}
+
+
+def touched_by(row: Model) -> list[int]:
+    """Ids of the campaigns whose judgement rests on ``row``."""
+    campaigns = m.Campaign.objects.filter(TOUCHES[type(row)](row))
+    return list(campaigns.order_by("pk").values_list("pk", flat=True).distinct())
+
+
+def say(sender: type[Model], instance: Model, raw: bool = False, **_: Any) -> None:
+    """Receiver of post_save and post_delete. ``raw``: a fixture is being loaded, its rest is not there yet."""
+    if not raw and (ids := touched_by(instance)):
+        inputs_changed.send(sender, campaign_ids=ids)
+
+
+def connect() -> None:
+    for model in TOUCHES:
+        post_save.connect(say, sender=model, dispatch_uid=f"campaigns.triggers.saved.{model.__name__}")
+        post_delete.connect(say, sender=model, dispatch_uid=f"campaigns.triggers.deleted.{model.__name__}")

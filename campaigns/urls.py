@@ -1,0 +1,157 @@
+"""Addresses of the planning pages. A key, never a number: an address tells nothing about what else there is."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.urls import URLPattern, path
+from django.views import View
+
+from campaigns.views import account, checks, instruments, jobs, people, places, plans, tokens
+
+
+def row(where: str, name: str, **views: type[View]) -> list[URLPattern]:
+    """Addresses of what can be done with one row: ``row("sites", "site", edit=SiteEdit)`` is sites/<key>/edit/."""
+    return [path(f"{where}/<uuid:key>/{end}/", view.as_view(), name=f"{name}-{end}") for end, view in views.items()]
+
+
+def add(where: str, name: str, view: type[View]) -> URLPattern:
+    return path(f"{where}/add/", view.as_view(), name=f"{name}-add")
+
+
+def page(where: str, name: str, view: Any) -> URLPattern:
+    pattern: URLPattern = path(f"{where}/", view.as_view(), name=name)
+    return pattern
+
+
+ACCOUNT = [
+    path("", account.Home.as_view(), name="home"),
+    page("login", "login", account.Login),
+    page("logout", "logout", account.Logout),
+    page("password", "password-change", account.PasswordChange),
+    page("password/set/<uidb64>/<token>", "password-set", account.PasswordSet),
+]
+
+PLACES = [
+    page("sites", "sites", places.Sites),
+    add("sites", "site", places.SiteAdd),
+    page("sites/<uuid:key>", "site", places.SitePage),
+    *row("sites", "site", edit=places.SiteEdit, delete=places.SiteDelete, history=places.SiteHistory),
+    add("sites/<uuid:key>/buildings", "building", places.BuildingAdd),
+    add("sites/<uuid:key>/points", "outdoor-point", places.OutdoorPointAdd),
+    *row(
+        "buildings", "building", edit=places.BuildingEdit, delete=places.BuildingDelete, history=places.BuildingHistory
+    ),
+    add("buildings/<uuid:key>/floors", "floor", places.FloorAdd),
+    *row("floors", "floor", edit=places.FloorEdit, delete=places.FloorDelete, history=places.FloorHistory),
+    add("floors/<uuid:key>/zones", "zone", places.ZoneAdd),
+    *row("zones", "zone", edit=places.ZoneEdit, delete=places.ZoneDelete, history=places.ZoneHistory),
+    add("zones/<uuid:key>/rooms", "room", places.RoomAdd),
+    page("zones/<uuid:key>/rooms/add-several", "rooms-add", places.RoomsAdd),
+    *row("rooms", "room", edit=places.RoomEdit, delete=places.RoomDelete, history=places.RoomHistory),
+    add("rooms/<uuid:key>/points", "point", places.PointAdd),
+    *row("points", "point", edit=places.PointEdit, delete=places.PointDelete, history=places.PointHistory),
+]
+
+TYPES = [
+    page("instrument-types", "instrument-types", instruments.InstrumentTypes),
+    add("instrument-types", "instrument-type", instruments.InstrumentTypeAdd),
+    page("instrument-types/<uuid:key>", "instrument-type", instruments.InstrumentTypePage),
+    *row(
+        "instrument-types",
+        "instrument-type",
+        edit=instruments.InstrumentTypeEdit,
+        delete=instruments.InstrumentTypeDelete,
+        history=instruments.InstrumentTypeHistory,
+    ),
+    add("instrument-types/<uuid:key>/channels", "channel", instruments.ChannelAdd),
+    *row(
+        "channels",
+        "channel",
+        edit=instruments.ChannelEdit,
+        delete=instruments.ChannelDelete,
+        history=instruments.ChannelHistory,
+    ),
+]
+
+INSTRUMENTS = [
+    page("instruments", "instruments", instruments.Instruments),
+    add("instruments", "instrument", instruments.InstrumentAdd),
+    page("instruments/<uuid:key>", "instrument", instruments.InstrumentPage),
+    *row(
+        "instruments",
+        "instrument",
+        edit=instruments.InstrumentEdit,
+        delete=instruments.InstrumentDelete,
+        history=instruments.InstrumentHistory,
+    ),
+]
+
+CHECKS = [
+    add("instruments/<uuid:key>/calibrations", "calibration", checks.CalibrationAdd),
+    *row(
+        "calibrations",
+        "calibration",
+        edit=checks.CalibrationEdit,
+        delete=checks.CalibrationDelete,
+        history=checks.CalibrationHistory,
+    ),
+    add("instruments/<uuid:key>/field-checks", "field-check", checks.FieldCheckAdd),
+    *row(
+        "field-checks",
+        "field-check",
+        edit=checks.FieldCheckEdit,
+        delete=checks.FieldCheckDelete,
+        history=checks.FieldCheckHistory,
+    ),
+    add("instruments/<uuid:key>/clock-checks", "clock-check", checks.ClockCheckAdd),
+    *row(
+        "clock-checks",
+        "clock-check",
+        edit=checks.ClockCheckEdit,
+        delete=checks.ClockCheckDelete,
+        history=checks.ClockCheckHistory,
+    ),
+]
+
+PLANS = [
+    page("campaigns", "campaigns", plans.Campaigns),
+    add("sites/<uuid:key>/campaigns", "campaign", plans.CampaignAdd),
+    *row("campaigns", "campaign", edit=plans.CampaignEdit, delete=plans.CampaignDelete, history=plans.CampaignHistory),
+    page("campaigns/<uuid:key>/plan", "plan", plans.Plan),
+    page("campaigns/<uuid:key>/deployments", "deployments", plans.Deployments),
+    add("campaigns/<uuid:key>/deployments", "deployment", plans.DeploymentAdd),
+    *row(
+        "deployments",
+        "deployment",
+        edit=plans.DeploymentEdit,
+        delete=plans.DeploymentDelete,
+        history=plans.DeploymentHistory,
+    ),
+]
+
+PEOPLE = [
+    page("clients", "clients", people.Clients),
+    add("clients", "client", people.ClientAdd),
+    *row("clients", "client", edit=people.ClientEdit, delete=people.ClientDelete, history=people.ClientHistory),
+    page("people", "people", people.People),
+    add("people", "person", people.PersonAdd),
+    *row(
+        "people",
+        "person",
+        edit=people.PersonEdit,
+        delete=people.PersonDelete,
+        history=people.PersonHistory,
+        link=people.PersonLink,
+    ),
+    page("tokens", "tokens", tokens.Tokens),
+    add("tokens", "token", tokens.TokenAdd),
+    *row("tokens", "token", delete=tokens.TokenDelete),
+]
+
+WORK = [
+    page("work", "jobs", jobs.Jobs),
+    *row("work", "job", row=jobs.JobRow, acknowledge=jobs.JobAcknowledge),
+]
+
+urlpatterns = [*ACCOUNT, *PLACES, *TYPES, *INSTRUMENTS, *CHECKS, *PLANS, *PEOPLE, *WORK]

@@ -1,0 +1,88 @@
+"""Calibrations, field checks and clock checks of an instrument."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from campaigns.forms import instruments as forms
+from campaigns.forms.base import RowForm
+from campaigns.models import Calibration, ClockCheck, FieldCheck, Instrument
+from campaigns.views.pages import AddPage, DeletePage, EditPage, FormPage, HistoryPage
+from campaigns.views.where import above
+
+
+class OnInstrument(FormPage):
+    """The form needs to know the instrument: its channels are the choices, its place says on which clock times are."""
+
+    def form(self, row: Any, data: Any = None) -> RowForm[Any]:
+        return self.form_class(data, instance=row, person=self.person, instrument=self.instrument(row))
+
+    def instrument(self, row: Any) -> Instrument:
+        found = above(row)
+        assert isinstance(found, Instrument)
+        return found
+
+
+class CheckAdd(OnInstrument, AddPage):
+    """Add to an instrument something that belongs to one of its channels, chosen in the form."""
+
+    parent = Instrument
+
+    def row(self) -> Any:
+        assert self.owner  # 404 first
+        return self.model()
+
+    def instrument(self, row: Any) -> Instrument:
+        found: Instrument = self.owner
+        return found
+
+
+class CalibrationAdd(CheckAdd):
+    model, form_class = Calibration, forms.CalibrationForm
+
+
+class CalibrationEdit(OnInstrument, EditPage):
+    model, form_class = Calibration, forms.CalibrationForm
+
+
+class CalibrationDelete(DeletePage):
+    model = Calibration
+
+
+class CalibrationHistory(HistoryPage):
+    model = Calibration
+
+
+class FieldCheckAdd(CheckAdd):
+    model, form_class = FieldCheck, forms.FieldCheckForm
+
+
+class FieldCheckEdit(OnInstrument, EditPage):
+    model, form_class = FieldCheck, forms.FieldCheckForm
+
+
+class FieldCheckDelete(DeletePage):
+    model = FieldCheck
+
+
+class FieldCheckHistory(HistoryPage):
+    model = FieldCheck
+
+
+class ClockCheckAdd(CheckAdd):
+    model, form_class = ClockCheck, forms.ClockCheckForm
+
+    def row(self) -> Any:
+        return ClockCheck(instrument=self.owner)
+
+
+class ClockCheckEdit(OnInstrument, EditPage):
+    model, form_class = ClockCheck, forms.ClockCheckForm
+
+
+class ClockCheckDelete(DeletePage):
+    model = ClockCheck
+
+
+class ClockCheckHistory(HistoryPage):
+    model = ClockCheck

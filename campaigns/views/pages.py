@@ -1,0 +1,256 @@
+"""The kinds of page there are. A view says which rows and which form; what may be seen is asked of the door.
+
+A stranger, and a member whose role may not do it, get 404: what one may not do does not exist.
+"""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import Any, ClassVar
+
+from django.contrib import messages
+from django.contrib.auth.mixins import LoginRequiredMixin
+from django.core.paginator import Paginator
+from django.db.models import Model
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.views.generic.base import ContextMixin, TemplateResponseMixin, View
+
+from campaigns import access, history
+from campaigns.access import STAFF
+from campaigns.forms.base import RowForm
+from campaigns.models import Record, Role, User
+from campaigns.services.belonging import organisation_id_of
+from campaigns.services.removal import Blocked, Removal, remove, weigh
+from campaigns.views import told
+from campaigns.views.where import LISTS, Link, address, deeds, list_link, route_word, trail, trail_above
+from campaigns.words import capital, word
+
+
+class Page(LoginRequiredMixin, TemplateResponseMixin, ContextMixin, View):
+    """A page for people who work here: everyone else is asked to log in, or told that there is nothing."""
+
+    roles: ClassVar[frozenset[Role]] = STAFF
+
+    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        if request.user.is_authenticated and not access.organisations_of(request.user, self.roles):
+            raise Http404
+        return super().dispatch(request, *args, **kwargs)
+
+    @property
+    def person(self) -> User:
+        assert isinstance(self.request.user, User)  # LoginRequiredMixin let it through
+        return self.request.user
+
+    def show(self, status: int = 200, **context: Any) -> HttpResponse:
+        return self.render_to_response(self.get_context_data(**context), status=status)
+
+
+class ListPage(Page):
+    """A table of all rows of a model that the person may see."""
+
+    template_name = "campaigns/list.html"
+    model: type[Model]
+    title = ""
+    caption = ""
+    columns: ClassVar[list[dict[str, Any]]] = []
+    empty: ClassVar[tuple[str, str]] = ("", "")
+    page_size = 50
+
+    def get(self, request: HttpRequest) -> HttpResponse:
+        ordered = self.rows().order_by(*self.model._meta.ordering, "pk")  # counting drops the model's own order
+        page = Paginator(ordered, self.page_size).get_page(request.GET.get("page"))
+        return self.show(
+            title=self.title,
+            caption=self.caption,
+            columns=self.columns,
+            rows=[self.cells(row) for row in page],
+            page_obj=page,
+            actions=self.actions(),
+            empty_heading=self.empty[0],
+            empty_text=self.empty[1],
+        )
+
+    def rows(self) -> Any:
+        """A query set of what is listed."""
+        return access.visible(self.person, self.model)
+
+    def cells(self, row: Any) -> list[Any]:
+        raise NotImplementedError
+
+    def actions(self) -> list[dict[str, Any]]:
+        if not access.organisations_of(self.person, access.registered()[self.model].add):
+            return []
+        label = f"Add {word(self.model)}"
+        return [{"label": label, "url": reverse(f"{route_word(self.model)}-add"), "primary": True}]
+
+
+class FormPage(Page):
+    """A form and what happens with it."""
+
+    template_name = "campaigns/form.html"
+    form_class: type[RowForm[Any]]
+    submit_label = "Save"
+    cautions: ClassVar[tuple[str, ...]] = ()
+
+    def row(self) -> Any:
+        """The row the form is about. Http404 when the person may not."""
+        raise NotImplementedError
+
+    def heading(self, row: Any) -> dict[str, Any]:
+        """title, kicker, crumbs, cancel_url of the page."""
+        raise NotImplementedError
+
+    def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        row = self.row()
+        return self.show_form(row, self.form(row))
+
+    def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        row = self.row()
+        heading = self.heading(row)  # before the form writes what was typed into the row
+        form = self.form(row, request.POST)
+        if form.stored():
+            return self.done(form.instance)
+        return self.show_form(row, form, status=422, **heading)
+
+    def form(self, row: Any, data: Any = None) -> RowForm[Any]:
+        return self.form_class(data, instance=row, person=self.person)
+
+    def show_form(self, row: Any, form: Any, status: int = 200, **heading: Any) -> HttpResponse:
+        context = heading or self.heading(row)
+        return self.show(status=status, form=form, submit_label=self.submit_label, cautions=self.cautions, **context)
+
+    def done(self, row: Any) -> HttpResponse:
+        messages.success(self.request, f"Saved: {word(type(row))} {told.name(row)}.")
+        return redirect(address(row))
+
+
+class AddPage(FormPage):
+    """Add a row to another one, which is found by the key in the address."""
+
+    model: type[Record]
+    parent: type[Record]
+    parent_field: str
+    thing = ""  # what is added, if it is not simply the model's word
+
+    @cached_property
+    def owner(self) -> Any:
+        found = access.find(self.person, self.parent, self.kwargs["key"])
+        if not access.may_add(self.person, self.model, organisation_id_of(found)):
+            raise Http404
+        return found
+
+    def row(self) -> Any:
+        return self.model(**{self.parent_field: self.owner})
+
+    def heading(self, row: Any) -> dict[str, Any]:
+        thing = self.thing or word(self.model)
+        return {"title": f"New {thing}", "crumbs": trail(self.owner), "cancel_url": address(self.owner)}
+
+
+class AddOwnPage(AddPage):
+    """Add a row to the person's organisation."""
+
+    def row(self) -> Any:
+        if not access.organisations_of(self.person, access.registered()[self.model].add):
+            raise Http404
+        return self.model()
+
+    def heading(self, row: Any) -> dict[str, Any]:
+        crumb = list_link(self.model)
+        return {"title": f"New {self.thing or word(self.model)}", "crumbs": [crumb], "cancel_url": crumb[1]}
+
+
+class RowPage(Page):
+    """A page about one row."""
+
+    model: type[Record]
+    act = "see"
+    related: ClassVar[tuple[str, ...]] = ()
+
+    @cached_property
+    def found(self) -> Any:
+        return access.find(self.person, self.model, self.kwargs["key"], act=self.act, related=self.related)
+
+    @cached_property
+    def may_change(self) -> bool:
+        return access.may_change(self.person, self.found)
+
+    def deeds(self) -> list[dict[str, Any]]:
+        """What the person may do with the row from its page."""
+        return deeds(self.found, "edit", "history", "delete") if self.may_change else deeds(self.found, "history")
+
+
+class EditPage(RowPage, FormPage):
+    act = "change"
+
+    def row(self) -> Any:
+        return self.found
+
+    def heading(self, row: Any) -> dict[str, Any]:
+        return {
+            "title": str(row),
+            "kicker": f"Change {word(self.model)}",
+            "crumbs": trail_above(row),
+            "cancel_url": address(row),
+            "actions": self.actions(row),
+        }
+
+    def actions(self, row: Any) -> list[dict[str, Any]]:
+        return deeds(row, "history", "delete") if self.model in history.KEPT else deeds(row, "delete")
+
+
+class DeletePage(RowPage):
+    """Says what hangs on a row, and deletes it when nothing that must stay does."""
+
+    template_name = "campaigns/delete.html"
+    act = "change"
+    kept = "The history keeps that it was here."
+
+    def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        return self.ask(weigh(self.found))
+
+    def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        back = self.after()
+        name = f"{word(self.model)} {told.name(self.found)}"
+        try:
+            remove(self.found)
+        except Blocked as blocked:
+            return self.ask(blocked.removal, status=409)
+        messages.success(request, f"Deleted: {name}.")
+        return redirect(back)
+
+    def ask(self, removal: Removal, status: int = 200) -> HttpResponse:
+        return self.show(
+            status=status,
+            title=f"Delete {word(self.model)}",
+            crumbs=trail_above(self.found),
+            object_name=f"{capital(word(self.model))} {told.name(self.found)}",
+            goes_too=removal.goes_too,
+            blocked=removal.blocked,
+            kept=self.kept if self.model in history.KEPT else "",
+            cancel_url=address(self.found),
+        )
+
+    def after(self) -> str:
+        """Where to go when it is gone: to what it was part of."""
+        crumbs = trail_above(self.found)
+        return crumbs[-1][1] if crumbs else reverse(LISTS[self.model])
+
+
+class HistoryPage(RowPage):
+    """Who changed the row, when, from what to what."""
+
+    template_name = "campaigns/history.html"
+
+    def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        return self.show(
+            title=str(self.found),
+            kicker=f"History of {word(self.model)}",
+            crumbs=self.crumbs(),
+            entries=told.entries(history.of(self.found)),
+        )
+
+    def crumbs(self) -> list[Link]:
+        return trail(self.found)

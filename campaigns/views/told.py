@@ -1,0 +1,27 @@
+"""Rows in words: how a name is printed in a sentence, and how changes are told."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from itertools import groupby
+from typing import Any
+
+from campaigns.history import Change
+
+
+def name(row: Any) -> str:
+    """The row's name in quotation marks, fit for the middle of a sentence."""
+    return f"“{row}”"
+
+
+def entries(changes: Iterable[Change]) -> list[dict[str, Any]]:
+    """Changes as ``parts/history.html`` takes them: one entry per saving, with its fields."""
+    return [
+        {
+            "who": who,
+            "when": f"{at:%Y-%m-%d %H:%M} UTC",
+            "what": what.capitalize(),
+            "changes": [(c.field.capitalize(), "" if c.before == "–" else c.before, c.after) for c in group],
+        }
+        for (at, who, what), group in groupby(changes, key=lambda c: (c.at, c.who, c.what))
+    ]

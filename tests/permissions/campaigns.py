@@ -1,0 +1,95 @@
+"""Who gets what on the planning pages."""
+
+from __future__ import annotations
+
+from tests.permissions.table import (
+    CONSULTANT,
+    EVERYBODY,
+    LOGGED_IN,
+    OWN_CONSULTANT,
+    OWN_STAFF,
+    STAFF,
+    Codes,
+    Row,
+    kept,
+    on,
+)
+
+ACCOUNT = [
+    Row("home", Codes(302, 302, 302, 302, 302)),
+    Row("login", Codes(200, 302, 302, 302, 302)),
+    Row("logout", Codes(302, 302, 302, 302, 302), post={}),
+    Row("password-change", LOGGED_IN),
+    Row("password-set", EVERYBODY, {"uidb64": "uid", "token": "wrong_token"}),
+]
+
+PLACES = [
+    Row("sites", OWN_STAFF),
+    Row("site-add", OWN_CONSULTANT),
+    on("site", "site", STAFF),
+    *kept("site", "site"),
+    on("building-add", "site", CONSULTANT),
+    on("outdoor-point-add", "site", CONSULTANT),
+    *kept("building", "building"),
+    on("floor-add", "building", CONSULTANT),
+    *kept("floor", "floor"),
+    on("zone-add", "floor", CONSULTANT),
+    *kept("zone", "zone"),
+    on("room-add", "zone", CONSULTANT),
+    on("rooms-add", "zone", CONSULTANT),
+    *kept("room", "room"),
+    on("point-add", "room", CONSULTANT),
+    *kept("point", "point"),
+]
+
+INSTRUMENTS = [
+    Row("instrument-types", OWN_STAFF),
+    Row("instrument-type-add", OWN_CONSULTANT),
+    on("instrument-type", "instrument_type", STAFF),
+    *kept("instrument-type", "instrument_type"),
+    on("channel-add", "instrument_type", CONSULTANT),
+    *kept("channel", "channel_spec"),
+    Row("instruments", OWN_STAFF),
+    Row("instrument-add", OWN_CONSULTANT),
+    on("instrument", "instrument", STAFF),
+    *kept("instrument", "instrument"),
+    on("calibration-add", "instrument", CONSULTANT),
+    *kept("calibration", "calibration"),
+    on("field-check-add", "instrument", STAFF),
+    *kept("field-check", "field_check", STAFF),
+    on("clock-check-add", "instrument", STAFF),
+    *kept("clock-check", "clock_check", STAFF),
+]
+
+PLANS = [
+    Row("campaigns", OWN_STAFF),
+    on("campaign-add", "site", CONSULTANT),
+    *kept("campaign", "campaign"),
+    on("plan", "campaign", STAFF),
+    on("deployments", "campaign", STAFF),
+    on("deployment-add", "campaign", STAFF),
+    *kept("deployment", "deployment", STAFF),
+]
+
+PEOPLE = [
+    Row("clients", OWN_STAFF),
+    Row("client-add", OWN_CONSULTANT),
+    *kept("client", "client"),
+    Row("people", OWN_CONSULTANT),
+    Row("person-add", OWN_CONSULTANT),
+    on("person-edit", "membership", CONSULTANT),
+    on("person-delete", "membership", CONSULTANT),
+    on("person-history", "membership", CONSULTANT),
+    on("person-link", "membership", CONSULTANT),
+    Row("tokens", OWN_CONSULTANT),
+    Row("token-add", OWN_CONSULTANT),
+    on("token-delete", "token", CONSULTANT),
+]
+
+WORK = [
+    Row("jobs", OWN_STAFF),
+    on("job-row", "job", STAFF),
+    on("job-acknowledge", "job", Codes(302, 404, 404, 302, 302), post={}),
+]
+
+ROWS = [*ACCOUNT, *PLACES, *INSTRUMENTS, *PLANS, *PEOPLE, *WORK]

@@ -1,0 +1,7 @@
+"""Who gets what on the pages of collecting."""
+
+from __future__ import annotations
+
+from tests.permissions.table import Row
+
+ROWS: list[Row] = []
