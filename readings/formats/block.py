@@ -21,20 +21,25 @@ LF, CR, TAB, BLANK, QUOTE = 10, 13, 9, 32, 34
 
 @dataclass(slots=True)
 class Block:
-    """``starts`` and ``ends`` of n lines, line ends left out. ``raw`` is the text without padding."""
+    """``starts`` and ``ends`` of n lines, line ends left out. ``raw`` is the text without padding, in ``encoding``."""
 
     raw: bytes
     first_line: int
     data: Bytes
     starts: Ints
     ends: Ints
+    encoding: str
 
     @property
     def n(self) -> int:
         return len(self.starts)
 
-    def text(self, i: int, encoding: str) -> str:
-        return self.raw[self.starts[i] - FRONT : self.ends[i] - FRONT].decode(encoding, errors="replace")
+    def text(self, i: int) -> str:
+        """Line ``i``, counted from 0 in the block."""
+        return self.cell(int(self.starts[i]), int(self.ends[i]))
+
+    def cell(self, start: int, end: int) -> str:
+        return self.raw[start - FRONT : end - FRONT].decode(self.encoding, errors="replace")
 
     def lines_of(self, positions: Ints) -> Ints:
         """The number (from 0) of the line each position lies in."""
@@ -50,8 +55,9 @@ class Grid:
     ends: Ints
 
 
-def make_block(raw: bytes, first_line: int) -> Block:
+def make_block(raw: bytes, first_line: int, encoding: str = "utf-8") -> Block:
     """``raw`` holds whole lines; the last one may lack its line feed."""
+    raw = raw.replace(b"\0", b" ")  # what a power failure leaves behind
     data = np.frombuffer(b"\0" * FRONT + raw + b"\0" * BACK, dtype=np.uint8)
     feeds = np.flatnonzero(data == LF)
     if not raw.endswith(b"\n") and raw:
@@ -60,7 +66,7 @@ def make_block(raw: bytes, first_line: int) -> Block:
     if len(feeds):
         starts[0], starts[1:] = FRONT, feeds[:-1] + 1
     ends = feeds - ((data[feeds - 1] == CR) & (feeds > starts))
-    return Block(raw, first_line, data, starts, ends)
+    return Block(raw, first_line, data, starts, ends, encoding)
 
 
 def delimited_grid(block: Block, delimiter: str, width: int) -> Grid:
@@ -89,9 +95,10 @@ def blanks_grid(block: Block, width: int) -> Grid:
 
 
 def spans_grid(block: Block, spans: tuple[tuple[int, int], ...]) -> Grid:
-    """Fixed columns. Lines with other than ASCII bytes are left to the careful path: there bytes are not characters."""
+    """Fixed columns. Short lines, and lines with other than ASCII bytes (where bytes are not characters),
+    are left to the careful path."""
     foreign = np.flatnonzero(block.data > 127)
-    clean = np.ones(block.n, dtype=bool)
+    clean = block.ends - block.starts > spans[-1][0]
     clean[block.lines_of(foreign)] = False
     rows = np.flatnonzero(clean)
     start, end = block.starts[rows, None], block.ends[rows, None]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from readings.formats.fast import OpenQuote, split_line
+from readings.formats.cutting import Uncuttable, split_line
 from readings.formats.header import find_header
 from readings.formats.roles import find_values
 from readings.formats.sample import Sample
@@ -38,6 +38,8 @@ def finish(sketch: Sketch) -> Sketch:
     values = sketch.layout.values
     known = sum(1 for column in values if column.parameter) / len(values) if values else 0.0
     certain = 0.45 + 0.3 * has_time + 0.15 * known + 0.1 * bool(sketch.layout.header_line)
+    if not has_time and not known:
+        certain = 0.2  # numbers alone make no log
     sketch.score = explained(sketch) * certain if values or _is_long(sketch) else 0.0
     return sketch
 
@@ -47,11 +49,9 @@ def _is_long(sketch: Sketch) -> bool:
 
 
 def split(line: str, delimiter: str) -> Cells:
-    if delimiter == " ":
-        return line.split()
     try:
         return split_line(line, delimiter)
-    except OpenQuote:
+    except Uncuttable:
         return [line]
 
 

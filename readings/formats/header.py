@@ -18,6 +18,9 @@ def find_header(sketch: Sketch, resplit: Resplit) -> None:
     at = _nearest(sketch, first, resplit)
     if at is None:
         return
+    if sketch.layout.delimiter == "," and _too_few(sketch, sketch.rows[at]):
+        sketch.flaw = (at + 1, len(sketch.rows[at]))
+        return
     names, units_at = _fitted(sketch, at, resplit), None
     above = _above(sketch, at)
     if above is not None and _is_units(sketch.rows[at], _fitted(sketch, above, resplit)):
@@ -40,13 +43,28 @@ def _nearest(sketch: Sketch, first: int, resplit: Resplit) -> int | None:
         row = sketch.rows[at]
         if is_blank(row):
             continue
-        if _could_be_names(row) and any(len(c) >= sketch.width - 1 for c in (row, *resplit(at))):
+        if _could_be_names(row) and (_long_enough(sketch, row, resplit(at)) or _speaks(row)):
             return at if not passed or _speaks(row) else None
         if len(row) >= sketch.width - 1 or looks_like_data(row):
             passed += 1
             continue
         return None
     return None
+
+
+def _long_enough(sketch: Sketch, row: Cells, others: list[Cells]) -> bool:
+    return any(len(way) >= sketch.width - 1 for way in (row, *others))
+
+
+def _too_few(sketch: Sketch, row: Cells) -> bool:
+    """Fewer names than the lines have numbers, and neither a row number nor an empty column to explain it: the sign
+    of commas both between the cells and inside the numbers."""
+    filled = [i for i in range(sketch.width) if sketch.cells(i)]
+    return 1 < len(row) < len(filled) and (len(row) < len(filled) - 1 or not _is_count(sketch.cells(0)))
+
+
+def _is_count(cells: Cells) -> bool:
+    return all(cell.isdigit() for cell in cells)
 
 
 def _could_be_names(row: Cells) -> bool:
@@ -93,7 +111,9 @@ def _with_group_names(sketch: Sketch, above: int | None, at: int, names: Cells) 
         last = cell.strip() or last
         groups.append(last)
     joined = [f"{group} {name}".strip() for group, name in zip(groups, names, strict=True)]
-    return joined if _understood(joined) > _understood(names) else names
+    better = _understood(joined) > _understood(names)
+    parts_twins = len(set(joined)) > len(set(names)) and _understood(joined) == _understood(names)
+    return joined if better or parts_twins else names
 
 
 def _understood(names: Cells) -> int:
@@ -114,6 +134,7 @@ def _fitted(sketch: Sketch, at: int, resplit: Resplit) -> Cells:
     row = max(ways, key=lambda way: (len(way) <= width, len(way)))
     if len(row) == width - 1:
         return _one_short(sketch, row)
+    sketch.short_names = row
     return _padded(sketch, row)
 
 

@@ -71,7 +71,7 @@ def blocks(source: Source, encoding: str, *, lines: int, first_line: int = 1) ->
     for raw, number in _cut(pieces(source, encoding), lines, first_line):
         if previous is not None:
             yield previous, False
-        previous = make_block(raw, number)
+        previous = make_block(raw, number, inner_encoding(encoding))
     if previous is not None:
         yield previous, True
 

@@ -94,7 +94,7 @@ def compiled(text: str) -> StampFormat:
     """The format of ``text``; raises ValueError for a directive that is not ours."""
     if text in NUMERIC:
         return StampFormat(text, None)
-    tokens = [(m["directive"], m["literal"]) for m in _TOKEN.finditer(text)]
+    tokens = [(m["directive"], m["literal"]) for m in _TOKEN.finditer(text.replace("\t", " "))]
     adjoining = {i for i, (a, b) in enumerate(pairwise(tokens)) if a[0] and b[0]}
     parts = []
     for i, (directive, literal) in enumerate(tokens):
@@ -129,10 +129,12 @@ def _clock(found: dict[str, str | None]) -> int | None:
     """Milliseconds since midnight; 24:00 is the end of the day (ISO 8601:2004)."""
     hour = int(found.get("H") or found.get("I") or 0)
     minute, second = int(found.get("M") or 0), int(found.get("S") or 0)
-    if half := found.get("p"):
+    if "I" in found:
         if not 1 <= hour <= 12:
             return None
-        hour = hour % 12 + (12 if half in "pP" else 0)
+        hour %= 12
+    if (found.get("p") or "") in ("p", "P"):
+        hour += 12
     fraction = int(((found.get("f") or "") + "000")[:3])
     if minute > 59 or second > 59 or hour > 24 or (hour == 24 and (minute or second or fraction)):
         return None
@@ -158,10 +160,8 @@ def _from_number(cell: str, kind: str) -> int | None:
 
 def from_count(count: float, kind: str) -> int | None:
     """A number of seconds, milliseconds or days as milliseconds; None outside the years a log can be of."""
-    if kind in EPOCH_MS:
-        ms = round(count * EPOCH_MS[kind])
-    else:
-        ms = round((count + SERIAL_DAY_0[kind]) * MS_PER_DAY)
+    exact = count * EPOCH_MS[kind] if kind in EPOCH_MS else (count + SERIAL_DAY_0[kind]) * MS_PER_DAY
+    ms = round(exact)
     return ms if FIRST_MS <= ms < LAST_MS else None
 
 
@@ -169,12 +169,19 @@ FIRST_MS = (days_from_civil(FIRST_YEAR, 1, 1) or 0) * MS_PER_DAY
 LAST_MS = ((days_from_civil(LAST_YEAR, 12, 31) or 0) + 1) * MS_PER_DAY
 
 
-def split_format(text: str) -> tuple[str, str]:
-    """The date half and the time half, for files that keep them in two columns."""
-    starts = [i for i in (text.find("%H"), text.find("%I")) if i >= 0]
-    if not starts or text.startswith(("%H", "%I")):
-        return ("", text) if starts else (text, "")
-    return text[: starts[0]].rstrip(), text[starts[0] :]
+def split_format(text: str, columns: int) -> tuple[str, ...]:
+    """The parts of a format whose cells stand in ``columns`` columns.
+
+    Tabs in the format part them; without tabs, the time is parted from the date. Raises ValueError if the parts are
+    not as many as the columns.
+    """
+    parts = tuple(text.split("\t"))
+    if len(parts) == 1 and columns == 2:
+        start = min((i for i in (text.find("%H"), text.find("%I")) if i > 0), default=0)
+        parts = (text[:start].rstrip(), text[start:])
+    if len(parts) != columns or not all(parts):
+        raise ValueError(f"“{text}” does not have {columns} parts")
+    return parts
 
 
 def swap_day_and_month(text: str) -> str:

@@ -29,7 +29,7 @@ def weigh(cells: list[str]) -> Evidence:
             if groups[2] != groups[1]:
                 _count_groups(found, groups[1], groups[2] or "")
             continue
-        match = _ONE_MARK.match(text)
+        match = _ONE_MARK.fullmatch(text)
         if match:
             _count_mark(found, match)
     return found

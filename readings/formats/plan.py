@@ -5,12 +5,12 @@ Shared by the careful path and the fast path, so that both mean the same.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from readings.formats.cells import DEFAULT_MISSING, CellReader
 from readings.formats.moments import StampFormat, compiled, split_format
 from readings.formats.types import Column, Layout, Problem, Role, Unreadable
-from readings.formats.unitwords import read_unit
 from readings.formats.vocabulary import fold
 
 
@@ -21,10 +21,12 @@ def key_text(text: str) -> str:
 
 @dataclass(slots=True)
 class Plan:
-    """``width`` counts the file's columns, ``needed`` those a line must reach. ``stamp_at`` has one index, or the date's and the time's; ``values`` pairs column number k with its column.
+    """``width`` counts the file's columns, ``needed`` those a line must reach.
 
-    ``long`` maps (parameter text, unit) to k (-1 = leave out); it is empty for wide layouts. ``unit_beside`` maps the
-    index of a unit column to the value columns it speaks for.
+    ``stamp_at`` has the columns of the stamp, ``stamp`` the format of each (or one for all), ``whole_stamp`` the format
+    of their cells joined by blanks. ``values`` pairs the column number k of a chunk with its column. ``long`` maps what
+    the parameter and unit cells say to k (-1 = leave out); it is empty for wide layouts. ``unit_beside`` maps the index
+    of a unit column to the value columns it speaks for.
     """
 
     layout: Layout
@@ -37,7 +39,7 @@ class Plan:
     needed: int
     parameter_at: int = -1
     unit_at: int = -1
-    long: dict[tuple[str, str], int] = field(default_factory=dict)
+    long: dict[str, int] = field(default_factory=dict)
     unit_beside: dict[int, tuple[int, ...]] = field(default_factory=dict)
     names: tuple[str, ...] = ()
 
@@ -77,19 +79,32 @@ def is_undecided(layout: Layout) -> bool:
     return layout.day_first is None and "%d" in text and "%m" in text and not text.startswith(("%Y", "%y"))
 
 
+def stamp_columns(layout: Layout) -> list[int]:
+    """The columns that make up the time of a reading, in the order of the parts of the stamp format."""
+    order = (Role.STAMP, Role.DATE, Role.TIME)
+    found = [column for column in layout.columns if column.role in order]
+    return [column.index for column in sorted(found, key=lambda c: (order.index(c.role), c.index))]
+
+
+def stamp_forms(layout: Layout, text: str, at: Sequence[int]) -> tuple[StampFormat, ...]:
+    """A format for each column; one for all of them where nothing but blanks can stand between them."""
+    parts = tuple(compiled(part) for part in split_format(text, len(at)))
+    runs_on = list(at) == list(range(at[0], at[0] + len(at)))
+    if len(at) > 1 and runs_on and (layout.reader == "fixed" or layout.delimiter == " "):
+        return (compiled(text),)
+    return parts
+
+
 def _stamp(layout: Layout) -> tuple[tuple[int, ...], tuple[StampFormat, ...], StampFormat]:
-    at = {column.role: column.index for column in layout.columns if column.role in (Role.STAMP, Role.DATE, Role.TIME)}
+    at = stamp_columns(layout)
     if not layout.stamp_format or not at:
         raise _open("no_time", "No column holds the time of the readings: say which one does.")
     if is_undecided(layout):
         raise _open("day_or_month", "Say whether the day or the month comes first in the dates of this file.")
     try:
         whole = compiled(layout.stamp_format)
-        if Role.STAMP in at:
-            return (at[Role.STAMP],), (whole,), whole
-        date, time = split_format(layout.stamp_format)
-        return (at[Role.DATE], at[Role.TIME]), (compiled(date), compiled(time)), whole
-    except (KeyError, ValueError) as error:
+        return tuple(at), stamp_forms(layout, layout.stamp_format, at), whole
+    except ValueError as error:
         raise _open(
             "no_time", "The layout does not say how to read the time: choose the date and time columns."
         ) from error
@@ -123,9 +138,7 @@ def _add_long(plan: Plan) -> None:
     numbers = {id(column): k for k, column in plan.values}
     for column in layout.columns:
         if column.index == value_indices[0] and column.role in (Role.VALUE, Role.IGNORE):
-            name = key_text(column.name) if plan.parameter_at >= 0 else ""
-            unit = (column.unit or "") if plan.unit_at >= 0 else ""
-            plan.long.setdefault((name, unit), numbers.get(id(column), -1))
+            plan.long.setdefault(_long_key_of(plan, column.name), numbers.get(id(column), -1))
 
 
 def _beside(plan: Plan, unit_columns: list[int]) -> dict[int, tuple[int, ...]]:
@@ -137,16 +150,17 @@ def _beside(plan: Plan, unit_columns: list[int]) -> dict[int, tuple[int, ...]]:
     return found
 
 
-def long_key(plan: Plan, parameter: str, unit: str) -> tuple[str, str]:
-    """The key of a line of a long file; the unit is canonical where it is known, as written where it is not."""
-    name = key_text(parameter) if plan.parameter_at >= 0 else ""
-    if plan.unit_at < 0:
-        return name, ""
-    return name, read_unit(unit, _parameter(plan, name)) or unit.strip()
+def long_name(parameter: str, unit: str | None) -> str:
+    """The name of one kind of reading in a long file, as the file spells it; ``unit`` None = no unit column."""
+    return parameter if unit is None else f"{parameter} [{unit}]".strip()
 
 
-def _parameter(plan: Plan, name: str) -> str | None:
-    for _, column in plan.values:
-        if not name or key_text(column.name) == name:
-            return column.parameter
-    return None
+def long_key(plan: Plan, parameter: str, unit: str) -> str:
+    if plan.parameter_at < 0:
+        return key_text(unit)
+    return key_text(long_name(parameter.strip(), unit.strip() if plan.unit_at >= 0 else None))
+
+
+def _long_key_of(plan: Plan, name: str) -> str:
+    """The key in a column's name: without a parameter column, the unit in its brackets."""
+    return key_text(name if plan.parameter_at >= 0 else name.rpartition("[")[2].removesuffix("]"))

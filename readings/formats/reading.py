@@ -10,45 +10,69 @@ import numpy as np
 from readings.formats.fast import BlockReader
 from readings.formats.lines import blocks
 from readings.formats.messages import problem
-from readings.formats.plan import make_plan
-from readings.formats.rows import ProblemLog
-from readings.formats.sources import open_source
+from readings.formats.plan import Plan, make_plan
+from readings.formats.repeats import Repeats
+from readings.formats.rows import ProblemLog, Row, RowReader
+from readings.formats.sheets import open_workbook, sheet_rows
+from readings.formats.sources import Source, open_source, refuse
 from readings.formats.types import Chunk, Layout
 
 
 def read(path: Path, layout: Layout, *, chunk_rows: int = 50_000) -> Iterator[Chunk]:
     """Chunks of at most ``chunk_rows`` rows, in the order of the file.
 
-    ``Chunk.values`` has one column for each of ``layout.values``. The last chunk may be empty and carries what is
+    ``Chunk.values`` has one column for each of ``layout.values``. The last chunk may be empty; it carries what is
     said once about the whole file. Raises Unreadable where nothing can be read, or the layout leaves a question open.
     """
-    chunks = _text(path, layout, max(1, chunk_rows))
-    held = next(chunks, None)
-    for chunk in chunks:
-        if held is not None:
-            yield held
-        held = chunk
-    if held is not None:
-        held.bytes_read = path.stat().st_size
-        yield held
-
-
-def _text(path: Path, layout: Layout, lines: int) -> Iterator[Chunk]:
     plan, log = make_plan(layout), ProblemLog()
-    reader = BlockReader(plan, log)
+    repeats = Repeats(plan)
     with open_source(path) as source:
-        for block, is_last in blocks(source, layout.encoding, lines=lines, first_line=layout.first_data_line):
-            chunk = reader.read(block, is_last=is_last)
+        if (source.workbook is not None) != (layout.reader == "xlsx"):
+            raise refuse("other_shape", "The file is of another kind than its layout: let it be recognised again.")
+        for chunk in _chunks(source, plan, log, max(1, chunk_rows)):
+            repeats.see(chunk)
             chunk.problems = log.drain()
-            chunk.bytes_read = source.position()
+            chunk.bytes_read = min(source.position(), path.stat().st_size)
             if len(chunk.lines) or chunk.problems:
                 yield chunk
         if source.truncated:
             log.fresh.append(problem(0, "", "", "truncated_file"))
-    yield Chunk(
-        np.empty(0, dtype=np.int64),
-        np.empty(0, dtype=np.int64),
-        np.empty((0, plan.k)),
-        np.empty((0, plan.k), dtype=np.int16),
-        log.closing(),
+    closing = _chunk([], plan.k)
+    closing.problems = [*log.closing(), *repeats.closing()]
+    closing.bytes_read = path.stat().st_size
+    yield closing
+
+
+def _chunks(source: Source, plan: Plan, log: ProblemLog, rows: int) -> Iterator[Chunk]:
+    if source.workbook is not None:
+        with open_workbook(source.workbook, source.size) as book:
+            yield from _sheet_chunks(sheet_rows(book, plan.layout.sheet), RowReader(plan, log), rows)
+        return
+    reader = BlockReader(plan, log)
+    first = plan.layout.first_data_line
+    for block, is_last in blocks(source, plan.layout.encoding, lines=rows, first_line=first):
+        yield reader.read(block, is_last=is_last)
+
+
+def _sheet_chunks(lines: Iterator[list[str]], reader: RowReader, rows: int) -> Iterator[Chunk]:
+    found: list[Row] = []
+    width, first = reader.plan.width, reader.plan.layout.first_data_line
+    for line, cells in enumerate(lines, 1):
+        if line < first:
+            continue
+        row = reader.read(line, [*cells, *[""] * (width - len(cells))])
+        if row is not None:
+            found.append(row)
+        if len(found) == rows:
+            yield _chunk(found, reader.plan.k)
+            found = []
+    yield _chunk(found, reader.plan.k)
+
+
+def _chunk(rows: list[Row], k: int) -> Chunk:
+    return Chunk(
+        lines=np.array([row.line for row in rows], dtype=np.int64),
+        stamps=np.array([row.stamp for row in rows], dtype=np.int64),
+        values=np.array([row.values for row in rows], dtype=np.float64).reshape(len(rows), k),
+        flags=np.array([row.flags for row in rows], dtype=np.int16).reshape(len(rows), k),
     )

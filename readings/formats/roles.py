@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections import Counter
+from itertools import pairwise
 
 from campaigns.parameters import PARAMETERS
 from readings.formats import numerals
 from readings.formats.cells import DEFAULT_MISSING
 from readings.formats.table import NUMBER, Cells, Sketch, is_code, is_number
-from readings.formats.types import Column, Question, Role
+from readings.formats.types import Layout, Question, Role
 from readings.formats.unitwords import fits, only_unit, read_unit
-from readings.formats.vocabulary import Heading, parameter_of
+from readings.formats.vocabulary import parameter_of
 
 #: Share of a column's cells that must be numbers or codes.
 NUMERIC = 0.5
@@ -38,7 +39,7 @@ def find_values(sketch: Sketch) -> None:
         return
     for i in values:
         _name_value(sketch, i, units)
-    _ask_about_twins(sketch)
+    sketch.questions += twin_questions(sketch.layout)
 
 
 def _is_numeric(sketch: Sketch, i: int) -> bool:
@@ -57,7 +58,7 @@ def _is_row_number(sketch: Sketch, i: int) -> bool:
     if named.parameter or len(cells) < 3 or not all(cell.isascii() and cell.isdigit() for cell in cells):
         return False
     numbers = [int(cell) for cell in cells]
-    return all(b - a == 1 for a, b in zip(numbers, numbers[1:], strict=False))
+    return all(b - a == 1 for a, b in pairwise(numbers))
 
 
 def _is_unit_column(sketch: Sketch, i: int) -> bool:
@@ -90,18 +91,20 @@ def _chosen(sketch: Sketch, numeric: list[int], *, is_long: bool) -> list[int]:
 def _settle_numerals(sketch: Sketch, values: list[int]) -> None:
     cells = [cell for i in values for cell in sketch.cells(i) if is_number(cell)]
     stripped = [m["number"].strip() for cell in cells if (m := NUMBER.fullmatch(cell))]
-    decimal, thousands, unclear = numerals.decide(numerals.weigh(stripped))
+    found = numerals.weigh(stripped)
+    decimal, thousands, unclear = numerals.decide(found)
+    sketch.marks_seen = found != numerals.Evidence()
     sketch.put(decimal=decimal, thousands=thousands)
     if unclear:
-        example = next(cell for cell in stripped if "," in cell)
-        plain = example.replace(",", "")
-        sketch.questions.append(
-            Question(
-                "decimal",
-                f"Is “{example}” a number with decimals, or does the comma separate thousands?",
-                ((",", f"decimals: {example.replace(',', '.')}"), (".", f"thousands: {plain}")),
-            )
-        )
+        sketch.questions.append(decimal_question(next(cell for cell in stripped if "," in cell)))
+
+
+def decimal_question(example: str) -> Question:
+    return Question(
+        "decimal",
+        f"Is “{example}” a number with decimals, or does the comma separate thousands?",
+        ((",", f"decimals: {example.replace(',', '.')}"), (".", f"thousands: {example.replace(',', '')}")),
+    )
 
 
 def _name_value(sketch: Sketch, i: int, units: list[int]) -> None:
@@ -152,18 +155,18 @@ def unit_question(at: int, name: str, parameter: str, cells: Cells) -> Question:
     return Question("unit", f"In which unit is “{name}”? It holds {examples or 'nothing yet'}.", choices, at)
 
 
-def _ask_about_twins(sketch: Sketch) -> None:
-    """Two columns of one parameter: an instrument has one channel for it."""
-    by_parameter: dict[str, list[Column]] = {}
-    for column in sketch.layout.values:
-        if column.parameter:
-            by_parameter.setdefault(column.parameter, []).append(column)
-    for parameter, twins in by_parameter.items():
+def twin_questions(layout: Layout) -> list[Question]:
+    """Two columns of one parameter in one unit: an instrument has one channel for it. Choices are places."""
+    places: dict[tuple[str, str | None], list[int]] = {}
+    for at, column in enumerate(layout.columns):
+        if column.role is Role.VALUE and column.parameter:
+            places.setdefault((column.parameter, column.unit), []).append(at)
+    found = []
+    for (parameter, _), twins in places.items():
         if len(twins) > 1:
-            choices = tuple((str(c.index), c.name or f"column {c.index + 1}") for c in twins)
+            choices = tuple(
+                (str(at), layout.columns[at].name or f"column {layout.columns[at].index + 1}") for at in twins
+            )
             text = f"{len(twins)} columns hold {PARAMETERS[parameter].name.lower()}: which one is to be used?"
-            sketch.questions.append(Question("same_parameter", text, choices, twins[0].index))
-
-
-def heading_is_known(named: Heading) -> bool:
-    return bool(named.parameter or named.time_word or named.other or named.long_word)
+            found.append(Question("same_parameter", text, choices, twins[0]))
+    return found

@@ -6,17 +6,18 @@ import math
 from collections import Counter
 from dataclasses import dataclass, field
 
-from readings.formats import messages
+from readings.formats import messages, vocabulary
 from readings.formats.cells import TEXT, Cell
 from readings.formats.moments import compiled, swap_day_and_month
 from readings.formats.plan import Plan, long_key
 from readings.formats.types import Problem
+from readings.formats.unitwords import read_unit
 from readings.formats.vocabulary import tokens
 
 CAP = 200
-_FOOTERS = frozenset(
+_FOOTERS = vocabulary.word_set(
     "average averages avg mean min minimum max maximum sum total totals count std stdev median mittelwert mittel summe "
-    "anzahl moyenne media promedio gemiddelde end eof ende fin statistics statistik summary twa stel peak".split()
+    "anzahl moyenne media promedio gemiddelde end eof ende fin statistics statistik summary twa stel peak"
 )
 
 
@@ -71,23 +72,24 @@ class RowReader:
         self._cells: list[dict[str, Cell]] = [{} for _ in plan.values]
         self._long: dict[tuple[str, str], int | None] = {}
 
-    def read(self, line: int, cells: list[str]) -> Row | None:
-        """None = nothing to keep; what was wrong is in the log."""
+    def read(self, line: int, cells: list[str], *, cut_off: bool = False) -> Row | None:
+        """None = nothing to keep; what was wrong is in the log. ``cut_off`` = the file ends without a line end."""
         plan = self.plan
+        if plan.layout.reader == "fixed" and len(cells) < plan.width and not cut_off:
+            cells = [*cells, *[""] * (plan.width - len(cells))]  # blanks at the end of a line are often left out
         stamp_text = " ".join(cells[i].strip() for i in plan.stamp_at if i < len(cells)).strip()
         stamp = plan.whole_stamp.parse(stamp_text) if stamp_text else None
         if stamp is None and self._is_furniture(cells):
             return None
         self.log.lines += 1
-        if self._wrong_width(line, cells):
-            return self._reject()
+        if self._wrong_width(line, cells, cut_off=cut_off):
+            self.log.bad_lines += 1
+            return None
         if stamp is None:
             self._bad_stamp(line, stamp_text)
-            return self._reject()
+            self.log.bad_lines += 1
+            return None
         return self._long_row(line, stamp, cells) if plan.is_long else self._wide_row(line, stamp, cells)
-
-    def _reject(self) -> None:
-        self.log.bad_lines += 1
 
     def _wide_row(self, line: int, stamp: int, cells: list[str]) -> Row:
         row = Row(line, stamp, [], [])
@@ -111,7 +113,8 @@ class RowReader:
             shown = " ".join(text.strip() for text in (parameter, unit) if text.strip())
             at = plan.parameter_at if plan.parameter_at >= 0 else plan.unit_at
             self.log.add(line, plan.names[at], shown, "unknown_parameter")
-            return self._reject()
+            self.log.bad_lines += 1
+            return None
         if k < 0:
             return None
         column = plan.values[k][1]
@@ -144,7 +147,7 @@ class RowReader:
 
     def unit_agrees(self, k: int, text: str) -> bool:
         column = self.plan.values[k][1]
-        return not text.strip() or not column.unit or messages.canonical(text, column.parameter) == column.unit
+        return not text.strip() or not column.unit or read_unit(text, column.parameter) == column.unit
 
     def _check_unit(self, row: Row, k: int, text: str) -> None:
         if not self.unit_agrees(k, text):
@@ -166,10 +169,13 @@ class RowReader:
             code = "mixed_dates"
         else:
             code = "bad_stamp"
-        self.log.add(line, column, text, code, expected=self.plan.layout.stamp_format)
+        self.log.add(line, column, text, code, expected=messages.example(self.plan.layout.stamp_format))
 
-    def _wrong_width(self, line: int, cells: list[str]) -> bool:
+    def _wrong_width(self, line: int, cells: list[str], *, cut_off: bool) -> bool:
         width = self.plan.width
+        if cut_off and len(cells) < width:
+            self.log.add(line, "", " | ".join(cells), "truncated_line")
+            return True
         if len(cells) < self.plan.needed:
             self.log.add(line, "", " | ".join(cells), "short_line", found=len(cells), expected=width)
             return True

@@ -14,12 +14,14 @@ LINES = 400
 
 @dataclass(frozen=True, slots=True)
 class Sample:
-    """The first lines of a text file; ``complete`` = they are the whole of it."""
+    """The first lines of a text file; ``complete`` = they are the whole of it, ``cut_off`` = the packed file
+    ends too early."""
 
     encoding: str
     container: str
     lines: tuple[str, ...]
     complete: bool
+    cut_off: bool = False
 
 
 def take_sample(source: Source) -> Sample:
@@ -43,13 +45,13 @@ def take_sample(source: Source) -> Sample:
         lines.pop()
     if not lines:
         raise refuse("empty", "The file holds nothing but blank lines.")
-    return Sample(encoding, source.container, tuple(lines), ended and len(lines) < LINES)
+    return Sample(encoding, source.container, tuple(lines), ended and len(lines) < LINES, source.truncated)
 
 
 def _again(source: Source, head: bytes) -> Source:
     """``head`` as a source of its own."""
     left = [head]
-    return Source(lambda _: left.pop() if left else b"", lambda: 0, source.container, False, len(head))
+    return Source(lambda _: left.pop() if left else b"", lambda: 0, source.container, len(head))
 
 
 _CONTROL = re.compile(r"[\x00-\x08\x0e-\x1a\x1c-\x1f\x7f]")

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import gzip
+import tempfile
 import zipfile
 import zlib
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import IO
@@ -19,6 +19,8 @@ MAX_EXPANDED = 8 << 30
 #: … and, beyond the first 64 MiB, at most this many times (DEFLATE reaches 1 032; real logs stay under 60).
 MAX_RATIO, RATIO_FROM = 250, 64 * MEGABYTE
 MAX_MEMBERS = 2_000
+#: A packed workbook is unpacked to disk first.
+MAX_SPOOL = 512 * MEGABYTE
 
 _MAGIC = (
     (b"\x1f\x8b", "gzip"),
@@ -43,13 +45,16 @@ _MAGIC = (
 
 @dataclass(slots=True)
 class Source:
-    """Plain bytes of one log. ``read`` returns b"" at the end; ``position`` counts bytes of the file on disk."""
+    """Plain bytes of one log. ``read`` returns b"" at the end; ``position`` counts bytes of the file on disk.
+
+    ``workbook`` is set, and ``read`` of no use, where the log is an XLSX workbook.
+    """
 
     read: Callable[[int], bytes]
     position: Callable[[], int]
     container: str
-    is_workbook: bool
     size: int
+    workbook: IO[bytes] | None = None
     truncated: bool = False
 
 
@@ -63,19 +68,17 @@ def open_source(path: Path) -> Iterator[Source]:
     size = path.stat().st_size
     if size == 0:
         raise refuse("empty", "The file is empty: nothing was copied from the logger.")
-    with path.open("rb") as raw:
+    with path.open("rb") as raw, ExitStack() as stack:
         kind = kind_of(raw.read(16))
         raw.seek(0)
         if kind == "gzip":
-            with gzip.GzipFile(fileobj=raw) as unpacked:
-                yield _guarded(unpacked, raw, "gzip", size)
+            yield _inner(_guarded(Gunzip(raw).read, raw, "gzip", size), stack)
         elif kind == "zip":
-            with _open_zip(raw) as archive:
-                yield from _from_zip(archive, raw, size)
+            yield _from_zip(stack.enter_context(_open_zip(raw)), raw, size, stack)
         elif kind:
             raise refuse("binary", f"This is {kind}.")
         else:
-            yield Source(raw.read, raw.tell, "", False, size)
+            yield Source(raw.read, raw.tell, "", size)
 
 
 def kind_of(head: bytes) -> str:
@@ -89,21 +92,55 @@ def _open_zip(raw: IO[bytes]) -> zipfile.ZipFile:
         raise refuse("broken_archive", "The ZIP archive is damaged or cut off: copy it again.") from error
 
 
-def _from_zip(archive: zipfile.ZipFile, raw: IO[bytes], size: int) -> Iterator[Source]:
+def _from_zip(archive: zipfile.ZipFile, raw: IO[bytes], size: int, stack: ExitStack) -> Source:
     check_declared(archive, size)
-    names = {info.filename for info in archive.infolist()}
-    if "[Content_Types].xml" in names:
-        if "xl/workbook.xml" not in names and not any(name.startswith("xl/") for name in names):
-            raise refuse("binary", "This is an office document, not a log: export the readings as text (CSV) or XLSX.")
-        yield Source(raw.read, raw.tell, "", True, size)
-        return
+    if _is_workbook(archive):
+        return Source(raw.read, raw.tell, "", size, raw)
     member = _one_member(archive)
     try:
-        with archive.open(member) as unpacked:
-            source = _guarded(unpacked, raw, "zip", size)
-            yield source
+        unpacked = stack.enter_context(archive.open(member))
     except (zipfile.BadZipFile, NotImplementedError, RuntimeError) as error:
         raise refuse("broken_archive", "The file in the ZIP archive is damaged or encrypted: pack it again.") from error
+    return _inner(_guarded(unpacked.read, raw, "zip", size), stack)
+
+
+def _is_workbook(archive: zipfile.ZipFile) -> bool:
+    names = archive.namelist()
+    if "[Content_Types].xml" not in names:
+        return False
+    if not any(name.startswith("xl/") for name in names):
+        raise refuse("binary", "This is an office document, not a log: export the readings as text (CSV) or XLSX.")
+    return True
+
+
+def _inner(source: Source, stack: ExitStack) -> Source:
+    """What was packed: text as it is, a workbook through a temporary file, nothing that is packed again."""
+    head = source.read(16)
+    kind = kind_of(head)
+    if not kind:
+        source.read = _with_head(head, source.read)
+        return source
+    if kind != "zip":
+        raise refuse("binary", f"The packed file is {'packed again' if kind == 'gzip' else kind}.")
+    spool = stack.enter_context(tempfile.TemporaryFile())  # noqa: SIM115 - the stack closes it
+    spool.write(head)
+    while piece := source.read(MEGABYTE):
+        spool.write(piece)
+        if spool.tell() > MAX_SPOOL:
+            raise bomb()
+    size = spool.tell()
+    spool.seek(0)
+    with _open_zip(spool) as archive:
+        check_declared(archive, size)
+        if not _is_workbook(archive):
+            raise refuse("binary", "The packed file is packed again: upload the log itself, or packed once.")
+    spool.seek(0)
+    return Source(spool.read, source.position, source.container, size, spool)
+
+
+def _with_head(head: bytes, read: Callable[[int], bytes]) -> Callable[[int], bytes]:
+    left = [head]
+    return lambda count: left.pop() + read(max(0, count - len(head))) if left else read(count)
 
 
 def check_declared(archive: zipfile.ZipFile, size: int) -> None:
@@ -135,23 +172,49 @@ def _one_member(archive: zipfile.ZipFile) -> zipfile.ZipInfo:
     if not members:
         raise refuse("empty", "The ZIP archive holds no file.")
     if len(members) > 1:
-        names = ", ".join(info.filename.rsplit("/", 1)[-1] for info in members[:3])
+        names = ", ".join(info.filename.rsplit("/", 1)[-1][:40] for info in members[:3])
         raise refuse(
             "several_files",
-            f"The ZIP archive holds {len(members)} files ({names} …): upload one log per archive, or the logs one by one.",
+            f"The ZIP archive holds {len(members)} files ({names} …): upload one log per archive, or one by one.",
         )
     if members[0].flag_bits & 1:
         raise refuse("encrypted", "The ZIP archive is encrypted: upload it without a password.")
     return members[0]
 
 
-def _guarded(unpacked: IO[bytes], raw: IO[bytes], container: str, size: int) -> Source:
+class Gunzip:
+    """Unpacks GZIP, of one or more members, and gives what there is of a file that is cut off (the standard reader
+    gives nothing of its last piece)."""
+
+    def __init__(self, raw: IO[bytes]) -> None:
+        self.raw, self.packed, self.inflate = raw, b"", zlib.decompressobj(31)
+
+    def read(self, count: int) -> bytes:
+        """At most ``count`` bytes, b"" at the end; EOFError if the file ends too early, zlib.error for damage."""
+        while True:
+            self.packed = self.packed or self.raw.read(65_536)
+            if not self.packed:
+                if not self.inflate.eof:
+                    raise EOFError
+                return b""
+            if self.inflate.eof:
+                if not self.packed.startswith(b"\x1f\x8b"):  # padding behind the last member
+                    self.packed = b""
+                    continue
+                self.inflate = zlib.decompressobj(31)
+            piece = self.inflate.decompress(self.packed, count)
+            self.packed = self.inflate.unconsumed_tail or self.inflate.unused_data
+            if piece:
+                return piece
+
+
+def _guarded(unpacked: Callable[[int], bytes], raw: IO[bytes], container: str, size: int) -> Source:
     total = 0
 
     def read(count: int) -> bytes:
         nonlocal total
         try:
-            piece = unpacked.read(count)
+            piece = unpacked(count)
         except EOFError:
             source.truncated = True
             return b""
@@ -162,5 +225,5 @@ def _guarded(unpacked: IO[bytes], raw: IO[bytes], container: str, size: int) -> 
             raise bomb()
         return piece
 
-    source = Source(read, raw.tell, container, False, size)
+    source = Source(read, raw.tell, container, size)
     return source

@@ -28,7 +28,13 @@ _MOMENT = re.compile(
 
 @dataclass(slots=True)
 class Sketch:
-    """A layout in the making. ``score`` 0…1 says how much of the file it explains; ``data`` are its data lines."""
+    """A layout in the making.
+
+    ``score`` 0…1 says how much of the file it explains; ``data`` are its data lines and ``weight`` what such a line
+    weighs; ``forms`` the orders of day and month that the stamp format could mean; ``marks_seen`` whether a decimal mark
+    has been seen; ``short_names`` the names of a header with fewer of them than columns; ``flaw`` a header line that
+    does not fit the data, and its number of names.
+    """
 
     layout: Layout
     rows: list[Cells]
@@ -36,6 +42,10 @@ class Sketch:
     weight: int
     headings: list[Heading] = field(default_factory=list)
     questions: list[Question] = field(default_factory=list)
+    forms: tuple[str, ...] = ()
+    marks_seen: bool = False
+    short_names: list[str] = field(default_factory=list)
+    flaw: tuple[int, int] = (0, 0)
     score: float = 0.0
 
     @property
@@ -53,6 +63,9 @@ class Sketch:
     def cells(self, index: int) -> Cells:
         """The cells of one column of the data that are not empty."""
         return [row[index].strip() for row in self.data if index < len(row) and row[index].strip()]
+
+    def column_named(self, index: int) -> str:
+        return next((c.name for c in self.layout.columns if c.index == index and c.name), "")
 
     def set_names(self, names: list[str]) -> None:
         clean = [" ".join(name.split()) for name in names]

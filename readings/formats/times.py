@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+import re
 
 from readings.formats import guess
 from readings.formats.moments import compiled, show
@@ -10,6 +10,7 @@ from readings.formats.table import Cells, Sketch
 from readings.formats.types import EPOCH, LOCAL, UTC, Question, Role
 
 SAMPLE = 60
+_HALF = re.compile(r"[ap]\.?m\.?", re.IGNORECASE)
 _EPOCHS = (("epoch_s", 9.0e8, 4.2e9), ("epoch_ms", 9.0e11, 4.2e12))
 _SERIALS = (20_000.0, 80_000.0)
 
@@ -27,9 +28,12 @@ def find_time(sketch: Sketch) -> bool:
         return True
     dates, times = _ranked(sketch, kinds["date"]), _ranked(sketch, kinds["time"])
     if dates and times:
-        return _two_columns(sketch, dates[0], min(times, key=lambda t: abs(t - dates[0])), fits)
+        time = min(times, key=lambda t: abs(t - dates[0]))
+        return _two_columns(sketch, (dates[0], fits[dates[0]][0].text), (time, fits[time][0].text))
     if dates:
         return _one_column(sketch, dates, fits)
+    if sketch.layout.delimiter == " " and _words(sketch):
+        return True
     _ask_for_time(sketch, has_times=bool(times))
     return False
 
@@ -57,6 +61,29 @@ def _is_decimal(text: str) -> bool:
     return text.replace(".", "", 1).replace(",", "", 1).isdigit()
 
 
+def _words(sketch: Sketch) -> bool:
+    """A stamp whose words are columns to a reader of blanks: 13 Mar 2024 18:00."""
+    for first in range(min(sketch.width, 3)):
+        for last in range(min(first + 5, sketch.width - 1), first, -1):
+            cells = [" ".join(row[first : last + 1]) for row in sketch.data[: SAMPLE + 1]]
+            found = [fit for fit in guess.fits(cells) if "%b" in fit.text and fit.text.count(" ") == last - first]
+            if found:
+                sketch.set_column(first, role=Role.DATE)
+                for i in range(first + 1, last + 1):
+                    sketch.set_column(i, role=Role.TIME)
+                _spread_names(sketch, first, last)
+                _settle(sketch, found[0].text.replace(" ", "\t"))
+                return True
+    return False
+
+
+def _spread_names(sketch: Sketch, first: int, last: int) -> None:
+    """One name over all the words of the stamp moves the others to their places."""
+    short = sketch.short_names
+    if short and sketch.width - len(short) == last - first:
+        sketch.set_names([*short[:first], *[short[first]] * (last - first + 1), *short[first + 1 :]])
+
+
 _WORD_RANK = {"stamp": 0, "date": 1, "time": 1, "": 2}
 
 
@@ -69,14 +96,35 @@ def _one_column(sketch: Sketch, columns: list[int], fits: dict[int, list[guess.F
     rank = _WORD_RANK[sketch.headings[ranked[0]].time_word]
     rivals = [i for i in ranked if _WORD_RANK[sketch.headings[i].time_word] == rank and _differs(sketch, i, ranked[0])]
     if rivals:
-        choices = tuple((str(i), _shown(sketch, i)) for i in (ranked[0], *rivals))
+        choices = tuple((f"{i} {fits[i][0].text}", _shown(sketch, i)) for i in (ranked[0], *rivals))
         sketch.questions.append(
             Question(
                 "stamp_column", "Several columns hold a date and time: which one is the time of the reading?", choices
             )
         )
-    _use(sketch, ranked[0], fits[ranked[0]][0].text)
+    form = fits[ranked[0]][0].text
+    times = [i for i, found in fits.items() if found and found[0].kind == "time"]
+    if times and (date := _only_midnights(sketch, ranked[0], form)):
+        return _two_columns(sketch, (ranked[0], date), (times[0], fits[times[0]][0].text))
+    _use(sketch, ranked[0], _with_half(sketch, ranked[0], form))
     return True
+
+
+def _only_midnights(sketch: Sketch, i: int, form: str) -> str:
+    """A date written with a time of 00:00 although another column has the time: the format with that midnight in it."""
+    tails = {cell.partition(" ")[2] for cell in sketch.cells(i)}
+    tail = tails.pop() if len(tails) == 1 else ""
+    is_midnight = bool(tail) and not any(c.isdigit() and c != "0" for c in tail) and " " in form
+    return f"{form.partition(' ')[0]} {tail}" if is_midnight else ""
+
+
+def _with_half(sketch: Sketch, i: int, form: str) -> str:
+    """AM and PM in a column of their own, behind the time's."""
+    halves = sketch.cells(i + 1) if i + 1 < sketch.width else []
+    if not halves or "%I" in form or not all(_HALF.fullmatch(cell) for cell in halves):
+        return form
+    sketch.set_column(i + 1, role=Role.TIME)
+    return form.replace("%H", "%I") + "\t%p"
 
 
 def _differs(sketch: Sketch, i: int, other: int) -> bool:
@@ -90,14 +138,19 @@ def _shown(sketch: Sketch, i: int) -> str:
 
 def _use(sketch: Sketch, i: int, form: str, basis: str = "") -> None:
     sketch.set_column(i, role=Role.STAMP)
+    _settle(sketch, form, basis)
+
+
+def _settle(sketch: Sketch, form: str, basis: str = "") -> None:
     sketch.put(stamp_format=form, basis=basis or (UTC if compiled(form).has_zone else LOCAL))
+    sketch.forms = guess.orders(form)
 
 
-def _two_columns(sketch: Sketch, date: int, time: int, fits: dict[int, list[guess.Fit]]) -> bool:
-    sketch.set_column(date, role=Role.DATE)
-    sketch.set_column(time, role=Role.TIME)
-    form = f"{fits[date][0].text} {fits[time][0].text}"
-    sketch.put(stamp_format=form, basis=UTC if compiled(form).has_zone else LOCAL)
+def _two_columns(sketch: Sketch, date: tuple[int, str], time: tuple[int, str]) -> bool:
+    sketch.set_column(date[0], role=Role.DATE)
+    sketch.set_column(time[0], role=Role.TIME)
+    clock = _with_half(sketch, time[0], time[1])
+    _settle(sketch, f"{date[1]}\t{clock}" if "\t" in clock or "%" not in date[1][-2:] else f"{date[1]} {clock}")
     return True
 
 
@@ -148,10 +201,5 @@ def _ask_for_time(sketch: Sketch, *, has_times: bool) -> None:
     if has_times:
         text = "The file has times but no dates: export it with the date, or say which column holds it."
     else:
-        text = "No column was recognised as the date and time of the readings: which one is it?"
-    choices = tuple((str(i), _shown(sketch, i)) for i in range(sketch.width) if sketch.cells(i))
-    sketch.questions.append(Question("no_time", text, choices))
-
-
-def settle_order(sketch: Sketch, form: str, *, day_first: bool | None) -> None:
-    sketch.layout = replace(sketch.layout, stamp_format=form, day_first=day_first)
+        text = "No column was recognised as the date and time of the readings: export the file with it."
+    sketch.questions.append(Question("no_time", text, ()))

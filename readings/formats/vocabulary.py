@@ -7,22 +7,23 @@ import unicodedata
 from dataclasses import dataclass
 from functools import lru_cache
 
-from readings.formats.unitwords import fits, only_unit, read_unit
+from readings.formats.unitwords import only_unit, read_unit
 
 _WHOLE = {
-    "formaldehyde": "hcho ch2o formol methanal metanal ch20 甲醛 ホルムアルデヒド формальдегид formaldehid",
-    "co2": "co2 c02 carbondioxide kohlendioxid kohlenstoffdioxid dioxydedecarbone gazcarbonique dioxidodecarbono "
+    "formaldehyde": "hcho ch2o formol methanal metanal 甲醛 ホルムアルデヒド формальдегид formaldehid",
+    "co2": "co2 carbondioxide kohlendioxid kohlenstoffdioxid dioxydedecarbone gazcarbonique dioxidodecarbono "
     "anidridecarbonica koolstofdioxide kooldioxide koldioxid karbondioksit hiilidioksidi 二氧化碳 二酸化炭素",
     "co": "co carbonmonoxide kohlenmonoxid kohlenstoffmonoxid monoxydedecarbone monoxidodecarbono monossidodicarbonio "
     "koolmonoxide koolstofmonoxide kolmonoxid 一氧化碳 一酸化炭素",
-    "no2": "no2 nitrogendioxide stickstoffdioxid dioxydedazote dioxidodenitrogeno biossidodiazoto stikstofdioxide 二氧化氮",
+    "no2": "no2 nitrogendioxide stickstoffdioxid dioxydedazote dioxidodenitrogeno biossidodiazoto stikstofdioxide "
+    "二氧化氮",
     "o3": "o3 ozone ozon ozono ozonio 臭氧 オゾン",
     "tvoc": "tvoc voc vocs tvocs totalvoc totalvocs covt covtot cov covs 总挥发性有机物",
     "pm25": "pm25 feinstaub25 finedust25",
     "pm10": "pm10 feinstaub10 finedust10",
-    "benzene": "benzene benzol benzol benzeen benceno bencene benzeno c6h6 苯",
+    "benzene": "benzene benzol benzeen benceno bencene benzeno c6h6 苯",
     "radon": "radon rn rn222 radón radone 氡",
-    "temperature": "temperature temp temperatur temperatura température tc tf t ta tair airtemp temps lämpötila 温度 気温",
+    "temperature": "temperature temp temperatur temperatura température tc tf t ta tair airtemp lämpötila 温度 気温",
     "humidity": "humidity rh relativehumidity relhum hum relh hr ur rf feuchte luftfeuchte luftfeuchtigkeit humidité "
     "humidite humedad umidita umidità umidade vochtigheid luftfuktighet kosteus 湿度 相对湿度",
 }
@@ -31,33 +32,41 @@ _STEMS = {
     "formaldeh": "formaldehyde", "formaldei": "formaldehyde", "temperat": "temperature", "humidit": "humidity",
     "luftfeucht": "humidity", "vochtigheid": "humidity", "ozon": "o3", "radon": "radon", "benzol": "benzene",
 }  # fmt: skip
-#: Words that make a column something other than the parameter it mentions, or nothing we keep.
-_OTHER = frozenset(
-    "dewpoint dew taupunkt frost wetbulb absolute absolut internal pcb board chip cpu battery batt akku bat voltage volt "
-    "vcc current pressure druck press baro pressione flow pump signal rssi raw adc counts status state error errors flag "
-    "flags alarm lux light noise sound db wind speed direction latitude longitude lat lon altitude gps id index no nr "
-    "number record rec row sample serial sn device station site room location point note notes comment comments remark "
-    "firmware version mode seq sequence uncertainty snr setpoint limit threshold".split()
-)
-_SPREAD = frozenset("min minimum max maximum std stdev sd sigma stddev count median peak var variance".split())
-_MEAN = frozenset("avg average mean mittel mittelwert moyenne media".split())
 
-_STAMP = frozenset(
-    "timestamp datetime stamp datumzeit zeitstempel datumuhrzeit horodatage fechahora dataora dateheure datetijd epoch "
-    "unixtime unix posix measuredat recordedat loggedat time_stamp datestamp 时间戳 日時".split()
+
+def word_set(text: str) -> frozenset[str]:
+    return frozenset(text.split())
+
+
+#: Words that make a column something other than the parameter it mentions ("CO2 alarm", "board temp").
+_NOT = word_set(
+    "dewpoint dew taupunkt frost wetbulb absolute absolut internal pcb board chip cpu device battery batt akku bat raw "
+    "adc counts status state error errors flag flags alarm index uncertainty snr setpoint limit threshold heater"
 )
-_DATE = frozenset("date datum day tag fecha data jour dato päivä 日期 日付 дата".split())
-_TIME = frozenset(
-    "time zeit uhrzeit heure hora ora tijd tid klokkeslett hour clock measured logged recorded 时间 時刻 время".split()
+#: Words that make a column nothing we keep, if it mentions no parameter.
+_ASIDE = word_set(
+    "voltage volt vcc current pressure druck press baro pressione flow pump signal rssi lux light noise sound db wind "
+    "speed direction latitude longitude lat lon altitude gps id no nr number record rec row sample serial sn station "
+    "site room location point note notes comment comments remark firmware version mode seq sequence"
 )
-_PARAMETER_HEAD = frozenset(
-    "parameter parameters analyte substance pollutant measurand quantity compound gas messgröße messgroesse paramètre "
-    "parametre parámetro parametro stoff channel kanal canal sensor variable measure type metric series".split()
+_SPREAD = word_set("min minimum max maximum std stdev sd sigma stddev count median peak var variance")
+_MEAN = word_set("avg average mean mittel mittelwert moyenne media")
+
+_STAMP = word_set(
+    "timestamp datetime stamp datumzeit zeitstempel datumuhrzeit horodatage fechahora dataora dateheure datumtijd "
+    "epoch unixtime unix posix measuredat recordedat "
+    "loggedat datestamp 时间戳 日時"
 )
-_UNIT_HEAD = frozenset("unit units einheit unité unite unidad unidade unità unita eenheid enhet uom 单位 単位".split())
-_VALUE_HEAD = frozenset(
-    "value reading wert messwert valeur valor valore waarde result concentration conc level".split()
+_DATE = word_set("date datum day tag fecha data jour dato paiva 日期 日付 дата")
+_TIME = word_set(
+    "time zeit uhrzeit heure hora ora tijd tid klokkeslett hour clock measured logged recorded 时间 時刻 время"
 )
+_PARAMETER_HEAD = word_set(
+    "parameter parameters analyte substance pollutant measurand quantity compound gas messgrosse messgroesse parametre "
+    "parametro stoff channel kanal canal sensor variable measure type metric series"
+)
+_UNIT_HEAD = word_set("unit units einheit unite unidad unidade unita eenheid enhet uom 单位 単位")
+_VALUE_HEAD = word_set("value reading wert messwert valeur valor valore waarde result concentration conc level")
 
 _PM = re.compile(r"\b(?:pm|feinstaub|fine dust)[\s_.-]*(?:(2[.,_ ]?5)|(10))(?![0-9.])", re.I)
 _BRACKETS = re.compile(r"[(\[{]([^()\[\]{}]*)[)\]}]")
@@ -107,7 +116,7 @@ def heading(text: str) -> Heading:
     return Heading(
         parameter=named,
         unit=unit or (only_unit(named) if named else None),
-        other=bool(words & _OTHER),
+        other=bool(words & _NOT) or (named is None and bool(words & _ASIDE)),
         spread=bool(words & _SPREAD),
         mean=bool(words & _MEAN),
         time_word=_time_word(words, bare),
@@ -165,6 +174,3 @@ def _long_word(words: set[str]) -> str:
         if words & heads:
             return name
     return ""
-
-
-__all__ = ["Heading", "fits", "fold", "heading", "parameter_of", "tokens"]

@@ -1,9 +1,4 @@
-"""Many cells at once: numbers and stamps decoded from bytes with array arithmetic.
-
-Both decoders say which cells they understood; the rest goes to the careful path. What they understand they decode
-to exactly what the careful path gives: a number of up to 15 digits is an integer below 2**53 divided by a power of ten
-up to 10**15, both exact, so the one rounding is the correct one (Clinger 1990, the fast path of decimal reading).
-"""
+"""Many stamps at once, decoded from bytes with array arithmetic; what is not understood is left to the careful path."""
 
 from __future__ import annotations
 
@@ -12,98 +7,54 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
-from readings.formats.block import BACK, Block, Bools
+from readings.formats.block import BACK, Block, Bools, Grid, trim
 from readings.formats.moments import (
+    EPOCH_MS,
+    FIRST_MS,
     FIRST_YEAR,
+    LAST_MS,
     LAST_YEAR,
     MONTHS_3,
     MS_PER_DAY,
+    NUMERIC,
     PIVOT,
+    SERIAL_DAY_0,
     StampFormat,
     days_from_civil,
 )
-from readings.formats.types import Floats, Ints
+from readings.formats.types import Ints
+from readings.formats.vector_numbers import numbers
 
-Words = npt.NDArray[np.uint64]
 Table = npt.NDArray[np.uint8]
 
-_POWERS = 10.0 ** np.arange(20)
-_ONES = np.uint64(0x0101010101010101)
-_ZEROS = np.uint64(0x3030303030303030)
-_HIGH = np.uint64(0x8080808080808080)
-_LOW7 = np.uint64(0x7F7F7F7F7F7F7F7F)
-_NIBBLE = np.uint64(0xF0F0F0F0F0F0F0F0)
-_SIXES = np.uint64(0x0606060606060606)
-_PLACE = np.uint64(0x0706050403020100)
-_FULL = np.uint64(0xFFFFFFFFFFFFFFFF)
+
+def stamps_of(block: Block, grid: Grid, columns: tuple[int, ...], forms: tuple[StampFormat, ...]) -> tuple[Ints, Bools]:
+    """Milliseconds since 1970-01-01T00:00:00 for each line of the grid, and which of them were understood.
+
+    ``columns`` are the grid's columns of cells, with a form for each: the stamp is the sum of their parts. One form
+    for several columns reads the text from the first to the last of them.
+    """
+    if len(forms) < len(columns):
+        starts, ends = trim(block, grid.starts[:, columns[0]], grid.ends[:, columns[-1]])
+        return stamps(block, starts, ends, forms[0])
+    total, good = np.zeros(len(grid.rows), dtype=np.int64), np.ones(len(grid.rows), dtype=bool)
+    for at, form in zip(columns, forms, strict=True):
+        starts, ends = trim(block, grid.starts[:, at], grid.ends[:, at])
+        ms, valid = (counts if form.text in NUMERIC else stamps)(block, starts, ends, form)
+        total += ms
+        good &= valid
+    return total, good
 
 
-def _u(number: int) -> np.uint64:
-    return np.uint64(number)
-
-
-def words_before(block: Block, ends: Ints) -> Words:
-    """The eight bytes before each position, the last one in the highest byte."""
-    data = block.data
-    windows: Words = np.ndarray(shape=(len(data) - 7,), dtype="<u8", buffer=data.data, strides=(1,))
-    return windows[ends - 8]
-
-
-def _eight(words: Words, length: Ints, point: int) -> tuple[Words, Ints, Bools, Bools]:
-    """The last ``length`` (0–8) bytes of each word as an integer, its decimals, whether it has a point, if it is one."""
-    shift = ((8 - length) * 8).astype(np.uint64)
-    keep = np.where(length > 0, _FULL << np.minimum(shift, _u(56)), _u(0))
-    words = (words & keep) | (_ZEROS & ~keep)
-    differs = words ^ (_u(point) * _ONES)
-    marks = ~(((differs & _LOW7) + _LOW7) | differs | _LOW7)  # 0x80 where the byte is the point
-    has_point = marks != 0
-    one = marks >> _u(7)
-    below = one - has_point.astype(np.uint64)
-    closed = ((words & below) << _u(8)) | (words & ~(below | (one * _u(255)))) | _u(0x30)
-    digits = np.where(has_point, closed, words)
-    is_digits = ((digits & _NIBBLE) == _ZEROS) & (((digits + _SIXES) & _NIBBLE) == _ZEROS)
-    valid = is_digits & ((one & (one - has_point.astype(np.uint64))) == 0)
-    decimals = ((one * _PLACE) >> _u(56)).astype(np.int64)
-    return _digits_to_int(digits), decimals, has_point, valid
-
-
-def _digits_to_int(digits: Words) -> Words:
-    value = digits & _u(0x0F0F0F0F0F0F0F0F)
-    value = (value * _u(10) + (value >> _u(8))) & _u(0x00FF00FF00FF00FF)
-    value = (value * _u(100) + (value >> _u(16))) & _u(0x0000FFFF0000FFFF)
-    return (value * _u(10_000) + (value >> _u(32))) & _u(0xFFFFFFFF)
-
-
-def numbers(block: Block, starts: Ints, ends: Ints, decimal: str) -> tuple[Floats, Bools]:
-    """float64 of cells like ``-12.345`` and whether each is one. Cells are trimmed."""
-    lead = block.data[starts]
-    minus = lead == ord("-")
-    starts = starts + (minus | (lead == ord("+")))
-    length = ends - starts
-    point = ord(decimal)
-    low, decimals, has_point, valid = _eight(words_before(block, ends), np.clip(length, 0, 8), point)
-    valid &= (length >= 1) & (length <= 16) & (length - has_point >= 1)
-    mantissa = low
-    if bool((length > 8).any()):
-        mantissa, decimals, valid = _sixteen(block, ends, length, point, (low, decimals, has_point, valid))
-    values = mantissa.astype(np.float64) / _POWERS[decimals]
-    return np.where(minus, -values, values), valid
-
-
-def _sixteen(
-    block: Block, ends: Ints, length: Ints, point: int, lower: tuple[Words, Ints, Bools, Bools]
-) -> tuple[Words, Ints, Bools]:
-    """Adds the eight bytes before: the point may stand in either half, but once."""
-    low, decimals, has_point, valid = lower
-    rest = np.clip(length - 8, 0, 8)
-    high, high_decimals, high_point, high_valid = _eight(words_before(block, np.maximum(ends - 8, 8)), rest, point)
-    mantissa = high * np.where(has_point, _u(10_000_000), _u(100_000_000)) + low
-    places = np.where(high_point, 8 + high_decimals, decimals)
-    points = has_point.astype(np.int64) + high_point
-    return mantissa, places, valid & high_valid & (points <= 1) & (length - points <= 15)
-
-
-# --- stamps -----------------------------------------------------------------------------------------------------------
+def counts(block: Block, starts: Ints, ends: Ints, form: StampFormat) -> tuple[Ints, Bools]:
+    """Cells that count seconds, milliseconds or days."""
+    count, valid = numbers(block, starts, ends, ".")
+    if form.text in EPOCH_MS:
+        ms = np.rint(count * EPOCH_MS[form.text])
+    else:
+        ms = np.rint((count + SERIAL_DAY_0[form.text]) * MS_PER_DAY)
+    valid &= (ms >= FIRST_MS) & (ms < LAST_MS)
+    return np.where(valid, ms, 0).astype(np.int64), valid
 
 
 def stamps(block: Block, starts: Ints, ends: Ints, form: StampFormat) -> tuple[Ints, Bools]:
@@ -177,7 +128,7 @@ def _number(cells: Table, span: tuple[int, int]) -> Ints:
 
 @lru_cache(maxsize=1)
 def _calendar() -> tuple[Ints, Ints]:
-    """Days since 1970 of the first of each month, and each month's length; index = (year − FIRST_YEAR)·12 + month − 1."""
+    """Days since 1970 of the first of each month, and its length; index = (year − FIRST_YEAR)·12 + month − 1."""
     months = [(year, month) for year in range(FIRST_YEAR, LAST_YEAR + 2) for month in range(1, 13)]
     firsts = np.array([days_from_civil(y, m, 1) if y <= LAST_YEAR else 0 for y, m in months], dtype=np.int64)
     last = (LAST_YEAR - FIRST_YEAR + 1) * 12
@@ -188,7 +139,9 @@ def _calendar() -> tuple[Ints, Ints]:
 def _days(cells: Table, parts: dict[str, tuple[int, int]]) -> tuple[Ints, Bools]:
     n = len(cells)
     if "d" not in parts:
-        return np.zeros(n, dtype=np.int64), np.ones(n, dtype=bool)
+        return np.zeros(n, dtype=np.int64), np.full(n, "m" not in parts and "b" not in parts)
+    if not ("b" in parts or "m" in parts) or not ("Y" in parts or "y" in parts):
+        return np.zeros(n, dtype=np.int64), np.zeros(n, dtype=bool)
     day = _number(cells, parts["d"])
     month = _month_names(cells, parts["b"]) if "b" in parts else _number(cells, parts["m"])
     if "Y" in parts:
@@ -219,10 +172,13 @@ def _clock(cells: Table, parts: dict[str, tuple[int, int]]) -> tuple[Ints, Bools
     zero = np.zeros(len(cells), dtype=np.int64)
     hour, minute, second = (_number(cells, parts[p]) if p in parts else zero for p in (_hour(parts), "M", "S"))
     good = (hour <= 23) & (minute <= 59) & (second <= 59)  # 24:00 is for the careful path
+    if "I" in parts:
+        good &= (hour >= 1) & (hour <= 12)
+        hour = hour % 12
     if "p" in parts:
         half = cells[:, parts["p"][0]] | 0x20
-        good &= (hour >= 1) & (hour <= 12) & ((half == ord("a")) | (half == ord("p")))
-        hour = hour % 12 + np.where(half == ord("p"), 12, 0)
+        good &= (half == ord("a")) | (half == ord("p"))
+        hour = hour + np.where(half == ord("p"), 12, 0)
     fraction = zero
     if "f" in parts:
         start, end = parts["f"]

@@ -1,0 +1,21 @@
+"""Serial numbers that a logger wrote above its data."""
+
+from __future__ import annotations
+
+import re
+
+_LABEL = (
+    r"(?:\bserien[\s-]?(?:nummer|nr)|\bser(?:ial|\.)?[\s_-]*(?:no|nr|num(?:ber|ero)?|#)?|\bs\s?/\s?n|\bsn|"
+    r"n(?:°|º|o\.?|um[ée]ro|[úu]mero) de s[ée]rie|numero di serie|serienummer|"
+    r"\b(?:device|instrument|logger|unit|meter|ger[äa]te?|appareil)[\s_-]*(?:id|no|nr|number|nummer|#))"
+)
+_SERIAL = re.compile(
+    _LABEL + r"(?![^\W\d_])[\s.:;,=#\t\"'|-]*(?P<serial>[A-Za-z0-9][A-Za-z0-9/_.-]{2,30})", re.IGNORECASE
+)
+MOST = 10
+
+
+def find_serials(lines: list[str]) -> tuple[str, ...]:
+    """Candidates in the order of ``lines``; words without a digit are none."""
+    found = (match["serial"].rstrip("._-/") for line in lines for match in _SERIAL.finditer(line[:500]))
+    return tuple(dict.fromkeys(text for text in found if any(c.isdigit() for c in text)))[:MOST]

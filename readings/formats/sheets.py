@@ -1,0 +1,105 @@
+"""XLSX workbooks, read row by row. What a workbook holds is hostile until shown otherwise."""
+
+from __future__ import annotations
+
+import datetime as dt
+import zipfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import IO, Any
+from xml.etree.ElementTree import ParseError
+
+import openpyxl
+from defusedxml.common import DefusedXmlException
+from openpyxl.utils.datetime import CALENDAR_MAC_1904
+
+from readings.formats.sources import MEGABYTE, bomb, check_declared, is_bomb, refuse
+from readings.formats.table import Cells
+
+#: What openpyxl holds in memory whole.
+MAX_SHARED_TEXT = 64 * MEGABYTE
+MAX_ROWS, MAX_COLUMNS = 1_048_576, 256
+
+if not openpyxl.DEFUSEDXML:
+    raise ImportError("openpyxl must find defusedxml: without it a workbook could expand entities without end")
+
+
+@contextmanager
+def open_workbook(stream: IO[bytes], size: int) -> Iterator[Any]:
+    """An openpyxl workbook in read-only mode. Raises Unreadable for bombs, and for what is damaged or encrypted."""
+    try:
+        with zipfile.ZipFile(stream) as archive:
+            _check(archive, size)
+        stream.seek(0)
+        book = openpyxl.load_workbook(stream, read_only=True, data_only=True, keep_links=False)
+    except DefusedXmlException as error:
+        raise refuse("zip_bomb", "The workbook declares entities, as attacks do. It was not opened.") from error
+    except (zipfile.BadZipFile, ParseError, KeyError, ValueError, TypeError, OSError, EOFError) as error:
+        raise refuse("broken_workbook", "The workbook is damaged or encrypted: save it again as XLSX.") from error
+    try:
+        yield book
+    finally:
+        book.close()
+
+
+def _check(archive: zipfile.ZipFile, size: int) -> None:
+    """Declared sizes first, then what the members really expand to, counted without keeping it."""
+    check_declared(archive, size)
+    total = 0
+    for info in archive.infolist():
+        expanded = _expanded(archive, info, size, total)
+        if info.filename.endswith(("sharedStrings.xml", "styles.xml")) and expanded > MAX_SHARED_TEXT:
+            raise bomb()
+        total += expanded
+
+
+def _expanded(archive: zipfile.ZipFile, info: zipfile.ZipInfo, size: int, before: int) -> int:
+    found = 0
+    try:
+        with archive.open(info) as member:
+            while piece := member.read(MEGABYTE):
+                found += len(piece)
+                if is_bomb(before + found, size):
+                    raise bomb()
+    except (RuntimeError, NotImplementedError) as error:
+        raise refuse("broken_workbook", "The workbook is encrypted: save it without a password.") from error
+    return found
+
+
+def sheet_rows(book: Any, title: str) -> Iterator[Cells]:
+    """All rows of a sheet as texts, in order: row 1 first. Raises Unreadable where the sheet is damaged."""
+    if title not in book.sheetnames:
+        raise refuse("no_sheet", f"The workbook has no sheet “{title[:60]}”: choose the layout again.")
+    sheet = book[title]
+    if not hasattr(sheet, "reset_dimensions"):
+        return
+    sheet.reset_dimensions()  # what the file says of its size is not to be trusted
+    try:
+        for number, row in enumerate(sheet.iter_rows(values_only=True, max_col=MAX_COLUMNS), 1):
+            if number > MAX_ROWS:
+                raise bomb()
+            yield [as_text(value) for value in row]
+    except DefusedXmlException as error:
+        raise refuse("zip_bomb", "The sheet declares entities, as attacks do. It was not read.") from error
+    except (ParseError, zipfile.BadZipFile, KeyError, ValueError, TypeError, EOFError) as error:
+        raise refuse("broken_workbook", f"The sheet “{title[:60]}” is damaged: save the workbook again.") from error
+
+
+def as_text(value: object) -> str:
+    """A cell as a log would print it: ISO dates and times, numbers so that they read back to the same value."""
+    if value is None:
+        return ""
+    if isinstance(value, dt.datetime):
+        rounded = value + dt.timedelta(microseconds=500)
+        return rounded.isoformat(sep=" ", timespec="milliseconds").removesuffix(".000")
+    if isinstance(value, dt.date):
+        return value.isoformat()
+    if isinstance(value, dt.time):
+        return value.isoformat(timespec="milliseconds").removesuffix(".000")
+    if isinstance(value, float):
+        return str(int(value)) if value.is_integer() and abs(value) < 1e15 else repr(value)
+    return str(value)
+
+
+def counts_from_1904(book: Any) -> bool:
+    return bool(book.epoch == CALENDAR_MAC_1904)
