@@ -102,9 +102,9 @@ def _apply(times: Ints, raw: Floats, flags: Flags, chain: Chain) -> Corrected:
     all_periods = periods(chain)
     starts = np.array([period.line.valid_from_utc_ms for period in all_periods[1:]], dtype=np.int64)
     which = np.searchsorted(starts, times, side="right")
-    for i in np.unique(which):
+    for i in np.flatnonzero(np.bincount(which)):
         period = all_periods[i]
-        here = np.flatnonzero(which == i)
+        here = slice(None) if np.all(which == i) else np.flatnonzero(which == i)
         at = times[here]
         zero[here], span[here] = period.zero.value(at, 0.0), period.span.value(at, 1.0)
         zero_since[here], span_since[here] = period.zero.held_since(at), period.span.held_since(at)
@@ -122,9 +122,6 @@ def _check_flags(at: Ints, period: Period, chain: Chain) -> Flags:
     elif period.line.due_utc_ms is not None:
         flags[at >= period.line.due_utc_ms] |= Flag.CALIBRATION_OVERDUE
     flags[period.zero.touched_by_failure(at) | period.span.touched_by_failure(at)] |= Flag.FIELD_CHECK_FAILED
-    every = np.inf if chain.facts.check_every_s is None else chain.facts.check_every_s
-    for kind, series in (("zero", period.zero), ("span", period.span)):
-        if kind in chain.facts.needs:
-            far = series.distance(at)
-            flags[np.isinf(far) | (far > every)] |= Flag.FIELD_CHECK_MISSING
+    for kind in chain.facts.needs:
+        flags[period.of(kind).missing(at, chain.facts.check_every_s)] |= Flag.FIELD_CHECK_MISSING
     return flags

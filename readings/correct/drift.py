@@ -52,18 +52,18 @@ class Series:
 
     def touched_by_failure(self, utc: Ints) -> Bools:
         """Whether a check on which the value at each time rests has failed."""
-        if self.at.size == 0:
+        if not self.failed.any():
             return np.zeros(utc.shape, dtype=bool)
         before, after = self.around(utc)
         return self.failed[before] | self.failed[after]
 
-    def distance(self, utc: Ints) -> Floats:
-        """Seconds to the nearest check; infinite without any."""
-        if self.at.size == 0:
-            return np.full(utc.shape, np.inf)
+    def missing(self, utc: Ints, every_s: float | None) -> Bools:
+        """Where there is no check, or none within ``every_s`` of the time."""
+        if self.at.size == 0 or every_s is None:
+            return np.full(utc.shape, self.at.size == 0)
         before, after = self.around(utc)
         nearest: Ints = np.minimum(np.abs(utc - self.at[before]), np.abs(utc - self.at[after]))
-        return nearest / 1000.0
+        return np.asarray(nearest > 1000 * every_s)
 
 
 @dataclass(frozen=True, slots=True)

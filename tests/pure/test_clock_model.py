@@ -172,6 +172,14 @@ def test_a_check_that_fits_both_sides_decides_neither() -> None:
     assert flags.tolist() == [DOUBTFUL] * len(stamps)
 
 
+def test_two_checks_that_fit_both_sides_are_told_apart_by_their_offsets() -> None:
+    """12:30 was shown twice, once an hour fast and once right: no drift explains both under one setting."""
+    stamps = log("09:00", "13:00") + log("12:00", "16:00")
+    moments, flags = ClockModel(Basis.utc(), (check("11:30", "12:30"), check("12:30", "12:30"))).to_utc(stamps)
+    assert (moments - stamps).tolist() == [-HOUR] * 240 + [0] * 240
+    assert np.flatnonzero(flags).tolist() == [239, 240]
+
+
 def test_a_repeated_hour_is_no_reset() -> None:
     stamps = BERLIN.from_utc(utc("2024-10-26T22:00") + 10 * MINUTE * np.arange(40))
     assert resets(stamps, basis=BERLIN) == []

@@ -7,7 +7,7 @@ import time
 import numpy as np
 import numpy.typing as npt
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from readings.clock import bursts, spoken, suggest_offset
@@ -101,6 +101,7 @@ def test_any_offset_within_a_day_is_found(offset: int, rooms: int, seed: int) ->
     logged=st.lists(st.tuples(st.integers(0, 3000), st.integers(1, 60)), min_size=1, max_size=6),
     planned=st.lists(st.tuples(st.integers(1, 200), st.integers(1, 60)), min_size=1, max_size=6),
 )
+@example(logged=[(1600, 10), (1580, 10)], planned=[(40, 10)])  # one shift is exactly −26 h
 def test_the_best_is_the_best_of_all_pairs(logged: list[tuple[int, int]], planned: list[tuple[int, int]]) -> None:
     begun = np.array([[start, start + length] for start, length in logged]) * MINUTE
     edges = np.cumsum(np.array(planned).ravel()).reshape(-1, 2)

@@ -204,6 +204,25 @@ def test_an_unbroken_log_through_a_repeated_hour_comes_back(
     assert not flags.any()
 
 
+def test_an_hourly_log_shows_the_repeated_hour_as_two_equal_stamps() -> None:
+    moments, flags = placed("Europe/Berlin", *[f"2024-10-27T0{hour}:00" for hour in (1, 2, 2, 3, 4)])
+    assert np.diff(moments).tolist() == [HOUR] * 4
+    assert flags == [0] * 5
+
+
+def test_equal_stamps_of_a_faster_log_are_no_clock_change() -> None:
+    """A logger that prints whole minutes and now and then stores twice in one."""
+    for minutes in ((10, 11, 11, 12, 13), (10, 10, 11, 11, 12, 12)):
+        stamps = [f"2024-10-27T02:{minute:02d}" for minute in minutes]
+        assert placed("Europe/Berlin", *stamps)[1] == [Flag.CLOCK_DOUBTFUL] * len(stamps)
+
+
+def test_a_step_back_into_a_repeated_hour_from_outside_is_no_clock_change() -> None:
+    """The change of the clock leads from 02:59 to 02:00, never from 04:00 to 02:10."""
+    stamps = [f"2024-10-27T{text}" for text in ("01:00", "02:50", "04:00", "02:10", "02:20", "05:00")]
+    assert [bool(flag) for flag in placed("Europe/Berlin", *stamps)[1]] == [False, True, False, True, True, False]
+
+
 def test_two_steps_back_in_a_repeated_hour_are_not_guessed_at() -> None:
     """The clock change and a clock set back in the same hour: which is which, the file does not say."""
     stamps = [f"2024-10-27T02:{minute:02d}" for minute in (10, 50, 5, 30, 20, 40)]
