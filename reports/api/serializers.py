@@ -5,6 +5,7 @@ from __future__ import annotations
 from rest_framework import serializers
 
 from campaigns.api.base import RowSerializer, key_of
+from reports.api.wording import citation_of, text_of
 from reports.models import Criterion, Finding, Limit, Report, Result
 from reports.verdicts.words import VERDICT_WORDS
 
@@ -12,7 +13,8 @@ VERDICTS = [(verdict.value, words) for verdict, words in VERDICT_WORDS.items()]
 
 
 class LimitSerializer(RowSerializer[Limit]):
-    text = serializers.CharField(source="__str__", read_only=True, help_text="The limit in one line, for people.")
+    text = serializers.SerializerMethodField(help_text="The limit in one line, for people.")
+    citation = serializers.SerializerMethodField(help_text="Where it is written.")
     value = serializers.FloatField(read_only=True, allow_null=True)
     reference_temperature_c = serializers.FloatField(
         read_only=True, allow_null=True, help_text="For mass units. Empty: 25 °C is assumed and said."
@@ -22,9 +24,15 @@ class LimitSerializer(RowSerializer[Limit]):
     class Meta:
         model = Limit
         fields = (
-            "code", "text", "body", "document", "parameter", "value", "unit", "strict", "averaging",
+            "code", "text", "citation", "body", "document", "parameter", "value", "unit", "strict", "averaging",
             "averaging_minutes", "reference_temperature_c", "published", "in_force", "needs_check",
         )  # fmt: skip
+
+    def get_text(self, limit: Limit) -> str:
+        return text_of(limit)
+
+    def get_citation(self, limit: Limit) -> str:
+        return citation_of(limit)
 
 
 class CriterionSerializer(RowSerializer[Criterion]):
@@ -69,7 +77,8 @@ class FindingSerializer(RowSerializer[Finding]):
     zone = key_of("zone")
     verdict = serializers.ChoiceField(choices=VERDICTS, read_only=True)
     limit_code = serializers.CharField(source="criterion.limit.code", read_only=True)
-    limit_text = serializers.CharField(source="criterion.limit.__str__", read_only=True)
+    limit_text = serializers.SerializerMethodField(help_text="The limit in one line, for people.")
+    limit_citation = serializers.SerializerMethodField(help_text="Where it is written.")
     value = serializers.FloatField(source="governing.value", read_only=True, allow_null=True)
     unit = serializers.CharField(source="governing.unit", read_only=True)
     u = serializers.FloatField(
@@ -88,9 +97,16 @@ class FindingSerializer(RowSerializer[Finding]):
     class Meta:
         model = Finding
         fields = (
-            "key", "campaign", "criterion", "zone", "limit_code", "limit_text", "verdict", "fraction", "statement",
-            "advice", "value", "unit", "u", "p_above", "window_start", "window_end", "method", "digest", "governing",
+            "key", "campaign", "criterion", "zone", "limit_code", "limit_text", "limit_citation", "verdict", "fraction",
+            "statement", "advice", "value", "unit", "u", "p_above", "window_start", "window_end", "method", "digest",
+            "governing",
         )  # fmt: skip
+
+    def get_limit_text(self, finding: Finding) -> str:
+        return text_of(finding.criterion.limit)
+
+    def get_limit_citation(self, finding: Finding) -> str:
+        return citation_of(finding.criterion.limit)
 
 
 class ReportSerializer(RowSerializer[Report]):

@@ -1,0 +1,54 @@
+from __future__ import annotations
+
+from campaigns.models import Record, Scope, Site
+from reports.models import Result
+from tests.api.contract import Endpoint
+from tests.api.making import deployment_on, result_for
+from tests.api.program import Program
+
+
+class TestResults(Endpoint):
+    path = "results/"
+    scope = Scope.FINDINGS
+
+    def make(self, site: Site) -> Record:
+        return result_for(deployment_on(site))
+
+    def test_what_it_says(self, row: Result, program: Program) -> None:
+        assert program.body(self.detail(row)) == {
+            "key": str(row.key),
+            "campaign": str(row.criterion.campaign.key),
+            "criterion": str(row.criterion.key),
+            "deployment": str(row.deployment.key),
+            "point": str(row.point.key),
+            "verdict": "below",
+            "value": 0.041,
+            "unit": "mg/m³",
+            "u": 0.006,
+            "p_above": 0.0,
+            "reading_count": 180,
+            "coverage": 0.98,
+            "window_start": "2026-09-15T08:00:00Z",
+            "window_end": "2026-09-15T08:30:00Z",
+            "comparability": "yes",
+            "reasons": [],
+            "budget": [{"name": "zero", "u": 0.002}],
+            "trace": {"uploads": ["log 1.csv"], "lines": [2, 181]},
+            "method": "1",
+            "digest": row.digest,
+        }
+
+    def test_without_a_value(self, site: Site, program: Program) -> None:
+        nothing = dict.fromkeys(("value", "u", "p_above", "coverage", "window_start", "window_end"))
+        result_for(deployment_on(site), verdict="not_comparable", **nothing)
+        (said,) = program.rows(self.path, verdict="not_comparable")
+        assert {name: said[name] for name in nothing} == nothing
+
+    def test_of_one_campaign_criterion_deployment_point_or_verdict(
+        self, row: Result, site: Site, program: Program
+    ) -> None:
+        other = result_for(deployment_on(site), verdict="above")
+        assert program.keys(self.path, verdict="above") == {str(other.key)}
+        places = {"criterion": row.criterion, "deployment": row.deployment, "point": row.point}
+        for name, place in (places | {"campaign": row.criterion.campaign}).items():
+            assert program.keys(self.path, **{name: place.key}) == {str(row.key)}
