@@ -181,17 +181,28 @@ def budget(
     estimated, taken as the largest). ``sources`` gives words per part.
     """
     scatter = None if s is None or n < 1 else s / sqrt(effective_n(n, MAX_AUTOCORRELATION if rho is None else rho))
-    parts = (
-        Component(ZERO, zero_u),
-        Component(SPAN, None if span_u_rel is None else abs(span_u_rel * x), relative=span_u_rel),
-        Component(DRIFT, drift_u),
-        Component(RESOLUTION, None if resolution is None else of_resolution(resolution)),
-        Component(TEMPERATURE, temperature_u),
-        Component(INTERFERENCE, interference_u),
-        Component(SCATTER, scatter, shrinks=True),
-    )
     said = sources or {}
-    return Budget(tuple(replace(part, source=said.get(part.name)) for part in parts))
+    parts: dict[str, float | None] = {
+        ZERO: zero_u,
+        SPAN: None if span_u_rel is None else abs(span_u_rel * x),
+        DRIFT: drift_u,
+        RESOLUTION: None if resolution is None else of_resolution(resolution),
+        TEMPERATURE: temperature_u,
+        INTERFERENCE: interference_u,
+        SCATTER: scatter,
+    }
+    return Budget(
+        tuple(
+            Component(
+                name,
+                u,
+                said.get(name),
+                shrinks=name == SCATTER,
+                relative=span_u_rel if name == SPAN else None,
+            )
+            for name, u in parts.items()
+        )
+    )
 
 
 def effective_n(n: int, rho: float) -> float:

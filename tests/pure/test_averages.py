@@ -330,6 +330,13 @@ class TestBelowDetectionAndOverRange:
         assert found.is_lower_bound
         assert not found.is_censored
 
+    def test_over_range_outside_every_accepted_window_says_nothing_of_the_worst_one(self) -> None:
+        stamps = [m + 0.5 for m in range(20)] + [40.5]
+        flags = [0] * 20 + [int(Flag.OVER_RANGE)]
+        found = worst_window(series(stamps, [1.0] * 20 + [5.0], end=41, flags=flags), 10)
+        assert found is not None
+        assert not found.is_lower_bound
+
 
 class TestBlocks:
     def test_whole_hours_from_a_ragged_start(self) -> None:

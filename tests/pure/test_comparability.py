@@ -180,7 +180,7 @@ class TestCeiling:
         averaging=Averaging.CEILING,
         averaging_minutes=None,
         short_campaign=Claim.INDICATIVE,
-        reason_code="ceiling",
+        reason_code="personal_ceiling",
     )
 
     def test_may_be_seen_exceeded_never_kept(self) -> None:
