@@ -119,7 +119,7 @@ else:
         (BROKER_DIR / folder).mkdir(parents=True, exist_ok=True)
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 CELERY_TASK_IGNORE_RESULT = True  # the job row is the result
-CELERY_TASK_DEFAULT_QUEUE = "fanlight"
+CELERY_TASK_DEFAULT_QUEUE = env.text("FANLIGHT_QUEUE", "fanlight")
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_TASK_ACKS_LATE = False  # redelivery is ours: the sweep gives a job back when its lease stops beating
 CELERY_BEAT_SCHEDULE = {"sweep": {"task": "campaigns.tasks.sweep", "schedule": 30.0}}

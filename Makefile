@@ -1,0 +1,56 @@
+# Two commands do everything: `make demo` and `make test`. Each makes its own environment first.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(if $(filter Windows_NT,$(OS)),$(VENV)/Scripts,$(VENV)/bin)
+PORT ?= 8000
+# Half of the tests' time is waiting for the database, so one worker a core keeps both cores busy.
+JOBS ?= auto
+
+.PHONY: demo test check lint types imports migrations bench lock clean
+
+demo: $(VENV)/.run
+	$(BIN)/python manage.py demo --port $(PORT)
+
+test: $(VENV)/.dev
+	$(BIN)/python -m pytest -n $(JOBS) --dist loadfile -m "not bench"
+
+check: lint types imports migrations test
+
+lint: $(VENV)/.dev
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+
+types: $(VENV)/.dev
+	$(BIN)/mypy .
+
+imports: $(VENV)/.dev
+	$(BIN)/lint-imports
+
+migrations: $(VENV)/.dev
+	$(BIN)/python manage.py makemigrations --check --dry-run
+	$(BIN)/python manage.py check
+
+bench: $(VENV)/.dev
+	$(BIN)/python -m tests.bench
+
+# What is installed is what the lock says, to the hash; a changed lock is installed again.
+$(VENV)/.run: requirements.lock
+	test -x $(BIN)/python || $(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --require-hashes -r requirements.lock
+	touch $@
+
+$(VENV)/.dev: requirements-dev.lock
+	test -x $(BIN)/python || $(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --require-hashes -r requirements-dev.lock
+	touch $@ $(VENV)/.run
+
+# After a change to pyproject.toml: resolve again, for every Python and system we promise.
+lock: $(VENV)/.dev
+	$(BIN)/python -m pip install --quiet uv
+	$(BIN)/uv pip compile pyproject.toml --universal --python-version 3.11 --generate-hashes \
+	  --no-annotate --no-header --no-emit-index-url --no-emit-find-links --upgrade --quiet -o requirements.lock
+	$(BIN)/uv pip compile pyproject.toml --group dev --universal --python-version 3.11 --generate-hashes \
+	  --no-annotate --no-header --no-emit-index-url --no-emit-find-links --quiet -c requirements.lock -o requirements-dev.lock
+
+clean:
+	rm -rf $(VENV) var .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache

@@ -1,0 +1,111 @@
+"""Killing, losing, and what comes out all the same: a real worker in another process."""
+
+from __future__ import annotations
+
+import os
+import signal
+from collections.abc import Iterator
+from pathlib import Path
+from unittest.mock import patch
+
+import numpy as np
+import pytest
+from django.conf import LazySettings
+from django.core.files.uploadedfile import SimpleUploadedFile
+
+from campaigns.models import Campaign, Instrument, Job, User
+from campaigns.stamps import EPOCH, MS, stamp_ms
+from readings.models import Upload
+from readings.queries import rows
+from readings.services.receive import receive
+from tests import factories as make
+from tests.jobs.workers import Stage, wait_until
+
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.slow]
+
+FIRST = stamp_ms(make.START)
+EVER = (-(2**62), 2**62)
+
+
+@pytest.fixture
+def stage(tmp_path: Path, settings: LazySettings, transactional_db: None) -> Iterator[Stage]:
+    settings.MEDIA_ROOT = tmp_path / "media"
+    stage = Stage(tmp_path)
+    with patch("campaigns.enqueue.send"):  # this process has another broker; the stage's sweep sends
+        yield stage
+    stage.stop()
+
+
+@pytest.fixture
+def campaign(transactional_db: None) -> Campaign:
+    return make.CampaignFactory()
+
+
+@pytest.fixture
+def instrument(campaign: Campaign) -> Instrument:
+    return make.InstrumentFactory(organisation=campaign.site.organisation)
+
+
+def a_log(lines: int, seed: int = 0) -> tuple[bytes, np.ndarray, np.ndarray]:
+    """A log of one reading a second, with the stamps and values that must come out."""
+    stamps = FIRST + 1000 * np.arange(lines, dtype=np.int64)
+    values = np.random.default_rng(seed).integers(0, 500, lines) / 1000
+    text = ["time,formaldehyde [ppm]"]
+    text += [
+        f"{(EPOCH + int(s) * MS):%Y-%m-%d %H:%M:%S},{v:.3f}" for s, v in zip(stamps, values, strict=True)
+    ]
+    return "\n".join(text).encode(), stamps, values
+
+
+def hand_in(content: bytes, name: str, campaign: Campaign, instrument: Instrument) -> Upload:
+    person: User = make.UserFactory()
+    return receive(SimpleUploadedFile(name, content), campaign, instrument, person).upload
+
+
+def ended() -> bool:
+    return not Job.objects.filter(state__in=(Job.State.QUEUED, Job.State.RUNNING)).exists()
+
+
+def test_a_killed_worker_leaves_whole_chunks_and_the_next_one_finishes(
+    stage: Stage, campaign: Campaign, instrument: Instrument
+) -> None:
+    content, stamps, values = a_log(400_000)
+    upload = hand_in(content, "long.csv", campaign, instrument)
+    job = Job.objects.get(kind="read-upload", subject_id=upload.pk)
+    channel = instrument.channels.get()
+    wait_until(lambda: "1 sent" in stage.manage("sweep"), every=0.5)
+    worker = stage.worker()
+    wait_until(lambda: Job.objects.filter(pk=job.pk, done__gt=0).exists(), every=0.001)
+    os.kill(worker.pid, signal.SIGKILL)
+    worker.wait(10)
+    assert Job.objects.get(pk=job.pk).state == Job.State.RUNNING, "it was killed in the middle of the work"
+    partial = len(rows(channel.pk, *EVER))
+    assert 0 < partial < len(stamps)
+
+    stage.worker()
+    wait_until(lambda: bool(stage.manage("sweep")) and ended(), every=1)
+    job.refresh_from_db()
+    assert (job.state, job.attempts) == (Job.State.DONE, 2)
+    found = rows(channel.pk, *EVER)
+    assert np.array_equal(found["stamp"], stamps)
+    assert np.array_equal(found["raw"], values)
+    assert np.array_equal(found["line"], np.arange(2, len(stamps) + 2))
+    upload.refresh_from_db()
+    assert (upload.state, upload.stored, upload.held) == (Upload.State.READ, len(stamps), 0)
+
+
+def test_losing_the_broker_loses_nothing(stage: Stage, campaign: Campaign, instrument: Instrument) -> None:
+    logs = [a_log(50, seed) for seed in range(3)]
+    other = [make.InstrumentFactory(organisation=campaign.site.organisation) for _ in logs]
+    for n, ((content, _, _), meter) in enumerate(zip(logs, other, strict=True)):
+        hand_in(content, f"{n}.csv", campaign, meter)
+    wait_until(lambda: "3 sent" in stage.manage("sweep"), every=0.5)
+    assert stage.lose_messages() == 3
+
+    stage.worker()
+    wait_until(lambda: bool(stage.manage("sweep")) and ended(), every=1)
+    assert set(Job.objects.values_list("state", flat=True)) == {Job.State.DONE}
+    for (_, stamps, values), meter in zip(logs, other, strict=True):
+        found = rows(meter.channels.get().pk, *EVER)
+        assert np.array_equal(found["stamp"], stamps)
+        assert np.array_equal(found["raw"], values)

@@ -1,0 +1,88 @@
+"""A real Celery worker in another process, on the test's own database, broker and files."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+from urllib.parse import quote
+
+from django.conf import settings
+from django.db import connection
+
+ROOT = Path(__file__).resolve().parents[2]
+LEASE_S = 3
+
+
+def database_url() -> str:
+    db = connection.settings_dict
+    if connection.vendor == "sqlite":
+        return f"sqlite:///{db['NAME']}"
+    where = f"{db['HOST'] or '127.0.0.1'}:{db['PORT'] or 5432}"
+    return f"postgres://{quote(db['USER'])}:{quote(db['PASSWORD'])}@{where}/{db['NAME']}"
+
+
+class Stage:
+    """Where workers of one test run; everything of it lies under ``var``."""
+
+    def __init__(self, var: Path) -> None:
+        self.var = var
+        self.queue = f"test-{var.name}-{os.getpid()}"
+        self.env = {
+            **os.environ,
+            "DATABASE_URL": database_url(),
+            "FANLIGHT_VAR": str(var),
+            "FANLIGHT_QUEUE": self.queue,
+            "FANLIGHT_JOB_LEASE": str(LEASE_S),
+            "FANLIGHT_JOB_RESEND": "1",
+            "REDIS_URL": settings.REDIS_URL,
+        }
+        self.running: list[subprocess.Popen[bytes]] = []
+
+    def worker(self) -> subprocess.Popen[bytes]:
+        command = [
+            sys.executable, "-m", "celery", "-A", "config", "worker", "--pool", "solo", "-l", "WARNING",
+            "--without-gossip", "--without-mingle", "--without-heartbeat", "-n", f"{self.queue}-{len(self.running)}@%h",
+        ]  # fmt: skip
+        process = subprocess.Popen(command, cwd=ROOT, env=self.env)
+        self.running.append(process)
+        return process
+
+    def manage(self, *words: str) -> str:
+        done = subprocess.run(
+            [sys.executable, "manage.py", *words], cwd=ROOT, env=self.env, capture_output=True, text=True, check=True
+        )
+        return done.stdout
+
+    def lose_messages(self) -> int:
+        """Throw away everything the broker holds; returns how many messages that was."""
+        if settings.REDIS_URL:
+            import redis
+
+            broker = redis.Redis.from_url(settings.REDIS_URL)
+            waiting = int(broker.llen(self.queue))  # type: ignore[arg-type]
+            broker.delete(self.queue)
+            return waiting
+        messages = list((self.var / "broker" / "queue").glob("*.msg"))
+        for message in messages:
+            message.unlink()
+        return len(messages)
+
+    def stop(self) -> None:
+        for process in self.running:
+            if process.poll() is None:
+                process.send_signal(signal.SIGKILL)
+                process.wait(10)
+        self.lose_messages()
+
+
+def wait_until(true: Callable[[], bool], seconds: float = 40, every: float = 0.05) -> None:
+    until = time.monotonic() + seconds
+    while not true():
+        if time.monotonic() > until:
+            raise AssertionError(f"not true after {seconds} s: {true}")
+        time.sleep(every)
