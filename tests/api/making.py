@@ -55,10 +55,9 @@ def store(
     upload = upload or upload_to(deployment.campaign, deployment.instrument)
     channel = channel or channel_of(deployment)
     stamps = stamp_ms(first) + (np.arange(n) * every_s * 1000).astype(np.int64)
-    write([
-        Batch(channel.pk, upload.pk, stamps, np.zeros(n, np.int64), np.array(values, float),
-              np.array(flags or [0] * n, np.int64), np.arange(2, n + 2))
-    ])  # fmt: skip
+    nth = (np.arange(n) if every_s == 0 else np.zeros(n)).astype(np.int64)
+    lines, flag = np.arange(2, n + 2), np.array(flags or [0] * n, np.int64)
+    write([Batch(channel.pk, upload.pk, stamps, nth, np.array(values, float), flag, lines)])
     return upload
 
 
