@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
 from itertools import pairwise
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -98,6 +98,11 @@ class Series:
         """bool[n]: finite and not excluded by a flag."""
         counts: NDArray[np.bool_] = np.isfinite(self.value) & ((self.flags & int(EXCLUDES)) == 0)
         return counts
+
+    @cached_property
+    def memo(self) -> dict[int, Any]:
+        """What ``windows`` keeps between questions about the same series."""
+        return {}
 
     @cached_property
     def cells(self) -> Cells:

@@ -51,60 +51,110 @@ class Window:
 
 
 @dataclass(frozen=True, slots=True)
-class _Sums:
-    """Per window k: covered ms, means at both ends of the censoring, first and last cell, any over range, readings."""
+class _Reach:
+    """Per window k: its end, what of it is covered in ms, the cells it touches, and how many readings those are.
 
+    ``head``/``tail``: ms of the first and last cell that stick out of the window. Where a window touches no cell, the
+    positions are 0 and ``n`` is 0.
+    """
+
+    end: Int
     covered: Int
-    upper: Float
-    lower: Float
     first: Int
     last: Int
-    over: NDArray[np.bool_]
+    head: Int
+    tail: Int
     n: Int
 
 
-def _sums(series: Series, start: Int, end: Int) -> _Sums:
-    """Means over [start_k, end_k), by prefix sums: O((n + k) log n) time, exact at the window's edges."""
+def _reach(series: Series, start: Int, end: Int, last: Int | None = None) -> _Reach:
+    """What windows [start_k, end_k) rest on, by prefix sums: O((n + k) log n) time, exact at the window's edges.
+
+    ``last``: the last cell that begins before each end, where that is known already.
+    """
     cells = series.cells
-    first = np.searchsorted(cells.hi, start, side="right").astype(np.int64)
-    last = np.searchsorted(cells.lo, end, side="left").astype(np.int64) - 1
-    held = last >= first
-    f, b = np.where(held, first, 0), np.where(held, last, 0)
-    head = np.maximum(start - cells.lo[f], 0)
-    tail = np.maximum(cells.hi[b] - end, 0)
-    covered = np.where(held, cells.total_ms[b + 1] - cells.total_ms[f] - head - tail, 0)
-    known = np.maximum(covered, 1)
+    first = np.searchsorted(cells.hi, start, side="right")
+    if last is None:
+        last = np.searchsorted(cells.lo, end, side="left") - 1
+    n = np.maximum(last - first + 1, 0)
+    if not n.all():
+        first, last = np.where(n > 0, first, 0), np.where(n > 0, last, 0)
+    head = np.maximum(start - cells.lo[first], 0)
+    tail = np.maximum(cells.hi[last] - end, 0)
+    covered = cells.total_ms[last + 1] - cells.total_ms[first] - head - tail
+    return _Reach(end, np.where(n > 0, covered, 0), first, last, head, tail, n)
+
+
+def _rolling(series: Series, length: int) -> _Reach:
+    """Windows of ``length`` ms fully inside the series, ending where a reading's stretch does and at the two edges.
+
+    Kept with the series for the last length asked for: how far data reach and how high they go is asked in turn.
+    """
+    memo: dict[int, _Reach] = series.memo
+    if length not in memo:
+        cells = series.cells
+        edges = np.array([series.start_ms + length, series.end_ms], np.int64)
+        inside = np.flatnonzero(cells.hi >= series.start_ms + length)
+        ends = np.concatenate([cells.hi[inside], edges])
+        last = np.concatenate([inside, np.searchsorted(cells.lo, edges, side="left") - 1])
+        memo.clear()
+        memo[length] = _reach(series, ends - length, ends, last)
+    return memo[length]
+
+
+@dataclass(frozen=True, slots=True)
+class _Means:
+    """Per window k: the mean with readings below detection at their limit and at zero, NaN where nothing is covered;
+    and whether a reading was over range."""
+
+    upper: Float
+    lower: Float
+    over: NDArray[np.bool_]
+
+
+def _means(series: Series, reach: _Reach) -> _Means:
+    cells = series.cells
+    covered = np.where(reach.covered > 0, reach.covered, np.nan)
 
     def mean(total: Float, value: Float) -> Float:
-        inside = total[b + 1] - total[f] - head * (value[f] - cells.centre) - tail * (value[b] - cells.centre)
-        return np.where(covered > 0, cells.centre + inside / known, np.nan)
+        first, last = reach.first, reach.last
+        inside = total[last + 1] - total[first]
+        inside -= reach.head * (value[first] - cells.centre)
+        inside -= reach.tail * (value[last] - cells.centre)
+        out: Float = cells.centre + inside / covered
+        return out
 
     upper = mean(cells.total_value, cells.value)
     lower = upper if cells.total_low is cells.total_value else mean(cells.total_low, cells.low)
-    over = held & (cells.total_over[b + 1] > cells.total_over[f])
-    return _Sums(covered, upper, lower, first, last, over, np.maximum(last - first + 1, 0))
+    if cells.total_over[-1]:
+        over = (reach.n > 0) & (cells.total_over[reach.last + 1] > cells.total_over[reach.first])
+    else:
+        over = np.zeros(len(upper), np.bool_)
+    return _Means(upper, lower, over)
 
 
-def _window(series: Series, sums: _Sums, k: int, start: int, end: int) -> Window:
+def _window(series: Series, reach: _Reach, means: _Means, k: int, length: int) -> Window:
     index = series.cells.index
-    upper, lower = float(sums.upper[k]), float(sums.lower[k])
+    upper, lower = float(means.upper[k]), float(means.lower[k])
+    end = int(reach.end[k])
     return Window(
-        start_ms=start,
+        start_ms=end - length,
         end_ms=end,
         mean=upper,
         lower=min(lower, upper),
         upper=upper,
-        coverage=float(sums.covered[k]) / (end - start),
-        n=int(sums.n[k]),
-        first=int(index[sums.first[k]]),
-        last=int(index[sums.last[k]]),
-        is_lower_bound=bool(sums.over[k]),
+        coverage=float(reach.covered[k]) / length,
+        n=int(reach.n[k]),
+        first=int(index[reach.first[k]]),
+        last=int(index[reach.last[k]]),
+        is_lower_bound=bool(means.over[k]),
     )
 
 
-def _accepted(sums: _Sums, length: int, min_coverage: float, min_readings: int) -> NDArray[np.bool_]:
+def _accepted(reach: _Reach, length: int, min_coverage: float, min_readings: int) -> NDArray[np.bool_]:
     # A microsecond of slack: 0.75 of a window is not always a whole number of ms in binary.
-    return (sums.covered >= min_coverage * length - 1e-3) & (sums.n >= max(min_readings, 1))
+    enough: NDArray[np.bool_] = (reach.covered >= min_coverage * length - 1e-3) & (reach.n >= max(min_readings, 1))
+    return enough
 
 
 def window(series: Series, start_ms: int, end_ms: int) -> Window | None:
@@ -113,8 +163,8 @@ def window(series: Series, start_ms: int, end_ms: int) -> Window | None:
         raise ValueError("a window must end after it starts")
     if not len(series.cells.index):
         return None
-    sums = _sums(series, np.array([start_ms], np.int64), np.array([end_ms], np.int64))
-    return _window(series, sums, 0, start_ms, end_ms) if sums.covered[0] else None
+    reach = _reach(series, np.array([start_ms], np.int64), np.array([end_ms], np.int64))
+    return _window(series, reach, _means(series, reach), 0, end_ms - start_ms) if reach.covered[0] else None
 
 
 def whole(series: Series) -> Window | None:
@@ -128,10 +178,9 @@ def best_coverage(series: Series, minutes: float) -> tuple[float, int]:
     length = min(_length_ms(minutes), series.end_ms - series.start_ms)
     if not len(series.cells.index):
         return 0.0, 0
-    ends = _window_ends(series, length)
-    sums = _sums(series, ends - length, ends)
-    k = int(np.lexsort((sums.n, sums.covered))[-1])
-    return int(sums.covered[k]) / MINUTE_MS, int(sums.n[k])
+    reach = _rolling(series, length)
+    best = reach.covered == reach.covered.max()
+    return int(reach.covered.max()) / MINUTE_MS, int(reach.n[best].max())
 
 
 def _length_ms(minutes: float) -> int:
@@ -139,12 +188,6 @@ def _length_ms(minutes: float) -> int:
     if length <= 0:
         raise ValueError("a window must be longer than nothing")
     return length
-
-
-def _window_ends(series: Series, length: int) -> Int:
-    """Ends of windows fully inside the series: where a reading's stretch ends, and at the deployment's two edges."""
-    ends = np.concatenate([series.cells.hi, [series.start_ms + length, series.end_ms]])
-    return ends[(ends - length >= series.start_ms) & (ends <= series.end_ms)]
 
 
 def worst_window(
@@ -166,23 +209,24 @@ def worst_window(
     length = _length_ms(minutes)
     if not len(series.cells.index) or length > series.end_ms - series.start_ms:
         return None
-    ends = _window_ends(series, length)
-    sums = _sums(series, ends - length, ends)
-    accepted = _accepted(sums, length, min_coverage, min_readings)
+    reach = _rolling(series, length)
+    accepted = _accepted(reach, length, min_coverage, min_readings)
     if not accepted.any():
         return None
+    means = _means(series, reach)
     sign = -1.0 if lowest else 1.0
-    k = _earliest_worst(sign * np.where(accepted, sums.upper, np.nan), ends)
-    end = int(ends[k])
-    found = _window(series, sums, k, end - length, end)
-    low = sign * float(np.max(sign * sums.lower[accepted]))
-    return replace(found, lower=min(low, found.upper), is_lower_bound=bool(sums.over[accepted].any()))
+    k = _earliest_worst(sign * np.where(accepted, means.upper, np.nan), reach.end)
+    found = _window(series, reach, means, k, length)
+    low = sign * float(np.max(sign * means.lower[accepted]))
+    # A window left out for its lower mean may truly be the highest if a reading in it was over range; not the lowest.
+    over = found.is_lower_bound if lowest else bool(means.over[accepted].any())
+    return replace(found, lower=min(low, found.upper), is_lower_bound=over)
 
 
 def _earliest_worst(score: Float, ends: Int) -> int:
     """Position of the earliest among the highest scores; scores closer than rounding noise count as equal."""
     best = float(np.nanmax(score))
-    noise = 1e-12 * max(abs(best), float(np.nanmax(np.abs(score))))
+    noise = 1e-12 * max(abs(best), abs(float(np.nanmin(score))))
     equal = np.flatnonzero(score >= best - noise)
     return int(equal[np.argmin(ends[equal])])
 
@@ -204,23 +248,24 @@ def blocks(
     starts = np.arange(begin, series.end_ms - length + 1, length, dtype=np.int64)
     if not len(series.cells.index) or not len(starts):
         return []
-    sums = _sums(series, starts, starts + length)
-    return _windows(series, sums, starts, length, _accepted(sums, length, min_coverage, min_readings))
+    reach = _reach(series, starts, starts + length)
+    kept = _accepted(reach, length, min_coverage, min_readings)
+    return _windows(series, reach, _means(series, reach), length, kept)
 
 
-def _windows(series: Series, sums: _Sums, starts: Int, length: int, kept: NDArray[np.bool_]) -> list[Window]:
+def _windows(series: Series, reach: _Reach, means: _Means, length: int, kept: NDArray[np.bool_]) -> list[Window]:
     """Many windows at once: arrays become plain numbers column by column, which is ten times faster than one by one."""
-    index, upper = series.cells.index, sums.upper[kept]
+    index, upper = series.cells.index, means.upper[kept]
     columns = (
-        starts[kept],
-        starts[kept] + length,
+        reach.end[kept] - length,
+        reach.end[kept],
         upper,
-        np.minimum(sums.lower[kept], upper),
+        np.minimum(means.lower[kept], upper),
         upper,
-        sums.covered[kept] / length,
-        sums.n[kept],
-        index[sums.first[kept]],
-        index[sums.last[kept]],
-        sums.over[kept],
+        reach.covered[kept] / length,
+        reach.n[kept],
+        index[reach.first[kept]],
+        index[reach.last[kept]],
+        means.over[kept],
     )
     return [Window(*row) for row in zip(*(column.tolist() for column in columns), strict=True)]

@@ -253,12 +253,15 @@ class TestWorstWindow:
         assert worst_window(two, 20, min_readings=2) is not None
 
     def test_the_lowest_window_for_limits_that_must_not_be_undercut(self) -> None:
-        data = series(list(map(float, range(10))), [20, 20, 17, 16, 17, 20, 21, 22, 22, 22], interval=1)
+        over = [0] * 9 + [int(Flag.OVER_RANGE)]
+        data = series(list(map(float, range(10))), [20, 20, 17, 16, 17, 20, 21, 22, 22, 22], interval=1, flags=over)
         low, high = worst_window(data, 3, lowest=True), worst_window(data, 3)
         assert low is not None
         assert high is not None
         assert low.mean == pytest.approx(50 / 3)
+        assert not low.is_lower_bound
         assert high.mean == pytest.approx(22)
+        assert high.is_lower_bound
 
     def test_the_earliest_of_equal_windows(self) -> None:
         found = worst_window(series(list(map(float, range(60))), [0.1 + 0.2] * 60), 15)
@@ -400,4 +403,15 @@ class TestCeiling:
         found = ceiling(series([0, 1], [0.01, 0.01], flags=[int(Flag.BELOW_DETECTION), 0]))
         assert found is not None
         assert found.index == 1
-        assert not found.is_below_detection
+        assert (found.lower, found.upper, found.is_below_detection) == (0.01, 0.01, False)
+
+    def test_bounds_where_the_highest_is_below_detection(self) -> None:
+        found = ceiling(series([0, 1], [0.02, 0.01], flags=[int(Flag.BELOW_DETECTION), 0]))
+        assert found is not None
+        assert (found.index, found.lower, found.upper) == (0, 0.01, 0.02)
+
+    def test_the_lowest_reading(self) -> None:
+        found = ceiling(series([0, 1, 2], [20.0, 17.5, 50.0], flags=[0, 0, int(Flag.OVER_RANGE)]), lowest=True)
+        assert found is not None
+        assert (found.value, found.index, found.is_lower_bound) == (17.5, 1, False)
+        assert found.words.startswith("not seen below 17.5")
