@@ -1,7 +1,15 @@
+"""Every address of Fanlight, app by app."""
+
 from __future__ import annotations
 
 from django.urls import URLPattern, URLResolver, include, path
 
+from config.health import health
+
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("campaigns.urls")),
+    path("", include("readings.urls")),
+    path("", include("reports.urls")),
+    path("api/v1/", include("config.api")),
+    path("health/", health, name="health"),
 ]
