@@ -11,15 +11,15 @@ from factory.django import DjangoModelFactory
 from campaigns import models as m
 from reports.models import Criterion, Limit
 
-T_co = TypeVar("T_co", covariant=True)
+T = TypeVar("T")
 
 
-class Maker(Protocol[T_co]):
-    def __call__(self, **fields: Any) -> T_co: ...
+class Maker(Protocol[T]):
+    def __call__(self, **fields: Any) -> T: ...
 
-    def create(self, **fields: Any) -> T_co: ...
+    def create(self, **fields: Any) -> T: ...
 
-    def create_batch(self, size: int, **fields: Any) -> list[T_co]: ...
+    def create_batch(self, size: int, **fields: Any) -> list[T]: ...
 
 
 START = datetime(2026, 9, 15, 8, 0, tzinfo=UTC)

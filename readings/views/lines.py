@@ -36,7 +36,7 @@ def lines_around(upload: Upload, line: int, *, before: int = 0, after: int = 0) 
 
 def _lines(path: Path) -> Iterator[str]:
     with open_source(path) as source:
-        if source.is_workbook:
+        if source.workbook:
             return
         encoding = sniff_encoding(source.read(HEAD))
     with open_source(path) as source:

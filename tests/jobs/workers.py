@@ -64,7 +64,7 @@ class Stage:
             import redis
 
             broker = redis.Redis.from_url(settings.REDIS_URL)
-            waiting = int(broker.llen(self.queue))  # type: ignore[arg-type]
+            waiting = int(broker.llen(self.queue))
             broker.delete(self.queue)
             return waiting
         messages = list((self.var / "broker" / "queue").glob("*.msg"))

@@ -34,7 +34,7 @@ class Command(BaseCommand):
         for person in (p for o in SCENARIO.organisations for p in o.people):
             self.stdout.write(f"  {person.role:<11} {person.email:<32} {PASSWORD}")
         self.stdout.write("\nThe logs are being read and judged by the worker now; the pages fill as you look.")
-        self.stdout.write("Once that is done the report is signed and released, and the client has something to read.\n")
+        self.stdout.write("Once that is done the report is signed and released, so that the client can read it.\n")
         self.stdout.flush()
         threading.Thread(target=self.release_when_judged, daemon=True).start()
         call_command("serve", host=options["host"], port=options["port"], no_migrate=True)
