@@ -8,7 +8,7 @@ from typing import Any, ClassVar, TypeVar, cast
 from zoneinfo import ZoneInfo
 
 from django import forms
-from django.core.exceptions import ObjectDoesNotExist, ValidationError
+from django.core.exceptions import NON_FIELD_ERRORS, ObjectDoesNotExist
 from django.db import IntegrityError, transaction
 from django.db.models import Model
 
@@ -19,6 +19,7 @@ from campaigns.models import User
 from campaigns.services.belonging import organisation_id_of
 
 M = TypeVar("M", bound=Model)
+CHOOSE, NONE = "Choose one", "None"
 Fieldset = tuple[str, str, tuple[str, ...]]  # legend, note, field names
 
 
@@ -51,6 +52,10 @@ class RowForm(Grouped, forms.ModelForm[M]):
         for field in self.fields.values():
             if isinstance(field, forms.ModelChoiceField):
                 self._narrow(field)
+                field.empty_label = CHOOSE if field.required else NONE
+            elif isinstance(field, forms.ChoiceField):
+                offered: Any = field.choices
+                field.choices = [(code, label if code != "" else CHOOSE) for code, label in offered]
             elif isinstance(field, forms.DateField):
                 field.widget = forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
 
@@ -99,14 +104,15 @@ class RowForm(Grouped, forms.ModelForm[M]):
         excluded = cast("set[str]", super()._get_validation_exclusions())  # type: ignore[misc]
         return {name for name in excluded if name in self.fields or getattr(self.instance, name, None) is None}
 
-    def validate_constraints(self) -> None:
-        """The messages of the model's constraints, each beside its field."""
-        excluded = self._get_validation_exclusions()
-        for constraint in self._meta.model._meta.constraints:
-            try:
-                constraint.validate(self._meta.model, self.instance, exclude=excluded)
-            except ValidationError as error:
-                self.add_error(integrity.field_of(constraint, set(self.fields)), error.messages)
+    def _post_clean(self) -> None:
+        """As Django does, then each constraint's message is moved beside its field."""
+        super()._post_clean()  # type: ignore[misc]
+        by_message = {str(c.get_violation_error_message()): c for c in self._meta.model._meta.constraints}
+        loose = self.errors.pop(NON_FIELD_ERRORS, None)
+        for problem in loose.as_data() if loose else ():
+            text = str(problem.messages[0])
+            field = integrity.field_of(by_message[text], set(self.fields)) if text in by_message else None
+            self.add_error(field, problem)
 
     def _explain(self, error: IntegrityError) -> None:
         name = integrity.constraint_name(error)

@@ -82,6 +82,10 @@ class ChannelForm(RowForm[ChannelSpec]):
             "reference_temperature_c",
             "reference_pressure_kpa",
         )
+        labels = {
+            "reference_temperature_c": "Reference temperature, °C",
+            "reference_pressure_kpa": "Reference pressure, kPa",
+        }
 
 
 class InstrumentForm(OwnForm[Instrument]):

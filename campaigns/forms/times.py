@@ -63,8 +63,9 @@ class LocalTimeField(forms.DateTimeField):
             return None
         if isinstance(value, datetime):
             return value if _aware(value) else moment(value, self.zone)
+        text = str(value).strip()
         try:
-            wall = parse_datetime(str(value).strip())
+            wall = parse_datetime(text) if ":" in text else None  # a day alone is not taken for its midnight
         except ValueError:
             wall = None
         if wall is None:

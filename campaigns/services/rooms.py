@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
@@ -57,6 +59,9 @@ def _number(text: str, what: str) -> float | None:
     if not text:
         return None
     try:
-        return float(text.replace(",", "."))
+        number = float(text.replace(",", "."))
     except ValueError:
-        raise ValidationError(f"the {what} “{text}” is not a number.") from None
+        number = math.nan
+    if not math.isfinite(number):
+        raise ValidationError(f"the {what} “{text}” is not a number.")
+    return number

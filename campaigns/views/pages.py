@@ -59,7 +59,8 @@ class ListPage(Page):
     page_size = 50
 
     def get(self, request: HttpRequest) -> HttpResponse:
-        ordered = self.rows().order_by(*self.model._meta.ordering, "pk")  # counting drops the model's own order
+        order = [str(name) for name in self.model._meta.ordering or ()]
+        ordered = self.rows().order_by(*order, "pk")  # counting drops the model's own order
         page = Paginator(ordered, self.page_size).get_page(request.GET.get("page"))
         return self.show(
             title=self.title,
@@ -207,6 +208,7 @@ class DeletePage(RowPage):
     template_name = "campaigns/delete.html"
     act = "change"
     kept = "The history keeps that it was here."
+    verb = "Delete"
 
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         return self.ask(weigh(self.found))
@@ -224,7 +226,8 @@ class DeletePage(RowPage):
     def ask(self, removal: Removal, status: int = 200) -> HttpResponse:
         return self.show(
             status=status,
-            title=f"Delete {word(self.model)}",
+            title=f"{self.verb} {word(self.model)}",
+            delete_label=self.verb,
             crumbs=trail_above(self.found),
             object_name=f"{capital(word(self.model))} {told.name(self.found)}",
             goes_too=removal.goes_too,
@@ -249,7 +252,7 @@ class HistoryPage(RowPage):
             title=str(self.found),
             kicker=f"History of {word(self.model)}",
             crumbs=self.crumbs(),
-            entries=told.entries(history.of(self.found)),
+            entries=told.entries(self.found, history.of(self.found)),
         )
 
     def crumbs(self) -> list[Link]:

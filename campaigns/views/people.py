@@ -17,14 +17,14 @@ from campaigns.models import ApiToken, Client, Membership
 from campaigns.services.people import password_link, take_away
 from campaigns.services.removal import Removal
 from campaigns.views.pages import AddOwnPage, DeletePage, EditPage, HistoryPage, ListPage, RowPage
-from campaigns.views.where import deeds, list_link
+from campaigns.views.where import list_link
 
 
 class Clients(ListPage):
     model = Client
     title = "Clients"
     caption = "Who ordered the work."
-    columns = [{"label": "Client"}, {"label": "Sites", "num": True}, {"label": "People", "num": True}, {"label": ""}]
+    columns = [{"label": "Client"}, {"label": "Sites", "num": True}, {"label": "People", "num": True}]
     empty = ("No clients yet", "A client owns sites and reads what is released about them.")
 
     def rows(self) -> Any:
@@ -35,8 +35,8 @@ class Clients(ListPage):
         )
 
     def cells(self, row: Any) -> list[Any]:
-        may = self.actions() != []
-        return [row.name, row.site_count, row.people_count, {"actions": deeds(row, "edit", "delete")} if may else ""]
+        url = reverse("client-edit", args=[row.key]) if self.actions() else ""
+        return [{"text": row.name, "url": url}, row.site_count, row.people_count]
 
 
 class ClientAdd(AddOwnPage):
@@ -69,11 +69,11 @@ class People(ListPage):
     def cells(self, row: Any) -> list[Any]:
         link = {"label": "Password link", "url": reverse("person-link", args=[row.key])}
         return [
-            str(row.user),
+            {"text": str(row.user), "url": reverse("person-edit", args=[row.key])},
             {"text": row.user.email, "note": "" if row.user.has_usable_password() else "has not set a password yet"},
             row.get_role_display(),
             row.client or "–",
-            {"actions": [*deeds(row, "edit"), link]},
+            {"actions": [link]},
         ]
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
@@ -98,6 +98,7 @@ class PersonDelete(DeletePage):
 
     model = Membership
     related = ("user", "organisation")
+    verb = "Remove"
     kept = "What they entered and signed stays, with their name."
 
     def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:

@@ -58,4 +58,4 @@ class TokenAdd(AddOwnPage):
 
 class TokenDelete(DeletePage):
     model = ApiToken
-    kept = ""
+    verb = "Revoke"

@@ -6,6 +6,8 @@ from collections.abc import Iterable
 from itertools import groupby
 from typing import Any
 
+from django.db.models import Model
+
 from campaigns.history import Change
 
 
@@ -14,8 +16,10 @@ def name(row: Any) -> str:
     return f"“{row}”"
 
 
-def entries(changes: Iterable[Change]) -> list[dict[str, Any]]:
-    """Changes as ``parts/history.html`` takes them: one entry per saving, with its fields."""
+def entries(row: Model, changes: Iterable[Change]) -> list[dict[str, Any]]:
+    """Changes as ``parts/history.html`` takes them: one entry per saving, with the fields that are the row's own."""
+    own = {str(field.verbose_name) for field in row._meta.concrete_fields}
+    kept = (change for change in changes if change.field in own)
     return [
         {
             "who": who,
@@ -23,5 +27,5 @@ def entries(changes: Iterable[Change]) -> list[dict[str, Any]]:
             "what": what.capitalize(),
             "changes": [(c.field.capitalize(), "" if c.before == "–" else c.before, c.after) for c in group],
         }
-        for (at, who, what), group in groupby(changes, key=lambda c: (c.at, c.who, c.what))
+        for (at, who, what), group in groupby(kept, key=lambda c: (c.at, c.who, c.what))
     ]

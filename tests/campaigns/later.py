@@ -1,4 +1,4 @@
-"""The real addresses, and a stand-in for each route that planning pages link to and another app serves, if it is missing."""
+"""The real addresses, and a stand-in for a route of another app that planning pages link to, while it is missing."""
 
 from __future__ import annotations
 

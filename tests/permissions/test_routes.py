@@ -58,7 +58,7 @@ def test_everybody_gets_what_the_table_says(column: str, world: World) -> None:
     assert wrong == []
 
 
-@pytest.mark.parametrize("column", ("anonymous", "stranger", "client", "field_staff"))
+@pytest.mark.parametrize("column", ["anonymous", "stranger", "client", "field_staff"])
 def test_what_cannot_be_read_cannot_be_sent(column: str, world: World) -> None:
     """POST gets no further than GET: to the login page, or to nothing."""
     person = world[CAST.get(column, column)]

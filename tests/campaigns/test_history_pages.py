@@ -1,0 +1,51 @@
+from __future__ import annotations
+
+import pytest
+from django.test import Client
+
+from campaigns import history
+from campaigns.models import Site, User
+from campaigns.views.where import route_word
+from tests.campaigns.pages import Browse, get, post, text
+from tests.permissions.names import names_in
+
+
+@pytest.fixture
+def owner(browse: Browse, consultant: User) -> Client:
+    return browse(consultant)
+
+
+def test_who_when_before_after(owner: Client, site: Site) -> None:
+    post(
+        owner, "site-edit", site, name="Harbour Court", time_zone="Europe/Lisbon", altitude_m="0", client=site.client_id
+    )
+    entry = get(owner, "site-history", site).context["entries"][0]
+    assert entry["who"] == "consultant@fanlight.example"
+    assert entry["what"] == "Changed"
+    assert ("Name", "Harbour House", "Harbour Court") in entry["changes"]
+
+
+def test_only_fields_of_the_row_itself_are_told(owner: Client, site: Site) -> None:
+    fields = {
+        field for entry in get(owner, "site-history", site).context["entries"] for field, _, _ in entry["changes"]
+    }
+    assert {"Name", "Time zone"} <= fields
+    assert not fields & {"Buildings", "Campaigns", "Points"}
+
+
+def test_what_is_typed_is_shown_as_text(owner: Client, site: Site) -> None:
+    data = {"name": "<script>alert(1)</script>", "time_zone": "Europe/Lisbon", "altitude_m": "0"}
+    post(owner, "site-edit", site, **data)
+    for route in ("site", "site-history"):
+        page = text(get(owner, route, site))
+        assert "<script>alert(1)" not in page
+        assert "&lt;script&gt;alert(1)" in page
+
+
+def test_every_kept_model_has_a_history_page_or_a_reason() -> None:
+    from campaigns.urls import urlpatterns
+
+    without = {"Organisation", "PlannedPoint"}  # no page of its own; told with the campaign's plan
+    routes = set(names_in(urlpatterns))
+    missing = {m.__name__ for m in history.KEPT if f"{route_word(m)}-history" not in routes}
+    assert missing == without
