@@ -11,7 +11,7 @@ from campaigns.models import Deployment
 from campaigns.stamps import utc_ms
 from readings.assign import OPEN_MS, UNPLACED, assign
 from readings.formats.types import LOCAL
-from readings.models import Upload
+from readings.models import Reading, Upload
 from readings.queries.clocks import clock_of, times_of
 from readings.queries.rows import ROW, Rows, rows
 
@@ -42,16 +42,20 @@ class Placement:
 
 
 def placement_of(upload: Upload) -> Placement:
-    """Lines of the file by deployment. A reading counts once however many channels its line has."""
+    """Lines of the file by deployment. A reading counts once however many channels its line has.
+
+    A memory holds what it stored for other campaigns, too: their deployments count where the site has the same time.
+    """
     if upload.instrument is None or upload.first_stamp_ms is None:
         return Placement()
     found = _lines_of(upload)
     if not len(found):
         return Placement()
-    layout = upload.layout or {}
+    layout, site = upload.layout or {}, upload.campaign.site
     in_utc = set() if layout.get("basis", LOCAL) == LOCAL else {upload.pk}
-    utc, doubtful = times_of(found, clock_of(upload.instrument, upload.campaign.site), in_utc)
-    deployments = list(upload.campaign.deployments.filter(instrument=upload.instrument).select_related("point__room"))
+    utc, doubtful = times_of(found, clock_of(upload.instrument, site), in_utc)
+    of_instrument = upload.instrument.deployments.filter(campaign__site__time_zone=site.time_zone)
+    deployments = list(of_instrument.select_related("point__room", "campaign"))
     starts = [utc_ms(d.starts_at) for d in deployments]
     ends = [utc_ms(d.ends_at) if d.ends_at else OPEN_MS for d in deployments]
     where = assign(utc, starts, ends)
@@ -63,6 +67,13 @@ def placement_of(upload: Upload) -> Placement:
         unplaced_last_ms=int(outside.max()) if len(outside) else None,
         doubtful=int(np.count_nonzero(doubtful)),
     )
+
+
+def anything_from(upload: Upload) -> bool:
+    """Whether any reading of the file is stored, also from a run that was cut short before it could count them."""
+    if upload.instrument is None:
+        return False
+    return Reading.objects.filter(channel__in=upload.instrument.channels.all(), upload=upload).exists()
 
 
 def _share(deployment: Deployment, utc: Ints) -> Share:

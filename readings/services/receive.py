@@ -79,6 +79,9 @@ def sha256_of(file: UploadedFile[Any]) -> str:
 
 
 def display_name(name: str) -> str:
-    """The sender's file name as text to show: its last part, without control characters. Never used as a path."""
-    last = re.split(r"[/\\]", name)[-1]
-    return re.sub(r"[\x00-\x1f\x7f]", "", last).strip()[:255] or "unnamed"
+    """The sender's file name as text to show: its last part, without what cannot be seen. Never used as a path.
+
+    Not printable are control characters, and those that turn the direction of text and so hide an ending.
+    """
+    last = "".join(c for c in re.split(r"[/\\]", name)[-1] if c.isprintable()).strip()[:255]
+    return "unnamed" if last in ("", ".", "..") else last

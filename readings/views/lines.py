@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
-from readings.formats.lines import inner_encoding, pieces, sniff_encoding
+from readings.formats.lines import LONGEST_LINE, inner_encoding, pieces
+from readings.formats.sample import take_sample
 from readings.formats.sources import open_source
 from readings.formats.types import Unreadable
 from readings.models import Upload
 from readings.services.originals import local_copy
 
 SHOWN = 300  # characters of a line
-HEAD = 64 * 1024
+KEPT = 4 * SHOWN  # bytes of a line: no encoding takes more than four for a character
 
 
 def lines_around(upload: Upload, line: int, *, before: int = 0, after: int = 0) -> list[tuple[int, str]]:
@@ -38,12 +39,24 @@ def _lines(path: Path) -> Iterator[str]:
     with open_source(path) as source:
         if source.workbook:
             return
-        encoding = sniff_encoding(source.read(HEAD))
+        encoding = take_sample(source).encoding
+    inner = inner_encoding(encoding)
     with open_source(path) as source:
-        rest = b""
-        for piece in pieces(source, encoding):
-            *whole, rest = (rest + piece).split(b"\n")
-            for raw in whole:
-                yield raw.decode(inner_encoding(encoding), errors="replace").rstrip("\r")
-        if rest:
-            yield rest.decode(inner_encoding(encoding), errors="replace").rstrip("\r")
+        for raw in _cut(pieces(source, encoding)):
+            yield raw.decode(inner, errors="replace").rstrip("\r")
+
+
+def _cut(stream: Iterator[bytes]) -> Iterator[bytes]:
+    """The beginning of each line. What goes on for longer than any line of a log ends the file: it may be an archive
+    bomb, and is not worth a page that hangs."""
+    begun, length = b"", 0
+    for piece in stream:
+        first, *others = piece.split(b"\n")
+        begun, length = (begun + first)[:KEPT], length + len(first)
+        for other in others:
+            yield begun
+            begun, length = other[:KEPT], len(other)
+        if length > LONGEST_LINE:
+            break
+    if begun:
+        yield begun

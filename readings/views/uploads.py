@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 from functools import cached_property
-from typing import Any, ClassVar, cast
+from typing import Any, ClassVar, NamedTuple, cast
 from zoneinfo import ZoneInfo
 
 from django import forms
@@ -12,7 +12,7 @@ from django.conf import settings
 from django.contrib import messages
 from django.core.files.uploadedfile import UploadedFile
 from django.core.paginator import Paginator
-from django.http import FileResponse, Http404, HttpRequest, HttpResponse, JsonResponse
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 
@@ -23,12 +23,22 @@ from campaigns.stamps import stamp_text, utc_moment
 from campaigns.views.pages import RowPage
 from campaigns.views.where import trail
 from readings.models import Upload
-from readings.queries import Placement, placement_of
-from readings.services.receive import Receipt, Refused, ask_to_read, receive
+from readings.queries import Placement, anything_from, placement_of
+from readings.services.receive import Receipt, Refused, ask_to_read, display_name, receive
 from readings.templatetags.readings_words import render_row
 from readings.views.lines import lines_around
 
 HINT = "As the instrument wrote them, unchanged: the original is kept and its SHA-256 noted."
+NO_FILE = "No file came with this."
+NOT_YOURS = "Choose one of your own instruments."
+
+
+class Answer(NamedTuple):
+    """What became of one file: a status as HTTP has them, and what is said."""
+
+    name: str
+    status: int
+    body: dict[str, str]
 
 
 class InstrumentForm(forms.Form):
@@ -53,31 +63,49 @@ class Uploads(RowPage):
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         return self.listing(InstrumentForm(campaign=self.found, person=self.person))
 
+    @property
+    def scripted(self) -> bool:
+        return "application/json" in self.request.headers.get("Accept", "")
+
+    def handle_no_permission(self) -> HttpResponseRedirect | JsonResponse:  # type: ignore[override]
+        """A script would follow the way to the login page and take its 200 for "accepted"."""
+        if self.scripted:
+            return JsonResponse({"message": "Your login has ended. Reload the page and log in."}, status=401)
+        return super().handle_no_permission()
+
     def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         if not access.may_add(self.person, Upload, organisation_id_of(self.found)):
             raise Http404
         form = InstrumentForm(request.POST, campaign=self.found, person=self.person)
-        scripted = "application/json" in request.headers.get("Accept", "")
         if not form.is_valid():
-            message = "Choose one of your own instruments."
-            return JsonResponse({"message": message}, status=400) if scripted else self.listing(form, status=422)
-        files = request.FILES.getlist("file")
-        answers = [self.take(file, form.cleaned_data["instrument"]) for file in files]
-        if scripted:
-            status, body = answers[0] if answers else (400, {"message": "No file came with this."})
-            return JsonResponse(body, status=status)
-        for status, body in answers:
-            tell = messages.success if status == 201 else messages.warning
-            tell(request, body["message"])
-        return redirect(reverse("uploads", args=[self.found.key]))
+            return JsonResponse({"message": NOT_YOURS}, status=400) if self.scripted else self.listing(form, status=422)
+        answers = [self.take(file, form.cleaned_data["instrument"]) for file in request.FILES.getlist("file")]
+        return self.to_script(answers) if self.scripted else self.to_form(answers)
 
-    def take(self, file: UploadedFile[Any], instrument: Instrument | None) -> tuple[int, dict[str, str]]:
-        """The answer for one file: status and what is said."""
+    def take(self, file: UploadedFile[Any], instrument: Instrument | None) -> Answer:
         try:
             receipt = receive(file, self.found, instrument, self.person)
         except Refused as refused:
-            return 422, {"message": str(refused)}
-        return (409 if receipt.already_held else 201), self.told(receipt)
+            return Answer(display_name(file.name or ""), 422, {"message": str(refused)})
+        return Answer(display_name(file.name or ""), 409 if receipt.already_held else 201, self.told(receipt))
+
+    @staticmethod
+    def to_script(answers: list[Answer]) -> JsonResponse:
+        """One file is answered with its own status, several with one each."""
+        if not answers:
+            return JsonResponse({"message": NO_FILE}, status=400)
+        if len(answers) == 1:
+            return JsonResponse(answers[0].body, status=answers[0].status)
+        return JsonResponse({"files": [{"name": a.name, "status": a.status, **a.body} for a in answers]}, status=207)
+
+    def to_form(self, answers: list[Answer]) -> HttpResponse:
+        for answer in answers:
+            tell = messages.success if answer.status == 201 else messages.warning
+            told = answer.body["message"]
+            tell(self.request, told if answer.status == 422 else f"{answer.name}: {told}")  # a refusal names it
+        if not answers:
+            messages.warning(self.request, NO_FILE)
+        return redirect(reverse("uploads", args=[self.found.key]))
 
     @staticmethod
     def told(receipt: Receipt) -> dict[str, str]:
@@ -106,10 +134,10 @@ class Uploads(RowPage):
         )
 
 
-def jobs_of(upload_ids: list[int]) -> dict[int, Job]:
-    """The latest job of each upload."""
+def jobs_of(upload_ids: list[int], **more: Any) -> dict[int, Job]:
+    """The latest job of each upload; ``more`` narrows the jobs."""
     latest: dict[int, Job] = {}
-    for job in Job.objects.filter(kind="read-upload", subject_id__in=upload_ids).order_by("pk"):
+    for job in Job.objects.filter(kind="read-upload", subject_id__in=upload_ids, **more).order_by("pk"):
         latest[job.subject_id] = job
     return latest
 
@@ -204,13 +232,11 @@ class UploadDecide(RowPage):
         form = InstrumentForm(request.POST, campaign=self.found.campaign, person=self.person)
         back = redirect(reverse("upload", args=[self.found.key]))
         if not form.is_valid():
-            messages.error(request, "Choose one of your own instruments.")
+            messages.error(request, NOT_YOURS)
             return back
         chosen = form.cleaned_data["instrument"]
-        if chosen is not None and self.found.stored and chosen != self.found.instrument:
-            messages.error(
-                request, "Readings of this file are stored under another instrument already; they cannot be moved."
-            )
+        if reason := self.hindrance(chosen):
+            messages.error(request, reason)
             return back
         if chosen is not None:
             self.found.instrument = chosen
@@ -218,6 +244,14 @@ class UploadDecide(RowPage):
         ask_to_read(self.found, self.person)
         messages.success(request, "The file is read again.")
         return back
+
+    def hindrance(self, chosen: Instrument | None) -> str:
+        """Why the file cannot be read as readings of ``chosen`` now; empty if it can."""
+        if jobs_of([self.found.pk], state=Job.State.RUNNING):
+            return "It is being read at this moment: decide when that has ended."
+        if chosen not in (None, self.found.instrument) and anything_from(self.found):
+            return "Readings of this file are stored under another instrument already; they cannot be moved."
+        return ""
 
 
 class UploadOriginal(RowPage):
