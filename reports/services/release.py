@@ -1,6 +1,158 @@
-from campaigns.enqueue import Outcome
-from campaigns.models import Job
+"""Signing and releasing a report, withdrawing one, and setting its PDF.
+
+A release freezes what the campaign says at that moment. Nothing in it changes afterwards: a correction is a new
+revision, which supersedes the former one and says what is different.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.core.files.base import ContentFile
+from django.db import IntegrityError, transaction
+from django.db.models import Max
+from django.http import Http404
+from django.utils import timezone
+
+from campaigns import access
+from campaigns.enqueue import Outcome, enqueue
+from campaigns.models import Campaign, Job, User
+from reports.canonical import digest
+from reports.models import Evaluation, Report
+from reports.models.report import pdf_path
+from reports.pdf import render
+from reports.services.changes import changes
+from reports.services.freeze import freeze
+from reports.services.readiness import Item, Preparation, differs, in_force, prepare
+
+__all__ = ["NotReleased", "Preparation", "ask_for_pdf", "make_pdf", "prepare", "sign_and_release", "withdraw"]
+
+PDF = "make-pdf"
+
+Json = dict[str, Any]
+
+
+class NotReleased(Exception):
+    """A release that was refused. ``items`` say why, in words for people."""
+
+    def __init__(self, *items: Item) -> None:
+        super().__init__(" ".join(item.words for item in items))
+        self.items = items
+
+
+def sign_and_release(campaign: Campaign, by: User, name: str, *, seen: str = "") -> Report:
+    """Freeze the campaign's findings as its next revision, signed by ``by`` under ``name``, and release it.
+
+    ``seen``: digest of the content the person was shown; anything else is not released. The revision before stays
+    readable and is marked as superseded. The PDF is set by a job after the commit.
+    Raises Http404 for people who may not release, NotReleased with the reasons otherwise.
+    """
+    if not access.may_add(by, Report, campaign.site.organisation_id):
+        raise Http404
+    if not name.strip():
+        raise NotReleased(Item("no-name", "A report is signed with a name."))
+    try:
+        with transaction.atomic():
+            return _release(_locked(campaign), by, name.strip(), seen)
+    except IntegrityError:  # UNIQUE (campaign, revision): two people at the same moment
+        raise NotReleased(Item("raced", "Somebody else has just released this campaign. Look at it first.")) from None
+
+
+def _locked(campaign: Campaign) -> Campaign:
+    """The campaign with what its report needs. Until the commit nobody else releases it and nobody judges it anew."""
+    Evaluation.objects.select_for_update().filter(campaign=campaign).first()
+    rows = Campaign.objects.select_for_update(of=("self",)).select_related("site__organisation", "site__client")
+    return rows.get(pk=campaign.pk)
+
+
+def _release(campaign: Campaign, by: User, name: str, seen: str) -> Report:
+    content = freeze(campaign)
+    # Asked after freezing: whatever changed an input meanwhile has queued a judging by now.
+    if blocking := prepare(campaign).blocking:
+        raise NotReleased(*blocking)
+    if seen and digest(content) != seen:
+        raise NotReleased(
+            Item("changed", "Something has changed since you opened this page. Look at it again, then sign.")
+        )
+    current = in_force(campaign)
+    if current is not None and not differs(current, content):
+        raise NotReleased(Item("same", f"Revision {current.revision} already says exactly this."))
+    report = _signed(campaign, content, by, name)
+    ask_for_pdf(report, by)
+    return report
+
+
+def _signed(campaign: Campaign, content: Json, by: User, name: str) -> Report:
+    former = campaign.reports.order_by("-revision").first()
+    number = (campaign.reports.aggregate(last=Max("revision"))["last"] or 0) + 1
+    now = timezone.now()
+    local = now.astimezone(campaign.site.zone_info)
+    said = changes(former.content, content) if former else []
+    content |= {
+        "revision": number,
+        "supersedes": former.revision if former else None,
+        "changes": said,
+        "signature": {
+            "name": name,
+            "organisation": content["organisation"],
+            "signed_at": now.isoformat(timespec="seconds"),
+            "day": f"{local.day} {local:%B %Y}",
+            "time": f"{local:%H:%M}",
+        },
+    }
+    return Report.objects.create(
+        campaign=campaign, revision=number, content=content, digest=digest(content), changes="\n".join(said),
+        signed_by=by, signed_name=name, signed_at=now, released_at=now,
+    )  # fmt: skip
+
+
+def withdraw(report: Report, by: User) -> bool:
+    """Take a released revision back: people of the client no longer find it. False if it was withdrawn already.
+
+    Raises Http404 for people who may not.
+    """
+    if not access.may_change(by, report):
+        raise Http404
+    with transaction.atomic():
+        row = Report.objects.select_for_update().get(pk=report.pk)
+        if not row.released:
+            return False
+        row.withdrawn_at = timezone.now()
+        row.save(update_fields=["withdrawn_at"])  # not update(): the history hears of saves
+    report.withdrawn_at = row.withdrawn_at
+    return True
+
+
+# --- the PDF ----------------------------------------------------------------------------------------------------------
+
+
+def ask_for_pdf(report: Report, by: User | None) -> Job:
+    return enqueue(PDF, report.pk, organisation_id=report.campaign.site.organisation_id, owner=by)
 
 
 def make_pdf(job: Job) -> Outcome:
-    raise NotImplementedError
+    """The job "make-pdf": set the report from its content, once. A second run finds it set."""
+    report = Report.objects.get(pk=job.subject_id)
+    if report.pdf:
+        return _done(report)
+    if digest(report.content) != report.digest:
+        return Job.State.FAILED, "altered", "The stored content is not what was signed: its digest differs."
+    document = render(report.content)  # outside the transaction: it takes seconds
+    with transaction.atomic():
+        row = Report.objects.select_for_update().get(pk=report.pk)
+        job.beat()  # no longer ours: nothing below is kept
+        if not row.pdf:
+            _store(row, document)
+    return _done(row)
+
+
+def _store(report: Report, document: bytes) -> None:
+    storage, path = report.pdf.storage, pdf_path(report, "")
+    if storage.exists(path):  # left by a worker that was killed before its commit: no row names it
+        storage.delete(path)
+    report.pdf.save(path, ContentFile(document), save=False)
+    report.save(update_fields=["pdf"])
+
+
+def _done(report: Report) -> Outcome:
+    return Job.State.DONE, "set", f"Revision {report.revision} is set, {report.pdf.size / 1024:,.0f} kB."

@@ -1,0 +1,44 @@
+"""A report as a PDF, set from its content and from nothing else.
+
+typst brings its own compiler and fonts. What people wrote reaches the template as data (``sys.inputs``), never as
+markup, so a room may be called ``#panic("x")``. The same content gives the same bytes.
+"""
+
+from __future__ import annotations
+
+import json
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import typst
+
+from reports.canonical import digest
+
+FOLDER = Path(__file__).parent
+
+#: From here on characters are in scripts that the embedded fonts do not have: Hebrew and eastwards, except the
+#: punctuation and symbols in between.
+FIRST_OTHER_SCRIPT, SYMBOLS = "\u0590", ("\u1e00", "\u2bff")
+
+
+def render(content: dict[str, Any]) -> bytes:
+    """The PDF of a signed content. Raises typst.TypstError if the template cannot be set, which is a fault of ours."""
+    inputs = {"content": json.dumps(content), "digest": digest(content)}
+    document = typst.compile(
+        FOLDER / "report.typ",
+        root=FOLDER,
+        format="pdf",
+        sys_inputs=inputs,
+        ignore_system_fonts=not needs_other_fonts(content),
+        timestamp=datetime.fromisoformat(content["signature"]["signed_at"]),
+    )
+    assert isinstance(document, bytes)
+    return document
+
+
+def needs_other_fonts(content: Any) -> bool:
+    """Whether somebody wrote in a script that only the machine's own fonts can show."""
+    text = json.dumps(content, ensure_ascii=False)
+    first, last = SYMBOLS
+    return any(char >= FIRST_OTHER_SCRIPT and not first <= char <= last for char in text)

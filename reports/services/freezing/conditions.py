@@ -1,0 +1,52 @@
+"""Temperature and humidity while the instruments stood in a zone: a finding holds for these conditions."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from typing import Any
+
+import numpy as np
+
+from campaigns.models import Campaign, Deployment
+from campaigns.parameters import PARAMETERS
+from readings.flags import EXCLUDES
+from readings.queries import placed_in
+from reports.canonical import number
+
+Json = dict[str, Any]
+#: Parameter → decimals printed.
+WANTED = {"temperature": 1, "humidity": 0}
+OUTDOORS = 0
+
+
+def conditions_of(campaign: Campaign, deployments: list[Deployment]) -> dict[int, list[Json]]:
+    """Zone id (``OUTDOORS`` for outdoor points) → lowest, mean and highest corrected reading that counts.
+
+    ``deployments``: with their point and room. Enclosed spaces and supply air say nothing about the room's climate.
+    """
+    shown = [d for d in deployments if d.point.kind in ("room_air", "outdoor")]
+    found: dict[tuple[int, str, str], list[Any]] = defaultdict(list)
+    for parameter in WANTED:
+        for placed in placed_in(campaign, parameter=parameter, deployments=shown):
+            counts = placed.value[((placed.flags & int(EXCLUDES)) == 0) & np.isfinite(placed.value)]
+            if len(counts):
+                room = placed.deployment.point.room
+                found[room.zone_id if room else OUTDOORS, parameter, placed.unit].append(counts)
+    zones: dict[int, list[Json]] = defaultdict(list)
+    for (zone, parameter, unit), parts in found.items():
+        zones[zone].append(_condition(parameter, unit, np.concatenate(parts)))
+    return dict(zones)
+
+
+def _condition(parameter: str, unit: str, values: Any) -> Json:
+    low, mean, high = float(values.min()), float(values.mean()), float(values.max())
+    digits = WANTED[parameter]
+    return {
+        "parameter": parameter,
+        "name": PARAMETERS[parameter].name,
+        "unit": unit,
+        "low": number(low),
+        "mean": number(mean),
+        "high": number(high),
+        "text": f"{low:.{digits}f} to {high:.{digits}f} {unit}, mean {mean:.{digits}f}",
+    }

@@ -1,0 +1,106 @@
+"""The instruments a campaign used: what they are, when they were calibrated and checked."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date, datetime
+from typing import Any
+
+from django.db.models import Prefetch
+
+from campaigns.models import Calibration, Campaign, Channel, ClockCheck, Deployment, FieldCheck, Instrument
+from campaigns.parameters import PARAMETERS
+from campaigns.stamps import stamp_text
+from reports.canonical import number
+
+Json = dict[str, Any]
+
+
+def instruments_of(campaign: Campaign, deployments: list[Deployment]) -> list[Json]:
+    """One entry per instrument that stood anywhere in the campaign, by name."""
+    used: dict[int, list[Deployment]] = {}
+    for deployment in deployments:
+        used.setdefault(deployment.instrument_id, []).append(deployment)
+    found = Instrument.objects.filter(pk__in=used).select_related("type").prefetch_related(
+        Prefetch("channels", Channel.objects.select_related("spec").order_by("spec__parameter", "pk")),
+        Prefetch("channels__calibrations", Calibration.objects.order_by("date")),
+        Prefetch("channels__field_checks", FieldCheck.objects.order_by("at", "kind")),
+        Prefetch("clock_checks", ClockCheck.objects.order_by("at")),
+    )  # fmt: skip
+    return [_instrument(instrument, campaign, used[instrument.pk]) for instrument in found.order_by("name", "serial")]
+
+
+def _instrument(instrument: Instrument, campaign: Campaign, deployments: list[Deployment]) -> Json:
+    zone = campaign.site.zone_info
+    first = min(d.starts_at for d in deployments)
+    last = max(d.ends_at or d.starts_at for d in deployments)
+    return {
+        "name": instrument.name,
+        "serial": instrument.serial,
+        "type": instrument.type.name,
+        "interference": instrument.type.interference,
+        "clock": instrument.get_clock_basis_display(),
+        "visits": len(deployments),
+        "channels": [_channel(channel, first, last, zone) for channel in instrument.channels.all()],
+        "clock_checks": [
+            {"at": local_minute(c.at, zone), "shown": stamp_text(c.shown_ms)}
+            for c in around(instrument.clock_checks.all(), first, last)
+        ],
+    }
+
+
+def _channel(channel: Channel, first: datetime, last: datetime, zone: Any) -> Json:
+    spec = channel.spec
+    return {
+        "parameter": spec.parameter,
+        "name": PARAMETERS[spec.parameter].name,
+        "unit": spec.unit,
+        "resolution": number(spec.resolution),
+        "range": f"{spec.range_low:g} to {spec.range_high:g}",
+        "detection_limit": number(spec.detection_limit),
+        "calibration": _calibration(list(channel.calibrations.all()), last.astimezone(zone).date()),
+        "checks": [
+            {
+                "kind": c.get_kind_display().lower(),
+                "at": local_minute(c.at, zone),
+                "reference": number(c.reference),
+                "shown": number(c.observed),
+            }
+            for c in around(channel.field_checks.all(), first, last)
+        ],
+    }
+
+
+def _calibration(lines: list[Calibration], last_day: date) -> Json | None:
+    """The calibration in force on the last day, None where there was none."""
+    earlier = [line for line in lines if line.date <= last_day]
+    if not earlier:
+        return None
+    line = earlier[-1]
+    return {
+        "date": line.date.isoformat(),
+        "due": line.due.isoformat(),
+        "overdue": line.due < last_day,
+        "certificate": line.certificate,
+        "slope": number(line.slope),
+        "intercept": number(line.intercept),
+    }
+
+
+def around(checks: Iterable[Any], first: datetime, last: datetime) -> list[Any]:
+    """The checks that bear on [first, last]: the last one before, all within, the first one after. ``checks`` by time,
+    taken kind by kind where they have one."""
+    kinds: dict[str, list[Any]] = {}
+    for check in checks:
+        kinds.setdefault(getattr(check, "kind", ""), []).append(check)
+    kept = []
+    for same in kinds.values():
+        kept += [c for c in same if c.at < first][-1:]
+        kept += [c for c in same if first <= c.at <= last]
+        kept += [c for c in same if c.at > last][:1]
+    return sorted(kept, key=lambda c: c.at)
+
+
+def local_minute(moment: datetime, zone: Any) -> str:
+    """``2026-09-15 09:00`` on the clock of the site."""
+    return f"{moment.astimezone(zone):%Y-%m-%d %H:%M}"

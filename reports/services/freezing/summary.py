@@ -1,0 +1,87 @@
+"""The plain sentences at the head of a report, and the counts behind them, from the frozen zones."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import Any
+
+from reports.services.freezing.limits import mid_sentence
+
+UNMEASURED = "unmeasured"
+#: How many zones a sentence names before it only counts.
+NAMED = 4
+#: Verdicts whose zones a sentence names.
+TOLD = frozenset({"above", "below", "undecided"})
+#: What concerns most is told first; what meets the limit opens the sentence.
+ORDER = ("above", "undecided", "below", "not_comparable", UNMEASURED)
+
+Json = dict[str, Any]
+
+
+def tally(zones: list[Json], ref: str) -> list[Json]:
+    """How many zones got which verdict: list of {verdict, word, count}, the unmeasured last."""
+    counts = Counter((f["verdict"], f["word"]) for f in _findings(zones, ref))
+    ranked = sorted(counts.items(), key=lambda item: (ORDER.index(item[0][0]), item[0][1]))
+    return [{"verdict": verdict, "word": word, "count": count} for (verdict, word), count in ranked]
+
+
+def sentence(criterion: Json, zones: list[Json]) -> str:
+    """ "In 6 of 9 zones formaldehyde was below the limit of 0.1 mg/m³ (…); above in 1 (Office); not measured in 2." """
+    found = [(zone["name"], _of(zone, criterion["ref"])) for zone in zones]
+    met = sum(finding["met"] is True for _, finding in found)
+    rest = []
+    for word, verdict in _not_met(found):
+        names = [zone for zone, finding in found if finding["word"] == word and finding["met"] is not True]
+        whose = f" ({_named(names)})" if verdict in TOLD else ""
+        rest.append(f"{_short(word)} in {len(names)}{whose}")
+    head = _head(criterion, met, len(zones))
+    return f"{head}{_joint(met, rest)}{'; '.join(rest)}."
+
+
+def _head(limit: Json, met: int, zones: int) -> str:
+    """Nothing is said of "none below" where most zones could not be compared: the head then only names the limit."""
+    issued = f"{limit['body']} {limit['edition']}".strip() + ("" if limit["in_force"] else ", not in force")
+    which = f"({limit['statistic']}; {issued})"
+    if met:
+        return f"In {met} of {zones} zones {mid_sentence(limit['name'])} was {_met_words(limit)} {which}"
+    return f"{limit['name']} against the limit of {limit['threshold']} {which}, in {zones} zones"
+
+
+def _joint(met: int, rest: list[str]) -> str:
+    if not rest:
+        return ""
+    return "; " if met else ": "
+
+
+def _met_words(limit: Json) -> str:
+    match limit["bound"]:
+        case "lower":
+            return f"above the lower limit of {limit['threshold']}"
+        case "range":
+            return f"within the range {limit['threshold']}"
+    return f"below the limit of {limit['threshold']}"
+
+
+def _not_met(found: list[tuple[str, Json]]) -> list[tuple[str, str]]:
+    """(word, verdict) of what is not met, what concerns most first."""
+    words = {(f["word"], f["verdict"]) for _, f in found if f["met"] is not True}
+    return sorted(words, key=lambda pair: (ORDER.index(pair[1]), pair[0]))
+
+
+def _short(word: str) -> str:
+    return "above" if word == "above limit" else word
+
+
+def _named(names: list[str]) -> str:
+    if len(names) <= NAMED:
+        return ", ".join(names)
+    return f"{', '.join(names[: NAMED - 1])} and {len(names) - NAMED + 1} more"
+
+
+def _findings(zones: list[Json], ref: str) -> list[Json]:
+    return [_of(zone, ref) for zone in zones]
+
+
+def _of(zone: Json, ref: str) -> Json:
+    found: Json = next(f for f in zone["findings"] if f["criterion"] == ref)
+    return found

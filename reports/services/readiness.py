@@ -1,0 +1,147 @@
+"""What stands in the way of a release, and what should be known before one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+from django.db.models import Q
+from django.urls import reverse
+
+from campaigns.models import Campaign, Job
+from readings.models import Upload
+from reports.canonical import digest
+from reports.models import Evaluation, Finding, LimitCheck, Report
+from reports.panels.missing import lacks
+from reports.services import digests
+from reports.triggers import EVALUATE
+from reports.verdicts import Verdict
+
+READ = "read-upload"
+RELEASED = Q(released_at__isnull=False, withdrawn_at__isnull=True)
+MOVING = (Job.State.QUEUED, Job.State.RUNNING)
+
+
+@dataclass(frozen=True)
+class Item:
+    """One thing to know: a stable code, a sentence, the names it is about, and where to do something about it."""
+
+    code: str
+    words: str
+    names: tuple[str, ...] = ()
+    url: str = ""
+    action: str = ""
+
+
+@dataclass(frozen=True)
+class Preparation:
+    """``blocking``: a release is refused until these are gone. ``advisory``: it is possible, and these are said."""
+
+    blocking: list[Item] = field(default_factory=list)
+    advisory: list[Item] = field(default_factory=list)
+
+    @property
+    def ready(self) -> bool:
+        return not self.blocking
+
+
+def prepare(campaign: Campaign) -> Preparation:
+    """What is missing before the campaign can be released, and what is worth a look. A constant number of queries."""
+    blocking = [*_judging(campaign), *_reading(campaign), *_nothing_to_tell(campaign)]
+    advisory = [*_findings(campaign), *_limits(campaign), *_client(campaign), *_lacking(campaign)]
+    return Preparation(blocking, advisory)
+
+
+# --- blocking ---------------------------------------------------------------------------------------------------------
+
+
+def _judging(campaign: Campaign) -> Iterator[Item]:
+    """The findings have to be those of the current inputs."""
+    work = reverse("jobs")
+    last = Job.objects.filter(kind=EVALUATE, subject_id=campaign.pk).order_by("-created_at", "-pk").first()
+    if Job.objects.filter(kind=EVALUATE, subject_id=campaign.pk, state__in=MOVING).exists():
+        yield Item(
+            "judging", "The campaign is being judged from new inputs. Wait until that is done.", (), work, "Look"
+        )
+    elif last is not None and last.state == Job.State.FAILED:
+        yield Item("judging-failed", "The last judging of this campaign failed.", (last.message,), work, "See why")
+    evaluation = Evaluation.objects.filter(campaign=campaign).first()
+    if evaluation is not None and evaluation.method != digests.METHOD:
+        yield Item(
+            "old-method", "The findings come from an older version of the calculation. Judge the campaign again."
+        )
+
+
+def _reading(campaign: Campaign) -> Iterator[Item]:
+    """A log that is being read may change every finding."""
+    jobs = Job.objects.filter(kind=READ, state__in=MOVING, subject_id__in=campaign.uploads.values("pk"))
+    waiting = Upload.objects.filter(pk__in=jobs.values("subject_id")).order_by("filename")
+    if names := tuple(waiting.values_list("filename", flat=True)):
+        url = reverse("uploads", args=[campaign.key])
+        yield Item("reading", "Logs are being read. Wait until that is done.", names, url, "Uploads")
+
+
+def _nothing_to_tell(campaign: Campaign) -> Iterator[Item]:
+    if not campaign.criteria.exists():
+        url = reverse("criteria", args=[campaign.key])
+        yield Item(
+            "no-criteria", "No limit has been chosen, so there is nothing to judge against.", (), url, "Criteria"
+        )
+    elif not Finding.objects.filter(criterion__campaign=campaign).exists():
+        url = reverse("uploads", args=[campaign.key])
+        yield Item("no-findings", "No zone has been measured yet, so there is nothing to report.", (), url, "Uploads")
+
+
+# --- advisory ---------------------------------------------------------------------------------------------------------
+
+
+def _findings(campaign: Campaign) -> Iterator[Item]:
+    rows = Finding.objects.filter(criterion__campaign=campaign).select_related("zone", "criterion__limit")
+    for verdict, words in (
+        (Verdict.UNDECIDED, "Undecided. The report says what would decide it"),
+        (Verdict.NOT_COMPARABLE, "Not comparable. The report says why"),
+    ):
+        names = tuple(f"{f.zone} ({f.criterion.limit.code})" for f in rows if f.verdict == verdict)
+        if names:
+            yield Item(verdict.value, words, names)
+
+
+def _limits(campaign: Campaign) -> Iterator[Item]:
+    seen = LimitCheck.objects.filter(organisation=campaign.site.organisation_id)
+    unseen = campaign.criteria.filter(limit__needs_check=True).exclude(limit__in=seen.values("limit"))
+    names = tuple(str(criterion) for criterion in unseen.select_related("limit"))
+    if names:
+        words = "Limits nobody has compared with their document. The report marks them “check against the document”"
+        yield Item("unconfirmed", words, names, reverse("criteria", args=[campaign.key]), "Criteria")
+    gone = tuple(str(c) for c in campaign.criteria.filter(limit__in_force=False).select_related("limit"))
+    if gone:
+        yield Item("not-in-force", "Limits that are not in force. The report says so", gone)
+
+
+def _client(campaign: Campaign) -> Iterator[Item]:
+    if campaign.site.client_id is None:
+        url = reverse("site-edit", args=[campaign.site.key])
+        yield Item("no-client", "The site has no client, so nobody outside the house will see it.", (), url, "Site")
+
+
+def _lacking(campaign: Campaign) -> Iterator[Item]:
+    for lack in lacks(campaign):
+        yield Item("lack", lack.what, tuple(lack.names), lack.url, lack.action)
+
+
+# --- revisions --------------------------------------------------------------------------------------------------------
+
+
+def in_force(campaign: Campaign) -> Report | None:
+    """The newest revision that is released and not withdrawn."""
+    return campaign.reports.filter(RELEASED).order_by("-revision").first()
+
+
+def differs(report: Report | None, content: dict[str, Any]) -> bool:
+    """Whether ``content`` (unsigned) says anything else than ``report`` does."""
+    return report is None or digest({k: v for k, v in report.content.items() if k not in SIGNED}) != digest(content)
+
+
+#: What signing adds to a content.
+SIGNED = frozenset({"revision", "supersedes", "changes", "signature"})

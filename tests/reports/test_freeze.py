@@ -1,0 +1,335 @@
+"""What a report says, and that it says all of it and nothing else."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from campaigns import models as m
+from reports.canonical import canonical, digest, number
+from reports.models import Finding, Limit, LimitCheck, Report
+from reports.services.changes import changes
+from reports.services.freeze import freeze, results_of, zones_of
+from reports.services.freezing.summary import sentence, tally
+from reports.services.library import confirm
+from tests import factories as make
+from tests.reports.measured import SHA, House, house, judge, measure
+
+
+@pytest.fixture
+def measured(site: m.Site) -> House:
+    return house(site, limits=("HCHO-WHO10-30M", "HCHO-HC-8H"))
+
+
+@pytest.fixture
+def content(measured: House) -> dict[str, Any]:
+    return freeze(measured.campaign)
+
+
+def zone(content: dict[str, Any], name: str) -> dict[str, Any]:
+    return next(z for z in zones_of(content) if z["name"] == name)
+
+
+def texts(value: Any) -> Iterator[str]:
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, dict):
+        for inner in value.values():
+            yield from texts(inner)
+    elif isinstance(value, list):
+        for inner in value:
+            yield from texts(inner)
+
+
+def test_it_is_plain_json(content: dict[str, Any]) -> None:
+    assert json.loads(json.dumps(content, allow_nan=False)) == content
+
+
+def test_the_same_inputs_give_the_same_digest(measured: House, content: dict[str, Any]) -> None:
+    judge(measured.campaign)
+    assert digest(freeze(measured.campaign)) == digest(content)
+
+
+def test_every_zone_is_there_and_an_unmeasured_one_is_unmeasured(content: dict[str, Any]) -> None:
+    said = {z["name"]: (z["measured"], z["findings"][0]["verdict"], z["findings"][0]["met"]) for z in zones_of(content)}
+    assert said == {
+        "Attic studio": (True, "above", False),
+        "Library": (True, "below", True),
+        "Cellar": (False, "unmeasured", None),
+    }
+    assert zone(content, "Cellar")["unmeasured_points"] == [
+        {"point": "centre", "room": "Cellar room", "why": "planned, not visited"}
+    ]
+    assert content["unmeasured"] == ["Cellar"]
+
+
+def test_a_number_comes_with_all_that_makes_it_a_statement(measured: House, content: dict[str, Any]) -> None:
+    finding = zone(content, "Attic studio")["findings"][0]
+    result, stored = finding["result"], Finding.objects.get(zone=measured.high, criterion__position=0).governing
+    assert stored.value is not None
+    assert stored.u is not None
+    assert result["value"] == pytest.approx(stored.value)
+    assert result["expanded"] == pytest.approx(2 * stored.u)  # U = 2u (METHODS M8)
+    assert finding["statement"] == stored.governs.get().statement
+    assert finding["fraction"] == pytest.approx(stored.value / 0.1)
+    assert result["unit"] == "mg/m³"
+    assert result["text"].endswith("mg/m³")
+    assert result["probability"] == "over 99.9 %"
+    assert (result["room"], result["point"]) == ("Attic studio room", "centre")
+
+
+def test_times_are_on_the_clock_of_the_site(content: dict[str, Any]) -> None:
+    """Lisbon is an hour ahead of UTC in September; the visit began at 08:00 UTC."""
+    result = zone(content, "Attic studio")["findings"][0]["result"]
+    assert result["start"].endswith("+01:00")
+    assert result["start"] >= "2026-09-15T09:00"
+    assert result["when"].startswith("15 Sep 2026 09:")
+
+
+def test_the_chain_ends_at_the_lines_of_the_file(content: dict[str, Any]) -> None:
+    chain = zone(content, "Library")["findings"][0]["result"]["chain"]
+    assert (chain["serial"], chain["first"]["sha256"]) == ("TST-0001", SHA)
+    first, last = chain["first"]["line"], chain["last"]["line"]
+    assert 92 <= first < last <= 181  # the lines of that visit
+    assert chain["lines"] == f"lines {first} to {last}"
+    assert [f["sha256"] for f in content["files"]] == [SHA]
+
+
+def test_every_result_has_a_number_of_its_own(content: dict[str, Any]) -> None:
+    refs = [r["ref"] for r in results_of(content)]
+    assert len(refs) == len(set(refs)) == 4  # two visits, two limits
+
+
+def test_what_cannot_be_compared_has_its_reason_and_no_fraction(content: dict[str, Any]) -> None:
+    """90 minutes against an 8-hour mean (T9 of the guidelines reference)."""
+    finding = zone(content, "Attic studio")["findings"][1]
+    assert (finding["verdict"], finding["met"], finding["fraction"]) == ("not_comparable", None, None)
+    assert any("shorter than" in words for words in finding["result"]["reasons"])
+
+
+def test_enclosed_spaces_and_outdoor_air_stand_beside(measured: House) -> None:
+    room = measured.low.rooms.get()
+    cupboard = make.PointFactory(room=room, name="cupboard", kind="enclosed")
+    garden = make.PointFactory(room=None, site=measured.campaign.site, name="garden", kind="outdoor")
+    measure(measured, cupboard, make.START.replace(hour=14), 0.4, line=400)
+    measure(measured, garden, make.START.replace(hour=17), 0.01, line=600)
+    judge(measured.campaign)
+    content = freeze(measured.campaign)
+    library = zone(content, "Library")["findings"][0]
+    assert library["verdict"] == "below"  # 0.4 ppm in a cupboard does not speak for the room
+    assert [(r["point"], r["kind_word"]) for r in library["beside"]] == [("cupboard", "Enclosed space")]
+    assert [r["point"] for r in content["outdoor"][0]["results"]] == ["garden"]
+
+
+def test_a_building_is_a_count_of_verdicts(content: dict[str, Any]) -> None:
+    who = content["criteria"][0]
+    assert {t["word"]: t["count"] for t in who["tally"]} == {"above limit": 1, "below limit": 1, "not measured": 1}
+    assert who["sentence"] == (
+        "In 1 of 3 zones formaldehyde was below the limit of 0.1 mg/m³ (worst 30-minute mean; WHO (Europe) 2010); "
+        "above in 1 (Attic studio); not measured in 1."
+    )
+
+
+def test_the_limit_comes_with_its_document_and_its_mark(content: dict[str, Any]) -> None:
+    who, canada = content["criteria"]
+    assert who["in_words"] == "The mean of any 30 min should not be above 0.1 mg/m³."
+    assert who["citation"].startswith("WHO (Europe), Guidelines for indoor air quality: selected pollutants, 2010")
+    assert who["conditions"].endswith("taken; the document states none")
+    assert who["check"] == "Check against the document."
+    assert canada["check"] == ""  # seen in the document
+
+
+def test_who_confirmed_a_limit_is_said_only_in_their_own_house(
+    measured: House, consultant: m.User, stranger: m.User
+) -> None:
+    limit = Limit.objects.get(code="HCHO-WHO10-30M")
+    confirm(limit, stranger.memberships.get().organisation_id, stranger)
+    assert freeze(measured.campaign)["criteria"][0]["check"] == "Check against the document."
+    confirm(limit, measured.campaign.site.organisation_id, consultant)
+    assert LimitCheck.objects.count() == 2
+    assert freeze(measured.campaign)["criteria"][0]["check"] == f"Compared with the document by {consultant}."
+
+
+def test_instruments_come_with_calibration_and_checks(content: dict[str, Any]) -> None:
+    (meter,) = content["instruments"]
+    (channel,) = meter["channels"]
+    assert (meter["name"], meter["serial"]) == ("meter A", "TST-0001")
+    assert channel["calibration"]["date"] == "2026-03-02"
+    assert channel["calibration"]["due"] == "2027-03-02"
+    assert channel["calibration"]["overdue"] is False
+    assert [(c["kind"], c["at"]) for c in channel["checks"]] == [
+        ("zero", "2026-09-15 08:00"),
+        ("zero", "2026-09-15 16:00"),
+    ]
+
+
+def test_temperature_while_measuring_is_told(measured: House) -> None:
+    thermometer = make.InstrumentFactory(
+        organisation=measured.campaign.site.organisation, serial="TST-0002", clock_basis="utc",
+        channel__parameter="temperature", channel__unit="°C", channel__range_high=60, channel__detection_limit=None,
+    )  # fmt: skip
+    other = House(measured.campaign, measured.high, measured.low, measured.empty, thermometer, measured.upload)
+    point = measured.high.rooms.get().points.get()
+    measure(other, point, make.START, 21.5, line=1)
+    (condition,) = zone(freeze(measured.campaign), "Attic studio")["conditions"]
+    assert condition["name"] == "Temperature"
+    assert condition["text"] == "21.5 to 21.5 °C, mean 21.5"
+
+
+def test_notes_drafts_and_other_houses_are_not_in_it(measured: House, stranger: m.User) -> None:
+    secret = "xyzzy-internal"
+    site, campaign = measured.campaign.site, measured.campaign
+    site.notes = secret
+    site.save()
+    m.Room.objects.update(notes=secret)
+    m.Deployment.objects.update(notes=secret)
+    m.FieldCheck.objects.update(notes=secret)
+    elsewhere = house(make.SiteFactory(organisation=stranger.memberships.get().organisation, name=secret)).campaign
+    assert elsewhere.pk != campaign.pk
+    told = list(texts(freeze(measured.campaign)))
+    assert not [text for text in told if secret in text]
+    assert not [text for text in told if "@" in text]  # no account
+
+
+def test_the_number_of_queries_does_not_grow(measured: House) -> None:
+    def count() -> int:
+        with CaptureQueriesContext(
+            connection,
+        ) as queries:
+            freeze(measured.campaign)
+        return len(queries)
+
+    count()
+    few = count()
+    floor = measured.low.floor
+    for n in range(5):
+        added = make.ZoneFactory(floor=floor, name=f"Added {n}")
+        point = make.PointFactory(room__zone=added)
+        measure(measured, point, make.START.replace(day=16 + n), 0.05, line=1000 * (n + 1))
+    judge(measured.campaign)
+    assert count() == few
+
+
+# --- the sentence ---
+
+
+def criterion(**said: Any) -> dict[str, Any]:
+    return {
+        "ref": "C1", "name": "Formaldehyde", "bound": "upper", "threshold": "0.1 mg/m³", "statistic": "30-minute mean",
+        "body": "A body", "edition": "2010", "in_force": True, **said,
+    }  # fmt: skip
+
+
+def zones(*found: tuple[str, str, str, bool | None]) -> list[dict[str, Any]]:
+    return [
+        {"name": name, "findings": [{"criterion": "C1", "verdict": verdict, "word": word, "met": met}]}
+        for name, verdict, word, met in found
+    ]
+
+
+def test_the_sentence_names_what_is_above_and_undecided() -> None:
+    met = [(f"Z{n}", "below", "below limit", True) for n in range(6)]
+    rest = [
+        ("Office", "above", "above limit", False),
+        ("Store", "undecided", "undecided", None),
+        ("Loft", "unmeasured", "not measured", None),
+    ]
+    said = sentence(criterion(), zones(*met, *rest))  # type: ignore[arg-type]
+    assert said == (
+        "In 6 of 9 zones formaldehyde was below the limit of 0.1 mg/m³ (30-minute mean; A body 2010); above in 1 "
+        "(Office); undecided in 1 (Store); not measured in 1."
+    )
+
+
+def test_where_nothing_is_below_it_does_not_say_none() -> None:
+    said = sentence(criterion(), zones(("Hall", "not_comparable", "not comparable", None)))
+    assert said == (
+        "Formaldehyde against the limit of 0.1 mg/m³ (30-minute mean; A body 2010), in 1 zones: not comparable in 1."
+    )
+
+
+def test_many_names_are_shortened() -> None:
+    said = sentence(criterion(), zones(*((f"Z{n}", "above", "above limit", False) for n in range(6))))
+    assert "above in 6 (Z0, Z1, Z2 and 3 more)" in said
+
+
+def test_below_a_lower_limit_is_not_good_news() -> None:
+    cold = criterion(name="Temperature", bound="lower", threshold="18 °C")
+    found = zones(("Hall", "above", "above the lower limit", True), ("Loft", "below", "below the lower limit", False))
+    assert sentence(cold, found).startswith("In 1 of 2 zones temperature was above the lower limit of 18 °C")
+    assert "below the lower limit in 1 (Loft)" in sentence(cold, found)
+    assert {t["word"] for t in tally(found, "C1")} == {"above the lower limit", "below the lower limit"}
+
+
+# --- canonical form ---
+
+
+def test_the_digest_does_not_depend_on_the_order_of_keys() -> None:
+    assert digest({"a": 1, "b": ["µ", 2.5]}) == digest({"b": ["µ", 2.5], "a": 1})
+    assert digest({"a": 1}) != digest({"a": 2})
+
+
+def test_the_canonical_form_is_what_it_says() -> None:
+    """RFC 8259 JSON, UTF-8; the digest of "{}" is what any SHA-256 (FIPS 180-4) gives."""
+    assert canonical({"b": "µg/m³", "a": [1, None]}) == '{"a":[1,null],"b":"µg/m³"}'.encode()
+    assert digest({}) == "44136fa355b3678a1146ad16f7e8649e94fb4fc21fe77e8310c060f61caaff8a"
+
+
+@pytest.mark.parametrize("value", [-0.0, 0.1 + 0.2, 1 / 3, 123456789.123456789, 5.0])
+def test_figures_survive_the_database(value: float, measured: House, consultant: m.User) -> None:
+    """PostgreSQL keeps JSON numbers as decimals, SQLite as text: neither may change a digest."""
+    content = {"figure": number(value)}
+    kept = Report.objects.create(
+        campaign=measured.campaign, revision=9, content=content, digest=digest(content), signed_by=consultant,
+        signed_name="x", signed_at=make.START,
+    )  # fmt: skip
+    kept.refresh_from_db()
+    assert digest(kept.content) == kept.digest
+
+
+def test_a_whole_content_survives_the_database(content: dict[str, Any], measured: House, consultant: m.User) -> None:
+    kept = Report.objects.create(
+        campaign=measured.campaign, revision=1, content=content, digest=digest(content), signed_by=consultant,
+        signed_name="x", signed_at=make.START,
+    )  # fmt: skip
+    kept.refresh_from_db()
+    assert digest(kept.content) == kept.digest
+
+
+# --- what is different ---
+
+
+def test_nothing_different_says_nothing(content: dict[str, Any]) -> None:
+    assert changes(content, json.loads(json.dumps(content))) == []
+
+
+def test_a_corrected_calibration_shows_in_the_findings_it_changed(measured: House, content: dict[str, Any]) -> None:
+    line = m.Calibration.objects.get(channel=measured.channel)
+    line.slope = 0.2
+    line.save()
+    judge(measured.campaign)
+    said = changes(content, freeze(measured.campaign))
+    attic = next(s for s in said if s.startswith("Attic studio, HCHO ≤ 0.1 mg/m³"))
+    assert "above limit at" in attic.split(" before")[0]
+    assert "below limit at" in attic.split(" before, ")[1]
+    assert not [s for s in said if s.startswith("Cellar")]
+    assert any(s.startswith("What is said of the instruments") for s in said)
+
+
+def test_a_limit_that_comes_or_goes_is_said(measured: House, content: dict[str, Any]) -> None:
+    measured.campaign.criteria.last().delete()
+    make.CriterionFactory(campaign=measured.campaign, limit=Limit.objects.get(code="HCHO-OSHA-STEL"))
+    judge(measured.campaign)
+    said = changes(content, freeze(measured.campaign))
+    assert [s for s in said if s.startswith("Added: the limit HCHO ≤ 2 ppm")]
+    assert [s for s in said if s.startswith("No longer judged: the limit HCHO ≤ 50 µg/m³")]
+
+
+def test_changed_inputs_without_a_changed_figure_are_said(content: dict[str, Any]) -> None:
+    later = json.loads(json.dumps(content)) | {"inputs_digest": "0" * 64}
+    assert changes(content, later) == ["The inputs of some results changed; no printed verdict or value did."]
