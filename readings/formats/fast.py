@@ -48,7 +48,7 @@ class BlockReader:
             np.zeros(n, dtype=bool),
         )
         if n:
-            grid = grid_of(self.layout, self.plan.width, block)
+            grid = self.cut(block)
             if len(grid.rows):
                 self._read_grid(block, grid, out)
         for i in np.flatnonzero(~out.done):
@@ -57,6 +57,10 @@ class BlockReader:
         if len(kept) == n:
             return Chunk(np.arange(n) + block.first_line, out.stamps, out.values, out.flags)
         return Chunk(kept + block.first_line, out.stamps[kept], out.values[kept], out.flags[kept])
+
+    def cut(self, block: Block) -> Grid:
+        """The clean lines of ``block``; what is not among them is read with care."""
+        return grid_of(self.layout, self.plan.width, block)
 
     # --- clean lines --------------------------------------------------------------------------------------------------
 
@@ -94,6 +98,7 @@ class BlockReader:
         number = self._long_numbers(block, grid)
         left_out = good & (number == -1)
         out.done[grid.rows[left_out]] = True
+        self.log.lines += int(left_out.sum())
         good &= number >= 0
         for i in np.flatnonzero(good & ~known):
             cell = self.rows.cell(int(number[i]), block.cell(starts[i], ends[i]))

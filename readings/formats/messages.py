@@ -68,8 +68,8 @@ def example(form: str) -> str:
 def comma_inside(line: int, names: int, width: int) -> Problem:
     text = (
         f"The header names {names} columns, but the lines have {width} cells: the comma seems to stand both between "
-        "the columns and inside the numbers. Export the file with semicolons or tabs between the columns, or with decimal "
-        "points."
+        "the columns and inside the numbers. Export the file with semicolons or tabs between the columns, or with "
+        "decimal points."
     )
     return Problem(line, "", str(width), "decimal_comma", text)
 

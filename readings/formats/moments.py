@@ -112,7 +112,7 @@ def compiled(text: str) -> StampFormat:
 
 def _from_match(match: re.Match[str]) -> int | None:
     found = match.groupdict()
-    days = _days(found) if ("d" in found or "b" in found) else 0
+    days = _days(found) if found.keys() & {"d", "b", "m", "Y", "y"} else 0
     clock = _clock(found)
     if days is None or clock is None:
         return None
@@ -120,9 +120,9 @@ def _from_match(match: re.Match[str]) -> int | None:
 
 
 def _days(found: dict[str, str | None]) -> int | None:
-    month = MONTHS.get((found["b"] or "").casefold(), 0) if "b" in found else int(found["m"] or 0)
-    year = int(found["Y"] or 0) if "Y" in found else full_year(int(found["y"] or 0))
-    return days_from_civil(year, month, int(found["d"] or 0))
+    month = MONTHS.get((found["b"] or "").casefold(), 0) if "b" in found else int(found.get("m") or 0)
+    year = int(found["Y"] or 0) if "Y" in found else full_year(int(found.get("y") or 0))
+    return days_from_civil(year, month, int(found.get("d") or 0))
 
 
 def _clock(found: dict[str, str | None]) -> int | None:

@@ -48,4 +48,5 @@ def _same(a: Chunk, b: Chunk, left: slice, right: slice) -> Bools:
         return same
     one, other = a.values[left], b.values[right]
     equal = ((one == other) | (np.isnan(one) & np.isnan(other))) & (a.flags[left] == b.flags[right])
-    return same & np.asarray(equal.all(axis=1), dtype=np.bool_)
+    told = ~np.isnan(one) | (a.flags[left] != 0)
+    return same & np.asarray(equal.all(axis=1) & told.any(axis=1), dtype=np.bool_)

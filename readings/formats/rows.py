@@ -67,7 +67,8 @@ class RowReader:
     def __init__(self, plan: Plan, log: ProblemLog) -> None:
         self.plan, self.log = plan, log
         layout = plan.layout
-        self.other_order = compiled(swap_day_and_month(layout.stamp_format)) if layout.day_first is not None else None
+        swapped = swap_day_and_month(layout.stamp_format)
+        self.other_order = compiled(swapped) if layout.day_first is not None and "%m" in swapped else None
         self._header = [name.strip().casefold() for name in plan.names] if layout.header_line else []
         self._cells: list[dict[str, Cell]] = [{} for _ in plan.values]
         self._long: dict[tuple[str, str], int | None] = {}
@@ -186,7 +187,7 @@ class RowReader:
 
     def _is_furniture(self, cells: list[str]) -> bool:
         """Blank lines, repeated headers, footers and drawn rules: part of the page, not of the data."""
-        filled = [cell.strip() for cell in cells if cell.strip()]
+        filled = [cell.strip() for cell in cells if cell.strip(" \t\r\x1a")]  # \x1a: an old mark of the end
         if not filled or all(set(cell) <= set("-=_*#+|") for cell in filled):
             return True
         if self._header and self._repeats_header(cells):

@@ -29,6 +29,8 @@ def take_sample(source: Source) -> Sample:
     head = source.read(HEAD)
     while head and len(head) < HEAD and (more := source.read(HEAD - len(head))):
         head += more
+    if not head and source.truncated:
+        raise refuse("truncated_file", "The packed file is cut off before its first line: copy it again.")
     if not head:
         raise refuse("empty", "The file is empty: nothing was copied from the logger.")
     encoding = sniff_encoding(head)
@@ -37,7 +39,7 @@ def take_sample(source: Source) -> Sample:
     _require_text(text)
     if "\n" not in text and len(text) > min(LONGEST_LINE, HEAD // 2):
         raise refuse("line_too_long", "The first line of this file never ends: it is not a log.")
-    lines = text.split("\n")
+    lines = text.replace("\0", " ").split("\n")  # zeros are what a power failure leaves in a log
     if not ended:
         lines.pop()
     lines = [line.removesuffix("\r") for line in lines[:LINES]]
@@ -54,11 +56,11 @@ def _again(source: Source, head: bytes) -> Source:
     return Source(lambda _: left.pop() if left else b"", lambda: 0, source.container, len(head))
 
 
-_CONTROL = re.compile(r"[\x00-\x08\x0e-\x1a\x1c-\x1f\x7f]")
+_CONTROL = re.compile(r"[\x01-\x08\x0e-\x1a\x1c-\x1f\x7f]")
 
 
 def _require_text(text: str) -> None:
     beginning = text[:65_536]
     odd = len(_CONTROL.findall(beginning)) + beginning.count("\ufffd") // 4
-    if odd > max(2, len(beginning) // 500):
+    if beginning.count("\0") > len(beginning) // 3 or odd > max(2, len(beginning) // 500):
         raise refuse("binary", "This is not text but a binary file: export the readings as text (CSV) or XLSX.")

@@ -7,7 +7,6 @@ import zipfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import IO, Any
-from xml.etree.ElementTree import ParseError
 
 import openpyxl
 from defusedxml.common import DefusedXmlException
@@ -15,6 +14,7 @@ from openpyxl.utils.datetime import CALENDAR_MAC_1904
 
 from readings.formats.sources import MEGABYTE, bomb, check_declared, is_bomb, refuse
 from readings.formats.table import Cells
+from readings.formats.types import Unreadable
 
 #: What openpyxl holds in memory whole.
 MAX_SHARED_TEXT = 64 * MEGABYTE
@@ -32,10 +32,10 @@ def open_workbook(stream: IO[bytes], size: int) -> Iterator[Any]:
             _check(archive, size)
         stream.seek(0)
         book = openpyxl.load_workbook(stream, read_only=True, data_only=True, keep_links=False)
-    except DefusedXmlException as error:
-        raise refuse("zip_bomb", "The workbook declares entities, as attacks do. It was not opened.") from error
-    except (zipfile.BadZipFile, ParseError, KeyError, ValueError, TypeError, OSError, EOFError) as error:
-        raise refuse("broken_workbook", "The workbook is damaged or encrypted: save it again as XLSX.") from error
+    except Unreadable:
+        raise
+    except Exception as error:  # whatever a library makes of a hostile workbook, it is a workbook we cannot read
+        raise _blame(error) from error
     try:
         yield book
     finally:
@@ -78,11 +78,20 @@ def sheet_rows(book: Any, title: str) -> Iterator[Cells]:
         for number, row in enumerate(sheet.iter_rows(values_only=True, max_col=MAX_COLUMNS), 1):
             if number > MAX_ROWS:
                 raise bomb()
-            yield [as_text(value) for value in row]
-    except DefusedXmlException as error:
-        raise refuse("zip_bomb", "The sheet declares entities, as attacks do. It was not read.") from error
-    except (ParseError, zipfile.BadZipFile, KeyError, ValueError, TypeError, EOFError) as error:
-        raise refuse("broken_workbook", f"The sheet “{title[:60]}” is damaged: save the workbook again.") from error
+            yield [] if row.count(None) == len(row) else [as_text(value) for value in row]
+    except Unreadable:
+        raise
+    except Exception as error:  # as above
+        raise _blame(error) from error
+
+
+def _blame(error: BaseException) -> Unreadable:
+    seen: BaseException | None = error
+    while seen is not None:
+        if isinstance(seen, DefusedXmlException):
+            return refuse("zip_bomb", "The workbook declares entities, as attacks do. It was not read.")
+        seen = seen.__cause__
+    return refuse("broken_workbook", "The workbook is damaged or encrypted: save it again as XLSX.")
 
 
 def as_text(value: object) -> str:

@@ -194,9 +194,11 @@ class Gunzip:
         while True:
             self.packed = self.packed or self.raw.read(65_536)
             if not self.packed:
-                if not self.inflate.eof:
-                    raise EOFError
-                return b""
+                if self.inflate.eof:
+                    return b""
+                if piece := self.inflate.decompress(b"", count):
+                    return piece
+                raise EOFError
             if self.inflate.eof:
                 if not self.packed.startswith(b"\x1f\x8b"):  # padding behind the last member
                     self.packed = b""

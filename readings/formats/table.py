@@ -30,10 +30,10 @@ _MOMENT = re.compile(
 class Sketch:
     """A layout in the making.
 
-    ``score`` 0…1 says how much of the file it explains; ``data`` are its data lines and ``weight`` what such a line
-    weighs; ``forms`` the orders of day and month that the stamp format could mean; ``marks_seen`` whether a decimal mark
-    has been seen; ``short_names`` the names of a header with fewer of them than columns; ``flaw`` a header line that
-    does not fit the data, and its number of names.
+    ``score`` 0…1 says how much of the file it explains; ``data`` are its data lines, ``weight`` what such a line has;
+    ``forms`` the orders of day and month that the stamp format could mean; ``marks_seen`` whether a decimal mark has
+    been seen; ``short_names`` the names of a header with fewer of them than columns; ``flaw`` a header line that does
+    not fit the data, and its number of names.
     """
 
     layout: Layout

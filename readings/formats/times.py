@@ -20,16 +20,17 @@ def find_time(sketch: Sketch) -> bool:
     fits = {i: _fits(sketch, i) for i in range(sketch.width)}
     kinds: dict[str, list[int]] = {"datetime": [], "date": [], "time": []}
     for i, found in fits.items():
-        if found:
-            kinds[found[0].kind].append(i)
+        for kind in dict.fromkeys(fit.kind for fit in found):
+            kinds[kind].append(i)
     if kinds["datetime"]:
         return _one_column(sketch, kinds["datetime"], fits)
     if _counted(sketch):
         return True
-    dates, times = _ranked(sketch, kinds["date"]), _ranked(sketch, kinds["time"])
+    dates = sorted(_ranked(sketch, kinds["date"]), key=lambda i: i in kinds["time"])  # "01.02.03" may be either
+    times = [i for i in _ranked(sketch, kinds["time"]) if i not in dates[:1]]
     if dates and times:
         time = min(times, key=lambda t: abs(t - dates[0]))
-        return _two_columns(sketch, (dates[0], fits[dates[0]][0].text), (time, fits[time][0].text))
+        return _two_columns(sketch, (dates[0], _form(fits[dates[0]], "date")), (time, _form(fits[time], "time")))
     if dates:
         return _one_column(sketch, dates, fits)
     if sketch.layout.delimiter == " " and _words(sketch):
@@ -49,7 +50,13 @@ def _fits(sketch: Sketch, i: int) -> list[guess.Fit]:
     plain_numbers = all(_is_decimal(cell) for cell in cells)
     if plain_numbers and found and not word:  # "18.05" is a time only where something says so, "20240131" also in front
         return found if found[0].kind != "time" and i == 0 else []
+    if word in ("time", "date"):
+        found.sort(key=lambda fit: fit.kind not in (word, "datetime"))
     return found
+
+
+def _form(found: list[guess.Fit], kind: str) -> str:
+    return next((fit.text for fit in found if fit.kind == kind), "")
 
 
 def _spread(cells: Cells) -> Cells:
@@ -103,9 +110,9 @@ def _one_column(sketch: Sketch, columns: list[int], fits: dict[int, list[guess.F
             )
         )
     form = fits[ranked[0]][0].text
-    times = [i for i, found in fits.items() if found and found[0].kind == "time"]
+    times = [i for i, found in fits.items() if i != ranked[0] and _form(found, "time")]
     if times and (date := _only_midnights(sketch, ranked[0], form)):
-        return _two_columns(sketch, (ranked[0], date), (times[0], fits[times[0]][0].text))
+        return _two_columns(sketch, (ranked[0], date), (times[0], _form(fits[times[0]], "time")))
     _use(sketch, ranked[0], _with_half(sketch, ranked[0], form))
     return True
 
