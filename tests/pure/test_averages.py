@@ -147,6 +147,7 @@ class TestWhatReadingsStandFor:
         assert found is not None
         assert found.mean == 0.08
 
+    @settings(deadline=None)
     @given(st.lists(st.integers(0, 400), min_size=1, max_size=40), st.sampled_from(Stands))
     def test_stretches_never_overlap(self, gaps: list[int], stands: Stands) -> None:
         t = np.cumsum(np.array(gaps, np.int64)) * 1000
@@ -296,6 +297,11 @@ class TestWorstWindow:
         assert blocks(empty, 15) == []
         assert ceiling(empty) is None
         assert best_coverage(empty, 30) == (0.0, 0)
+
+    def test_the_best_covered_window_is_not_the_one_with_most_readings(self) -> None:
+        stamps = [0.1 * m for m in range(50)] + [m + 0.5 for m in range(20, 40)]
+        data = series(stamps, [1.0] * 70, end=40, stands=Stands.INTERVAL_END)
+        assert best_coverage(data, 10) == (10.0, 10)
 
     def test_a_window_without_length_is_refused(self) -> None:
         data = series([1.0], [1.0])

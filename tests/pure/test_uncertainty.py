@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from readings.flags import Flag
@@ -157,6 +157,7 @@ class TestEffectiveNumber:
         with pytest.raises(ValueError, match="no readings"):
             effective_n(0, 0.1)
 
+    @settings(deadline=None)
     @given(st.integers(1, 10_000), st.floats(-1, 1))
     def test_between_one_and_n(self, n: int, rho: float) -> None:
         assert 1 <= effective_n(n, rho) <= n

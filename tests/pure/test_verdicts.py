@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import reports
@@ -84,6 +84,7 @@ class TestProbability:
         with pytest.raises(ValueError, match="levels"):
             Levels(above, below)
 
+    @settings(deadline=None)
     @given(st.floats(0, 0.3), st.floats(1e-4, 0.1))
     def test_p_is_monotonic_in_the_result(self, value: float, u: float) -> None:
         edge = Edge(0.1, is_upper=True, inclusive=True)
@@ -168,6 +169,7 @@ class TestOverRange:
         assert over.would_decide.code == "higher_range"
         assert judge(certain(0.09, 0.004, is_lower_bound=True), a_limit("0.080")).verdict is Verdict.ABOVE
 
+    @settings(deadline=None)
     @given(st.floats(0, 1), st.floats(0, 0.1), st.floats(0, 1))
     def test_never_below(self, value: float, u: float, lower: float) -> None:
         estimate = certain(value, u, lower=min(lower, value), upper=value, is_lower_bound=True)
