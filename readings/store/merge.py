@@ -50,9 +50,11 @@ class Clash:
     stamp: int
     line: int
     held: float
+    held_flag: int
     held_upload_id: int
     held_line: int
     new: float
+    new_flag: int
 
 
 @dataclass(slots=True)
@@ -106,8 +108,8 @@ def _compare(batch: Batch) -> tuple[Batch, Tally]:
     clashing = np.flatnonzero(found & ~same)
     clashes = [
         Clash(
-            batch.channel_id, int(batch.stamp[i]), int(batch.line[i]), float(there["raw"][i]),
-            int(there["upload_id"][i]), int(there["line"][i]), float(batch.raw[i]),
+            batch.channel_id, int(batch.stamp[i]), int(batch.line[i]), float(there["raw"][i]), int(there["flag"][i]),
+            int(there["upload_id"][i]), int(there["line"][i]), float(batch.raw[i]), int(batch.flag[i]),
         )
         for i in clashing
     ]  # fmt: skip

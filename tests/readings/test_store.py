@@ -62,6 +62,7 @@ def test_a_held_value_is_never_overwritten(channel: Channel, upload: Upload) -> 
     tally = write([batch(channel, an_upload(channel, "b" * 64), [2], [0.9], start=40)])
     (clash,) = tally.clashes
     assert (clash.stamp, clash.line, clash.held, clash.held_line, clash.new) == (2, 40, 0.2, 2, 0.9)
+    assert (clash.held_flag, clash.new_flag) == (0, 0)
     assert rows(channel.pk, *EVER)["raw"].tolist() == [0.1, 0.2]
 
 

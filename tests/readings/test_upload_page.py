@@ -109,7 +109,8 @@ class TestPlaces:
         for room, start, minutes in ((rooms[0], 0, 10), (rooms[1], 12, 5)):
             make.DeploymentFactory.create(
                 campaign=campaign, instrument=meter, point=make.PointFactory.create(room=room, name="middle"),
-                starts_at=make.START + timedelta(minutes=start), ends_at=make.START + timedelta(minutes=start + minutes),
+                starts_at=make.START + timedelta(minutes=start),
+                ends_at=make.START + timedelta(minutes=start + minutes),
             )  # fmt: skip
         upload = hand_in(campaign, a_log([0.05] * 20, every_s=60), "walk.csv", meter)
         read(upload)
