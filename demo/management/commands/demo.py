@@ -25,6 +25,7 @@ class Command(BaseCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--host", default="127.0.0.1")
         parser.add_argument("--port", type=int, default=8000)
+        parser.add_argument("--worker", choices=("auto", "yes", "no"), default="auto", help="As for serve.")
 
     def handle(self, *args: Any, **options: Any) -> None:
         call_command("migrate", interactive=False, verbosity=0)
@@ -37,7 +38,9 @@ class Command(BaseCommand):
         self.stdout.write("Once that is done the report is signed and released, so that the client can read it.\n")
         self.stdout.flush()
         threading.Thread(target=self.release_when_judged, daemon=True).start()
-        call_command("serve", host=options["host"], port=options["port"], no_migrate=True)
+        call_command(
+            "serve", host=options["host"], port=options["port"], worker=options["worker"], no_migrate=True
+        )
 
     def release_when_judged(self) -> None:
         """What the consultant would do next: sign and release, once everything is read and judged."""

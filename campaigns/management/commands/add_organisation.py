@@ -1,0 +1,34 @@
+"""``manage.py add_organisation``: how an operator begins - an organisation and its first consultant."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.db import transaction
+
+from campaigns.models import Organisation, Role
+from campaigns.services.people import add_person, password_link
+
+
+class Command(BaseCommand):
+    help = "Add an organisation with its first consultant, and print the link at which they set their password."
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("name", help="Name of the organisation.")
+        parser.add_argument("email", help="E-mail address of its first consultant.")
+        parser.add_argument("--person", default="", help="Their name.")
+
+    @transaction.atomic
+    def handle(self, *args: Any, **options: Any) -> None:
+        if Organisation.objects.filter(name=options["name"]).exists():
+            raise CommandError(f"There is already an organisation called “{options['name']}”.")
+        organisation = Organisation.objects.create(name=options["name"])
+        try:
+            membership = add_person(organisation, options["email"], options["person"], Role.CONSULTANT, None)
+        except ValidationError as error:
+            raise CommandError(" ".join(error.messages)) from error
+        self.stdout.write(f"{organisation} is there. {membership.user} sets a password at")
+        self.stdout.write(f"  {password_link(membership)}")
+        self.stdout.write("under the address of this server; the link works once.")

@@ -1,0 +1,36 @@
+from __future__ import annotations
+
+import io
+
+import pytest
+from django.core.management import CommandError, call_command
+from django.test import Client
+
+from campaigns.models import Membership, Organisation, Role, User
+
+
+def add(name: str = "New House", email: str = "first@fanlight.example") -> str:
+    out = io.StringIO()
+    call_command("add_organisation", name, email, "--person", "Ada First", stdout=out)
+    return out.getvalue()
+
+
+@pytest.mark.django_db
+def test_the_first_consultant_can_set_a_password_and_log_in() -> None:
+    told = add()
+    (link,) = [line.strip() for line in told.splitlines() if line.startswith("  ")]
+    assert Membership.objects.get().role == Role.CONSULTANT
+    browser = Client()
+    page = browser.get(link, follow=True)
+    secret = "a long enough phrase 7"
+    browser.post(page.redirect_chain[-1][0] if page.redirect_chain else link,
+                 {"new_password1": secret, "new_password2": secret})  # fmt: skip
+    assert User.objects.get().check_password(secret)
+
+
+@pytest.mark.django_db
+def test_a_name_is_taken_once() -> None:
+    add()
+    with pytest.raises(CommandError, match="already"):
+        add(email="second@fanlight.example")
+    assert Organisation.objects.count() == 1
