@@ -2,6 +2,13 @@
 
 from __future__ import annotations
 
-from tests.permissions.table import Row
+from tests.permissions.table import STAFF, Codes, Row, on
 
-ROWS: list[Row] = []
+ROWS = [
+    on("uploads", "campaign", STAFF),
+    on("upload", "upload", STAFF),
+    on("upload-row", "upload", STAFF),
+    on("upload-decide", "upload", Codes(302, 404, 404, 302, 302), post={}),
+    on("upload-original", "upload", STAFF),
+    Row("upload-line", STAFF, {"key": "upload", "line": "line"}),
+]

@@ -2,6 +2,48 @@
 
 from __future__ import annotations
 
-from tests.permissions.table import Row
+from tests.permissions.table import CONSULTANT, OWN_CONSULTANT, OWN_STAFF, STAFF, Codes, Row, on
 
-ROWS: list[Row] = []
+#: A consultant's deed, after which one is sent on.
+DEED = Codes(302, 404, 404, 404, 302)
+#: What was released: staff of the house and people of the client.
+RELEASED = Codes(302, 404, 200, 200, 200)
+#: A published limit belongs to nobody: whoever works in any house reads it.
+PUBLISHED = Codes(302, 200, 404, 200, 200)
+
+CAMPAIGN = [
+    on("campaign", "campaign", STAFF),
+    on("judge", "campaign", DEED, post={}),
+    Row("zone", STAFF, {"key": "campaign", "zone_key": "zone"}),
+    Row("zone-series", STAFF, {"key": "campaign", "zone_key": "zone", "parameter": "parameter"}),
+    on("result", "result", STAFF),
+]
+
+CRITERIA = [
+    on("criteria", "campaign", STAFF),
+    on("criterion-add", "campaign", DEED, post={}),
+    on("criterion-move", "criterion", DEED, post={"direction": "up"}),
+    on("criterion-remove", "criterion", DEED, post={}),
+]
+
+LIMITS = [
+    Row("limits", OWN_STAFF),
+    Row("limit-add", OWN_CONSULTANT),
+    on("limit", "published_limit", PUBLISHED),
+    on("limit-check", "published_limit", Codes(302, 302, 404, 404, 302), post={}),
+    on("limit-edit", "own_limit", CONSULTANT),
+    on("limit-delete", "own_limit", CONSULTANT),
+    on("limit-history", "own_limit", STAFF),
+]
+
+RELEASE = [
+    on("report", "campaign", CONSULTANT),
+    on("report-release", "campaign", Codes(302, 404, 404, 404, 422), post={}),
+    on("report-withdraw", "report", CONSULTANT),
+    on("report-pdf", "report", RELEASED),
+    Row("released", Codes(302, 200, 200, 200, 200)),
+    on("released-report", "report", RELEASED),
+    Row("released-zone", RELEASED, {"key": "report", "zone": "zone"}),
+]
+
+ROWS = [*CAMPAIGN, *CRITERIA, *LIMITS, *RELEASE]

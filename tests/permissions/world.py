@@ -2,17 +2,47 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 import pytest
+from django.core.files.base import ContentFile
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.utils.encoding import force_bytes
 from django.utils.http import urlsafe_base64_encode
 
 from campaigns import models as m
+from campaigns.enqueue import enqueue
+from readings.services.receive import receive
+from reports.models import Finding, Limit, Result
+from reports.services.evaluate import evaluate_campaign
+from reports.services.freeze import freeze
 from tests import factories as make
+from tests.api.making import report_on, store
 
 World = dict[str, Any]
+OWN_LIMIT: dict[str, Any] = {
+    "body": "the client",
+    "document": "specification",
+    "parameter": "formaldehyde",
+    "value": "0.05",
+    "unit": "ppm",
+    "averaging": Limit.Averaging.ROLLING,
+    "averaging_minutes": 30,
+}
+#: What signing adds to the frozen content.
+SIGNED: dict[str, Any] = {
+    "revision": 1,
+    "supersedes": None,
+    "changes": [],
+    "signature": {
+        "name": "A. Consultant",
+        "organisation": "Lintel & Sill Air Consultants",
+        "signed_at": "2026-10-01T09:00:00+00:00",
+        "day": "1 October 2026",
+        "time": "10:00",
+    },
+}
 
 
 @pytest.fixture
@@ -45,7 +75,8 @@ def world(
         **_instruments(deployment.instrument),
         "membership": field_staff.memberships.get(),
         "token": token,
-        "job": m.Job.objects.create(kind="read-upload", subject_id=1, organisation=organisation, owner=consultant),
+        **_judged(campaign, deployment, consultant),
+        "job": m.Job.objects.create(kind="read-upload", subject_id=0, organisation=organisation, owner=consultant),
     }
 
 
@@ -53,6 +84,35 @@ def _places(site: m.Site, room: m.Room, point: m.SamplingPoint) -> World:
     zone = room.zone
     floor = zone.floor
     return {"site": site, "building": floor.building, "floor": floor, "zone": zone, "room": room, "point": point}
+
+
+def _judged(campaign: m.Campaign, deployment: m.Deployment, consultant: m.User) -> World:
+    file = SimpleUploadedFile("meter.csv", b"time,ppm\n2026-09-15 09:00:00,0.012\n")
+    criterion = make.CriterionFactory(campaign=campaign)
+    logged = datetime(2026, 9, 15, 9, 0)  # noqa: DTZ001 - the logger's own clock, on Lisbon summer time
+    store(deployment, [0.012] * 700, first=logged)
+    judge(campaign)
+    report = report_on(campaign, content=freeze(campaign) | SIGNED, signed_by=consultant, released_at=make.START)
+    report.pdf.save("report.pdf", ContentFile(b"%PDF-1.7"))
+    return {
+        "upload": receive(file, campaign, deployment.instrument, consultant).upload,
+        "line": 2,
+        "parameter": "formaldehyde",
+        "criterion": criterion,
+        "result": Result.objects.get(),
+        "finding": Finding.objects.get(),
+        "report": report,
+        "published_limit": criterion.limit,
+        "own_limit": Limit.objects.create(organisation=campaign.site.organisation, code="OWN-1", **OWN_LIMIT),
+    }
+
+
+def judge(campaign: m.Campaign) -> None:
+    """As a worker would."""
+    asked = enqueue("evaluate", campaign.pk, organisation_id=campaign.site.organisation_id, owner=None)
+    job = m.Job.take(asked.pk)
+    assert job is not None
+    evaluate_campaign(job)
 
 
 def _instruments(instrument: m.Instrument) -> World:
