@@ -20,7 +20,7 @@ from reports.services.freezing import words, zones
 from reports.services.freezing.conditions import OUTDOORS, conditions_of
 from reports.services.freezing.kit import instruments_of
 from reports.services.freezing.limits import limit_content
-from reports.services.freezing.summary import sentence, tally
+from reports.services.freezing.summary import plain, sentence, tally
 from reports.services.library import checks_in
 from reports.verdicts import Levels
 
@@ -121,6 +121,9 @@ def _summarise(content: Json) -> None:
     for criterion in content["criteria"]:
         criterion["tally"] = tally(everywhere, criterion["ref"])
         criterion["sentence"] = sentence(criterion, everywhere)
+    limits = {criterion["ref"]: criterion for criterion in content["criteria"]}
+    for finding in (finding for zone in everywhere for finding in zone["findings"]):
+        finding["plain"] = plain(limits[finding["criterion"]], finding)
     content["zone_count"] = len(everywhere)
     content["unmeasured"] = [zone["name"] for zone in everywhere if not zone["measured"]]
     content["summary"] = [criterion["sentence"] for criterion in content["criteria"]]

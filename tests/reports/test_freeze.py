@@ -15,7 +15,7 @@ from reports.canonical import canonical, digest, number
 from reports.models import Finding, Limit, LimitCheck, Report
 from reports.services.changes import changes
 from reports.services.freeze import freeze, results_of, zones_of
-from reports.services.freezing.summary import sentence, tally
+from reports.services.freezing.summary import plain, sentence, tally
 from reports.services.library import confirm
 from tests import factories as make
 from tests.reports.measured import SHA, House, house, judge, measure
@@ -264,6 +264,30 @@ def test_below_a_lower_limit_is_not_good_news() -> None:
     assert sentence(cold, found).startswith("In 1 of 2 zones temperature was above the lower limit of 18 °C")
     assert "below the lower limit in 1 (Loft)" in sentence(cold, found)
     assert {t["word"] for t in tally(found, "C1")} == {"above the lower limit", "below the lower limit"}
+
+
+def test_a_finding_in_plain_words_has_no_measured_number(content: dict[str, Any]) -> None:
+    said = [zone(content, name)["findings"][0]["plain"] for name in ("Attic studio", "Library", "Cellar")]
+    assert said == [
+        "Formaldehyde was above the limit of 0.1 mg/m³ here.",
+        "Formaldehyde was below the limit of 0.1 mg/m³ here.",
+        "Formaldehyde was not measured here.",
+    ]
+    assert zone(content, "Library")["findings"][1]["plain"].endswith("be compared with the limit of 50 µg/m³.")
+
+
+@pytest.mark.parametrize(
+    ("bound", "threshold", "verdict", "word", "said"),
+    [
+        ("range", "20 to 26 °C", "below", "within the range", "Temperature was within the range 20 to 26 °C here."),
+        ("range", "20 to 26 °C", "above", "above the range", "Temperature was above the range 20 to 26 °C here."),
+        ("lower", "18 °C", "below", "below the lower limit", "Temperature was below the lower limit of 18 °C here."),
+        ("upper", "26 °C", "above", "above limit", "Temperature was above the limit of 26 °C here."),
+    ],
+)
+def test_plain_words_say_which_end_is_meant(bound: str, threshold: str, verdict: str, word: str, said: str) -> None:
+    limit = criterion(name="Temperature", bound=bound, threshold=threshold)
+    assert plain(limit, {"verdict": verdict, "word": word}) == said
 
 
 # --- canonical form ---

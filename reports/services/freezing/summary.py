@@ -53,6 +53,27 @@ def _joint(met: int, rest: list[str]) -> str:
     return "; " if met else ": "
 
 
+def plain(criterion: Json, finding: Json) -> str:
+    """One finding in a sentence without a measured number."""
+    name, limit = criterion["name"], criterion["threshold"]
+    match finding["verdict"]:
+        case "undecided":
+            return f"It could not be decided whether {mid_sentence(name)} is above the limit of {limit} here."
+        case "not_comparable":
+            return f"{name} was measured here, but not in a way that can be compared with the limit of {limit}."
+        case "below" | "above":
+            return f"{name} was {_against(criterion, finding['word'])} here."
+    return f"{name} was not measured here."
+
+
+def _against(criterion: Json, word: str) -> str:
+    """ "below the limit of 0.1 mg/m³", "within the range 20 to 26 °C" """
+    threshold = criterion["threshold"]
+    if criterion["bound"] == "range":
+        return f"{word} {threshold}"
+    return f"{word.replace(' limit', ' the limit') if ' the ' not in word else word} of {threshold}"
+
+
 def _met_words(limit: Json) -> str:
     match limit["bound"]:
         case "lower":

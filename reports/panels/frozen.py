@@ -1,0 +1,215 @@
+"""A report's content in the shapes that the template parts take. Nothing here asks the database."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from django.http import Http404
+
+from reports.services.freezing.summary import UNMEASURED
+
+Json = dict[str, Any]
+Link = Callable[[Json], str]  # from a frozen zone to the address of its page
+
+
+def zones(content: Json) -> list[Json]:
+    return [zone for building in content["buildings"] for floor in building["floors"] for zone in floor["zones"]]
+
+
+def zone_of(content: Json, key: str) -> Json:
+    """The zone with this key. Http404 if the report does not know it."""
+    for zone in zones(content):
+        if zone["key"] == key:
+            return zone
+    raise Http404
+
+
+def pick(content: Json, ref: str | None) -> Json | None:
+    """The criterion "C2"; the first without a name; None where nothing was judged. Http404 for a wrong name."""
+    criteria: list[Json] = content["criteria"]
+    if not ref:
+        return criteria[0] if criteria else None
+    for criterion in criteria:
+        if criterion["ref"] == ref:
+            return criterion
+    raise Http404
+
+
+def options(content: Json, current: Json | None) -> list[tuple[str, str, bool]]:
+    """For ``parts/switch.html``."""
+    return [
+        (f"{c['symbol']} {c['value']}, {c['body']}", f"?limit={c['ref']}", c is current) for c in content["criteria"]
+    ]
+
+
+def limit_text(criterion: Json) -> str:
+    """The limit in one line, with what a value beside it needs: averaging time, issuer, reference of its unit."""
+    issued = f"{criterion['body']} {criterion['edition']}".strip()
+    conditions = f", values {criterion['conditions']}" if criterion["conditions"] else ""
+    return f"{criterion['value']}, {criterion['statistic']} – {issued}{conditions}"
+
+
+def finding_of(zone: Json, ref: str) -> Json:
+    found: Json = next(f for f in zone["findings"] if f["criterion"] == ref)
+    return found
+
+
+# --- the building in section ------------------------------------------------------------------------------------------
+
+
+def sections(content: Json, criterion: Json, link: Link) -> list[Json]:
+    """Each building as ``parts/building.html`` draws it. Outdoor air has a table of its own and no page to lead to."""
+    return [
+        {
+            "caption": f"{building['name']}: {criterion['name'].lower()} in each zone at the point of most concern.",
+            "criterion": limit_text(criterion),
+            "floors": [_floor(f, criterion["ref"], link) for f in building["floors"] if f["level"] >= 0],
+            "cellars": [_floor(f, criterion["ref"], link) for f in building["floors"] if f["level"] < 0],
+            "outdoor": [],
+        }
+        for building in content["buildings"]
+    ]
+
+
+def _floor(floor: Json, ref: str, link: Link) -> Json:
+    return {"name": floor["name"], "level": "", "zones": [_cell(zone, ref, link) for zone in floor["zones"]]}
+
+
+def _cell(zone: Json, ref: str, link: Link) -> Json:
+    finding = finding_of(zone, ref)
+    cell: Json = {"name": zone["name"], "url": link(zone), "span": zone["span"], "measured": False}
+    result = finding["result"]
+    if result is None:
+        return cell
+    return cell | {
+        "measured": True,
+        "value": result["number"],
+        "unit": result["unit"] if result["value"] is not None else "",
+        "fraction": finding["fraction"],
+        "verdict": finding["verdict"],
+        "words": finding["word"],
+    }
+
+
+# --- tables -----------------------------------------------------------------------------------------------------------
+
+ORDER = ("above", "undecided", "below", "not_comparable", UNMEASURED)
+
+
+def ranking(content: Json, criterion: Json, link: Link) -> list[Json]:
+    """Zones with their finding, what concerns most first: {zone, url, finding, low, high}."""
+    return sorted((_ranked(zone, criterion["ref"], link) for zone in zones(content)), key=_concern)
+
+
+def _ranked(zone: Json, ref: str, link: Link) -> Json:
+    finding = finding_of(zone, ref)
+    low, high = spread(finding)
+    return {"zone": zone, "url": link(zone), "finding": finding, "low": low, "high": high}
+
+
+def _concern(row: Json) -> tuple[bool, int, float, str]:
+    """A limit not met comes first, which for a lower limit is what lies below it."""
+    finding = row["finding"]
+    rank = {False: 0, None: ORDER.index(finding["verdict"]), True: 2}[finding["met"]]
+    return finding["verdict"] == UNMEASURED, rank, -(finding["fraction"] or 0.0), row["zone"]["name"]
+
+
+def spread(finding: Json) -> tuple[float | None, float | None]:
+    """The ends of value ± U as fractions of the limit."""
+    result, fraction = finding["result"], finding["fraction"]
+    if result is None or not fraction or not result["value"] or result["expanded"] is None:
+        return None, None
+    reach = result["expanded"] * fraction / result["value"]
+    return fraction - reach, fraction + reach
+
+
+def unmeasured(content: Json) -> Iterator[Json]:
+    """Zones not measured at all, and points left out of measured ones: {name, floor, whole, points}."""
+    for zone in zones(content):
+        if not zone["measured"] or zone["unmeasured_points"]:
+            yield {
+                "name": zone["name"],
+                "floor": zone["floor"],
+                "whole": not zone["measured"],
+                "points": [point_text(point) for point in zone["unmeasured_points"]],
+            }
+
+
+def point_text(point: Json) -> str:
+    where = ", ".join(part for part in (point["room"], point["point"]) if part)
+    return f"{where} ({point['why']})"
+
+
+def place_text(result: Json) -> str:
+    return ", ".join(part for part in (result["room"], result["point"]) if part)
+
+
+# --- one zone ---------------------------------------------------------------------------------------------------------
+
+
+def zone_findings(content: Json, zone: Json) -> list[Json]:
+    """The zone's findings with their limit, facts and way back to the file, for the zone's page."""
+    told = []
+    for criterion in content["criteria"]:
+        finding = finding_of(zone, criterion["ref"])
+        low, high = spread(finding)
+        told.append(
+            {
+                "criterion": criterion,
+                "finding": finding,
+                "low": low,
+                "high": high,
+                "facts": _facts(finding, criterion),
+                "chain": chain_steps(finding["result"]) if finding["result"] else [],
+                "others": [_other(r) for r in finding["others"] + finding["beside"]],
+            }
+        )
+    return told
+
+
+def _facts(finding: Json, criterion: Json) -> list[tuple[str, str]]:
+    result = finding["result"]
+    if result is None:
+        return []
+    reference = f" {criterion['conditions']}" if criterion["conditions"] else ""
+    place = f" – {result['place']}" if result["place"] else ""
+    statistic = f" ({result['statistic']})" if result["statistic"] else ""
+    rows = [
+        ("Measured", f"{result['text']}{reference}"),
+        ("Limit", criterion["in_words"]),
+        ("Published by", criterion["citation"]),
+        ("Probability of being above", result["probability"]),
+        ("Where", f"{place_text(result)}{place}, {result['height_m']:g} m above the floor"),
+        ("When", f"{result['when']}{statistic}"),
+        ("Readings", _readings(result)),
+        ("What would decide it", finding["advice"]),
+    ]
+    return [(name, text) for name, text in rows if text]
+
+
+def _readings(result: Json) -> str:
+    every = f", one every {result['interval']}" if result["interval"] else ""
+    covered = f", {100 * result['coverage']:.0f} % of the time covered" if result["coverage"] is not None else ""
+    return f"{result['readings']}{every}{covered}" if result["readings"] else ""
+
+
+def _other(result: Json) -> Json:
+    kind = "" if result["kind"] == "room_air" else result["kind_word"].lower()
+    return {**result, "where": place_text(result), "kind_note": kind}
+
+
+def chain_steps(result: Json) -> list[Json]:
+    """From the number to the lines of the original file, for ``parts/chain.html``."""
+    chain = result["chain"]
+    steps = [
+        {"name": "Result", "text": result["text"], "note": f"{result['ref']} in the report, method {chain['method']}"},
+        {"name": "Instrument", "text": f"{chain['instrument']}, {chain['serial']}", "note": chain["channel"]},
+    ]
+    if chain["first"]:
+        first = chain["first"]
+        steps += [
+            {"name": "Original file", "text": first["file"], "note": f"SHA-256 {first['sha256']}"},
+            {"name": "Lines", "text": chain["lines"], "note": f"the first stamped {first['stamp']} by the instrument"},
+        ]
+    return [*steps, {"name": "Digest of the inputs", "text": chain["digest"]}]

@@ -1,0 +1,17 @@
+"""Addresses of releasing, and of what has been released."""
+
+from __future__ import annotations
+
+from django.urls import path
+
+from reports.views import release, released
+
+urlpatterns = [
+    path("campaigns/<uuid:key>/report/", release.ReportOf.as_view(), name="report"),
+    path("campaigns/<uuid:key>/report/release/", release.ReportRelease.as_view(), name="report-release"),
+    path("reports/<uuid:key>/withdraw/", release.ReportWithdraw.as_view(), name="report-withdraw"),
+    path("reports/<uuid:key>/pdf/", released.ReportPdf.as_view(), name="report-pdf"),
+    path("findings/", released.Released.as_view(), name="released"),
+    path("findings/<uuid:key>/", released.ReleasedReport.as_view(), name="released-report"),
+    path("findings/<uuid:key>/zones/<uuid:zone>/", released.ReleasedZone.as_view(), name="released-zone"),
+]

@@ -1,0 +1,135 @@
+"""Signing and releasing a campaign's report, and taking one back."""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar
+
+from django import forms
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.urls import reverse
+
+from campaigns import access
+from campaigns.access import CONSULTANTS
+from campaigns.models import Campaign, Role
+from campaigns.views.pages import RowPage
+from campaigns.views.where import trail
+from reports.canonical import digest
+from reports.models import Report
+from reports.services.changes import changes
+from reports.services.freeze import freeze
+from reports.services.readiness import differs, in_force
+from reports.services.release import NotReleased, prepare, sign_and_release, withdraw
+
+CONFIRMATION = "I have read the findings above and release them under my name."
+
+
+class SignForm(forms.Form):
+    """``seen``: the digest of what the page showed, so that what is signed is what was read."""
+
+    name = forms.CharField(
+        label="Your name", max_length=200, help_text="As it is to stand under the report.",
+        error_messages={"required": "A report is signed with a name."},
+    )  # fmt: skip
+    confirm = forms.BooleanField(
+        label=CONFIRMATION,
+        help_text="A released revision cannot be changed. A correction is a new revision.",
+        error_messages={"required": "Nothing is released without this."},
+    )
+    seen = forms.CharField(widget=forms.HiddenInput, max_length=64)
+
+
+class ReportOf(RowPage):
+    """The campaign's report as it would be released now, what is missing, and the revisions there are."""
+
+    roles: ClassVar[frozenset[Role]] = CONSULTANTS
+    model = Campaign
+    act = "change"
+    related: ClassVar[tuple[str, ...]] = ("site__organisation", "site__client")
+    template_name = "reports/report.html"
+
+    def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        return self.ask()
+
+    def ask(self, form: SignForm | None = None, refused: NotReleased | None = None, status: int = 200) -> HttpResponse:
+        campaign = self.found
+        if not access.may_add(self.person, Report, campaign.site.organisation_id):
+            raise Http404
+        content = freeze(campaign)
+        current = in_force(campaign)
+        former = campaign.reports.order_by("-revision").first()
+        form = self.fresh(form, digest(content), refused)
+        return self.show(
+            status=status,
+            title="Report",
+            kicker="Release",
+            subtitle="What the client will read, as of now. Once signed, nothing done to the campaign changes it.",
+            crumbs=trail(campaign),
+            campaign=campaign,
+            content=content,
+            digest=digest(content),
+            ready=prepare(campaign),
+            form=form,
+            refused=refused,
+            news=differs(current, content),
+            current=current,
+            changes=changes(former.content, content) if former else [],
+            former=former,
+            revisions=campaign.reports.select_related("signed_by").order_by("-revision"),
+            release_url=reverse("report-release", args=[campaign.key]),
+        )
+
+    def fresh(self, form: SignForm | None, seen: str, refused: NotReleased | None) -> SignForm:
+        """The form for what this page shows. After a refusal the person reads and confirms again."""
+        if form is None or refused is not None:
+            name = form.cleaned_data["name"] if form is not None else self.person.get_full_name()
+            return SignForm(initial={"name": name, "seen": seen})
+        form.data = {**form.data, "seen": seen}
+        return form
+
+
+class ReportRelease(ReportOf):
+    http_method_names: ClassVar[list[str]] = ["post"]  # type: ignore[misc]
+
+    def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        form = SignForm(request.POST)
+        if not form.is_valid():
+            return self.ask(form, status=422)
+        said = form.cleaned_data
+        try:
+            report = sign_and_release(self.found, self.person, said["name"], seen=said["seen"])
+        except NotReleased as refused:
+            return self.ask(form, refused, status=409)
+        messages.success(request, f"Released: revision {report.revision}. Its PDF is being set.")
+        return redirect("released-report", key=report.key)
+
+
+class ReportWithdraw(RowPage):
+    """Asks first; then people of the client no longer find the revision."""
+
+    roles: ClassVar[frozenset[Role]] = CONSULTANTS
+    model = Report
+    act = "change"
+    related: ClassVar[tuple[str, ...]] = ("campaign__site",)
+    template_name = "reports/report_withdraw.html"
+
+    def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        report = self.found
+        return self.show(
+            title=f"Withdraw revision {report.revision}",
+            crumbs=[*trail(report.campaign), ("Report", self.back())],
+            report=report,
+            cancel_url=self.back(),
+        )
+
+    def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        report = self.found
+        if withdraw(report, self.person):
+            messages.success(request, f"Withdrawn: revision {report.revision}. People of the client no longer find it.")
+        else:
+            messages.warning(request, f"Revision {report.revision} was withdrawn already.")
+        return redirect(self.back())
+
+    def back(self) -> str:
+        return reverse("report", args=[self.found.campaign.key])

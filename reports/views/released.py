@@ -1,0 +1,164 @@
+"""What a client reads: released findings, from the content of the report and from nothing else."""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import Any, ClassVar
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import FileResponse, HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils.text import slugify
+
+from campaigns import access
+from campaigns.models import Job, Role
+from campaigns.views.pages import Page, RowPage
+from reports.models import Report
+from reports.panels import frozen
+from reports.services.release import PDF, ask_for_pdf
+
+Json = dict[str, Any]
+
+#: So many cautions stand beside the verdicts; all of them stand with the method.
+BESIDE = 2
+
+
+class Released(Page):
+    """All released campaigns that the person may read, the newest revision of each."""
+
+    roles: ClassVar[frozenset[Role]] = frozenset(Role)
+    template_name = "reports/released/list.html"
+
+    def get(self, request: HttpRequest) -> HttpResponse:
+        rows = access.visible(self.person, Report).filter(released_at__isnull=False, withdrawn_at__isnull=True)
+        newest: dict[int, Report] = {}
+        for report in rows.order_by("-released_at", "-revision"):
+            newest.setdefault(report.campaign_id, report)
+        return self.show(
+            title="Findings",
+            subtitle="What has been released to you, as it was signed.",
+            reports=[
+                (report, report.content, reverse("released-report", args=[report.key])) for report in newest.values()
+            ],
+        )
+
+
+class ReportPage(RowPage):
+    """A page about one report: of the house, or released to the person's client."""
+
+    roles: ClassVar[frozenset[Role]] = frozenset(Role)
+    model = Report
+    related: ClassVar[tuple[str, ...]] = ("campaign",)
+
+    @cached_property
+    def content(self) -> Json:
+        found: Json = self.found.content
+        return found
+
+    def link(self, zone: Json) -> str:
+        query = self.request.GET.urlencode()
+        address = reverse("released-zone", args=[self.found.key, UUID(zone["key"])])
+        return f"{address}?{query}" if query else address
+
+    def standing(self) -> Json:
+        """Whether this is the revision to go by, and where that one is."""
+        later = self.found.campaign.reports.filter(revision__gt=self.found.revision, released_at__isnull=False)
+        newest = access.visible(self.person, Report).filter(pk__in=later.filter(withdrawn_at__isnull=True))
+        # People of a client do not see a withdrawn revision, but that there was one concerns them.
+        replaced = later.filter(withdrawn_at__isnull=False).exists()
+        return {
+            "newest": newest.order_by("-revision").first(),
+            "replaced_by_withdrawn": replaced,
+            "withdrawn": self.found.withdrawn_at is not None,
+        }
+
+    def tell(self, **context: Any) -> HttpResponse:
+        """Render with what every page of a report says of itself."""
+        signature = self.content["signature"]
+        status = f"Revision {self.content['revision']}, signed by {signature['name']} on {signature['day']}"
+        return self.render_to_response(self.get_context_data(status=status, **context, **self.standing()))
+
+    def crumbs(self) -> list[tuple[str, str]]:
+        return [("Findings", reverse("released"))]
+
+
+class ReleasedReport(ReportPage):
+    template_name = "reports/released/report.html"
+
+    def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        content = self.content
+        current = frozen.pick(content, request.GET.get("limit"))
+        return self.tell(
+            title=content["site"]["name"],
+            kicker="Findings",
+            subtitle=content["campaign"]["name"],
+            crumbs=self.crumbs(),
+            actions=[{"label": "The report as a PDF", "url": reverse("report-pdf", args=[self.found.key])}],
+            report=self.found,
+            content=content,
+            cautions=content["cautions"][:BESIDE],
+            unmeasured=list(frozen.unmeasured(content)),
+            current=current,
+            options=frozen.options(content, current) if len(content["criteria"]) > 1 else [],
+            sections=frozen.sections(content, current, self.link) if current else [],
+            ranking=frozen.ranking(content, current, self.link) if current else [],
+            limit_text=frozen.limit_text(current) if current else "",
+        )
+
+
+class ReleasedZone(ReportPage):
+    """One zone in words and numbers, and the way from each number to the file it came from."""
+
+    template_name = "reports/released/zone.html"
+
+    def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        content = self.content
+        zone = frozen.zone_of(content, str(self.kwargs["zone"]))
+        findings = frozen.zone_findings(content, zone)
+        back = reverse("released-report", args=[self.found.key])
+        return self.tell(
+            title=zone["name"],
+            kicker="Findings of a zone",
+            subtitle=", ".join(part for part in (zone["building"], zone["floor"], zone["use"]) if part),
+            crumbs=[*self.crumbs(), (content["site"]["name"], back)],
+            report=self.found,
+            content=content,
+            zone=zone,
+            measured=[told for told in findings if told["finding"]["result"]],
+            beside_only=[t for t in findings if not t["finding"]["result"] and t["others"]],
+            missing=[frozen.point_text(point) for point in zone["unmeasured_points"]],
+            cautions=content["cautions"][:BESIDE],
+        )
+
+
+class ReportPdf(ReportPage):
+    """The PDF, or how far it is. It is set once; asking again for one that failed is for those who may release."""
+
+    template_name = "reports/report_pdf.html"
+
+    def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponseBase:
+        report = self.found
+        if report.pdf:
+            name = f"{slugify(self.content['site']['name']) or 'report'}-revision-{report.revision}.pdf"
+            return FileResponse(report.pdf.open("rb"), content_type="application/pdf", filename=name)
+        job = Job.objects.filter(kind=PDF, subject_id=report.pk).order_by("-pk").first()
+        failed = job is not None and job.state == Job.State.FAILED
+        return self.show(
+            status=200 if failed else 202,
+            title="The report as a PDF",
+            subtitle=f"{self.content['site']['name']}, revision {report.revision}",
+            crumbs=[*self.crumbs(), (self.content["site"]["name"], reverse("released-report", args=[report.key]))],
+            failed=failed,
+            message=job.message if job is not None and self.may_change else "",
+            may_change=self.may_change,
+            report=report,
+        )
+
+    def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        report = access.find(self.person, Report, self.kwargs["key"], act="change")
+        if not report.pdf:
+            ask_for_pdf(report, self.person)
+            messages.success(request, "The PDF is being set again.")
+        return redirect("report-pdf", key=report.key)
