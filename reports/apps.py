@@ -19,11 +19,14 @@ class ReportsConfig(AppConfig):
 
     def ready(self) -> None:
         from campaigns import history
+        from campaigns.views import where
         from reports import doors, triggers
         from reports import tasks as tasks  # registers the job handlers
-        from reports.models import Criterion, Limit, Report
+        from reports.models import Criterion, Limit, LimitCheck, Report
 
         doors.register()
+        where.LISTS[Limit] = "limits"
+        where.PAGES[Limit] = "limit"
         triggers.connect()
-        history.keep([Limit, Criterion, Report])
+        history.keep([Limit, LimitCheck, Criterion, Report])
         post_migrate.connect(load_limits, sender=self, dispatch_uid="reports.limits")

@@ -10,7 +10,7 @@ from django.db.models.signals import post_delete, post_save
 from campaigns.enqueue import enqueue
 from campaigns.models import Campaign
 from campaigns.signals import inputs_changed
-from reports.models import Criterion
+from reports.models import Criterion, Limit
 
 EVALUATE = "evaluate"
 
@@ -22,11 +22,20 @@ def judge_again(campaign_ids: Iterable[int], **_: Any) -> None:
         enqueue(EVALUATE, campaign.pk, organisation_id=campaign.site.organisation_id, owner=None)
 
 
-def criterion_changed(instance: Criterion, **_: Any) -> None:
-    judge_again([instance.campaign_id])
+def criterion_changed(instance: Criterion, update_fields: frozenset[str] | None = None, **_: Any) -> None:
+    """In which order criteria are shown is no matter of judging."""
+    if update_fields != frozenset({"position"}):
+        judge_again([instance.campaign_id])
+
+
+def limit_changed(instance: Limit, created: bool, **_: Any) -> None:
+    """An organisation's own limit was edited, or a published one has a new value in the files."""
+    if not created:
+        judge_again(instance.criteria.values_list("campaign_id", flat=True))
 
 
 def connect() -> None:
     inputs_changed.connect(judge_again, dispatch_uid="reports.judge_again")
     for signal in (post_save, post_delete):
         signal.connect(criterion_changed, sender=Criterion, dispatch_uid="reports.criterion_changed")
+    post_save.connect(limit_changed, sender=Limit, dispatch_uid="reports.limit_changed")

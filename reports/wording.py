@@ -34,6 +34,42 @@ def with_uncertainty(value: float, u: float | None, unit: str) -> str:
     return f"{number} ± {spread} {unit}"
 
 
+def measured(
+    value: float,
+    u: float | None,
+    unit: str,
+    *,
+    bounds: tuple[float | None, float | None] = (None, None),
+    at_least: bool = False,
+) -> str:
+    """A mean as a sentence prints it: with its uncertainty, or with what it leaves open.
+
+    ``bounds``: the mean with readings below detection at zero and at their limit, where there were any; all below
+    detection is ``below 0.012 mg/m³``. ``at_least``: readings were over range.
+    """
+    lower, upper = bounds
+    if at_least:
+        return f"at least {with_uncertainty(value, u, unit)}"
+    if lower is None or upper is None:
+        return with_uncertainty(value, u, unit)
+    if lower <= 0:
+        return f"below {plain(upper)} {unit}"
+    low, high = bound_texts(lower, upper, u)
+    return with_uncertainty(value, u, unit) if low == high else f"{low} to {with_uncertainty(upper, u, unit)}"
+
+
+def bound_texts(lower: float, upper: float, u: float | None) -> tuple[str, str]:
+    """Both ends of a mean that readings below detection leave open, with no more decimals than ± 2 u carries.
+
+    They are equal where the uncertainty is so much larger that the distance between them means nothing.
+    """
+    if not u:
+        return plain(lower), plain(upper)
+    if upper - lower < u / 2:
+        return (rounded_to(upper, 2 * u)[0],) * 2
+    return rounded_to(lower, 2 * u)[0], rounded_to(upper, 2 * u)[0]
+
+
 def duration(minutes: float) -> str:
     if minutes < 120 or (minutes < 300 and minutes % 60):
         return f"{minutes:.0f}-minute"

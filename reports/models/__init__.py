@@ -1,7 +1,7 @@
 """Limits, criteria, results, findings, reports."""
 
 from reports.models.findings import Evaluation, Finding, Result
-from reports.models.limits import Criterion, Limit
+from reports.models.limits import Criterion, Limit, LimitCheck
 from reports.models.report import Report
 
-__all__ = ["Criterion", "Evaluation", "Finding", "Limit", "Report", "Result"]
+__all__ = ["Criterion", "Evaluation", "Finding", "Limit", "LimitCheck", "Report", "Result"]

@@ -28,7 +28,7 @@ class Limit(Record):
         SHIFT = library.Averaging.SHIFT_TWA.value, "work shift, weighted to this length"
 
     organisation = models.ForeignKey(
-        Organisation, on_delete=models.CASCADE, null=True, blank=True, related_name="limits", editable=False
+        Organisation, on_delete=models.CASCADE, null=True, blank=True, related_name="limits"
     )
     code = models.CharField(max_length=60)
     body = models.CharField("issued by", max_length=200)
@@ -40,12 +40,15 @@ class Limit(Record):
     averaging = models.CharField(max_length=20)
     averaging_minutes = models.PositiveIntegerField(null=True, blank=True)
     reference_temperature_c = models.DecimalField(
-        max_digits=5, decimal_places=2, null=True, blank=True, help_text="For mass units. Empty: 25 °C is assumed and said."
+        max_digits=5,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        help_text="For mass units. Empty: 25 °C is assumed and said.",
     )
     text = models.CharField(max_length=500, blank=True, editable=False)
     needs_check = models.BooleanField(default=True, editable=False)
     in_force = models.BooleanField(default=True, editable=False)
-    checked_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, related_name="+", editable=False)
 
     class Meta:
         ordering = ("parameter", "body", "averaging_minutes", "code")
@@ -90,6 +93,31 @@ class Limit(Record):
         return own_limit(self)
 
 
+class LimitCheck(Record):
+    """Somebody of an organisation has held a published limit against its document.
+
+    A published limit is shared by all; who confirmed it is not, and one house does not answer for another.
+    """
+
+    organisation = models.ForeignKey(Organisation, on_delete=models.CASCADE, related_name="limit_checks")
+    limit = models.ForeignKey(Limit, on_delete=models.CASCADE, related_name="checks")
+    by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("-at",)
+        constraints = (
+            models.UniqueConstraint(
+                fields=("organisation", "limit"),
+                name="limit_check_once",
+                violation_error_message="This limit is already confirmed.",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.limit}, checked {self.at:%Y-%m-%d}"
+
+
 class Criterion(Record):
     """A limit chosen for a campaign."""
 
@@ -99,6 +127,7 @@ class Criterion(Record):
 
     class Meta:
         ordering = ("position", "id")
+        verbose_name_plural = "criteria"
         constraints = (
             models.UniqueConstraint(
                 fields=("campaign", "limit"),

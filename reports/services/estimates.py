@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -11,7 +11,7 @@ from readings.queries import Placed
 from reports.averages import Series, ceiling, whole, window, worst_window
 from reports.averages.windows import Window
 from reports.comparability import Comparability, comparable, data_of
-from reports.limits.model import Averaging, Limit
+from reports.limits.model import Averaging, Bound, Limit
 from reports.services.terms import Terms
 from reports.uncertainty import (
     DRIFT,
@@ -29,33 +29,59 @@ from reports.uncertainty import (
 from reports.verdicts import Estimate
 
 MS_PER_DAY = 86_400_000
-WINDOWED = (Averaging.ROLLING_MEAN, Averaging.SAMPLE_MEAN, Averaging.LONG_TERM_MEAN)
+#: Judged at the worst window of their length; a log longer than a shift holds many shifts, of which the worst counts.
+WINDOWED = (Averaging.ROLLING_MEAN, Averaging.SAMPLE_MEAN, Averaging.LONG_TERM_MEAN, Averaging.SHIFT_TWA)
 
 
 @dataclass(frozen=True)
 class Measured:
-    """What one deployment says in the terms of one limit. ``estimate`` is None where no reading counts."""
+    """What one deployment says in the terms of one limit. ``estimate`` is None where no reading counts.
+
+    ``is_context``: the data cannot give the statistic the limit asks for, so it is the mean of all readings.
+    """
 
     series: Series
     comparability: Comparability
     window: Window | None = None
     estimate: Estimate | None = None
     said: list[str] = field(default_factory=list)
+    is_context: bool = False
 
 
-def measure(placed: Placed, limit: Limit, terms: Terms, outdoors: bool = False) -> Measured | None:
-    """The statistic the limit asks for; where the data cannot give it, the mean of all readings as context."""
+def measure(placed: Placed, limit: Limit, terms: Terms, outdoors: bool = False) -> list[Measured]:
+    """The statistic the limit asks for; where the data cannot give it, the mean of all readings as context.
+
+    A range asks for two, the highest and the lowest: a room may be too warm in the afternoon and too cold at night.
+    Empty where the deployment has no time in it.
+    """
     series = series_of(placed, terms)
     if series is None:
-        return None
+        return []
     data = data_of(series, limit, t90_s=placed.channel.spec.t90_s, outdoors=outdoors)
     comparability = comparable(limit, data)
+    return [_measured(placed, series, limit, terms, comparability, lowest) for lowest in _ends(limit)]
+
+
+def _ends(limit: Limit) -> tuple[bool, ...]:
+    """Whether the lowest statistic is asked for, the highest, or both."""
+    if limit.averaging not in (*WINDOWED, Averaging.CEILING, Averaging.SPOT):
+        return (False,)  # the mean of everything is the same at both ends
+    return {Bound.UPPER: (False,), Bound.LOWER: (True,), Bound.RANGE: (False, True)}[limit.bound]
+
+
+def _measured(
+    placed: Placed, series: Series, limit: Limit, terms: Terms, comparability: Comparability, lowest: bool
+) -> Measured:
     said = list(terms.said)
-    found = _statistic(series, limit, said)
+    found = _asked_for(series, limit, lowest=lowest)
+    is_context = found is None
     if found is None:
-        return Measured(series, comparability, said=said)
-    estimate = _estimate(placed, series, found, terms)
-    return Measured(series, comparability, found, estimate, said)
+        found = whole(series)
+        said.append("the mean of all readings of this visit, as context")
+    elif limit.averaging is Averaging.SHIFT_TWA:
+        said.append("the part of the shift that was not measured is taken to be like the measured part")
+    estimate = None if found is None else _estimate(placed, series, found, terms)
+    return Measured(series, comparability, found, estimate, said, is_context=is_context)
 
 
 def series_of(placed: Placed, terms: Terms) -> Series | None:
@@ -75,24 +101,19 @@ def series_of(placed: Placed, terms: Terms) -> Series | None:
     )
 
 
-def _statistic(series: Series, limit: Limit, said: list[str]) -> Window | None:
-    """The window the result rests on; ``said`` gets the assumptions."""
+def _asked_for(series: Series, limit: Limit, *, lowest: bool) -> Window | None:
+    """The window of the statistic that the limit asks for; None where the readings are too short for it."""
     minutes = limit.averaging_minutes
-    if limit.averaging in WINDOWED and minutes and minutes <= series.minutes:
-        if found := worst_window(series, minutes):
-            return found
-    elif limit.averaging in (Averaging.CEILING, Averaging.SPOT):
-        return _highest(series)
-    found = whole(series)
-    if found is not None and limit.averaging is Averaging.SHIFT_TWA:
-        said.append("the part of the shift that was not measured is taken to be like the measured part")
-    elif found is not None and minutes:
-        said.append("the mean of all readings of this visit, as context")
-    return found
+    if limit.averaging in (Averaging.CEILING, Averaging.SPOT):
+        return _extreme(series, lowest=lowest)
+    if limit.averaging in WINDOWED and minutes:
+        return worst_window(series, minutes, lowest=lowest) if minutes <= series.minutes else None
+    return whole(series)
 
 
-def _highest(series: Series) -> Window | None:
-    top = ceiling(series)
+def _extreme(series: Series, *, lowest: bool) -> Window | None:
+    """The highest or lowest single reading, as the interval it stands for."""
+    top = ceiling(replace(series, value=-series.value) if lowest else series)
     return None if top is None else window(series, top.at_ms, top.at_ms + series.interval_ms)
 
 

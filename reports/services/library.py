@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
+from django.utils import timezone
+
+from campaigns.models import User
 from reports.limits import model as library
 from reports.limits.loader import load
-from reports.models import Limit
+from reports.models import Limit, LimitCheck
 
 
 def synchronise() -> int:
@@ -44,6 +48,20 @@ def _columns(limit: library.Limit) -> dict[str, Any]:
         "needs_check": limit.needs_check,
         "in_force": limit.in_force,
     }
+
+
+def checks_in(organisation_id: int, limit_ids: Iterable[int]) -> dict[int, LimitCheck]:
+    """Who of the organisation has held which of these limits against its document, by limit. One query."""
+    rows = LimitCheck.objects.filter(organisation=organisation_id, limit__in=list(limit_ids)).select_related("by")
+    return {row.limit_id: row for row in rows}
+
+
+def confirm(limit: Limit, organisation_id: int, by: User) -> LimitCheck:
+    """Note that ``by`` has held ``limit`` against its document now; a later check replaces an earlier one."""
+    found, _ = LimitCheck.objects.update_or_create(
+        limit=limit, organisation_id=organisation_id, defaults={"by": by, "at": timezone.now()}
+    )
+    return found
 
 
 STATISTICS = {

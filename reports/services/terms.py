@@ -39,6 +39,18 @@ class Terms:
         return f"{self.unit} {self.reference.text}" if self.reference else self.unit
 
 
+def reference_of(limit: Limit) -> Reference | None:
+    """The conditions at which the limit's mass concentration counts air; None for what needs none.
+
+    25 °C and 101.325 kPa where the document of a gas states nothing; particles stay as they were measured.
+    """
+    if limit.unit not in MASS_UNITS:
+        return None
+    if limit.temperature_c is not None:
+        return Reference(float(limit.temperature_c), float(limit.pressure_kpa or USUAL.pressure_kpa))
+    return USUAL if PARAMETERS[limit.parameter].is_gas else None
+
+
 def terms(spec: ChannelSpec, limit: Limit) -> Terms:
     """Raises readings.units.NotConvertible (words for people) where no conversion exists."""
     source, target, said = _references(spec, limit)
@@ -60,10 +72,7 @@ def _references(spec: ChannelSpec, limit: Limit) -> tuple[Reference | None, Refe
     gas = PARAMETERS[spec.parameter].is_gas
     target = source = None
     if limit.unit in MASS_UNITS:
-        if limit.temperature_c is not None:
-            target = Reference(float(limit.temperature_c), float(limit.pressure_kpa or USUAL.pressure_kpa))
-        elif gas:
-            target = USUAL
+        target = reference_of(limit)
         if gas and not limit.reference_stated:
             said.append(f"the limit's document states no reference conditions; taken {(target or USUAL).text}")
     if spec.unit in MASS_UNITS:

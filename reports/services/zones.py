@@ -7,14 +7,16 @@ from collections.abc import Iterable
 from typing import Any
 
 from campaigns.models import Campaign, SamplingPoint
-from reports.limits.model import Limit
+from reports.comparability import State
+from reports.limits.model import Bound, Limit
 from reports.models import Criterion, Finding, Result
 from reports.services import digests
 from reports.verdicts import VERDICT_WORDS, Verdict
-from reports.wording import probability, span, with_uncertainty
+from reports.wording import measured, probability, span
 
-#: What concerns most comes first. A result that cannot be compared never hides one that can.
-CONCERN = {Verdict.ABOVE: 0, Verdict.UNDECIDED: 1, Verdict.BELOW: 2, Verdict.NOT_COMPARABLE: 3}
+#: What concerns most comes first: a limit not met, undecided, met. What cannot be compared hides nothing that can.
+CONCERN = {False: 0, None: 1, True: 2}
+NOT_COMPARABLE = 3
 
 
 def judge_zones(campaign: Campaign) -> int:
@@ -41,17 +43,27 @@ def by_zone(criterion: Criterion) -> dict[int, list[Result]]:
 
 
 def governing(results: Iterable[Result]) -> Result:
-    """The result of most concern; among equals the higher probability, then the higher value, then the later visit."""
-    return min(
-        results,
-        key=lambda r: (CONCERN[Verdict(r.verdict)], -(r.p_above or 0), -(r.value or 0), -r.deployment_id),
-    )
+    """The result of most concern, see ``concern``; among equals the later visit."""
+    return min(results, key=lambda r: (*concern(r), -r.deployment_id))
+
+
+def concern(result: Result) -> tuple[int, float, float]:
+    """Order of concern, worst first: whether the limit is met, how likely it is not, how far the value reaches.
+
+    For a lower limit, and the lower end of a range, the lowest value concerns most. Probabilities are as well known as
+    they are printed, so beyond 0.1 % the value decides.
+    """
+    value, trace = result.value or 0.0, result.trace
+    reach = value if trace.get("is_upper", True) else -value
+    if result.verdict == Verdict.NOT_COMPARABLE:
+        return NOT_COMPARABLE, 0.0, -reach
+    return CONCERN[trace["is_met"]], -round(trace["p_not_met"] or 0.0, 3), -reach
 
 
 def _keep(criterion: Criterion, limit: Limit, results: list[Result]) -> Finding:
     worst = governing(results)
     assert worst.point.room is not None
-    fraction = worst.value / limit.upper if worst.value is not None and limit.upper else None
+    fraction = fraction_of(worst, limit)
     fields: dict[str, Any] = {
         "governing": worst,
         "verdict": worst.verdict,
@@ -65,23 +77,43 @@ def _keep(criterion: Criterion, limit: Limit, results: list[Result]) -> Finding:
     return finding
 
 
+def fraction_of(result: Result, limit: Limit) -> float | None:
+    """The value as a fraction of an upper limit; a range or a lower limit has none that says how bad it is."""
+    if result.value is None or limit.bound is not Bound.UPPER or not limit.upper:
+        return None
+    return result.value / limit.upper
+
+
 def statement(criterion: Criterion, limit: Limit, worst: Result, points: int) -> str:
     """One sentence that stands on its own."""
-    zone = criterion.campaign.site.zone_info
     name = criterion.limit.get_parameter_display()
-    where = f"{worst.point}"
     if worst.value is None or worst.window_start is None or worst.window_end is None:
-        return f"{name} at {where}: no value. {worst.reasons[0]['words']}"
-    value = with_uncertainty(worst.value, worst.u, worst.unit)
-    at = span(worst.window_start, worst.window_end, zone)
-    measured = f"{name}, {limit.statistic}: {value} at {where}, {at}"
-    of = f", the highest of {points} points" if points > 1 else ""
-    verdict = VERDICT_WORDS[Verdict(worst.verdict)]
+        return f"{name} at {worst.point}: no value. {worst.reasons[0]['words']}"
+    at = span(worst.window_start, worst.window_end, criterion.campaign.site.zone_info)
+    of = f", which governs among {points} points" if points > 1 else ""
     against = f"{limit.value_text()} ({limit.body} {limit.edition})".replace(" )", ")")
-    if worst.p_above is None:
-        why = worst.reasons[0]["words"] if worst.reasons else ""
-        return f"{measured}{of}. Against {against}: {verdict}. {why}".strip()
+    statistic = "mean of the visit" if worst.trace["is_context"] else limit.statistic
+    return f"{name}, {statistic}: {value_of(worst)} at {worst.point}, {at}{of}. Against {against}: {_said(worst)}"
+
+
+def value_of(result: Result) -> str:
+    """The value with its uncertainty in the limit's unit; what readings below detection or over range leave open."""
+    if result.value is None:
+        return "no value"
+    trace = result.trace
+    bounds = trace.get("lower"), trace.get("upper")
+    return measured(result.value, result.u, result.unit, bounds=bounds, at_least=trace.get("is_lower_bound", False))
+
+
+def _said(result: Result) -> str:
+    """The verdict with the probability it rests on, or why there is none."""
+    trace, verdict = result.trace, VERDICT_WORDS[Verdict(result.verdict)]
+    why = result.reasons[0]["words"] if result.reasons else ""
+    if result.p_above is None:
+        return f"{verdict}. {why}".strip()
+    limit = "the limit" if trace["words"] == verdict else f"{trace['edge']:g} {result.unit}"
+    indication = f" As an indication only: {why}" if result.comparability == State.INDICATIVE.word else ""
     return (
-        f"{measured}{of}. Against {against}: {verdict}; the probability that the true value is above the limit is "
-        f"{probability(worst.p_above)}."
+        f"{trace['words']}; the probability that the true value is above {limit} is {probability(result.p_above)}."
+        f"{indication}"
     )

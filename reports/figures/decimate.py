@@ -1,0 +1,55 @@
+"""Fewer points to draw, and none of the extremes lost."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+
+Ints = npt.NDArray[np.int64]
+Floats = npt.NDArray[np.float64]
+
+#: As many points as a trace may have: more than a screen has columns, few enough to send.
+MOST_POINTS = 2000
+
+
+def extremes(values: npt.ArrayLike, most: int = MOST_POINTS) -> Ints:
+    """Ascending positions of at most ``most`` of ``values`` [n]: the lowest and highest of equal runs, and both ends.
+
+    Whatever a line through all values would have shown as a peak or a trough is kept. NaN is never an extreme and is
+    left out, except where all is kept because there are few. ValueError for ``most`` below 4.
+    """
+    if most < 4:
+        raise ValueError("a drawing needs four points at least: both ends and both extremes")
+    array = np.asarray(values, dtype=np.float64)
+    n = len(array)
+    if n <= most:
+        return np.arange(n, dtype=np.int64)
+    there = np.flatnonzero(np.isfinite(array))
+    if len(there) <= most:
+        return there.astype(np.int64)
+    known = array[there]
+    edges = np.linspace(0, len(known), (most - 2) // 2 + 1).astype(np.int64)
+    kept = [0, len(known) - 1]
+    for low, high in pairwise(edges):
+        run = known[low:high]
+        kept += [int(low + run.argmin()), int(low + run.argmax())]
+    return there[np.unique(kept)].astype(np.int64)
+
+
+def with_gaps(times: Ints, kept: Ints, gap: int) -> list[int | None]:
+    """``kept`` with None wherever two neighbours of all ``times`` [n] between them are more than ``gap`` apart.
+
+    A line through the result breaks where nothing was logged, and only there: that decimation put points far apart
+    is no gap.
+    """
+    if not len(kept):
+        return []
+    broken = np.concatenate([[0], np.cumsum(np.diff(times) > gap)])
+    out: list[int | None] = [int(kept[0])]
+    for before, here in pairwise(kept):
+        if broken[here] > broken[before]:
+            out.append(None)
+        out.append(int(here))
+    return out

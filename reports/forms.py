@@ -1,0 +1,91 @@
+"""Forms of judging: own limits, and what to look for among the published ones."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+
+from campaigns.forms.base import OwnForm
+from campaigns.parameters import PARAMETERS
+from reports.limits.catalogue import STARTER_SETS, jurisdictions
+from reports.models import Limit
+from reports.services.library import own_limit
+
+PARAMETER_CHOICES = [(code, parameter.name) for code, parameter in PARAMETERS.items()]
+SCOPE_CHOICES = [
+    ("", "anybody"),
+    ("dwelling", "people in dwellings"),
+    ("public", "people in offices, schools and public buildings"),
+    ("workplace", "workers"),
+    ("outdoor", "outdoor air"),
+    ("certification", "voluntary schemes and acceptance tests"),
+]
+
+
+class OwnLimitForm(OwnForm[Limit]):
+    """A limit of the house's own: a client's specification, a project's target."""
+
+    averaging = forms.ChoiceField(label="Averaged as", choices=Limit.Averaging.choices)
+    averaging_minutes = forms.IntegerField(label="Averaging time", min_value=1, help_text="Minutes.")
+    value = forms.DecimalField(max_digits=14, decimal_places=6)
+
+    fieldsets = (
+        ("The value", "", ("organisation", "parameter", "value", "unit", "strict", "reference_temperature_c")),
+        ("Averaging", "A limit holds for a time; readings are averaged over it.", ("averaging", "averaging_minutes")),
+        ("Where it is written", "", ("body", "document")),
+    )
+
+    class Meta:
+        model = Limit
+        fields = (
+            "organisation", "parameter", "value", "unit", "strict", "reference_temperature_c", "averaging",
+            "averaging_minutes", "body", "document",
+        )  # fmt: skip
+        labels = {"reference_temperature_c": "Reference temperature"}
+
+    def save(self, commit: bool = True) -> Limit:
+        """The house entered it from its own document: there is nothing left to check it against."""
+        limit = self.instance
+        limit.code = limit.code or f"OWN-{limit.key.hex[:8].upper()}"
+        limit.needs_check = False
+        limit.text = own_limit(limit).text()
+        return super().save(commit)
+
+
+class LimitFilter(forms.Form):
+    """What to look for. Missing and wrong values fall back to the first choice: an address may have been typed."""
+
+    use_required_attribute = False
+
+    parameter = forms.ChoiceField(choices=PARAMETER_CHOICES)
+    population = forms.ChoiceField(label="About", choices=SCOPE_CHOICES)
+    text = forms.CharField(label="Words", max_length=100)
+    superseded = forms.BooleanField(label="also superseded and drafts")
+
+    def chosen(self, parameter: str) -> dict[str, Any]:
+        """Cleaned values, with ``parameter`` where none was asked for."""
+        self.is_valid()
+        return {
+            "parameter": self.cleaned_data.get("parameter") or parameter,
+            "population": self.cleaned_data.get("population") or "",
+            "text": self.cleaned_data.get("text") or "",
+            "superseded": bool(self.cleaned_data.get("superseded")),
+        }
+
+
+class StarterForm(forms.Form):
+    """A starter set: the limits in force for such a place that a campaign of hours or days may be judged by."""
+
+    starter = forms.ChoiceField(
+        label="For", choices=[(name, label) for name, label in SCOPE_CHOICES if name in STARTER_SETS]
+    )
+    jurisdiction = forms.ChoiceField(
+        label="Country",
+        required=False,
+        choices=[("", "anywhere"), *((code, code) for code in jurisdictions())],
+        help_text="Also takes what applies above it: European, international.",
+    )
+    parameters = forms.MultipleChoiceField(
+        label="Parameters", choices=PARAMETER_CHOICES, widget=forms.CheckboxSelectMultiple
+    )

@@ -1,0 +1,27 @@
+"""Cautions, short, for the place where a decision is made (DESIGN §10)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+FINDINGS = (
+    "A verdict compares what was measured with one published value. It is not a statement of safety.",
+    "Results hold for the places, times and conditions measured.",
+    "Direct-reading meters are for screening unless their method is validated for the purpose; alcohols, other "
+    "aldehydes and steps of humidity can pass for formaldehyde.",
+    "What follows from a finding is for a licensed or qualified professional to decide under the local code.",
+)
+FORMALDEHYDE = (
+    "Formaldehyde irritates and can cause cancer. Above the alarm or ceiling level of this campaign: leave, ventilate, "
+    "and follow the local emergency rules."
+)
+WORKPLACE = (
+    "Exposure at work is judged from samples worn by the person, by the law that applies; a reading in a room only "
+    "indicates it."
+)
+
+
+def cautions(parameters: Iterable[str], *, workplace: bool = False) -> list[str]:
+    """What must be said beside findings on these parameters."""
+    first = [FORMALDEHYDE] if "formaldehyde" in parameters else []
+    return [*first, *FINDINGS, *([WORKPLACE] if workplace else [])]

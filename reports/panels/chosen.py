@@ -1,0 +1,60 @@
+"""The criteria of a campaign with their limits, and which one a page is about."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from uuid import UUID
+
+from django.http import Http404
+
+from campaigns.models import Campaign
+from campaigns.parameters import PARAMETERS
+from reports.limits.model import Limit
+from reports.models import Criterion
+from reports.services.terms import reference_of
+
+Option = tuple[str, str, bool]  # label, address, current
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """A criterion and its limit."""
+
+    criterion: Criterion
+    limit: Limit
+
+    @property
+    def label(self) -> str:
+        """Short, for a switch: ``HCHO ≤ 0.1 mg/m³, WHO (Europe)``."""
+        return f"{PARAMETERS[self.limit.parameter].symbol} {self.limit.value_text()}, {self.limit.body}"
+
+    @property
+    def text(self) -> str:
+        """Everything a value beside it needs: the limit, its averaging time, and the reference of its unit."""
+        reference = reference_of(self.limit)
+        return f"{self.limit.text()}{f', values {reference.text}' if reference else ''}"
+
+
+def chosen_of(campaign: Campaign) -> list[Chosen]:
+    """All criteria of the campaign in their order. One query."""
+    return [Chosen(row, row.limit.as_library()) for row in campaign.criteria.select_related("limit")]
+
+
+def pick(criteria: Sequence[Chosen], key: str | None) -> Chosen | None:
+    """The criterion with this key; the first without one; None when nothing is chosen yet. Http404 for a wrong key."""
+    if not key:
+        return criteria[0] if criteria else None
+    try:
+        wanted = UUID(key)
+    except ValueError:
+        raise Http404 from None
+    for one in criteria:
+        if one.criterion.key == wanted:
+            return one
+    raise Http404
+
+
+def options(criteria: Sequence[Chosen], current: Chosen | None) -> list[Option]:
+    """For ``parts/switch.html``."""
+    return [(one.label, f"?criterion={one.criterion.key}", one is current) for one in criteria]

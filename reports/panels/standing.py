@@ -1,0 +1,210 @@
+"""How the zones of a campaign stand against a criterion: the tally, the ranking, the building."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from django.db.models import Count, Prefetch, Sum
+from django.urls import reverse
+
+from campaigns.models import Building, Campaign, Floor, SamplingPoint, Zone
+from reports.comparability import State
+from reports.figures import spans
+from reports.models import Finding, Result
+from reports.panels import printed
+from reports.panels.chosen import Chosen
+from reports.services.zones import concern, governing
+from reports.verdicts import Verdict
+from reports.wording import span
+
+UNMEASURED = "unmeasured"
+ORDER = (Verdict.ABOVE, Verdict.UNDECIDED, Verdict.BELOW, Verdict.NOT_COMPARABLE)
+
+
+@dataclass
+class Standing:
+    """One criterion over all zones of the site. ``outdoor``: per outdoor point the result that concerns most."""
+
+    campaign: Campaign
+    chosen: Chosen
+    buildings: list[Building]
+    findings: dict[int, Finding]
+    outdoor: dict[SamplingPoint, Result | None] = field(default_factory=dict)
+
+    @property
+    def zones(self) -> list[Zone]:
+        return [z for b in self.buildings for f in b.floors.all() for z in f.zones.all()]
+
+    def page_of(self, zone: Zone) -> str:
+        query = f"?criterion={self.chosen.criterion.key}"
+        return reverse("zone", args=[self.campaign.key, zone.key]) + query
+
+
+def buildings_of(campaign: Campaign) -> list[Building]:
+    """The site's buildings with floors, zones and their areas: three queries."""
+    zones = Zone.objects.annotate(area=Sum("rooms__area_m2"))
+    floors = Floor.objects.order_by("-level").prefetch_related(Prefetch("zones", zones))
+    return list(campaign.site.buildings.prefetch_related(Prefetch("floors", floors)))
+
+
+def standing(campaign: Campaign, chosen: Chosen, buildings: list[Building]) -> Standing:
+    """Findings and outdoor results for one criterion: three queries."""
+    related = ("governing__point__room", "governing__deployment__instrument", "zone")
+    findings = {f.zone_id: f for f in chosen.criterion.findings.select_related(*related)}
+    outdoor: dict[SamplingPoint, Result | None] = {}
+    points = campaign.site.points.filter(room__isnull=True)
+    results = chosen.criterion.results.filter(point__room__isnull=True).select_related("deployment__instrument")
+    by_point: dict[int, list[Result]] = {}
+    for result in results:
+        by_point.setdefault(result.point_id, []).append(result)
+    for point in points:
+        held = by_point.get(point.pk)
+        outdoor[point] = governing(held) if held else None
+    return Standing(campaign, chosen, buildings, findings, outdoor)
+
+
+# --- counts -----------------------------------------------------------------------------------------------------------
+
+
+def tally(found: Standing) -> list[tuple[str, int]]:
+    """Verdicts by count, what concerns most first; unmeasured zones are counted, not hidden."""
+    counts = Counter(f.verdict for f in found.findings.values())
+    out = [(str(verdict), counts[verdict]) for verdict in ORDER if counts[verdict]]
+    missing = len(found.zones) - len(found.findings)
+    return [*out, (UNMEASURED, missing)] if missing else out
+
+
+def matrix(criteria: Sequence[Chosen], zone_count: int, current: Chosen) -> list[list[Any]]:
+    """Every criterion with its count of verdicts: one query."""
+    rows = Finding.objects.filter(criterion__in=[c.criterion for c in criteria]).values_list("criterion", "verdict")
+    counts = {(criterion, verdict): n for criterion, verdict, n in rows.annotate(n=Count("pk")).order_by()}
+    table = []
+    for one in criteria:
+        numbers = [counts.get((one.criterion.pk, str(verdict)), 0) for verdict in ORDER]
+        label = {"text": one.limit.text(), "url": f"?criterion={one.criterion.key}", "note": _about(one, current)}
+        table.append([label, *(str(n) for n in (*numbers, zone_count - sum(numbers)))])
+    return table
+
+
+def _about(one: Chosen, current: Chosen) -> str:
+    shown = "shown above; " if one is current else ""
+    return f"{shown}{one.criterion.limit.get_parameter_display().lower()}, {one.limit.population}"
+
+
+# --- ranking ----------------------------------------------------------------------------------------------------------
+
+
+def ranking(found: Standing) -> list[list[Any]]:
+    """Zones as rows of ``parts/table.html``, worst first; unmeasured zones last."""
+    held = sorted(found.findings.values(), key=lambda f: (*concern(f.governing), f.zone.name))
+    missing = [zone for zone in found.zones if zone.pk not in found.findings]
+    return [
+        *(_ranked(found, finding) for finding in held),
+        *([{"text": z.name, "url": found.page_of(z)}, "–", "–", "–", {"verdict": UNMEASURED}] for z in missing),
+    ]
+
+
+def _ranked(found: Standing, finding: Finding) -> list[Any]:
+    worst = finding.governing
+    where = {
+        "text": str(worst.point),
+        "url": reverse("result", args=[worst.key]),
+        "note": worst.trace.get("instrument", ""),
+    }
+    return [
+        {"text": finding.zone.name, "url": found.page_of(finding.zone)},
+        where,
+        printed.value_cell(worst),
+        printed.fraction_cell(worst, finding.fraction),
+        printed.verdict_cell(worst),
+    ]
+
+
+def open_questions(found: Standing) -> list[tuple[str, str, str]]:
+    """For ``parts/facts.html``: zone and what would decide it, or why nothing can be compared there."""
+    held = sorted(found.findings.values(), key=lambda f: (*concern(f.governing), f.zone.name))
+    out = []
+    for finding in held:
+        words = finding.advice
+        if finding.verdict == Verdict.NOT_COMPARABLE:
+            words = printed.why(finding.governing)
+        if words:
+            out.append((finding.zone.name, words, found.page_of(finding.zone)))
+    return out
+
+
+def indication(found: Standing) -> str:
+    """Why all findings are only indications, where they are: "" where the comparison carries."""
+    governing = [f.governing for f in found.findings.values() if f.governing.comparability == State.INDICATIVE.word]
+    reasons = dict.fromkeys(printed.why(result) for result in governing)
+    return " ".join(reasons)
+
+
+# --- the building in section ------------------------------------------------------------------------------------------
+
+
+def sections(found: Standing) -> list[dict[str, Any]]:
+    """Each building as ``parts/building.html`` draws it; outdoor air stands beside the first."""
+    outdoor = [_outdoor_cell(found, point, result) for point, result in found.outdoor.items()]
+    out = []
+    for n, building in enumerate(found.buildings):
+        floors = [(floor.level, _floor(found, floor)) for floor in building.floors.all()]
+        out.append(
+            {
+                "caption": _caption(found, building),
+                "criterion": found.chosen.text,
+                "floors": [floor for level, floor in floors if level >= 0],
+                "cellars": [floor for level, floor in floors if level < 0],
+                "outdoor": outdoor if n == 0 else [],
+            }
+        )
+    return out
+
+
+def _caption(found: Standing, building: Building) -> str:
+    starts = [r.window_start for r in _windows(found) if r.window_start]
+    ends = [r.window_end for r in _windows(found) if r.window_end]
+    name = found.chosen.criterion.limit.get_parameter_display()
+    when = f", {span(min(starts), max(ends), found.campaign.site.zone_info)}" if starts and ends else ""
+    return f"{building.name}: {name.lower()} in each zone at its governing point{when}."
+
+
+def _windows(found: Standing) -> Iterable[Result]:
+    return (finding.governing for finding in found.findings.values())
+
+
+def _floor(found: Standing, floor: Floor) -> dict[str, Any]:
+    zones = list(floor.zones.all())
+    widths = spans([getattr(zone, "area", None) for zone in zones])
+    return {
+        "name": floor.name,
+        "level": "",
+        "zones": [_zone_cell(found, zone, width) for zone, width in zip(zones, widths, strict=True)],
+    }
+
+
+def _zone_cell(found: Standing, zone: Zone, width: int) -> dict[str, Any]:
+    finding = found.findings.get(zone.pk)
+    cell: dict[str, Any] = {"name": zone.name, "url": found.page_of(zone), "span": width, "measured": False}
+    return cell if finding is None else cell | _filled(finding.governing, finding.fraction)
+
+
+def _outdoor_cell(found: Standing, point: SamplingPoint, result: Result | None) -> dict[str, Any]:
+    url = reverse("deployments", args=[found.campaign.key]) if result is None else reverse("result", args=[result.key])
+    cell: dict[str, Any] = {"name": f"Outdoors: {point.name}", "url": url, "measured": False}
+    return cell if result is None else cell | _filled(result, None)
+
+
+def _filled(result: Result, fraction: float | None) -> dict[str, Any]:
+    comparable = result.verdict != Verdict.NOT_COMPARABLE
+    return {
+        "measured": True,
+        "value": printed.number(result),
+        "unit": result.unit if result.value is not None else "",
+        "fraction": fraction if comparable else None,
+        "verdict": result.verdict,
+        "said": result.trace.get("words", ""),
+    }

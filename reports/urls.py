@@ -1,0 +1,38 @@
+"""Addresses of the pages of judging."""
+
+from __future__ import annotations
+
+from django.urls import path
+
+from reports.views import campaign, criteria, limits, result, zone
+
+CAMPAIGN = [
+    path("campaigns/<uuid:key>/", campaign.CampaignPage.as_view(), name="campaign"),
+    path("campaigns/<uuid:key>/judge/", campaign.Judge.as_view(), name="judge"),
+    path("campaigns/<uuid:key>/zones/<uuid:zone_key>/", zone.ZonePage.as_view(), name="zone"),
+    path(
+        "campaigns/<uuid:key>/zones/<uuid:zone_key>/series/<slug:parameter>/",
+        zone.ZoneSeries.as_view(),
+        name="zone-series",
+    ),
+    path("results/<uuid:key>/", result.ResultPage.as_view(), name="result"),
+]
+
+CRITERIA = [
+    path("campaigns/<uuid:key>/criteria/", criteria.Criteria.as_view(), name="criteria"),
+    path("campaigns/<uuid:key>/criteria/add/", criteria.CriterionAdd.as_view(), name="criterion-add"),
+    path("criteria/<uuid:key>/move/", criteria.CriterionMove.as_view(), name="criterion-move"),
+    path("criteria/<uuid:key>/remove/", criteria.CriterionRemove.as_view(), name="criterion-remove"),
+]
+
+LIMITS = [
+    path("limits/", limits.Limits.as_view(), name="limits"),
+    path("limits/add/", limits.LimitAdd.as_view(), name="limit-add"),
+    path("limits/<uuid:key>/", limits.LimitPage.as_view(), name="limit"),
+    path("limits/<uuid:key>/check/", limits.LimitCheckPage.as_view(), name="limit-check"),
+    path("limits/<uuid:key>/edit/", limits.LimitEdit.as_view(), name="limit-edit"),
+    path("limits/<uuid:key>/delete/", limits.LimitDelete.as_view(), name="limit-delete"),
+    path("limits/<uuid:key>/history/", limits.LimitHistory.as_view(), name="limit-history"),
+]
+
+urlpatterns = [*CAMPAIGN, *CRITERIA, *LIMITS]

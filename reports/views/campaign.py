@@ -1,0 +1,133 @@
+"""The campaign page: the building first, then what was found, then what is missing."""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import redirect
+from django.urls import reverse
+
+from campaigns.enqueue import enqueue
+from campaigns.models import Campaign
+from campaigns.views.pages import RowPage
+from campaigns.views.where import trail_above
+from reports.panels import campaign as facts
+from reports.panels import standing as stand
+from reports.panels.cautions import cautions
+from reports.panels.chosen import Chosen, chosen_of, options, pick
+from reports.panels.missing import lacks
+from reports.panels.work import Work, work_of
+from reports.triggers import EVALUATE
+
+RANKING = [
+    {"label": "Zone"},
+    {"label": "Governing point"},
+    {"label": "Result ± U", "num": True},
+    {"label": "Fraction of the limit"},
+    {"label": "Verdict"},
+]
+MATRIX = [
+    {"label": "Criterion"},
+    {"label": "△ above", "num": True},
+    {"label": "◇ undecided", "num": True},
+    {"label": "▽ below", "num": True},
+    {"label": "○ not comparable", "num": True},
+    {"label": "not measured", "num": True},
+]
+
+
+class CampaignPage(RowPage):
+    """The part that changes asks for itself again: it answers 204 while nothing has changed since ``seen``."""
+
+    model = Campaign
+    related: ClassVar[tuple[str, ...]] = ("site__client",)
+
+    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        if request.headers.get("HX-Request") and not request.user.is_authenticated:
+            return HttpResponse(headers={"HX-Refresh": "true"})  # the login has ended: load the page anew
+        return super().dispatch(request, *args, **kwargs)
+
+    def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        work = work_of(self.found)
+        polled = bool(request.headers.get("HX-Request"))
+        if polled and request.GET.get("seen") == work.token:
+            return HttpResponse(status=204)
+        criteria = chosen_of(self.found)
+        context = self.standing(criteria, work)
+        self.template_name = "reports/parts/standing.html" if polled else "reports/campaign.html"
+        return self.show(**context, **({} if polled else self.frame(criteria)))
+
+    def standing(self, criteria: list[Chosen], work: Work) -> dict[str, Any]:
+        campaign = self.found
+        current = pick(criteria, self.request.GET.get("criterion"))
+        parameters = {one.limit.parameter for one in criteria}
+        query = f"?criterion={current.criterion.key}&" if current else "?"
+        context: dict[str, Any] = {
+            "campaign": campaign,
+            "work": work,
+            "poll_url": f"{reverse('campaign', args=[campaign.key])}{query}seen={work.token}",
+            "lacks": lacks(campaign),
+            "next_step": facts.next_step(campaign, has_criteria=bool(criteria)),
+            "options": options(criteria, current),
+        }
+        if current is None:
+            return context
+        buildings = stand.buildings_of(campaign)
+        found = stand.standing(campaign, current, buildings)
+        return context | {
+            "current": current,
+            "sections": stand.sections(found),
+            "tally": stand.tally(found),
+            "ranking": stand.ranking(found),
+            "ranking_columns": RANKING,
+            "ranking_caption": f"Zones by concern. {current.text}. {current.limit.population.capitalize()}.",
+            "open_questions": stand.open_questions(found),
+            "indication": stand.indication(found),
+            "matrix": stand.matrix(criteria, len(found.zones), current) if len(criteria) > 1 else [],
+            "matrix_columns": MATRIX,
+            "cautions": cautions(parameters, workplace=current.limit.workplace),
+        }
+
+    def frame(self, criteria: list[Chosen]) -> dict[str, Any]:
+        campaign = self.found
+        return {
+            "title": campaign.name,
+            "kicker": "Campaign",
+            "subtitle": campaign.objective,
+            "crumbs": trail_above(campaign),
+            "facts": facts.facts(campaign),
+            "may_change": self.may_change,
+            "actions": self.actions(bool(criteria)),
+        }
+
+    def actions(self, has_criteria: bool) -> list[dict[str, Any]]:
+        def to(label: str, route: str, **extra: Any) -> dict[str, Any]:
+            return {"label": label, "url": reverse(route, args=[self.found.key]), **extra}
+
+        links = [
+            to("Plan", "plan"),
+            to("Deployments", "deployments"),
+            to("Uploads", "uploads"),
+            to("Criteria", "criteria"),
+            to("Report", "report"),
+        ]
+        if self.may_change and has_criteria:
+            links.append(to("Judge again", "judge", post=True))
+        return links
+
+
+class Judge(RowPage):
+    """Ask for the campaign to be judged again."""
+
+    model = Campaign
+    act = "change"
+    related: ClassVar[tuple[str, ...]] = ("site",)
+    http_method_names: ClassVar[list[str]] = ["post"]  # type: ignore[misc]
+
+    def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        campaign = self.found
+        enqueue(EVALUATE, campaign.pk, organisation_id=campaign.site.organisation_id, owner=self.person)
+        messages.success(request, "The campaign is being judged again.")
+        return redirect("campaign", key=campaign.key)

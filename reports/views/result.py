@@ -1,0 +1,91 @@
+"""The page of one number: what it is, what it may be compared with, how sure it is, and where it comes from."""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar
+
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.urls import reverse
+
+from campaigns.views.pages import RowPage
+from campaigns.views.where import trail
+from reports.figures import budget_bars
+from reports.models import Result
+from reports.panels import chain
+from reports.panels.cautions import cautions
+from reports.panels.chosen import Chosen
+from reports.panels.told import budget_rows, facts, limit_facts
+from reports.services.zones import value_of
+
+BUDGET = [
+    {"label": "Part"},
+    {"label": "Standard uncertainty", "num": True},
+    {"label": "Share of the variance", "num": True},
+    {"label": "Where the figure comes from"},
+]
+PAGE_SIZE = 20
+
+
+class ResultPage(RowPage):
+    model = Result
+    template_name = "reports/result.html"
+    related: ClassVar[tuple[str, ...]] = (
+        "criterion__limit",
+        "criterion__campaign__site",
+        "point__room__zone",
+        "deployment__instrument",
+        "deployment__point__room",
+        "deployment__campaign",
+    )
+
+    def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        result = self.found
+        campaign, limit = result.criterion.campaign, result.criterion.limit.as_library()
+        chosen = Chosen(result.criterion, limit)
+        return self.show(
+            title=f"{result.criterion.limit.get_parameter_display()} at {result.point}",
+            kicker="Result",
+            crumbs=self.crumbs(),
+            result=result,
+            value=value_of(result),
+            limit=limit,
+            limit_row=result.criterion.limit,
+            limit_facts=limit_facts(chosen, campaign.site.organisation_id),
+            facts=facts(result, chosen),
+            budget=budget_rows(result),
+            budget_columns=BUDGET,
+            figure=budget_bars(result.budget, result.unit) if result.budget else None,
+            cautions=cautions([limit.parameter], workplace=limit.workplace),
+            **self.readings(),
+        )
+
+    def crumbs(self) -> list[tuple[str, str]]:
+        campaign, room = self.found.criterion.campaign, self.found.point.room
+        if room is None:
+            return trail(campaign)
+        query = f"?criterion={self.found.criterion.key}"
+        return [*trail(campaign), (room.zone.name, reverse("zone", args=[campaign.key, room.zone.key]) + query)]
+
+    def readings(self) -> dict[str, Any]:
+        """The readings of the window, a page of them, and the chain of the one that was asked for."""
+        found = chain.readings_of(self.found)
+        if found is None:
+            return {}
+        zone = self.found.criterion.campaign.site.zone_info
+        n = self.asked(len(found.index), found.highest())
+        pages = Paginator(range(len(found.index)), PAGE_SIZE)
+        page = pages.get_page(self.request.GET.get("page", n // PAGE_SIZE + 1))
+        return {
+            "chain": chain.chain(self.found, found, n, zone),
+            "chosen_reading": n,
+            "page_obj": page,
+            "page_query": f"&reading={n}#readings",
+            "readings": chain.rows(found, zone, list(page)),
+            "readings_columns": chain.COLUMNS,
+            "unit": found.placed.unit,
+        }
+
+    def asked(self, count: int, otherwise: int) -> int:
+        text = self.request.GET.get("reading", "")
+        return min(int(text), count - 1) if text.isdecimal() and len(text) < 9 else otherwise
