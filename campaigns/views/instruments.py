@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import Count
 from django.http import HttpRequest, HttpResponse
+from django.urls import reverse
 from django.utils import timezone
 
 from campaigns import access
@@ -15,9 +16,10 @@ from campaigns.forms.times import local_text
 from campaigns.models import Calibration, Channel, ChannelSpec, Deployment, FieldCheck, Instrument, InstrumentType
 from campaigns.services import checks
 from campaigns.stamps import stamp_text
+from campaigns.templatetags.rows import number
 from campaigns.views.pages import AddOwnPage, AddPage, DeletePage, EditPage, HistoryPage, ListPage, RowPage
 from campaigns.views.plans import until
-from campaigns.views.where import address, list_link
+from campaigns.views.where import address, is_key, list_link
 
 
 class Instruments(ListPage):
@@ -42,6 +44,9 @@ class Instruments(ListPage):
         ]
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
+        if kwargs["empty_actions"] and not access.visible(self.person, InstrumentType).exists():
+            first = {"label": "Add instrument type", "url": reverse("instrument-type-add"), "primary": True}
+            kwargs["empty_actions"] = [first]
         return super().get_context_data(links=[list_link(InstrumentType)], **kwargs)
 
 
@@ -106,7 +111,15 @@ class InstrumentPage(RowPage):
 
 
 class InstrumentAdd(AddOwnPage):
+    """``?type=`` with the key of a type chooses it."""
+
     model, form_class = Instrument, forms.InstrumentForm
+
+    def row(self) -> Any:
+        found, asked = super().row(), self.request.GET.get("type", "")
+        if is_key(asked):
+            found.type = access.visible(self.person, InstrumentType).filter(key=asked).first()
+        return found
 
 
 class InstrumentEdit(EditPage):
@@ -162,7 +175,8 @@ class InstrumentTypePage(RowPage):
         low, high = found.temperature_low_c, found.temperature_high_c
         return [
             ("Warm-up", f"{found.warm_up_s} s"),
-            ("Works at", f"{'…' if low is None else low} to {'…' if high is None else high} °C"),
+            ("Works from", "–" if low is None else f"{number(low)} °C"),
+            ("Works up to", "–" if high is None else f"{number(high)} °C"),
             ("Also responds to", found.interference or "–"),
         ]
 

@@ -62,13 +62,15 @@ class ListPage(Page):
         order = [str(name) for name in self.model._meta.ordering or ()]
         ordered = self.rows().order_by(*order, "pk")  # counting drops the model's own order
         page = Paginator(ordered, self.page_size).get_page(request.GET.get("page"))
+        may = self.actions()
         return self.show(
             title=self.title,
             caption=self.caption,
             columns=self.columns,
             rows=[self.cells(row) for row in page],
             page_obj=page,
-            actions=self.actions(),
+            actions=may if page else [],
+            empty_actions=may,
             empty_heading=self.empty[0],
             empty_text=self.empty[1],
         )

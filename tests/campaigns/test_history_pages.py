@@ -45,7 +45,8 @@ def test_what_is_typed_is_shown_as_text(owner: Client, site: Site) -> None:
 def test_every_kept_model_has_a_history_page_or_a_reason() -> None:
     from campaigns.urls import urlpatterns
 
-    without = {"Organisation", "PlannedPoint"}  # no page of its own; told with the campaign's plan
+    # An organisation is changed by the operator; a planned point is chosen or left out, never changed.
+    without = {"Organisation", "PlannedPoint"}
     routes = set(names_in(urlpatterns))
     missing = {m.__name__ for m in history.KEPT if f"{route_word(m)}-history" not in routes}
     assert missing == without

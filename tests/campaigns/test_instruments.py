@@ -138,3 +138,16 @@ def test_a_calibrated_channel_stays(owner: Client, instrument: Instrument) -> No
     assert answer.status_code == 409
     assert "1 calibration hangs on it: meter A: Formaldehyde in ppm, calibrated 2026-01-05." in text(answer)
     assert Channel.objects.exists()
+
+
+def test_the_first_instrument_needs_a_type_first(owner: Client, organisation: Organisation) -> None:
+    assert [a["label"] for a in get(owner, "instruments").context["empty_actions"]] == ["Add instrument type"]
+    make.InstrumentTypeFactory(organisation=organisation)
+    assert [a["label"] for a in get(owner, "instruments").context["empty_actions"]] == ["Add instrument"]
+
+
+def test_the_type_is_chosen_by_its_key(owner: Client, kind: InstrumentType) -> None:
+    form = get(owner, "instrument-add", None, f"?type={kind.key}").context["form"]
+    assert form["type"].value() == kind.pk
+    theirs = make.InstrumentTypeFactory()
+    assert get(owner, "instrument-add", None, f"?type={theirs.key}").context["form"]["type"].value() is None
