@@ -114,7 +114,7 @@ class TestWhichChannel:
         text = "time,formaldehyde [ppm],CO2 [ppm]\n2026-09-15 09:00:00,0.031,512\n2026-09-15 09:00:10,0.032,515\n"
         upload = hand_in(campaign, text, instrument=meter)
         job = read(upload)
-        assert (job.state, job.message) == (Job.State.DONE, "2 readings stored, 1 problems.")
+        assert (job.state, job.message) == (Job.State.DONE, "2 readings stored, 1 problem.")
         assert told(upload) == [(1, "CO2 [ppm]", "ppm", "no-channel")]
         assert "meter N has no such channel" in upload.problems.get().message
         assert raw(channel) == [0.031, 0.032]
@@ -134,7 +134,7 @@ class TestTheSameMemoryAgain:
         read(hand_in(campaign, a_log([0.01, 0.02, 0.03]), "monday.csv", meter))
         second = hand_in(campaign, a_log([0.01, 0.02, 0.03, 0.04]), "tuesday.csv", meter)
         job = read(second)
-        assert job.message == "1 readings stored, 3 already held."
+        assert job.message == "1 reading stored, 3 already held."
         assert (second.stored, second.held, second.problem_count) == (1, 3, 0)
         assert raw(channel) == [0.01, 0.02, 0.03, 0.04]
 
