@@ -191,18 +191,11 @@ def budget(
         INTERFERENCE: interference_u,
         SCATTER: scatter,
     }
-    return Budget(
-        tuple(
-            Component(
-                name,
-                u,
-                said.get(name),
-                shrinks=name == SCATTER,
-                relative=span_u_rel if name == SPAN else None,
-            )
-            for name, u in parts.items()
-        )
-    )
+    return Budget(tuple(_component(name, u, said.get(name), span_u_rel) for name, u in parts.items()))
+
+
+def _component(name: str, u: float | None, source: str | None, span_u_rel: float | None) -> Component:
+    return Component(name, u, source, shrinks=name == SCATTER, relative=span_u_rel if name == SPAN else None)
 
 
 def effective_n(n: int, rho: float) -> float:

@@ -19,7 +19,7 @@ from tests.pure.limit_samples import a_limit
 
 LIMIT = 0.1
 ZERO_U, SPAN_U, NOISE, STEP = 0.004, 0.06, 0.012, 0.001
-TRIALS = 2500
+TRIALS = 1500
 
 
 @dataclass(frozen=True)
@@ -111,7 +111,7 @@ def test_stricter_levels_are_wrong_less_often() -> None:
 
 def test_undecided_shrinks_with_readings_only_as_far_as_the_systematic_part_allows() -> None:
     """The share of undecided falls to, and not below, that of an instrument without noise."""
-    few, some, many = (simulate(around_the_limit, n=n, trials=2000).undecided for n in (2, 10, 400))
+    few, some, many = (simulate(around_the_limit, n=n, trials=1500).undecided for n in (2, 10, 400))
     systematic = sqrt(ZERO_U**2 + STEP**2 / 12)
     low = 1.645 * sqrt(systematic**2 + (SPAN_U * LIMIT) ** 2)
     room = 1 - (1.645 * SPAN_U) ** 2
