@@ -3,7 +3,6 @@ from __future__ import annotations
 from datetime import timedelta
 
 import pytest
-from django.conf import LazySettings
 from django.core.cache import cache
 from django.utils import timezone
 
@@ -13,9 +12,8 @@ from tests.api.program import Program, token_for
 
 
 @pytest.fixture(autouse=True)
-def _apart_from_others(settings: LazySettings) -> None:
-    """The API alone at its place, and nobody throttled for what another test asked."""
-    settings.ROOT_URLCONF = "tests.api.urls"
+def _fresh_counts() -> None:
+    """Nobody is throttled for what another test asked."""
     cache.clear()
 
 

@@ -7,12 +7,10 @@ from itertools import product
 from typing import Any, ClassVar
 
 import pytest
-from django.db import connection
-from django.test.utils import CaptureQueriesContext
 from django.urls import resolve
 
 from campaigns.models import Record, Scope, Site
-from tests.api.program import ROOT, Program, token_for
+from tests.api.program import ROOT, Program, counted, token_for
 
 
 class Endpoint:
@@ -104,9 +102,7 @@ class Endpoint:
         assert self.queries(program) == few <= 4
 
     def queries(self, program: Program) -> int:
-        with CaptureQueriesContext(
-            connection,
-        ) as seen:
+        with counted() as seen:
             program.rows(self.path)
         return len(seen)
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from functools import cache
 from typing import Any
 from urllib.parse import urlsplit
 
+from django.db import connection
 from django.http import HttpResponseBase
 from django.test import Client
 from django.urls import resolve
@@ -40,6 +43,19 @@ def token_for(organisation: Organisation, scopes: Any = tuple(Scope), **more: An
     secret = token.new_secret()
     token.save()
     return token, secret
+
+
+@contextmanager
+def counted() -> Iterator[list[str]]:
+    """The statements sent meanwhile. Unlike Django's own way this leaves the cursors as they are in production."""
+    seen: list[str] = []
+
+    def note(execute: Callable[..., Any], sql: str, params: Any, many: bool, context: Any) -> Any:
+        seen.append(sql)
+        return execute(sql, params, many, context)
+
+    with connection.execute_wrapper(note):
+        yield seen
 
 
 class Program:

@@ -5,16 +5,14 @@ from __future__ import annotations
 from datetime import timedelta
 
 import pytest
-from django.db import connection
 from django.test import Client
-from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 from rest_framework.test import APIRequestFactory
 from rest_framework.views import APIView
 
 from campaigns.api.tokens import ANY, HasScope
 from campaigns.models import ApiToken, Scope, Site, User
-from tests.api.program import ROOT, Program, token_for
+from tests.api.program import ROOT, Program, counted, token_for
 
 
 @pytest.fixture
@@ -76,9 +74,9 @@ def test_the_use_is_noted_at_most_once_a_minute(token: ApiToken, program: Progra
     noted = token.last_used_at
     assert noted is not None
     assert before <= noted <= timezone.now()
-    with CaptureQueriesContext(connection) as seen:
+    with counted() as seen:
         program.ask("sites/")
-    assert not [query for query in seen if query["sql"].startswith("UPDATE")]
+    assert not [sql for sql in seen if sql.startswith("UPDATE")]
     token.refresh_from_db()
     assert token.last_used_at == noted
     ApiToken.objects.update(last_used_at=noted - timedelta(minutes=1))
