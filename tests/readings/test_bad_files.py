@@ -188,7 +188,7 @@ class TestDelimiters:
 
     def test_a_decimal_comma(self, take: Any, channel: Channel) -> None:
         upload, _ = take(cells([v.replace(".", ",") for v in TEN]).replace(",", ";", 1).replace("00,", "00;"))
-        assert (upload.stored, upload.problem_count, upload.layout["decimal"]) == (10, 0, ",")  # type: ignore[index]
+        assert (upload.stored, upload.problem_count, upload.layout["decimal"]) == (10, 0, ",")
         assert stored(channel) == [float(v) for v in TEN]
 
     def test_a_comma_for_both(self, take: Any, channel: Channel) -> None:
@@ -213,7 +213,7 @@ class TestEncodings:
 
         make.ChannelSpecFactory.create(instrument_type=meter.type, unit="µg/m³", resolution=1, range_high=5000)
         upload, _ = take(a_log([31, 32], head="time,formaldehyde [µg/m³]").encode("cp1252"))
-        assert (upload.stored, upload.layout["encoding"]) == (2, "cp1252")  # type: ignore[index]
+        assert (upload.stored, upload.layout["encoding"]) == (2, "cp1252")
         assert stored(meter.channels.get(spec__unit="µg/m³")) == [31, 32]
 
     def test_zeros_of_a_power_failure(self, take: Any, channel: Channel) -> None:
@@ -439,4 +439,4 @@ class TestNames:
 
     def test_a_name_that_lies_about_its_kind(self, take: Any) -> None:
         upload, job = take(cells(TEN), "log.xlsx")
-        assert (upload.layout["reader"], job.state) == ("delimited", Job.State.DONE)  # type: ignore[index]
+        assert (upload.layout["reader"], job.state) == ("delimited", Job.State.DONE)

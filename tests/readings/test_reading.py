@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import timedelta
 from typing import Any
 
@@ -14,6 +13,7 @@ from django.utils import timezone
 from campaigns.models import Campaign, Channel, Instrument, Job, LostLease, Site, User
 from campaigns.stamps import stamp_ms
 from campaigns.tasks import run_job
+from readings import store
 from readings.models import Upload
 from readings.queries import rows
 from readings.services import reading
@@ -211,7 +211,7 @@ class TestCutShort:
 
     def interrupt(self, monkeypatch: pytest.MonkeyPatch, happens: Any, *, after: bool) -> None:
         """Let ``happens()`` be called in the third chunk, before or after its rows are written."""
-        real, calls = reading.write, iter(range(1000))
+        real, calls = store.write, iter(range(1000))
 
         def write(batches: list[Batch]) -> Tally:
             third = next(calls) == 2
@@ -319,7 +319,7 @@ class TestCutShort:
 
 class TestJudgedAgain:
     @pytest.fixture
-    def judged(self, campaign: Campaign) -> Iterator[Campaign]:
+    def judged(self, campaign: Campaign) -> Campaign:
         make.CriterionFactory.create(campaign=campaign)
         Job.objects.filter(kind="evaluate").delete()
         return campaign
