@@ -9,8 +9,10 @@ class ReadingsConfig(AppConfig):
 
     def ready(self) -> None:
         from campaigns import history
+        from campaigns.views import where
         from readings import doors, tasks  # noqa: F401 - registers the job handlers
-        from readings.models import Upload
+        from readings.models import LookFirst, SavedLayout, Upload
 
         doors.register()
-        history.keep([Upload])
+        history.keep([Upload, SavedLayout, LookFirst])
+        where.LISTS[SavedLayout] = "layouts"

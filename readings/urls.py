@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from readings.views import uploads
+from readings.views import layout_page, layouts, uploads
 
 urlpatterns = [
     path("campaigns/<uuid:key>/uploads/", uploads.Uploads.as_view(), name="uploads"),
@@ -13,4 +13,10 @@ urlpatterns = [
     path("uploads/<uuid:key>/decide/", uploads.UploadDecide.as_view(), name="upload-decide"),
     path("uploads/<uuid:key>/original/", uploads.UploadOriginal.as_view(), name="upload-original"),
     path("uploads/<uuid:key>/lines/<int:line>/", uploads.UploadLine.as_view(), name="upload-line"),
+    path("uploads/<uuid:key>/layout/", layout_page.UploadLayout.as_view(), name="upload-layout"),
+    path("layouts/", layouts.Layouts.as_view(), name="layouts"),
+    path("layouts/<uuid:key>/edit/", layouts.LayoutEdit.as_view(), name="layout-edit"),
+    path("layouts/<uuid:key>/delete/", layouts.LayoutDelete.as_view(), name="layout-delete"),
+    path("layouts/<uuid:key>/history/", layouts.LayoutHistory.as_view(), name="layout-history"),
+    path("layouts/look-first/<uuid:key>/", layouts.LookFirstPage.as_view(), name="look-first"),
 ]

@@ -39,6 +39,14 @@ class Upload(Record):
     sha256 = models.CharField("SHA-256", max_length=64)
     state = models.CharField(max_length=12, choices=State.choices, default=State.RECEIVED)
     layout: models.JSONField[Any, Any] = models.JSONField(null=True, editable=False)
+    understood: models.JSONField[Any, Any] = models.JSONField(
+        null=True,
+        editable=False,
+        help_text="What was made of the file, for the page that asks about it.",
+    )
+    settled: models.JSONField[Any, Any] = models.JSONField(
+        null=True, editable=False, help_text="The layout a person confirmed, or the one its readings were stored with."
+    )
     lines = models.BigIntegerField(default=0, help_text="Lines that held readings.")
     stored = models.BigIntegerField(default=0, help_text="Readings stored from this file.")
     held = models.BigIntegerField(default=0, help_text="Readings that were already held from another file.")
@@ -58,6 +66,12 @@ class Upload(Record):
 
     def __str__(self) -> str:
         return self.filename
+
+    @property
+    def layout_is_open(self) -> bool:
+        """Whether a person has to say, or to confirm, how the file is to be read."""
+        waits = bool((self.understood or {}).get("waits"))
+        return self.state == self.State.ATTENTION and waits and self.settled is None
 
 
 class Problem(models.Model):

@@ -1,4 +1,4 @@
-"""Reading an upload: understand the file, store its readings chunk by chunk, say what was wrong where.
+"""Reading an upload: understand the file, or ask; store its readings chunk by chunk, say what was wrong where.
 
 The file is parsed outside the transaction; each chunk is written in a short one together with the job's heartbeat.
 A worker that is killed leaves whole chunks; the next run finds them held under the same upload and goes on.
@@ -19,14 +19,20 @@ from campaigns.models import Channel, Instrument, Job
 from campaigns.signals import inputs_changed
 from campaigns.stamps import stamp_text
 from readings import formats
-from readings.formats.types import Chunk, Layout, Problem, Understanding, Unreadable
+from readings.clock import Basis
+from readings.flags import words
+from readings.formats.types import LOCAL, Chunk, Layout, Problem, Unreadable
 from readings.models import Problem as ProblemRow
 from readings.models import Upload
+from readings.queries.clocks import clock_of
 from readings.services import columns
 from readings.services.originals import local_copy
+from readings.services.steps import Steps
+from readings.services.understanding import Understood, taken_up, understand
 from readings.store import Batch, Clash, Repeats, Tally, write
 
 KEPT_PROBLEMS = 200
+MORE = "more_problems"
 CHUNK_ROWS = 50_000
 Channels = list[Channel | None]
 
@@ -41,11 +47,14 @@ class Progress:
     lines: int = 0
     first: int | None = None
     last: int | None = None
+    steps: Steps = field(default_factory=Steps)
 
     def note(self, problems: Iterable[Problem]) -> None:
+        """What concerns the whole file is always kept, of single lines the first ones."""
         for problem in problems:
-            self.problem_count += 1
-            if len(self.problems) < KEPT_PROBLEMS:
+            # The reader lists the first problems and then says how many more there were.
+            self.problem_count += int(problem.value) if problem.code == MORE else 1
+            if problem.line == 0 or len(self.problems) < KEPT_PROBLEMS:
                 self.problems.append(problem)
 
     def saw(self, chunk: Chunk) -> None:
@@ -57,45 +66,58 @@ class Progress:
 
 def read_upload(job: Job) -> Outcome:
     """The job "read-upload"."""
-    upload = Upload.objects.select_related("campaign__site", "instrument").get(pk=job.subject_id)
+    upload = taken_up(job.subject_id)
     job.beat(0, upload.size, "bytes")
+    progress, understood = Progress(), None
     with local_copy(upload) as path:
         try:
-            understanding = formats.understand(path, name=upload.filename)
-            return _read(job, upload, path, understanding)
+            understood = understand(upload, path)
+            return _read(job, upload, path, understood, progress)
         except Unreadable as error:
-            return _finish(job, upload, Upload.State.UNREADABLE, Progress(), error.problems)
+            # Damage may show in the middle only: what came before it is stored, and is counted and shown as such.
+            state = Upload.State.ATTENTION if progress.lines else Upload.State.UNREADABLE
+            progress.problems[:0] = error.problems
+            progress.problem_count += len(error.problems)
+            return _finish(job, upload, state, progress, [], understood)
 
 
-def _read(job: Job, upload: Upload, path: Path, understanding: Understanding) -> Outcome:
-    layout, progress = understanding.layout, Progress()
-    if layout is None or understanding.questions:
-        problems = [*understanding.problems, *(_asked(q) for q in understanding.questions)]
-        state = Upload.State.ATTENTION if understanding.questions else Upload.State.UNREADABLE
-        return _finish(job, upload, state, progress, problems, layout)
-    instrument = upload.instrument or _by_serial(upload, understanding.serials)
+def _read(job: Job, upload: Upload, path: Path, understood: Understood, progress: Progress) -> Outcome:
+    layout = understood.layout
+    if understood.waits:
+        asked = [*understood.asked(), *understood.problems]
+        return _finish(job, upload, Upload.State.ATTENTION, progress, asked, understood)
+    if layout is None:
+        return _finish(job, upload, Upload.State.UNREADABLE, progress, understood.problems)
+    instrument = upload.instrument or _by_serial(upload, understood.serials)
     if instrument is None:
-        return _finish(job, upload, Upload.State.ATTENTION, progress, [_which_instrument(understanding)], layout)
+        asked = [_which_instrument(understood)]
+        return _finish(job, upload, Upload.State.ATTENTION, progress, asked, understood)
     channels, unmatched = columns.match(layout, instrument)
     progress.note(unmatched)
     if not any(channels):
-        return _finish(job, upload, Upload.State.ATTENTION, progress, [], layout)
+        return _finish(job, upload, Upload.State.ATTENTION, progress, [], understood)
     Upload.objects.filter(pk=upload.pk).update(instrument=instrument)
     upload.instrument = instrument
-    _store(job, upload, formats.read(path, layout, chunk_rows=CHUNK_ROWS), channels, progress)
+    progress.note(p for p in understood.problems if p.code == "other_sheets")  # only sniffing sees them
+    _store(job, upload, layout, formats.read(path, layout, chunk_rows=CHUNK_ROWS), channels, progress)
+    progress.note(progress.steps.problems(_basis(upload, layout)))
     if not progress.lines:
-        return _finish(job, upload, Upload.State.UNREADABLE, progress, [_no_rows()], layout)
-    return _finish(job, upload, Upload.State.READ, progress, [], layout)
+        return _finish(job, upload, Upload.State.UNREADABLE, progress, [_no_rows()], understood)
+    return _finish(job, upload, Upload.State.READ, progress, [], understood)
 
 
-def _store(job: Job, upload: Upload, chunks: Iterable[Chunk], channels: Channels, progress: Progress) -> None:
+def _store(
+    job: Job, upload: Upload, layout: Layout, chunks: Iterable[Chunk], channels: Channels, progress: Progress
+) -> None:
     repeats = Repeats()
     for chunk in chunks:
         progress.note(chunk.problems)
         if not len(chunk.lines):
             continue
-        batches = list(_batches(upload, chunk, channels, repeats))
+        batches = [progress.steps.see(batch) for batch in _batches(upload, chunk, channels, repeats)]
         with transaction.atomic():
+            if not progress.lines:  # from now on nothing but this layout: a second run must mean the same by each line
+                Upload.objects.filter(pk=upload.pk).update(settled=layout.to_json())
             part = write(batches)
             job.beat(min(chunk.bytes_read, upload.size))
         progress.saw(chunk)
@@ -114,12 +136,18 @@ def _batches(upload: Upload, chunk: Chunk, channels: Channels, repeats: Repeats)
 
 
 def _finish(
-    job: Job, upload: Upload, state: str, progress: Progress, problems: Iterable[Problem], layout: Layout | None = None
+    job: Job,
+    upload: Upload,
+    state: str,
+    progress: Progress,
+    problems: Iterable[Problem],
+    understood: Understood | None = None,
 ) -> Outcome:
     progress.note(problems)
     found: dict[str, Any] = {
         "state": state,
-        "layout": layout.to_json() if layout else None,
+        "layout": understood.layout.to_json() if understood and understood.layout else None,
+        "understood": understood.kept() if understood else None,
         "lines": progress.lines,
         "stored": progress.tally.stored,
         "held": progress.tally.held,
@@ -144,14 +172,23 @@ def _finish(
 
 def _outcome(state: str, progress: Progress) -> Outcome:
     if state == Upload.State.READ:
-        told = f"{progress.tally.stored:,} readings stored"
+        told = f"{_counted(progress.tally.stored, 'reading')} stored"
         told += f", {progress.tally.held:,} already held" if progress.tally.held else ""
-        told += f", {progress.problem_count:,} problems" if progress.problem_count else ""
+        told += f", {_counted(progress.problem_count, 'problem')}" if progress.problem_count else ""
         return Job.State.DONE, "read", told + "."
     first = progress.problems[0] if progress.problems else None
     message = first.message if first else "Nothing in this file could be read."
     ended = Job.State.ATTENTION if state == Upload.State.ATTENTION else Job.State.FAILED
     return ended, first.code if first else "unreadable", message
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count:,} {what}" if count == 1 else f"{count:,} {what}s"
+
+
+def _basis(upload: Upload, layout: Layout) -> Basis:
+    assert upload.instrument is not None
+    return clock_of(upload.instrument, upload.campaign.site).basis if layout.basis == LOCAL else Basis.utc()
 
 
 def campaigns_fed_by(upload: Upload) -> list[int]:
@@ -167,16 +204,12 @@ def _by_serial(upload: Upload, serials: tuple[str, ...]) -> Instrument | None:
     return found[0] if len(found) == 1 else None
 
 
-def _which_instrument(understanding: Understanding) -> Problem:
-    seen = ", ".join(understanding.serials)
+def _which_instrument(understood: Understood) -> Problem:
+    seen = ", ".join(understood.serials)
     message = "Which instrument stored this file? " + (
         f"Its serial number ({seen}) is not among your instruments." if seen else "The file names no serial number."
     )
     return Problem(0, "", seen, "which-instrument", message)
-
-
-def _asked(question: Any) -> Problem:
-    return Problem(0, "", "", question.code, question.message)
 
 
 def _no_rows() -> Problem:
@@ -188,10 +221,18 @@ def _clash(clash: Clash, channels: Channels) -> Problem:
     return Problem(
         line=clash.line,
         column=spec.get_parameter_display(),
-        value=f"{clash.new:g}",
+        value=_as_stored(clash.new, clash.new_flag),
         code="held-differently",
         message=(
-            f"{stamp_text(clash.stamp)} is already held with {clash.held:g} {spec.unit} (another file, line "
-            f"{clash.held_line}); this file says {clash.new:g}. The held value stays."
+            f"{stamp_text(clash.stamp)} is already held with {_as_stored(clash.held, clash.held_flag)}, in {spec.unit} "
+            f"(another file, line {clash.held_line}); this file says {_as_stored(clash.new, clash.new_flag)}. "
+            "The held value stays."
         ),
     )
+
+
+def _as_stored(value: float, flag: int) -> str:
+    """A value with what the logger said of it, so that two that differ look different."""
+    number = "no value" if value != value else repr(value)
+    said = ", ".join(words(flag))
+    return f"{number} ({said})" if said else number

@@ -1,0 +1,209 @@
+"""What is made of an upload before anything is stored: understood, asked, settled, and kept for the next file.
+
+The job understands the file once and leaves on the upload what was understood and what has to be asked: the order of
+day and month comes from the whole file, which is too much to go through each time somebody changes a choice on the
+page, and the page then asks just what the job stopped at. Reading goes on with exactly the layout that was settled.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from django.db import transaction
+
+from campaigns.models import Job, User
+from readings import formats
+from readings.answers import carry_over, questions_left
+from readings.formats.types import Layout, Problem, Question
+from readings.layout_words import describe
+from readings.models import LookFirst, Reading, SavedLayout, Upload
+from readings.services.receive import ask_to_read
+
+#: Confidence is the share of the first 400 lines, from the first data line on, that are data, a tenth less where no
+#: line names the columns, a fiftieth less for fixed columns. Logs in daily use reach 0.9 and more; a short one with
+#: totals below it, or with text in one of three lines, stays above 0.65. Below 0.6 four lines in ten are something else
+#: than the layout says, and the layout may be at fault, not the lines. A layout that leaves a column's parameter or
+#: unit open is asked about at any confidence.
+CONFIDENT = 0.6
+
+
+@dataclass(frozen=True)
+class Understood:
+    """What to do with a file: read it with ``layout``, or wait for a person.
+
+    ``seen`` is the layout as it was sniffed, ``base`` with what a saved layout says about files of its shape,
+    ``layout`` the one to read with; all None for what is no log. ``look`` says why a person should look first.
+    """
+
+    seen: Layout | None
+    base: Layout | None
+    layout: Layout | None
+    questions: tuple[Question, ...] = ()
+    problems: tuple[Problem, ...] = ()
+    serials: tuple[str, ...] = ()
+    look: str = ""
+    settled: bool = False
+
+    @property
+    def waits(self) -> bool:
+        return not self.settled and bool(self.questions or self.look)
+
+    def asked(self) -> Iterator[Problem]:
+        """What is to be decided, as problems of the whole file."""
+        for question in self.questions:
+            yield Problem(0, "", "", question.code, question.message)
+        if self.look:
+            yield Problem(0, "", "", "look-first", self.look)
+
+    def kept(self) -> dict[str, Any] | None:
+        """What ``recall`` needs, in plain JSON types."""
+        if self.seen is None or self.base is None:
+            return None
+        return {
+            "seen": self.seen.to_json(),
+            "base": self.base.to_json(),
+            "shape": self.seen.shape_key(),
+            "questions": [asdict(question) for question in self.questions],
+            "look": self.look,
+            "waits": self.waits,
+        }
+
+
+def understand(upload: Upload, path: Path) -> Understood:
+    """Sniff the file, and put to use what people said: of this very file, or of files of its shape."""
+    found = formats.understand(path, name=upload.filename)
+    settled = Layout.from_json(upload.settled) if upload.settled else None
+    base, questions, look = found.layout, found.questions, ""
+    if found.layout is not None:
+        organisation_id = upload.campaign.site.organisation_id
+        saved = SavedLayout.objects.filter(organisation=organisation_id, shape_key=found.layout.shape_key()).first()
+        if saved is not None:
+            asked = {question.code for question in found.questions}
+            before, said = Layout.from_json(saved.seen), Layout.from_json(saved.content)
+            base = carry_over(found.layout, before, said, asked=asked)
+            questions = _still_open(base, found.questions)
+        else:
+            look = _reason_to_look(found, organisation_id)
+    return Understood(
+        seen=found.layout,
+        base=base,
+        layout=settled or base,
+        questions=questions,
+        problems=found.problems,
+        serials=found.serials,
+        look=look,
+        settled=settled is not None,
+    )
+
+
+def recall(upload: Upload) -> Understood | None:
+    """What the job left on the upload; None if it has not come to that, or the file is no log."""
+    kept = upload.understood
+    if not kept:
+        return None
+    base = Layout.from_json(kept["base"])
+    return Understood(
+        seen=Layout.from_json(kept["seen"]),
+        base=base,
+        layout=Layout.from_json(upload.settled) if upload.settled else base,
+        questions=tuple(
+            Question(q["code"], q["message"], tuple((value, words) for value, words in q["choices"]), q["column"])
+            for q in kept["questions"]
+        ),
+        look=kept["look"],
+        settled=bool(upload.settled),
+    )
+
+
+def _still_open(layout: Layout, asked: tuple[Question, ...]) -> tuple[Question, ...]:
+    """What a saved layout does not answer, such as a new kind of reading, in the words in which it was first asked."""
+    words = {(question.code, question.column): question for question in asked}
+    return tuple(words.get((question.code, question.column), question) for question in questions_left(layout))
+
+
+def _reason_to_look(found: formats.Understanding, organisation_id: int) -> str:
+    rule = LookFirst.rule_of(organisation_id)
+    if rule == LookFirst.When.NEW:
+        return "This is the first file of its shape: look at how it was understood, and confirm it or correct it."
+    if rule == LookFirst.When.DOUBTFUL and found.confidence < CONFIDENT:
+        return (
+            "Many lines of this file do not look like readings: look at how it was understood, and confirm it or "
+            "correct it."
+        )
+    return ""
+
+
+# --- what a person settles --------------------------------------------------------------------------------------------
+
+
+class Fixed(Exception):
+    """The layout cannot be changed any more, or not now; the message says why."""
+
+
+def why_fixed(upload: Upload) -> str:
+    """Why the layout of ``upload`` cannot be changed; "" if it can."""
+    if _has_readings(upload):
+        return (
+            "Readings of this file are stored. A reading is never altered, so the layout they were read with stays as "
+            "it is."
+        )
+    running = Job.objects.filter(kind="read-upload", subject_id=upload.pk, state=Job.State.RUNNING)
+    return "The file is being read just now: wait until that has ended." if running.exists() else ""
+
+
+def _has_readings(upload: Upload) -> bool:
+    """By the count, and where a worker was stopped before it could count, by the readings themselves."""
+    if upload.stored:
+        return True
+    held = Reading.objects.filter(channel__instrument=upload.instrument_id, upload=upload)
+    return upload.settled is not None and upload.instrument_id is not None and held.exists()
+
+
+def settle(upload: Upload, layout: Layout, by: User, *, keep_as: str = "") -> int:
+    """Read ``upload`` with ``layout``; with ``keep_as``, keep the layout under that name for files of this shape.
+
+    Returns how many other files that were waiting are read with it. Raises Fixed when it is too late.
+    """
+    with transaction.atomic():
+        # A worker takes the row in the same way (``taken_up``): it either sees what is settled here, or is seen.
+        locked = Upload.objects.select_for_update(of=("self",)).select_related("campaign__site").get(pk=upload.pk)
+        if reason := why_fixed(locked):
+            raise Fixed(reason)
+        locked.settled = (replace(layout, name=keep_as) if keep_as else layout).to_json()
+        locked.save(update_fields=["settled"])
+        ask_to_read(locked, by)
+        return _keep(locked, layout, by, keep_as) if keep_as else 0
+
+
+def taken_up(upload_id: int) -> Upload:
+    """The upload as it is to be read now, after whoever is settling its layout has finished."""
+    with transaction.atomic():
+        rows = Upload.objects.select_for_update(of=("self",)).select_related("campaign__site", "instrument")
+        return rows.get(pk=upload_id)
+
+
+def _keep(upload: Upload, layout: Layout, by: User, name: str) -> int:
+    """The layout for the next files of the shape, and for those that are waiting already."""
+    understood = recall(upload)
+    assert understood is not None  # there was a page to settle it on
+    assert understood.seen is not None
+    organisation_id, shape = upload.campaign.site.organisation_id, understood.seen.shape_key()
+    content = replace(layout, name=name).to_json()
+    words = {"name": name, "content": content, "seen": understood.seen.to_json(), "reads": describe(layout)}
+    SavedLayout.objects.update_or_create(
+        organisation_id=organisation_id, shape_key=shape, defaults=words, create_defaults={**words, "made_by": by}
+    )
+    waiting = Upload.objects.filter(
+        campaign__site__organisation=organisation_id,
+        state=Upload.State.ATTENTION,
+        settled__isnull=True,
+        understood__shape=shape,
+        understood__waits=True,
+    ).exclude(pk=upload.pk)
+    others = list(waiting.select_related("campaign__site"))
+    for other in others:
+        ask_to_read(other, by)
+    return len(others)

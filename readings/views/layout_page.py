@@ -1,0 +1,285 @@
+"""How a file was understood: shown before anything is stored, corrected, confirmed, and kept for the next file."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from functools import cached_property
+from pathlib import Path
+from typing import Any, ClassVar
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.urls import reverse
+
+from campaigns import access
+from campaigns.models import Job
+from campaigns.services.belonging import organisation_id_of
+from campaigns.stamps import stamp_text
+from campaigns.views.pages import RowPage
+from campaigns.views.where import trail
+from readings import layout_words as words
+from readings.formats.types import Column, Layout, Problem, Role
+from readings.forms import KeepForm, LayoutForm
+from readings.models import SavedLayout, Upload
+from readings.services import columns
+from readings.services.originals import local_copy
+from readings.services.trial import Trial, first_rows, try_out
+from readings.services.understanding import Fixed, Understood, recall, settle, why_fixed
+from readings.views.lines import lines_around
+from readings.views.uploads import jobs_of
+
+#: Cells and problems beyond these fill a page without telling more.
+SHOWN_CELL, SHOWN_COLUMNS, SHOWN_PROBLEMS = 40, 40, 20
+NOTHING_READ = "None of the first lines can be read like this: look at the problems below and choose again."
+
+
+class UploadLayout(RowPage):
+    template_name = "readings/layout.html"
+    model = Upload
+    related: ClassVar[tuple[str, ...]] = ("campaign__site", "instrument")
+
+    @cached_property
+    def understood(self) -> Understood | None:
+        return recall(self.found)
+
+    @cached_property
+    def fixed(self) -> str:
+        return why_fixed(self.found) if self.may_change else "Only people who collect here may change it."
+
+    def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        if self.understood is None:
+            return self.not_understood()
+        with local_copy(self.found) as path:
+            return self.page(Look(self.found, self.understood, path), KeepForm(initial=self.kept_as()))
+
+    def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        if not self.may_change:
+            raise Http404
+        if self.understood is None:
+            return self.not_understood(status=409)
+        with local_copy(self.found) as path:
+            look = Look(self.found, self.understood, path, request.POST)
+        keep = KeepForm(request.POST)
+        if request.htmx:  # type: ignore[attr-defined]
+            return self.response_class(
+                request, "readings/layout_look.html", self.get_context_data(look=look, announce=True, **self.frame())
+            )
+        if request.POST.get("do") != "read":
+            return self.page(look, keep)
+        if not keep.is_valid() or look.faults:
+            return self.page(look, keep, status=422, faults=look.faults)
+        return self.read_it(look, keep)
+
+    def read_it(self, look: Look, keep: KeepForm) -> HttpResponse:
+        may_keep = access.may_add(self.person, SavedLayout, organisation_id_of(self.found))
+        name = keep.cleaned_data["name"] if keep.cleaned_data["keep"] and may_keep else ""
+        try:
+            others = settle(self.found, look.layout, self.person, keep_as=name)
+        except Fixed as fixed:
+            messages.error(self.request, str(fixed))
+            return self.page(look, keep, status=409)
+        told = "The file is read like this now."
+        if name:
+            told += f" “{name}” is kept for files of this shape"
+            told += f"; {others} that waited {'is' if others == 1 else 'are'} read with it." if others else "."
+        messages.success(self.request, told)
+        return redirect(reverse("upload", args=[self.found.key]))
+
+    def page(self, look: Look, keep: KeepForm, status: int = 200, **more: Any) -> HttpResponse:
+        return self.show(status=status, look=look, keep_form=keep, saved=self.saved, **more, **self.frame())
+
+    def not_understood(self, status: int = 200) -> HttpResponse:
+        """Not read yet, or no log: the lines as they are, and what is wrong with them."""
+        upload = self.found
+        return self.show(
+            status=status,
+            problems=upload.problems.filter(line=0),
+            first_lines=lines_around(upload, 1, after=11),
+            **self.frame(),
+        )
+
+    def frame(self) -> dict[str, Any]:
+        upload = self.found
+        return {
+            "title": "How it is read",
+            "kicker": upload.filename,
+            "crumbs": [*trail(upload.campaign), (upload.filename, reverse("upload", args=[upload.key]))],
+            "upload": upload,
+            "jobs": jobs_of([upload.pk]),
+            "waiting": Job.objects.filter(
+                kind="read-upload", subject_id=upload.pk, state__in=(Job.State.QUEUED, Job.State.RUNNING)
+            ).exists(),
+            "fixed": self.fixed,
+        }
+
+    @cached_property
+    def saved(self) -> SavedLayout | None:
+        """The layout that is kept for files of this shape already."""
+        if self.understood is None or self.understood.seen is None:
+            return None
+        rows = access.visible(self.person, SavedLayout).filter(shape_key=self.understood.seen.shape_key())
+        return rows.filter(organisation=self.found.campaign.site.organisation_id).first()
+
+    def kept_as(self) -> dict[str, Any]:
+        instrument = self.found.instrument
+        name = self.saved.name if self.saved else f"Logs of {instrument.type.name}" if instrument else ""
+        return {"keep": self.saved is not None, "name": name}
+
+
+class Look:
+    """What the page shows of one way to read a file: the form, what it gives, and the first lines."""
+
+    def __init__(self, upload: Upload, understood: Understood, path: Path, data: Any = None) -> None:
+        assert understood.base is not None
+        assert understood.layout is not None
+        self.upload = upload
+        rows = first_rows(path, understood.base)
+        self.form = LayoutForm(understood, rows, data)
+        self.form.is_valid()
+        self.layout: Layout = understood.layout if data is None and understood.settled else self.form.layout
+        self.missing = self.form.missing()
+        self.trial: Trial = try_out(path, self.layout)
+        self.rows = rows
+
+    @property
+    def faults(self) -> list[tuple[str, str]]:
+        """(words, id of the control): why this cannot be settled on."""
+        wrong = [
+            (f"{self.form[name].label}: {' '.join(str(one) for one in told)}", self.form.id_of(name))
+            for name, told in self.form.errors.items()
+            if name in self.form.fields
+        ]
+        if wrong or self.missing:
+            return [*wrong, *self.missing]
+        if self.trial.refused:
+            return [(problem.message, "columns") for problem in self.trial.refused]
+        return [] if self.trial.rows else [(NOTHING_READ, "columns")]
+
+    @cached_property
+    def elsewhere(self) -> list[tuple[str, str]]:
+        """What is still to be said where no question on top asks for it."""
+        on_top = {self.form.id_of(field.name) for field in self.form.questions()}
+        return [(told, control) for told, control in self.missing if control not in on_top]
+
+    @property
+    def settings(self) -> list[Any]:
+        """Controls for the whole file that nobody asked about."""
+        on_top = {field.name for field in self.form.questions()}
+        names = [name for name in ("order", "decimal", "first_data_line") if name not in on_top]
+        return [self.form[name] for name in names if name in self.form.fields]
+
+    @property
+    def facts(self) -> list[tuple[str, str]]:
+        layout, trial = self.layout, self.trial
+        shown = {field.name for field in self.settings} - {"first_data_line"}
+        facts = [
+            ("File", words.file_words(layout)),
+            ("Lines", words.lines_words(layout)),
+            ("Time", words.time_words(layout)),
+            ("Date", "" if "order" in shown else words.order_words(layout)),
+            ("Decimals", "" if "decimal" in shown else f"after {words.decimal_words(layout)}"),
+        ]
+        if trial.first is not None and trial.last is not None:
+            facts += [("Earliest stamp", stamp_text(trial.first)), ("Latest stamp", stamp_text(trial.last))]
+        return [(name, told) for name, told in facts if told]
+
+    @property
+    def outcome(self) -> str:
+        """What reading like this would give, in a sentence."""
+        trial = self.trial
+        if self.missing or trial.refused:
+            return "Nothing is read before the questions are answered."
+        if not trial.rows:
+            return NOTHING_READ
+        of = "" if trial.whole else "first "
+        lines = f"The {of}{trial.rows:,} lines with readings"
+        told = [f"{lines} run from {stamp_text(trial.first or 0)} to {stamp_text(trial.last or 0)}"]
+        count = len(trial.problems)
+        told.append(f"{count} problem{'' if count == 1 else 's'}" if count else "no problem")
+        return "; ".join(told) + "."
+
+    @cached_property
+    def problems(self) -> list[Problem]:
+        """Those of the trial, and where the instrument is known, columns it has no channel for."""
+        unmatched: list[Problem] = []
+        if self.upload.instrument is not None and not self.missing:
+            _, unmatched = columns.match(self.layout, self.upload.instrument)
+        return [*self.trial.refused * (not self.missing), *unmatched, *self.trial.problems][:SHOWN_PROBLEMS]
+
+    @cached_property
+    def heads(self) -> list[dict[str, Any]]:
+        """One for each column of the file: its name, what it is taken as, and the controls for it."""
+        by_index: dict[int, list[int]] = defaultdict(list)
+        for place, column in enumerate(self.layout.columns):
+            by_index[column.index].append(place)
+        return [self._head(index, by_index.get(index, [])) for index in range(min(self.width, SHOWN_COLUMNS))]
+
+    @property
+    def width(self) -> int:
+        return 1 + max(column.index for column in self.layout.columns)
+
+    @property
+    def more_columns(self) -> int:
+        return max(0, self.width - SHOWN_COLUMNS)
+
+    def _head(self, index: int, places: list[int]) -> dict[str, Any]:
+        if not places:
+            return {"name": f"column {index + 1}", "words": "left out"}
+        column = self.layout.columns[places[0]]
+        if len(places) > 1:
+            return {"name": self._plain(index), "words": "readings of the kinds below"}
+        return {"name": column.name or f"column {index + 1}", **self._controls(places[0], column)}
+
+    def _plain(self, index: int) -> str:
+        """The name of a column whose kinds have names of their own."""
+        header = next((cells for line, cells in self.rows if line == self.layout.header_line), [])
+        return header[index] if index < len(header) else f"column {index + 1}"
+
+    def _controls(self, place: int, column: Column) -> dict[str, Any]:
+        on_top = {field.name for field in self.form.questions()}
+        names = [name for name in (f"column-{place}", f"unit-{place}") if name in self.form.fields]
+        return {
+            "words": words.column_words(column),
+            "asked": bool(on_top & set(names)) or any(place in twins for twins in self.form.twins.values()),
+            "controls": [self.form[name] for name in names if name not in on_top],
+        }
+
+    @cached_property
+    def kinds(self) -> list[dict[str, Any]]:
+        """The kinds of readings of a long file."""
+        return [
+            {"name": column.name, **self._controls(place, column)}
+            for place, column in enumerate(self.layout.columns[:SHOWN_COLUMNS])
+            if self.form.is_kind(column)
+        ]
+
+    @cached_property
+    def lines(self) -> list[dict[str, Any]]:
+        """The first lines: number, what the line is, its cells, the stamp as read, what is wrong with it."""
+        taken = {column.index for column in self.layout.columns if column.role is not Role.IGNORE}
+        wrong: dict[int, list[str]] = defaultdict(list)
+        for problem in self.trial.problems:
+            wrong[problem.line].append(problem.message)
+        return [
+            {
+                "number": line,
+                "what": self._what(line),
+                "cells": [(_short(cell), at in taken) for at, cell in enumerate(cells[:SHOWN_COLUMNS])],
+                "lacking": range(len(cells), min(self.width, SHOWN_COLUMNS)),
+                "stamp": stamp_text(self.trial.stamps[line]) if line in self.trial.stamps else "",
+                "wrong": wrong.get(line, []),
+                "span": min(self.width, SHOWN_COLUMNS) + 1,
+            }
+            for line, cells in self.rows
+        ]
+
+    def _what(self, line: int) -> str:
+        layout = self.layout
+        if line in (layout.header_line, layout.units_line):
+            return "names" if line == layout.header_line else "units"
+        return "above the readings" if line < layout.first_data_line else ""
+
+
+def _short(cell: str) -> str:
+    return cell if len(cell) <= SHOWN_CELL else cell[: SHOWN_CELL - 1] + "…"
