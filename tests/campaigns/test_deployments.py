@@ -86,10 +86,10 @@ def test_points_and_instruments_of_others_are_neither_offered_nor_taken(
     owner: Client, campaign: Campaign, point: SamplingPoint, instrument: Instrument
 ) -> None:
     theirs = make.InstrumentFactory(name="their meter")
-    elsewhere = make.PointFactory(room__zone__floor__building__site__organisation=campaign.site.organisation, name="PX")
+    elsewhere = make.PointFactory(room__zone__floor__building__site__organisation=campaign.site.organisation, name="point elsewhere")
     page = text(get(owner, "deployment-add", campaign))
     assert "their meter" not in page
-    assert "PX" not in page
+    assert "point elsewhere" not in page
     assert list(errors(post(owner, "deployment-add", campaign, **visit(elsewhere, theirs)))) == ["point", "instrument"]
     assert not Deployment.objects.exists()
 
