@@ -49,8 +49,9 @@ class Change:
 def keep(models: Iterable[type[Model]]) -> None:
     """Record every change to these models from now on."""
     for model in models:
-        present = {field.name for field in model._meta.get_fields()}
-        auditlog.register(model, exclude_fields=[name for name in UNTOLD if name in present])
+        # Named fields only: otherwise rows that point here would be recorded as changes of this one.
+        kept = [field.name for field in model._meta.concrete_fields if field.name not in UNTOLD]
+        auditlog.register(model, include_fields=kept)
 
 
 def register() -> None:

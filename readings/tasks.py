@@ -2,8 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
+from django.urls import reverse
+
+from campaigns.about import Subject, subjects_of
 from campaigns.enqueue import Outcome, handles
 from campaigns.models import Job
+from readings.models import Upload
 from readings.services.reading import read_upload
 
 READ_UPLOAD = "read-upload"
@@ -12,3 +18,9 @@ READ_UPLOAD = "read-upload"
 @handles(READ_UPLOAD, "Read the log")
 def read(job: Job) -> Outcome:
     return read_upload(job)
+
+
+@subjects_of(READ_UPLOAD)
+def uploads(ids: Iterable[int]) -> dict[int, Subject]:
+    found = Upload.objects.filter(pk__in=list(ids)).values_list("pk", "filename", "key")
+    return {pk: Subject(filename, reverse("upload", args=[key])) for pk, filename, key in found}

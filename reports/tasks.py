@@ -2,8 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
+from django.urls import reverse
+
+from campaigns.about import Subject, subjects_of
 from campaigns.enqueue import Outcome, handles
-from campaigns.models import Job
+from campaigns.models import Campaign, Job
+from reports.models import Report
 from reports.services.evaluate import evaluate_campaign
 from reports.services.release import make_pdf
 from reports.triggers import EVALUATE
@@ -19,3 +25,15 @@ def evaluate(job: Job) -> Outcome:
 @handles(MAKE_PDF, "Set the report")
 def pdf(job: Job) -> Outcome:
     return make_pdf(job)
+
+
+@subjects_of(EVALUATE)
+def campaigns(ids: Iterable[int]) -> dict[int, Subject]:
+    found = Campaign.objects.filter(pk__in=list(ids)).values_list("pk", "name", "key")
+    return {pk: Subject(name, reverse("campaign", args=[key])) for pk, name, key in found}
+
+
+@subjects_of(MAKE_PDF)
+def reports(ids: Iterable[int]) -> dict[int, Subject]:
+    found = Report.objects.filter(pk__in=list(ids)).select_related("campaign")
+    return {r.pk: Subject(str(r), reverse("report", args=[r.campaign.key])) for r in found}

@@ -18,6 +18,7 @@ from tests import factories as make
 def _apart(settings: LazySettings, tmp_path: Path) -> None:
     """Files of a test stay with the test."""
     settings.MEDIA_ROOT = tmp_path / "media"
+    settings.WHITENOISE_USE_FINDERS = False  # every test client would look for all static files first
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
 
