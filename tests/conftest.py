@@ -1,4 +1,4 @@
-"""The cast of every test: a consultant, field staff and a client of one organisation, a stranger of another, a token."""
+"""The cast of every test: consultant, field staff and client of one organisation, a stranger of another, a token."""
 
 from __future__ import annotations
 
