@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from readings.formats.moments import compiled, swap_day_and_month
@@ -28,7 +29,15 @@ def questions_left(layout: Layout) -> tuple[Question, ...]:
             found.append(parameter_question(at, name, []))
         elif column.role is Role.VALUE and column.parameter and column.unit is None:
             found.append(unit_question(at, name, column.parameter, []))
-    return (*found, *twin_questions(layout))
+    return in_order([*found, *twin_questions(layout)])
+
+
+_FIRST = ("no_time", "stamp_column", "day_or_month", "serial_epoch", "decimal")
+
+
+def in_order(questions: Sequence[Question]) -> tuple[Question, ...]:
+    """Those about the whole file first, then column by column."""
+    return tuple(sorted(questions, key=lambda q: (_FIRST.index(q.code) if q.code in _FIRST else 9, q.column or 0)))
 
 
 def answer(layout: Layout, question: Question, choice: str) -> Layout:
@@ -126,10 +135,13 @@ def adopt(fresh: Layout, known: Layout) -> Layout:
     """
     if fresh.shape_key() != known.shape_key():
         raise ValueError("The two layouts are not of the same shape.")
+    same_decimal = fresh.decimal == known.decimal
+    as_thousands = (fresh.decimal, fresh.thousands, known.decimal, known.thousands) == (",", "", ".", ",")
     adopted = replace(
         fresh,
         name=known.name,
-        thousands=fresh.thousands or known.thousands,
+        decimal="." if as_thousands else fresh.decimal,
+        thousands="," if as_thousands else fresh.thousands or (known.thousands if same_decimal else ""),
         missing_codes=known.missing_codes,
         columns=_adopted_columns(fresh, known),
     )

@@ -26,6 +26,9 @@ BELOW_WORDS = frozenset(
 _RULES_ONLY = re.compile(r"[-–—_.*#?/]+")
 _BLANKS = str.maketrans({"\u00a0": " ", "\u202f": " ", "\u2009": " ", "\u2212": "-", "\u2019": "'", "\ufeff": None})
 
+#: No number is longer; patterns are not tried on hostile cells.
+LONGEST = 60
+
 TEXT, MISMATCH = "text_in_number", "unit_mismatch"
 
 
@@ -60,6 +63,8 @@ class CellReader:
         text = text.translate(_BLANKS).strip()
         if not text:
             return EMPTY
+        if len(text) > LONGEST:
+            return Cell(math.nan, 0, TEXT)
         match = self.number.fullmatch(text)
         if match is None:
             return self._word(text.casefold())

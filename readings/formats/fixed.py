@@ -17,12 +17,12 @@ _PHRASE = re.compile(r"\S+(?: \S+)*")
 _WORD = re.compile(r"\S+")
 #: Where runs of blanks explain the file just as well, they are the simpler layout.
 HANDICAP = 0.98
-FEWEST_LINES = 3
+FEWEST_LINES, LONGEST_LINE = 3, 2_000
 
 
 def sketches(sample: Sample) -> list[Sketch]:
     body = [i for i, line in enumerate(sample.lines) if _STAMPED.search(line) and "\t" not in line]
-    if len(body) < FEWEST_LINES:
+    if len(body) < FEWEST_LINES or max(map(len, sample.lines)) > LONGEST_LINE:
         return []
     body = _same_start(sample, body)
     spans = _spans([sample.lines[i] for i in body])

@@ -14,6 +14,8 @@ from itertools import pairwise
 
 MS_PER_DAY = 86_400_000
 FIRST_YEAR, LAST_YEAR = 1900, 2199
+#: No stamp is longer; patterns are not tried on hostile cells.
+LONGEST = 80
 #: Two-digit years: POSIX strptime's rule.
 PIVOT = 69
 
@@ -85,7 +87,8 @@ class StampFormat:
         """Milliseconds since 1970-01-01T00:00:00 (of UTC if the format has ``%z``), or None."""
         if self.regex is None:
             return _from_number(cell, self.text)
-        match = self.regex.fullmatch(cell.strip())
+        cell = cell.strip()
+        match = self.regex.fullmatch(cell) if len(cell) <= LONGEST else None
         return None if match is None else _from_match(match)
 
 
@@ -148,7 +151,7 @@ def _offset(found: dict[str, str | None]) -> int:
     return (-minutes if found["zs"] == "-" else minutes) * 60_000
 
 
-_NUMBER = re.compile(r"[+-]?\d{1,15}(?:\.\d{0,12})?")
+_NUMBER = re.compile(r"[+-]?(?:\d{1,15}(?:\.\d{0,20})?|\.\d{1,20})")
 
 
 def _from_number(cell: str, kind: str) -> int | None:

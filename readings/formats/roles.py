@@ -52,10 +52,14 @@ def _is_numeric(sketch: Sketch, i: int) -> bool:
 
 
 def _is_row_number(sketch: Sketch, i: int) -> bool:
-    """Whole numbers counting up by one, in a column that is named as no parameter."""
+    """Whole numbers counting up by one, in a first column that is named as no parameter."""
     cells = sketch.cells(i)
-    named = sketch.headings[i]
-    if named.parameter or len(cells) < 3 or not all(cell.isascii() and cell.isdigit() for cell in cells):
+    if (
+        i > 0
+        or sketch.headings[i].parameter
+        or len(cells) < 3
+        or not all(cell.isascii() and cell.isdigit() for cell in cells)
+    ):
         return False
     numbers = [int(cell) for cell in cells]
     return all(b - a == 1 for a, b in pairwise(numbers))

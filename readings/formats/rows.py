@@ -7,7 +7,7 @@ from collections import Counter
 from dataclasses import dataclass, field
 
 from readings.formats import messages, vocabulary
-from readings.formats.cells import TEXT, Cell
+from readings.formats.cells import LONGEST, TEXT, Cell
 from readings.formats.moments import compiled, swap_day_and_month
 from readings.formats.plan import Plan, long_key
 from readings.formats.types import Problem
@@ -15,6 +15,8 @@ from readings.formats.unitwords import read_unit
 from readings.formats.vocabulary import tokens
 
 CAP = 200
+#: Cells remembered for each column.
+MEMORY = 20_000
 _FOOTERS = vocabulary.word_set(
     "average averages avg mean min minimum max maximum sum total totals count std stdev median mittelwert mittel summe "
     "anzahl moyenne media promedio gemiddelde end eof ende fin statistics statistik summary twa stel peak"
@@ -131,19 +133,21 @@ class RowReader:
         known = self._cells[k]
         cell = known.get(text)
         if cell is None:
-            if len(known) > 50_000:
-                known.clear()
             column = self.plan.values[k][1]
-            cell = known[text] = self.plan.cells.read(text, column.unit, column.parameter)
+            cell = self.plan.cells.read(text, column.unit, column.parameter)
+            if len(known) > MEMORY:
+                known.clear()
+            if len(text) <= LONGEST:
+                known[text] = cell
         return cell
 
     def long_number(self, parameter: str, unit: str) -> int | None:
         """Which VALUE column a line of a long file belongs to; -1 = left out on purpose, None = unknown."""
-        key = (parameter, unit)
+        key = (parameter[:LONGEST], unit[:LONGEST])
         if key not in self._long:
-            if len(self._long) > 10_000:
+            if len(self._long) > MEMORY:
                 self._long.clear()
-            self._long[key] = self.plan.long.get(long_key(self.plan, parameter, unit))
+            self._long[key] = self.plan.long.get(long_key(self.plan, *key))
         return self._long[key]
 
     def unit_agrees(self, k: int, text: str) -> bool:

@@ -8,9 +8,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import IO, Any
 
-import openpyxl
 from defusedxml.common import DefusedXmlException
-from openpyxl.utils.datetime import CALENDAR_MAC_1904
 
 from readings.formats.sources import MEGABYTE, bomb, check_declared, is_bomb, refuse
 from readings.formats.table import Cells
@@ -20,13 +18,14 @@ from readings.formats.types import Unreadable
 MAX_SHARED_TEXT = 64 * MEGABYTE
 MAX_ROWS, MAX_COLUMNS = 1_048_576, 256
 
-if not openpyxl.DEFUSEDXML:
-    raise ImportError("openpyxl must find defusedxml: without it a workbook could expand entities without end")
-
 
 @contextmanager
 def open_workbook(stream: IO[bytes], size: int) -> Iterator[Any]:
     """An openpyxl workbook in read-only mode. Raises Unreadable for bombs, and for what is damaged or encrypted."""
+    import openpyxl  # late: it costs a second, and most logs are text
+
+    if not openpyxl.DEFUSEDXML:
+        raise ImportError("openpyxl must find defusedxml: without it a workbook could expand entities without end")
     try:
         with zipfile.ZipFile(stream) as archive:
             _check(archive, size)
@@ -111,4 +110,4 @@ def as_text(value: object) -> str:
 
 
 def counts_from_1904(book: Any) -> bool:
-    return bool(book.epoch == CALENDAR_MAC_1904)
+    return bool(book.epoch.year == 1904)

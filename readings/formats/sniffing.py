@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from readings.formats import delimited, fixed, jsonlines, messages, workbook
+from readings.formats.answers import in_order
 from readings.formats.plan import make_plan
 from readings.formats.rows import ProblemLog, RowReader
 from readings.formats.sample import Sample, take_sample
@@ -43,6 +44,7 @@ def _understand(path: Path, name: str) -> Understanding:
         line, names = best.flaw
         problem = messages.comma_inside(line, names, best.width)
         return Understanding(None, problems=(problem,), preview=_preview(best))
+    best.put(shape=best.layout.shape_key())
     wanted = wanted_of(best, complete=sample.complete)
     problems = settle(best, wanted, survey(path, best.layout, best.width, wanted)) if wanted else []
     if sample.cut_off:
@@ -51,7 +53,7 @@ def _understand(path: Path, name: str) -> Understanding:
         problems.append(messages.other_sheets(best.layout.sheet, others))
     return Understanding(
         layout=best.layout,
-        questions=tuple(best.questions),
+        questions=in_order(best.questions),
         problems=(*problems, *_trial(best)),
         preview=_preview(best),
         confidence=round(best.score, 3),

@@ -20,6 +20,7 @@ NUMBER = re.compile(
     r"\s*(?P<unit>[^\s\d.,:;/<>_-][^\d:;<>_]{0,3}(?:[/ -][^:;<>_]{1,6})?)?"
 )
 _CODES = frozenset(MISSING_WORDS) | OVER_WORDS | BELOW_WORDS
+_DECIMAL = re.compile(r"\d+[.,]\d+")
 _RULES = re.compile(r"[-–—_.*#?=+| ]+")
 _MOMENT = re.compile(
     r"\d[-/.: 年]+\d{1,2}[-/.: 月]+\d|\d[:.hH]\d\d|\d[-/. ]*[^\W\d_]{3,}[-/. ,]*\d|[^\W\d_]{3,}[-/. ]*\d{1,2}, ?\d"
@@ -73,8 +74,14 @@ class Sketch:
         self.headings = [heading(name) for name in clean]
 
 
+#: No number, date or unit is longer. Hostile cells are: patterns are never tried on them.
+LONGEST_CELL = 60
+MOST_COLUMNS = 500
+
+
 def is_number(text: str) -> bool:
-    return NUMBER.fullmatch(text.strip()) is not None
+    text = text.strip()
+    return len(text) <= LONGEST_CELL and NUMBER.fullmatch(text) is not None
 
 
 def is_code(text: str) -> bool:
@@ -87,9 +94,13 @@ def is_blank(cells: Cells) -> bool:
     return all(not cell.strip() or _RULES.fullmatch(cell.strip()) for cell in cells)
 
 
-@lru_cache(maxsize=8192)
 def has_moment(text: str) -> bool:
-    """Whether ``text`` is a date, a time or both, with separators."""
+    """Whether ``text`` is a date, a time or both, with separators; "18.05" is taken for a number."""
+    return len(text) <= LONGEST_CELL and _DECIMAL.fullmatch(text) is None and _has_moment(text)
+
+
+@lru_cache(maxsize=8192)
+def _has_moment(text: str) -> bool:
     return _MOMENT.search(text) is not None and next(guess.formats_of(" ".join(text.split())), None) is not None
 
 
@@ -109,14 +120,25 @@ def make_sketch(rows: list[Cells], base: Layout) -> Sketch | None:
     widths: Counter[int] = Counter()
     for row, weight in zip(rows, weights, strict=True):
         widths[len(row)] += weight
+    widths = Counter({width: weight for width, weight in widths.items() if width <= MOST_COLUMNS})
     if not widths or not max(widths.values()):
         return None
     width = max(widths, key=lambda w: (widths[w], w))
-    weight = max(w for row, w in zip(rows, weights, strict=True) if len(row) == width)
-    first = next(i for i, row in enumerate(rows) if len(row) == width and weights[i] == weight)
+    usual = Counter(w for row, w in zip(rows, weights, strict=True) if len(row) == width and w)
+    weight = usual.most_common(1)[0][0]
+    first = next(i for i, row in enumerate(rows) if len(row) == width and weights[i] >= weight)
+    first = _up_to_alike(rows, first)
     data = [row for row, w in zip(rows[first:], weights[first:], strict=True) if len(row) == width and w]
     columns = tuple(Column(i, "", Role.IGNORE) for i in range(width))
     return Sketch(replace(base, columns=columns, first_data_line=first + 1), rows, data, weight, [heading("")] * width)
+
+
+def _up_to_alike(rows: list[Cells], first: int) -> int:
+    """Past lines above that have their dates and times in the same places, but no number yet."""
+    places = [has_moment(cell) for cell in rows[first]]
+    while first and any(places) and [has_moment(cell) for cell in rows[first - 1]] == places:
+        first -= 1
+    return first
 
 
 def explained(sketch: Sketch) -> float:

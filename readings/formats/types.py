@@ -55,8 +55,9 @@ class Layout:
     """How to read one shape of file. Immutable; stored as JSON.
 
     ``delimiter`` is one character; a blank stands for any run of blanks and tabs. ``spans`` are the character ranges
-    of fixed columns. ``stamp_format`` is strptime-like (fractions of a second are always allowed after ``%S``) or one
-    of ``epoch_s``, ``epoch_ms``, ``serial_1900``, ``serial_1904``. Lines count from 1; 0 = there is none.
+    of fixed columns; ``shape`` keeps the shape key as it was sniffed. ``stamp_format`` is strptime-like (fractions of
+    a second are always allowed after ``%S``; tabs part what stands in several columns) or one of ``epoch_s``,
+    ``epoch_ms``, ``serial_1900``, ``serial_1904``. Lines count from 1; 0 = there is none.
     """
 
     reader: str
@@ -76,6 +77,7 @@ class Layout:
     name: str = ""
     sheet: str = ""
     spans: tuple[tuple[int, int], ...] = ()
+    shape: str = ""
 
     @property
     def values(self) -> tuple[Column, ...]:
@@ -98,15 +100,11 @@ class Layout:
 
     def shape_key(self) -> str:
         """The same for files of the same shape: what the file shows, not what a person answered about it."""
-        names = list(dict.fromkeys((c.index, " ".join(c.name.split()).casefold()) for c in self._own_columns()))
-        shown = [self.reader, self.delimiter, self.decimal, bool(self.header_line), names]
+        if self.shape:
+            return self.shape
+        names = [(c.index, " ".join(c.name.split()).casefold()) for c in self.columns]
+        shown = [self.reader, self.delimiter, bool(self.header_line), names]
         return hashlib.sha256(json.dumps(shown, ensure_ascii=True).encode()).hexdigest()[:32]
-
-    def _own_columns(self) -> list[Column]:
-        """Without the VALUE columns of a long layout, whose names are data."""
-        if any(column.role is Role.PARAMETER for column in self.columns):
-            return [column for column in self.columns if column.role is not Role.VALUE]
-        return list(self.columns)
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,15 +23,17 @@ _RELATIVE = re.compile(
 _PER_M3 = re.compile(r"([mµμu]g|mcg)[\s_]?(?:m\^?3|cbm)$", re.I)
 
 
-@lru_cache(maxsize=4096)
 def read_unit(text: str, parameter: str | None = None) -> str | None:
     """The canonical spelling (``campaigns.parameters``) of ``text``, or None if it is no unit.
 
     ``parameter`` settles short forms: "C" beside a temperature, "%" beside a humidity.
     """
     text = text.strip().strip("[]()").strip()
-    if not text or len(text) > 40:
-        return None
+    return _read_unit(text, parameter) if 0 < len(text) <= 40 else None
+
+
+@lru_cache(maxsize=4096)
+def _read_unit(text: str, parameter: str | None) -> str | None:
     if _RELATIVE.fullmatch(text):
         return "%RH"
     text = _PER_M3.sub(r"\1/m3", text)

@@ -74,7 +74,7 @@ def numbers(block: Block, starts: Ints, ends: Ints, decimal: str) -> tuple[Float
     mantissa = low
     if bool((length > 8).any()):
         mantissa, decimals, valid = _sixteen(block, ends, length, point, (low, decimals, has_point, valid))
-    values = mantissa.astype(np.float64) / _POWERS[decimals]
+    values = mantissa.astype(np.float64) / _POWERS[np.minimum(decimals, 19)]  # more only where there are several points
     return np.where(minus, -values, values), valid
 
 

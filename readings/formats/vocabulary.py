@@ -69,6 +69,7 @@ _UNIT_HEAD = word_set("unit units einheit unite unidad unidade unita eenheid enh
 _VALUE_HEAD = word_set("value reading wert messwert valeur valor valore waarde result concentration conc level")
 
 _PM = re.compile(r"\b(?:pm|feinstaub|fine dust)[\s_.-]*(?:(2[.,_ ]?5)|(10))(?![0-9.])", re.I)
+LONGEST = 200
 _BRACKETS = re.compile(r"[(\[{]([^()\[\]{}]*)[)\]}]")
 _CAMEL = re.compile(r"(?<=[a-z0-9])(?=[A-Z][a-z])|(?<=[a-z])(?=[A-Z])")
 _TOKEN = re.compile(r"[^\W_]+", re.UNICODE)
@@ -101,9 +102,13 @@ def tokens(text: str) -> list[str]:
     return _TOKEN.findall(fold(_CAMEL.sub(" ", text)))
 
 
-@lru_cache(maxsize=4096)
 def heading(text: str) -> Heading:
     """``text`` as written: "HCHO (ppm)", "Temp [°C]", "co2_ppm", "Raumlufttemperatur"."""
+    return _heading(text[:LONGEST])
+
+
+@lru_cache(maxsize=4096)
+def _heading(text: str) -> Heading:
     bare, bracketed = _BRACKETS.sub(" ", text), [m for m in _BRACKETS.findall(text) if m.strip()]
     named, extra = parameter_of(bare), ""
     if named is None and bracketed:  # "Carbon dioxide" may stand inside the brackets, too

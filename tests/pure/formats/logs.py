@@ -11,7 +11,15 @@ import numpy as np
 
 from readings.formats import Chunk, Layout, read
 
-EPOCH = dt.datetime(1970, 1, 1)  # noqa: DTZ001 - a logger's clock has no zone
+
+def clock(
+    year: int, month: int, day: int, hour: int = 0, minute: int = 0, second: int = 0, microsecond: int = 0
+) -> dt.datetime:
+    """A moment on a logger's own clock, which knows no zone."""
+    return dt.datetime(year, month, day, hour, minute, second, microsecond)  # noqa: DTZ001
+
+
+EPOCH = clock(1970, 1, 1)
 
 
 def ms_of(moment: dt.datetime) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import time
 from pathlib import Path
 
 import numpy as np
@@ -16,7 +17,9 @@ HEAD = "Time;HCHO (ppm);CO2 (ppm)\n"
 
 
 def lines(count: int = 8, start: int = 0) -> str:
-    return "".join(f"2024-02-13 {10 + i // 60}:{i % 60:02}:00;0.0{i % 10};{400 + i}\n" for i in range(start, start + count))
+    return "".join(
+        f"2024-02-13 {10 + i // 60}:{i % 60:02}:00;0.0{i % 10};{400 + i}\n" for i in range(start, start + count)
+    )
 
 
 def known(tmp_path: Path, text: str, encoding: str = "utf-8") -> tuple[Path, Understanding, Layout]:
@@ -98,11 +101,23 @@ def test_text_in_a_number_column(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("line", "column", "value", "code", "words"),
     [
-        ("2024-02-30 18:00:00;0.01;1", "Time", "2024-02-30 18:00:00", "bad_stamp", "not a date and time like YYYY-MM-DD"),
+        (
+            "2024-02-30 18:00:00;0.01;1",
+            "Time",
+            "2024-02-30 18:00:00",
+            "bad_stamp",
+            "not a date and time like YYYY-MM-DD",
+        ),
         ("2024-02-13 25:00:00;0.01;1", "Time", "2024-02-13 25:00:00", "bad_stamp", "was left out"),
         (";0.01;1", "Time", "", "stamp_missing", "no date and time"),
         ("2024-02-13 19:00:00;0.01", "", "2024-02-13 19:00:00 | 0.01", "short_line", "2 of 3 columns"),
-        ("2024-02-13 19:00:00;0.01;1;7", "", "2024-02-13 19:00:00 | 0.01 | 1 | 7", "long_line", "4 columns instead of 3"),
+        (
+            "2024-02-13 19:00:00;0.01;1;7",
+            "",
+            "2024-02-13 19:00:00 | 0.01 | 1 | 7",
+            "long_line",
+            "4 columns instead of 3",
+        ),
         ('2024-02-13 19:00:00;"0.01;1', "", '2024-02-13 19:00:00;"0.01;1', "bad_quotes", "quotation mark"),
         ("2024-02-13 19:00:00;0.01 ppb;1", "HCHO (ppm)", "0.01 ppb", "unit_mismatch", "not in ppm"),
         ("2024-02-13 19:00:00;0,01;1", "HCHO (ppm)", "0,01", "text_in_number", "the decimal mark of this file is “.”"),
@@ -124,11 +139,32 @@ def test_a_long_value_is_shown_shortened(tmp_path: Path) -> None:
     assert len(problem.message) < 200
 
 
+@pytest.mark.parametrize(
+    "hostile", ["x" * 100_000, "1" * 100_000, "1 " * 50_000, "%" * 100_000, "_" * 100_000, "," * 3_000]
+)
+@pytest.mark.timeout(10)
+def test_hostile_cells_cost_no_time(tmp_path: Path, hostile: str) -> None:
+    """Patterns that try again from every letter of a long cell would take minutes over these."""
+    started = time.process_time()
+    for text in (
+        HEAD + lines() + f"2024-02-13 19:00:00;{hostile};1\n",
+        f"Time;{hostile};x\n" + lines(),
+        hostile + "\n" + lines(),
+    ):
+        path = write(tmp_path / "log", text)
+        layout = understand(path, name="log").layout
+        if layout is not None and not any(c.parameter is None for c in layout.values):
+            read_all(path, layout)
+    assert time.process_time() - started < 3
+
+
 def test_dates_with_day_and_month_changed_over(tmp_path: Path) -> None:
     text = "Time;CO2 (ppm)\n" + "".join(f"{d:02}/02/2024 18:00;{d}\n" for d in range(1, 21)) + "02/21/2024 18:00;21\n"
     path = write(tmp_path / "log.csv", text)
     found = understand(path, name="log.csv")
-    assert [(q.code, [c for c, _ in q.choices]) for q in found.questions] == [("day_or_month", ["day_first", "month_first"])]
+    assert [(q.code, [c for c, _ in q.choices]) for q in found.questions] == [
+        ("day_or_month", ["day_first", "month_first"])
+    ]
     assert {(p.line, p.value, p.code) for p in found.problems} == {
         (14, "13/02/2024 18:00", "mixed_dates"),
         (22, "02/21/2024 18:00", "mixed_dates"),
@@ -143,7 +179,12 @@ def test_after_the_answer_the_others_are_problems_at_their_lines(tmp_path: Path)
     found = understand(path, name="log.csv")
     assert found.layout is not None
     problem = only(all_problems(path, answer(found.layout, found.questions[0], "day_first")))
-    assert (problem.line, problem.column, problem.value, problem.code) == (22, "Time", "02/21/2024 18:00", "mixed_dates")
+    assert (problem.line, problem.column, problem.value, problem.code) == (
+        22,
+        "Time",
+        "02/21/2024 18:00",
+        "mixed_dates",
+    )
     assert "day and month the other way round" in problem.message
 
 
@@ -198,7 +239,9 @@ def test_thousands_of_bad_lines_are_counted_not_listed(tmp_path: Path) -> None:
     listed = [p for p in problems if p.line]
     closing = {p.code: p for p in problems if not p.line}
     assert sum(p.code == "text_in_number" for p in listed) == 200
-    assert closing["more_problems"].message.startswith("3,300 more problems are not listed: 2,800 × text in a number column")
+    assert closing["more_problems"].message.startswith(
+        "3,300 more problems are not listed: 2,800 × text in a number column"
+    )
     assert "500 × unreadable date or time" in closing["more_problems"].message
     assert "of 4,000 lines could not be read" in closing["mostly_bad"].message
 

@@ -53,16 +53,21 @@ number_texts = st.one_of(
     st.decimals(-10_000, 10_000, places=3).map(str),
     st.from_regex(r"[+-]?[0-9]{0,9}[.,]?[0-9]{0,9}", fullmatch=True),
 )
-odd_texts = st.sampled_from(
-    "|<0.01|>5|< 0.5|>=3|OL|ERR|NaN|---|-200|-200.0|-999|0.03 ppm|0.03 ppb|21°C|abc|1e3|1E-400|1e400|--1|+-1|.|-|+|5.|.5|"
-    "1.234,5|1,234|1 234|'|\u00a05|−3|１２|#|<|>|<>|<-1|0x10|1_000|inf|nan|µ|\x1a|\0\0".split("|")
+#: Divided by bars.
+ODD = (
+    "........|1.2.3.4|.0.0000000000000|<0.01|>5|< 0.5|>=3|OL|ERR|NaN|---|-200|-200.0|-999|0.03 ppm|0.03 ppb|21°C"
+    "|abc|1e3|1E-400"
+    "|1e400|--1|+-1|.|-|+|5.|.5|"
+    "1.234,5|1,234|1 234|'|\u00a05|−3|１２|#|<|>|<>|<-1|0x10|1_000|inf|nan|µ|\x1a|\0\0"
 )
+odd_texts = st.sampled_from(ODD.split("|"))
 cell_texts = st.one_of(number_texts, odd_texts, st.text("0123456789.-<> abµ\t'\"", max_size=12))
+ODD_STAMPS = "|2024-02-30 10:00:00|2024-02-29 24:00:00|2024-13-01 00:00:00|Average|Time|2024-01-01  10:00:00"
 stamp_texts = st.one_of(
     st.datetimes().map(lambda m: f"{m:%Y-%m-%d %H:%M:%S}"),
     st.datetimes().map(lambda m: f"{m:%Y-%m-%d %H:%M:%S}.{m.microsecond}"),
     st.from_regex(r"20[0-9]{2}-[0-9]{1,2}-[0-9]{1,2} [0-9]{1,2}:[0-9]{1,2}:[0-9]{1,2}", fullmatch=True),
-    st.sampled_from("|2024-02-30 10:00:00|2024-02-29 24:00:00|2024-13-01 00:00:00|Average|2024-01-01  10:00:00|Time".split("|")),
+    st.sampled_from(ODD_STAMPS.split("|")),
 )
 padding = st.sampled_from(["", "", "", " ", "  ", "\t"])
 
@@ -80,7 +85,15 @@ def outcome(reader: type[BlockReader], layout: Layout, raw: bytes) -> tuple[Any,
     log = ProblemLog()
     chunk = reader(make_plan(layout), log).read(make_block(raw, 2), is_last=True)
     said = sorted((p.line, p.column, p.value, p.code) for p in log.closing())
-    return chunk.lines.tolist(), chunk.stamps.tolist(), chunk.values, chunk.flags.tolist(), said, log.lines, log.bad_lines
+    return (
+        chunk.lines.tolist(),
+        chunk.stamps.tolist(),
+        chunk.values,
+        chunk.flags.tolist(),
+        said,
+        log.lines,
+        log.bad_lines,
+    )
 
 
 def assert_agree(layout: Layout, raw: bytes) -> None:
@@ -125,7 +138,11 @@ def test_runs_of_blanks(texts: list[str]) -> None:
 @settings(max_examples=50, deadline=None)
 def test_fixed_columns(texts: list[str]) -> None:
     layout = Layout(
-        "fixed", header_line=1, stamp_format="%Y-%m-%d %H:%M:%S", columns=WIDE, spans=((0, 19), (19, 25), (25, 32), (32, 99))
+        "fixed",
+        header_line=1,
+        stamp_format="%Y-%m-%d %H:%M:%S",
+        columns=WIDE,
+        spans=((0, 19), (19, 25), (25, 32), (32, 99)),
     )
     assert_agree(layout, "\n".join(texts).encode())
 
@@ -147,8 +164,9 @@ def test_units_beside_values(texts: list[str]) -> None:
 
 
 FORMS = (
-    "%Y-%m-%dT%H:%M:%S%z", "%d/%m/%Y %H:%M", "%m/%d/%y %I:%M:%S %p", "%d %b %Y %H.%M.%S", "%Y%m%d%H%M%S", "%b %d, %Y %H:%M",
-    "%d.%m.%y", "%a %d-%b-%y %I:%M%p", "%H:%M:%S %d/%m/%Y", "epoch_s", "epoch_ms", "serial_1900", "serial_1904",
+    "%Y-%m-%dT%H:%M:%S%z", "%d/%m/%Y %H:%M", "%m/%d/%y %I:%M:%S %p", "%d %b %Y %H.%M.%S", "%Y%m%d%H%M%S",
+    "%b %d, %Y %H:%M", "%d.%m.%y", "%a %d-%b-%y %I:%M%p", "%H:%M:%S %d/%m/%Y", "epoch_s", "epoch_ms", "serial_1900",
+    "serial_1904",
 )  # fmt: skip
 
 
@@ -167,4 +185,6 @@ def rendered(form: str) -> st.SearchStrategy[str]:
         return st.floats(0, spans[form]).map(lambda n: f"{n:.6f}")
     moments = st.datetimes(timezones=st.just(None))
     zones = st.sampled_from(["Z", "+01:00", "-0330", "UTC", "+02"])
-    return st.tuples(moments, zones).map(lambda pair: pair[0].strftime(form.replace("%z", "")) + (pair[1] if "%z" in form else ""))
+    return st.tuples(moments, zones).map(
+        lambda pair: pair[0].strftime(form.replace("%z", "")) + (pair[1] if "%z" in form else "")
+    )

@@ -8,6 +8,7 @@ import json
 import random
 import tempfile
 import zipfile
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -19,7 +20,7 @@ from hypothesis import strategies as st
 from readings.flags import Flag
 from readings.formats import understand
 from readings.formats.answers import answer
-from tests.pure.formats.logs import Shape, ms_of, read_all
+from tests.pure.formats.logs import Shape, clock, ms_of, read_all
 
 BELOW, OVER, ERROR = int(Flag.BELOW_DETECTION), int(Flag.OVER_RANGE), int(Flag.SENSOR_ERROR)
 
@@ -27,7 +28,8 @@ BELOW, OVER, ERROR = int(Flag.BELOW_DETECTION), int(Flag.OVER_RANGE), int(Flag.S
 Cell = tuple[str, float | None, int]
 Rows = list[tuple[dt.datetime, list[Cell]]]
 CODES: tuple[Cell, ...] = (
-    ("OL", None, OVER), ("---", None, ERROR), ("-200", None, ERROR), ("ERR", None, ERROR), ("NaN", None, ERROR), ("", None, 0),
+    ("OL", None, OVER), ("---", None, ERROR), ("-200", None, ERROR), ("ERR", None, ERROR), ("NaN", None, ERROR),
+    ("", None, 0),
 )  # fmt: skip
 
 
@@ -44,7 +46,7 @@ def a_cell(chance: random.Random, *, plain: bool) -> Cell:
 def make_rows(seed: int) -> Rows:
     """4 to 30 rows, a minute apart, on the 20th of a month: day and month cannot be taken for each other."""
     chance = random.Random(seed)
-    start = dt.datetime(chance.randint(2001, 2035), chance.randint(1, 12), 20, chance.randint(0, 23), chance.randint(0, 59))
+    start = clock(chance.randint(2001, 2035), chance.randint(1, 12), 20, chance.randint(0, 23), chance.randint(0, 59))
     return [
         (start + dt.timedelta(minutes=i), [a_cell(chance, plain=i < 3) for _ in range(3)])
         for i in range(chance.randint(4, 30))
@@ -61,7 +63,11 @@ STAMPS = (
     ("slashes", lambda m: (f"{m:%Y/%m/%d %H:%M}",), ("Date/Time",)),
     ("day first", lambda m: (f"{m:%d.%m.%Y}", f"{m:%H.%M.%S}"), ("Datum", "Uhrzeit")),
     ("month first", lambda m: (f"{m:%m/%d/%Y %I:%M:%S %p}",), ("Date",)),
-    ("no zeros in front", lambda m: (f"{m.month}/{m.day}/{m.year}", f"{m.hour % 12 or 12}:{m:%M} {m:%p}"), ("Date", "Time")),
+    (
+        "no zeros in front",
+        lambda m: (f"{m.month}/{m.day}/{m.year}", f"{m.hour % 12 or 12}:{m:%M} {m:%p}"),
+        ("Date", "Time"),
+    ),
     ("half in its own column", lambda m: (f"{m:%m/%d/%Y}", f"{m:%I:%M:%S}", f"{m:%p}"), ("Date", "Time", "AM/PM")),
     ("named month", lambda m: (f"{m:%d %b %Y %H:%M}",), ("Time",)),
     ("two-digit year", lambda m: (f"{m:%d/%m/%y %H:%M}",), ("Time",)),
@@ -73,7 +79,7 @@ DELIMITERS = (
 ENCODINGS = ("utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "cp1252")
 
 
-def assert_same(path: Path, rows: list, shape_ms: int = 0) -> None:
+def assert_same(path: Path, rows: Rows, shape_ms: int = 0) -> None:
     known = understand(path, name="log")
     assert known.layout is not None, known.problems
     layout = known.layout
@@ -93,7 +99,9 @@ def assert_same(path: Path, rows: list, shape_ms: int = 0) -> None:
 @pytest.mark.parametrize(("name", "stamp", "names"), STAMPS, ids=[name for name, *_ in STAMPS])
 @given(data=st.data())
 @settings(max_examples=8, deadline=None)
-def test_delimited(name: str, stamp, names, data: st.DataObject) -> None:
+def test_delimited(
+    name: str, stamp: Callable[[dt.datetime], tuple[str, ...]], names: tuple[str, ...], data: st.DataObject
+) -> None:
     rows = data.draw(logs)
     delimiter, decimal = data.draw(st.sampled_from(DELIMITERS))
     shape = Shape(
@@ -114,7 +122,7 @@ def test_delimited(name: str, stamp, names, data: st.DataObject) -> None:
 
 @given(logs, st.sampled_from(ENCODINGS), st.booleans())
 @settings(max_examples=15, deadline=None)
-def test_runs_of_blanks(rows: list, encoding: str, wide: bool) -> None:
+def test_runs_of_blanks(rows: Rows, encoding: str, wide: bool) -> None:
     shape = Shape(
         delimiter="   " if wide else " ",
         encoding=encoding,
@@ -123,7 +131,7 @@ def test_runs_of_blanks(rows: list, encoding: str, wide: bool) -> None:
         stamp=lambda m: (f"{m:%Y-%m-%d}", f"{m:%H:%M:%S}"),
         time_names=("Date", "Time"),
     )
-    filled = [(m, [c if c[0] else ("---", None, ERROR) for c in row]) for m, row in rows]
+    filled: Rows = [(m, [c if c[0] else ("---", None, ERROR) for c in row]) for m, row in rows]
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "log"
         lines = [shape.line(("Date", "Time", "HCHO", "CO2", "Temp")), shape.line(("-", "-", "ppm", "ppm", "°C"))]
@@ -134,7 +142,7 @@ def test_runs_of_blanks(rows: list, encoding: str, wide: bool) -> None:
 
 @given(logs, st.booleans())
 @settings(max_examples=15, deadline=None)
-def test_fixed_columns(rows: list, foreign: bool) -> None:
+def test_fixed_columns(rows: Rows, foreign: bool) -> None:
     """Blank cells keep their place; a note with other than ASCII letters must not move what stands behind it."""
     note = "Größe" if foreign else "note"
     lines = ["Time                  Place    HCHO (ppm)   CO2 (ppm)   Temp (°C)"]
@@ -152,15 +160,15 @@ def test_fixed_columns(rows: list, foreign: bool) -> None:
 
 @given(logs, st.sampled_from(["utf-8", "utf-16"]))
 @settings(max_examples=15, deadline=None)
-def test_json_lines(rows: list, encoding: str) -> None:
+def test_json_lines(rows: Rows, encoding: str) -> None:
     def shown(text: str) -> str:
         return text if text.replace(".", "", 1).isdigit() else ("null" if not text else json.dumps(text))
 
-    lines = [
-        '{"time": "%s", "air": {"hcho_ppm": %s, "co2_ppm": %s}, "temp_c": %s}'
-        % (f"{moment:%Y-%m-%dT%H:%M:%S}", *(shown(text) for text, _, _ in row))
-        for moment, row in rows
-    ]
+    lines = []
+    for moment, row in rows:
+        hcho, co2, temp = (shown(text) for text, _, _ in row)
+        air = f'{{"hcho_ppm": {hcho}, "co2_ppm": {co2}}}'
+        lines.append(f'{{"time": "{moment:%Y-%m-%dT%H:%M:%S}", "air": {air}, "temp_c": {temp}}}')
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "log"
         path.write_bytes("\n".join(lines).encode(encoding))
@@ -169,14 +177,16 @@ def test_json_lines(rows: list, encoding: str) -> None:
 
 @given(logs)
 @settings(max_examples=8, deadline=None)
-def test_workbook(rows: list) -> None:
+def test_workbook(rows: Rows) -> None:
     book = openpyxl.Workbook()
     sheet = book.active
     sheet.append(["Serial number", "X-123"])
     sheet.append([])
     sheet.append(["Time", "HCHO (ppm)", "CO2 (ppm)", "Temp (°C)"])
     for moment, row in rows:
-        sheet.append([moment, *[value if value is not None and not flag else text or None for text, value, flag in row]])
+        sheet.append(
+            [moment, *[value if value is not None and not flag else text or None for text, value, flag in row]]
+        )
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "log"
         book.save(path)
@@ -187,7 +197,7 @@ def test_workbook(rows: list) -> None:
 
 @given(logs, st.sampled_from(["gzip", "zip"]))
 @settings(max_examples=10, deadline=None)
-def test_packed(rows: list, container: str) -> None:
+def test_packed(rows: Rows, container: str) -> None:
     with tempfile.TemporaryDirectory() as folder:
         path = Shape().write(Path(folder) / "log", [(m, [text for text, _, _ in row]) for m, row in rows])
         packed = Path(folder) / "packed"
@@ -204,7 +214,7 @@ def test_packed(rows: list, container: str) -> None:
 
 @given(logs)
 @settings(max_examples=15, deadline=None)
-def test_long(rows: list) -> None:
+def test_long(rows: Rows) -> None:
     """One line for each parameter: its row has one value, the others are empty."""
     kinds = (("Formaldehyde", "ppm"), ("CO2", "ppm"), ("Temp", "°C"))
     with tempfile.TemporaryDirectory() as folder:
@@ -215,7 +225,11 @@ def test_long(rows: list) -> None:
         path.write_text("\n".join(lines) + "\n", encoding="utf-8")
         layout = understand(path, name="log").layout
         assert layout is not None
-        assert [(c.parameter, c.unit) for c in layout.values] == [("formaldehyde", "ppm"), ("co2", "ppm"), ("temperature", "°C")]
+        assert [(c.parameter, c.unit) for c in layout.values] == [
+            ("formaldehyde", "ppm"),
+            ("co2", "ppm"),
+            ("temperature", "°C"),
+        ]
         found = read_all(path, layout)
         assert found.problems == []
         for k in range(3):
@@ -228,9 +242,11 @@ def test_long(rows: list) -> None:
 
 @given(logs, st.integers(1, 12), st.sampled_from(["utf-8", "utf-16", "cp1252"]))
 @settings(max_examples=25, deadline=None)
-def test_any_chunk_size_gives_the_same(rows: list, chunk_rows: int, encoding: str) -> None:
+def test_any_chunk_size_gives_the_same(rows: Rows, chunk_rows: int, encoding: str) -> None:
     with tempfile.TemporaryDirectory() as folder:
-        texts = [(m, [text if i % 5 else "odd" for i, (text, _, _) in enumerate(row, n)]) for n, (m, row) in enumerate(rows)]
+        texts = [
+            (m, [text if i % 5 else "odd" for i, (text, _, _) in enumerate(row, n)]) for n, (m, row) in enumerate(rows)
+        ]
         path = Shape(encoding=encoding).write(Path(folder) / "log", texts)
         layout = understand(path, name="log").layout
         assert layout is not None

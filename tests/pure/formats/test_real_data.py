@@ -1,0 +1,77 @@
+"""Real measurements that other packages carry, through the reader a user's file goes through."""
+
+from __future__ import annotations
+
+import importlib.resources
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+import statsmodels.datasets.co2
+import vega_datasets
+
+from readings.flags import Flag
+from readings.formats import understand
+from readings.formats.answers import answer
+from tests.pure.formats.logs import Whole, clock, ms_of, read_all
+
+
+def packaged(package: str, *names: str) -> Path:
+    return Path(str(importlib.resources.files(package).joinpath(*names)))
+
+
+def answered(path: Path, **choices: str) -> Whole:
+    found = understand(path, name=path.name)
+    layout = found.layout
+    assert layout is not None
+    assert {q.code for q in found.questions} == set(choices)
+    for question in found.questions:
+        layout = answer(layout, question, choices[question.code])
+    return read_all(path, layout)
+
+
+def test_weekly_carbon_dioxide() -> None:
+    """Mauna Loa weekly CO2, 1958-03-29 to 2001-12-29, as statsmodels carries it: 2 284 rows, 59 missing, 313.0 to
+    373.9 ppm (open data table of the check values). Against statsmodels' own loader."""
+    whole = answered(packaged("statsmodels.datasets.co2", "co2.csv"), unit="ppm")
+    frame = statsmodels.datasets.co2.load_pandas().data
+    assert len(whole.lines) == len(frame) == 2284
+    assert whole.stamps == [ms_of(moment.to_pydatetime()) for moment in frame.index]
+    np.testing.assert_array_equal(whole.values[:, 0], frame["co2"].to_numpy(dtype=np.float64))
+    assert int(np.isnan(whole.values).sum()) == 59
+    assert (np.nanmin(whole.values), np.nanmax(whole.values)) == (313.0, 373.9)
+    assert whole.problems == []
+
+
+@pytest.mark.parametrize("name", ["seattle-temps.csv", "sf-temps.csv"])
+def test_hourly_temperatures_with_a_missing_spring_hour(name: str) -> None:
+    """Hourly temperatures of 2010 as vega_datasets carries them: 8 759 rows, not 8 760, because one hour is missing at
+    the spring clock change (open data table of the check values). Against pandas' own reading of the file."""
+    path = Path(vega_datasets.__file__).parent / "_data" / name
+    whole = answered(path, unit="°F")
+    frame = pd.read_csv(path)
+    assert len(whole.lines) == len(frame) == 8759
+    assert whole.stamps == [ms_of(m.to_pydatetime()) for m in pd.to_datetime(frame["date"])]
+    assert whole.values[:, 0].tolist() == frame["temp"].tolist()
+    steps = np.diff(whole.stamps)
+    gap = int(np.argmax(steps))
+    assert (steps == 3_600_000).sum() == 8757
+    assert steps[gap] == 7_200_000
+    assert whole.stamps[gap] == ms_of(clock(2010, 3, 14, 2))  # the US change of 2010 is on 14 March
+    assert whole.problems == []
+
+
+@pytest.mark.parametrize("shown", ["{}", " {} ", '"{}"'])
+def test_censored_values(tmp_path: Path, shown: str) -> None:
+    """W-07: background and compliance wells of EPA's Unified Guidance (2009), example 16-5; a "<" is a detection
+    limit, of which there are several."""
+    texts = ["<4", "1.5", "<2", "8.7", "5.1", "<5", "6.4", "10.9", "7", "14.3", "1.9", "10", "6.8", "<5"]
+    rows = "".join(f"2009-03-{i + 1:02} 12:00,{shown.format(text)}\n" for i, text in enumerate(texts))
+    path = tmp_path / "log"
+    path.write_text("Time,Benzene (µg/m³)\n" + rows, encoding="utf-8")
+    whole = answered(path)
+    assert whole.values[:, 0].tolist() == [4, 1.5, 2, 8.7, 5.1, 5, 6.4, 10.9, 7, 14.3, 1.9, 10, 6.8, 5]
+    censored = (whole.flags[:, 0] & int(Flag.BELOW_DETECTION)) > 0
+    assert [text for text, below in zip(texts, censored, strict=True) if below] == ["<4", "<2", "<5", "<5"]
+    assert whole.problems == []
