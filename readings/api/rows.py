@@ -49,7 +49,7 @@ def records(table: Table, ask: Ask, uploads: UploadKeys) -> Iterator[dict[str, A
     )  # fmt: skip
     for utc, where, raw, value, flags, stamp, nth, upload, line in rows:
         yield {
-            "utc": utc, **heads[where], "raw": raw, "value": value, "flags": flags, "flag_words": words(flags),
+            "utc": utc + "Z", **heads[where], "raw": raw, "value": value, "flags": flags, "flag_words": words(flags),
             "stamp": stamp, "nth": nth, "upload": upload or None, "line": line,
         }  # fmt: skip
 
@@ -65,7 +65,7 @@ def csv_blocks(table: Table, ask: Ask, uploads: UploadKeys) -> Iterator[str]:
             part.line.tolist(), strict=True,
         )  # fmt: skip
         yield "".join(
-            f"{utc},{heads[where]},{raw},{value},{flags},{_words_cell(flags)},{stamp},{nth},{upload},{line}\r\n"
+            f"{utc}Z,{heads[where]},{raw},{value},{flags},{_words_cell(flags)},{stamp},{nth},{upload},{line}\r\n"
             for utc, where, raw, value, flags, stamp, nth, upload, line in rows
         )
 
@@ -85,18 +85,18 @@ def _head(table: Table, deployment: Deployment, ask: Ask) -> dict[str, str]:
 
 
 def utc_texts(ms: Ints) -> list[str]:
-    """ISO 8601 with milliseconds and Z."""
-    return [text + "Z" for text in _iso(ms)]
+    """ISO 8601 with milliseconds, without the Z that ends it."""
+    texts: list[str] = np.datetime_as_string(ms.astype("datetime64[ms]"), unit="ms").tolist()
+    return texts
 
 
 def stamp_texts(ms: Ints) -> list[str]:
     """As campaigns.stamps.stamp_text writes them: milliseconds only where there are any. No zone: a stamp has none."""
-    return [(text[:-4] if text.endswith(".000") else text).replace("T", " ") for text in _iso(ms)]
-
-
-def _iso(ms: Ints) -> list[str]:
-    texts: list[str] = np.datetime_as_string(ms.astype("datetime64[ms]"), unit="ms").tolist()
-    return texts
+    whole = not (ms % 1000).any()
+    written = np.datetime_as_string(ms.astype("datetime64[ms]"), unit="s" if whole else "ms")
+    written.view("U1").reshape(len(ms), written.dtype.itemsize // 4)[:, len("2026-09-15")] = " "
+    texts: list[str] = written.tolist()
+    return texts if whole else [text.removesuffix(".000") for text in texts]
 
 
 def _numbers(values: Floats) -> list[float | None]:
@@ -106,6 +106,8 @@ def _numbers(values: Floats) -> list[float | None]:
 
 
 def _number_texts(values: Floats) -> list[str]:
+    if np.isfinite(values).all():
+        return list(map(repr, values.tolist()))
     return ["" if x is None else repr(x) for x in _numbers(values)]
 
 
