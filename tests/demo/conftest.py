@@ -47,10 +47,10 @@ class Demo:
 def demo(django_db_setup: None, django_db_blocker: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Demo]:
     media = tmp_path_factory.mktemp("media")
     hashers = ["django.contrib.auth.hashers.MD5PasswordHasher"]
-    with django_db_blocker.unblock(), override_settings(MEDIA_ROOT=media, PASSWORD_HASHERS=hashers):
-        with transaction.atomic():
-            loaded = load()
-            while waiting := Job.objects.filter(state=Job.State.QUEUED).order_by("pk").first():
-                run_job(waiting.pk)
-            yield Demo(loaded.campaign, list(Job.objects.order_by("pk")))
-            transaction.set_rollback(True)
+    own = override_settings(MEDIA_ROOT=media, PASSWORD_HASHERS=hashers)
+    with django_db_blocker.unblock(), own, transaction.atomic():
+        loaded = load()
+        while waiting := Job.objects.filter(state=Job.State.QUEUED).order_by("pk").first():
+            run_job(waiting.pk)
+        yield Demo(loaded.campaign, list(Job.objects.order_by("pk")))
+        transaction.set_rollback(True)

@@ -101,7 +101,7 @@ def test_every_line_is_stored_once(demo: Demo) -> None:
 @pytest.mark.parametrize("instrument", FILES)
 def test_readings_are_in_the_room_where_they_were_taken(demo: Demo, instrument: str) -> None:
     """At least 99 in 100 of each instrument; what was stored in corridors and zero air is in no room."""
-    where = {}
+    where: dict[tuple[int, int], str] = {}
     for placed in demo.placed:
         if placed.deployment.instrument == demo.instrument(instrument):
             key = visit_of(SCENARIO.instrument(instrument).serial, placed.deployment.starts_at).key
@@ -203,18 +203,15 @@ def worst_half_hours(program: Program, campaign: str) -> pd.Series:
     points = pd.DataFrame(everything(program, "points/")).set_index("key")
     visits = pd.DataFrame(everything(program, "deployments/", campaign=campaign)).set_index("key")
     table = pd.read_csv(io.StringIO(csv), parse_dates=["utc"]).join(points[["zone", "kind"]], on="point")
-    table = table.join(visits[["starts_at"]], on="deployment")
     left_out = "warming up|settling|error or no value|time is doubtful|excluded"
     table = table[(table.kind == "room_air") & ~table.flag_words.fillna("").str.contains(left_out)]
     to_mg = table.unit.map({"ppm": 30.026 / 24.465, "ppb": 30.026 / 24.465 / 1000, "µg/m³": 1 / 1000})
     table["mg"] = table.value * to_mg
-    rolled = table.set_index("utc").groupby(["zone", "deployment"])[["mg"]].rolling("30min")
-    means, counts = rolled.mean().mg, rolled.count().mg
-    begun = means.index.get_level_values("utc") - pd.to_datetime(
-        means.index.get_level_values("deployment").map(visits.starts_at)
-    ) >= pd.Timedelta("30min")
-    enough = counts >= 0.75 * counts.groupby(level="deployment").transform("max")
-    worst: pd.Series = means[begun & enough].groupby(level="zone").max()
+    rolled = table.set_index("utc").groupby(["zone", "deployment"])["mg"].rolling("30min")
+    half_hours = rolled.agg(["mean", "count"]).reset_index().join(visits[["starts_at"]], on="deployment")
+    begun = half_hours.utc - pd.to_datetime(half_hours.starts_at) >= pd.Timedelta("30min")
+    enough = half_hours["count"] >= 0.75 * half_hours.groupby("deployment")["count"].transform("max")
+    worst: pd.Series = half_hours[begun & enough].groupby("zone")["mean"].max()
     return worst
 
 
@@ -238,5 +235,6 @@ def test_the_worst_half_hour_of_each_zone_again_with_pandas(demo: Demo, program:
     assert len(worst) == len(findings) == 8
     for finding in findings:
         ours = max(by_zone.filter(point__room__zone=finding.zone), key=lambda r: r.value or 0)
-        lower, upper = (ours.value if ours.trace[end] is None else ours.trace[end] for end in ("lower", "upper"))
+        assert ours.value is not None
+        lower, upper = (float(ours.trace[end] or ours.value) for end in ("lower", "upper"))
         assert 0.995 * lower <= worst[str(finding.zone.key)] <= 1.005 * upper, finding.zone.name
