@@ -46,8 +46,21 @@ def options(content: Json, current: Json | None) -> list[tuple[str, str, bool]]:
 def limit_text(criterion: Json) -> str:
     """The limit in one line, with what a value beside it needs: averaging time, issuer, reference of its unit."""
     issued = f"{criterion['body']} {criterion['edition']}".strip()
-    conditions = f", values {criterion['conditions']}" if criterion["conditions"] else ""
-    return f"{criterion['value']}, {criterion['statistic']} – {issued}{conditions}"
+    reference = f", values {criterion['reference']}" if criterion["reference"] else ""
+    return f"{criterion['value']}, {criterion['statistic']} – {issued}{reference}"
+
+
+def tally(content: Json, criterion: Json) -> list[Json]:
+    """Counts of verdicts, each word with its meaning where the report gives one."""
+    meanings = {said["term"]: said["meaning"] for said in content["meanings"]}
+    return [{**entry, "meaning": meanings.get(entry["word"], "")} for entry in criterion["tally"]]
+
+
+def matrix(content: Json) -> list[Json]:
+    """Every zone with its finding for each limit, in the order of the building."""
+    return [
+        {"zone": zone, "findings": [finding_of(zone, c["ref"]) for c in content["criteria"]]} for zone in zones(content)
+    ]
 
 
 def finding_of(zone: Json, ref: str) -> Json:
@@ -151,6 +164,7 @@ def place_text(result: Json) -> str:
 def zone_findings(content: Json, zone: Json) -> list[Json]:
     """The zone's findings with their limit, facts and way back to the file, for the zone's page."""
     told = []
+    meanings = {said["term"]: said["meaning"] for said in content["meanings"]}
     for criterion in content["criteria"]:
         finding = finding_of(zone, criterion["ref"])
         low, high = spread(finding)
@@ -158,6 +172,7 @@ def zone_findings(content: Json, zone: Json) -> list[Json]:
             {
                 "criterion": criterion,
                 "finding": finding,
+                "meaning": meanings.get(finding["word"], ""),
                 "low": low,
                 "high": high,
                 "facts": _facts(finding, criterion),
@@ -172,7 +187,7 @@ def _facts(finding: Json, criterion: Json) -> list[tuple[str, str]]:
     result = finding["result"]
     if result is None:
         return []
-    reference = f" {criterion['conditions']}" if criterion["conditions"] else ""
+    reference = f" {criterion['reference']}" if criterion["reference"] else ""
     place = f" – {result['place']}" if result["place"] else ""
     statistic = f" ({result['statistic']})" if result["statistic"] else ""
     rows = [

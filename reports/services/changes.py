@@ -15,7 +15,6 @@ ELSEWHERE: tuple[tuple[str, str], ...] = (
     ("organisation", "The name of the consultancy"),
     ("campaign", "The question, the protocol or the dates of the campaign"),
     ("levels", "The levels at which a result is called above or below"),
-    ("instruments", "What is said of the instruments, their calibrations and checks"),
     ("outdoor", "The outdoor results"),
     ("cautions", "The cautions"),
     ("judging", "The description of how it was judged"),
@@ -25,7 +24,12 @@ ELSEWHERE: tuple[tuple[str, str], ...] = (
 
 def changes(before: Json, after: Json) -> list[str]:
     """One sentence per difference, findings first, in the order of the later revision. Empty: both say the same."""
-    said = [*_limits(before, after), *_findings(before, after), *_elsewhere(before, after)]
+    said = [
+        *_limits(before, after),
+        *_findings(before, after),
+        *_instruments(before, after),
+        *_elsewhere(before, after),
+    ]
     if not said and _inputs(before) != _inputs(after):
         return ["The inputs of some results changed; no printed verdict or value did."]
     return said
@@ -43,23 +47,42 @@ def _limits(before: Json, after: Json) -> Iterator[str]:
             yield f"No longer judged: the limit {_limit(limit)}."
 
 
-def _findings(before: Json, after: Json) -> Iterator[str]:
+def _findings(before: Json, after: Json) -> list[str]:
+    """Changed verdicts first, then changed figures, then zones of which only other points changed."""
     old, new = _places(before), _places(after)
-    limits = _criteria(after)
-    several = len(limits) > 1
+    limits, known = _criteria(after), _criteria(before)
+    verdicts: list[str] = []
+    figures: list[str] = []
+    beside: list[str] = []
     for place, (zone, finding) in new.items():
-        if place[1] not in _criteria(before):
+        if place[1] not in known:
             continue  # the whole limit is new, and said so
-        about = f"{zone}, {_limit(limits[place[1]])}" if several else zone
+        about = f"{zone}, {_limit(limits[place[1]])}" if len(limits) > 1 else zone
         if place not in old:
-            yield f"{about}: a new zone, {_told(finding)}."
-        elif _told(old[place][1]) != _told(finding):
-            yield f"{about}: {_told(old[place][1])} before, {_told(finding)} now."
-        elif _points(old[place][1]) != _points(finding):
-            yield f"{about}: the same finding, with other results beside it."
-    for key, zone in _zones(before).items():
-        if key not in _zones(after):
-            yield f"{zone}: no longer among the zones of the site."
+            verdicts.append(f"{about}: a new zone, {_told(finding)}.")
+            continue
+        former = old[place][1]
+        if _told(former) != _told(finding):
+            kept = (former["verdict"], former["word"]) == (finding["verdict"], finding["word"])
+            (figures if kept else verdicts).append(f"{about}: {_told(former)} before, {_told(finding)} now.")
+        elif _points(former) != _points(finding):
+            beside.append(f"{zone}: other points changed, but none that speaks for the zone.")
+    gone = [f"{name}: no longer among the zones." for key, name in _zones(before).items() if key not in _zones(after)]
+    return [*gone, *verdicts, *figures, *dict.fromkeys(beside)]
+
+
+def _instruments(before: Json, after: Json) -> Iterator[str]:
+    old, new = _meters(before), _meters(after)
+    for serial in dict.fromkeys([*new, *old]):
+        if old.get(serial) != new.get(serial):
+            name = (new.get(serial) or old[serial])["name"]
+            what = "what is said of its channels, calibration or checks changed" if serial in new else "no longer used"
+            yield f"{name} ({serial}): {what if serial in old else 'newly used'}."
+
+
+def _meters(content: Json) -> dict[str, Json]:
+    """By serial number. How often one stood somewhere is told by the results."""
+    return {i["serial"]: {k: v for k, v in i.items() if k != "visits"} for i in content["instruments"]}
 
 
 def _elsewhere(before: Json, after: Json) -> Iterator[str]:

@@ -17,7 +17,7 @@ from reports.canonical import digest, number
 from reports.models import Criterion, Evaluation
 from reports.services import digests
 from reports.services.freezing import words, zones
-from reports.services.freezing.conditions import OUTDOORS, conditions_of
+from reports.services.freezing.conditions import OUTDOORS, WANTED, conditions_of
 from reports.services.freezing.kit import instruments_of
 from reports.services.freezing.limits import limit_content
 from reports.services.freezing.summary import plain, sentence, tally
@@ -57,7 +57,7 @@ def freeze(campaign: Campaign) -> Json:
         "outdoor": zones.outdoor_of(found),
         "outdoor_unmeasured": found.missing_outdoors,
         "outdoor_conditions": found.climate.get(OUTDOORS, []),
-        "instruments": instruments_of(campaign, deployments),
+        "instruments": instruments_of(campaign, deployments, {c.limit.parameter for c in criteria} | set(WANTED)),
         "cautions": list(words.CAUTIONS),
         "judging": list(words.judging(levels)),
         "uncertainty": list(words.UNCERTAINTY),

@@ -17,6 +17,7 @@ from campaigns.views.pages import RowPage
 from campaigns.views.where import trail
 from reports.canonical import digest
 from reports.models import Report
+from reports.panels import frozen
 from reports.services.changes import changes
 from reports.services.freeze import freeze
 from reports.services.readiness import differs, in_force
@@ -69,6 +70,7 @@ class ReportOf(RowPage):
             campaign=campaign,
             content=content,
             digest=digest(content),
+            matrix=frozen.matrix(content),
             ready=prepare(campaign),
             form=form,
             refused=refused,

@@ -101,6 +101,7 @@ class ReleasedReport(ReportPage):
             cautions=content["cautions"][:BESIDE],
             unmeasured=list(frozen.unmeasured(content)),
             current=current,
+            tally=frozen.tally(content, current) if current else [],
             options=frozen.options(content, current) if len(content["criteria"]) > 1 else [],
             sections=frozen.sections(content, current, self.link) if current else [],
             ranking=frozen.ranking(content, current, self.link) if current else [],

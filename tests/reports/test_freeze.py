@@ -139,7 +139,7 @@ def test_the_limit_comes_with_its_document_and_its_mark(content: dict[str, Any])
     who, canada = content["criteria"]
     assert who["in_words"] == "The mean of any 30 min should not be above 0.1 mg/m³."
     assert who["citation"].startswith("WHO (Europe), Guidelines for indoor air quality: selected pollutants, 2010")
-    assert who["conditions"].endswith("taken; the document states none")
+    assert who["conditions"].endswith("(assumed: the document states none)")
     assert who["check"] == "Check against the document."
     assert canada["check"] == ""  # seen in the document
 
@@ -239,7 +239,7 @@ def test_the_sentence_names_what_is_above_and_undecided() -> None:
         ("Store", "undecided", "undecided", None),
         ("Loft", "unmeasured", "not measured", None),
     ]
-    said = sentence(criterion(), zones(*met, *rest))  # type: ignore[arg-type]
+    said = sentence(criterion(), zones(*met, *rest))
     assert said == (
         "In 6 of 9 zones formaldehyde was below the limit of 0.1 mg/m³ (30-minute mean; A body 2010); above in 1 "
         "(Office); undecided in 1 (Store); not measured in 1."
@@ -249,7 +249,7 @@ def test_the_sentence_names_what_is_above_and_undecided() -> None:
 def test_where_nothing_is_below_it_does_not_say_none() -> None:
     said = sentence(criterion(), zones(("Hall", "not_comparable", "not comparable", None)))
     assert said == (
-        "Formaldehyde against the limit of 0.1 mg/m³ (30-minute mean; A body 2010), in 1 zones: not comparable in 1."
+        "Formaldehyde against the limit of 0.1 mg/m³ (30-minute mean; A body 2010), in 1 zone: not comparable in 1."
     )
 
 
@@ -342,16 +342,25 @@ def test_a_corrected_calibration_shows_in_the_findings_it_changed(measured: Hous
     assert "above limit at" in attic.split(" before")[0]
     assert "below limit at" in attic.split(" before, ")[1]
     assert not [s for s in said if s.startswith("Cellar")]
-    assert any(s.startswith("What is said of the instruments") for s in said)
+    assert "meter A (TST-0001): what is said of its channels, calibration or checks changed." in said
+    assert said.index(attic) == 0  # a changed verdict comes first
 
 
 def test_a_limit_that_comes_or_goes_is_said(measured: House, content: dict[str, Any]) -> None:
-    measured.campaign.criteria.last().delete()
+    measured.campaign.criteria.get(limit__code="HCHO-HC-8H").delete()
     make.CriterionFactory(campaign=measured.campaign, limit=Limit.objects.get(code="HCHO-OSHA-STEL"))
     judge(measured.campaign)
     said = changes(content, freeze(measured.campaign))
     assert [s for s in said if s.startswith("Added: the limit HCHO ≤ 2 ppm")]
     assert [s for s in said if s.startswith("No longer judged: the limit HCHO ≤ 50 µg/m³")]
+
+
+def test_other_points_are_told_once_a_zone(measured: House, content: dict[str, Any]) -> None:
+    cupboard = make.PointFactory(room=measured.low.rooms.get(), name="cupboard", kind="enclosed")
+    measure(measured, cupboard, make.START.replace(hour=14), 0.4, line=400)
+    judge(measured.campaign)
+    said = changes(content, freeze(measured.campaign))
+    assert said == ["Library: other points changed, but none that speaks for the zone."]
 
 
 def test_changed_inputs_without_a_changed_figure_are_said(content: dict[str, Any]) -> None:

@@ -96,7 +96,7 @@ def test_others_find_nothing(
 
 def test_the_anonymous_are_asked_to_log_in(released: Report, measured: House, browse: Browse) -> None:
     for address in [*pages_of(released, measured), reverse("released")]:
-        response = browse(None).get(address)
+        response: Any = browse(None).get(address)
         assert (response.status_code, response.url.split("?")[0]) == (302, reverse("login"))
 
 

@@ -16,13 +16,15 @@ from reports.canonical import number
 Json = dict[str, Any]
 
 
-def instruments_of(campaign: Campaign, deployments: list[Deployment]) -> list[Json]:
-    """One entry per instrument that stood anywhere in the campaign, by name."""
+def instruments_of(campaign: Campaign, deployments: list[Deployment], parameters: set[str]) -> list[Json]:
+    """One entry per instrument that stood anywhere in the campaign, by name, with its channels for ``parameters``."""
     used: dict[int, list[Deployment]] = {}
     for deployment in deployments:
         used.setdefault(deployment.instrument_id, []).append(deployment)
+    wanted = Channel.objects.filter(spec__parameter__in=parameters)
+    wanted = wanted.select_related("spec").order_by("spec__parameter", "pk")
     found = Instrument.objects.filter(pk__in=used).select_related("type").prefetch_related(
-        Prefetch("channels", Channel.objects.select_related("spec").order_by("spec__parameter", "pk")),
+        Prefetch("channels", wanted),
         Prefetch("channels__calibrations", Calibration.objects.order_by("date")),
         Prefetch("channels__field_checks", FieldCheck.objects.order_by("at", "kind")),
         Prefetch("clock_checks", ClockCheck.objects.order_by("at")),

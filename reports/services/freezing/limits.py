@@ -88,9 +88,8 @@ def conditions(limit: Limit) -> str:
     reference = reference_of(limit)
     if reference is None:
         return ""
-    return (
-        f"{reference.text}, {'as the document states' if limit.reference_stated else 'taken; the document states none'}"
-    )
+    said = "as the document states" if limit.reference_stated else "assumed: the document states none"
+    return f"{reference.text} ({said})"
 
 
 def document(limit: Limit) -> str:
@@ -100,7 +99,7 @@ def document(limit: Limit) -> str:
 
 def limit_content(limit: Limit, *, confirmed_by: str, needs_check: bool) -> dict[str, Any]:
     """``confirmed_by``: who of the organisation has compared the value with the document, "" for nobody."""
-    check = ""
+    check, reference = "", reference_of(limit)
     if needs_check:
         check = f"Compared with the document by {confirmed_by}." if confirmed_by else CHECK
     return {
@@ -123,6 +122,7 @@ def limit_content(limit: Limit, *, confirmed_by: str, needs_check: bool) -> dict
         "clause": limit.clause,
         "citation": document(limit),
         "conditions": conditions(limit),
+        "reference": reference.text if reference else "",
         "outdoor": limit.outdoor_rule.value,
         "status": limit.status.value,
         "in_force": limit.in_force,

@@ -42,9 +42,10 @@ def _head(limit: Json, met: int, zones: int) -> str:
     """Nothing is said of "none below" where most zones could not be compared: the head then only names the limit."""
     issued = f"{limit['body']} {limit['edition']}".strip() + ("" if limit["in_force"] else ", not in force")
     which = f"({limit['statistic']}; {issued})"
+    how_many = "1 zone" if zones == 1 else f"{zones} zones"
     if met:
-        return f"In {met} of {zones} zones {mid_sentence(limit['name'])} was {_met_words(limit)} {which}"
-    return f"{limit['name']} against the limit of {limit['threshold']} {which}, in {zones} zones"
+        return f"In {met} of {how_many} {mid_sentence(limit['name'])} was {_met_words(limit)} {which}"
+    return f"{limit['name']} against the limit of {limit['threshold']} {which}, in {how_many}"
 
 
 def _joint(met: int, rest: list[str]) -> str:
