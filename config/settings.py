@@ -5,11 +5,11 @@ The variables are listed with their meaning in ``.env.example``.
 
 from __future__ import annotations
 
+from importlib.util import find_spec
 from pathlib import Path
 
 import dj_database_url
 import django_stubs_ext
-import plotly
 
 from config.env import Env
 from config.secret import stored_secret
@@ -18,8 +18,7 @@ django_stubs_ext.monkeypatch()
 
 env = Env()
 BASE_DIR = Path(__file__).resolve().parent.parent
-VAR_DIR = Path(env.text("FANLIGHT_VAR", str(BASE_DIR / "var"))).resolve()
-VAR_DIR.mkdir(parents=True, exist_ok=True)
+VAR_DIR = env.folder("FANLIGHT_VAR", BASE_DIR / "var")
 
 DEBUG = env.flag("FANLIGHT_DEBUG", default=False)
 SECRET_KEY = env.text("FANLIGHT_SECRET_KEY") or stored_secret(VAR_DIR / "secret_key")
@@ -131,6 +130,10 @@ JOB_LEASE_SECONDS = env.number("FANLIGHT_JOB_LEASE", default=60, least=2)
 JOB_RESEND_SECONDS = env.number("FANLIGHT_JOB_RESEND", default=30, least=1)
 JOB_MAX_ATTEMPTS = env.number("FANLIGHT_JOB_ATTEMPTS", default=5, least=1)
 
+# Counts of API requests are shared by all web processes where there is a Redis to share them in.
+if REDIS_URL:
+    CACHES = {"default": {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": REDIS_URL}}
+
 # --- files ----------------------------------------------------------------------------------------------------------
 
 #: Originals larger than this are refused with a message.
@@ -164,12 +167,17 @@ if S3_BUCKET:
         },
     }
 
+plotly = find_spec("plotly")  # found, not imported: a worker that reads logs does not need it
+assert plotly is not None
+assert plotly.origin is not None
+
 STATIC_URL = "static/"
 STATIC_ROOT = VAR_DIR / "static"
+STATIC_ROOT.mkdir(exist_ok=True)  # WhiteNoise warns at each start about a folder that is not there
 STATICFILES_DIRS = [
     BASE_DIR / "static",
     # plotly.js comes from the installed Python package: no CDN, and the same version that made the figure.
-    ("plotly", str(Path(plotly.__file__).parent / "package_data")),
+    ("plotly", str(Path(plotly.origin).parent / "package_data")),
 ]
 # Without a collected folder WhiteNoise serves straight from the finders, so that one command is enough.
 WHITENOISE_USE_FINDERS = not env.flag("FANLIGHT_MANIFEST", default=False)
@@ -205,7 +213,9 @@ REST_FRAMEWORK = {
     "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
     "DEFAULT_PAGINATION_CLASS": "campaigns.api.paging.KeyCursor",
     "DEFAULT_THROTTLE_CLASSES": ["campaigns.api.throttles.TokenThrottle"],
-    "DEFAULT_THROTTLE_RATES": {"token": env.text("FANLIGHT_API_RATE", "600/min")},
+    "DEFAULT_THROTTLE_RATES": {
+        "token": env.matching("FANLIGHT_API_RATE", "600/min", r"[1-9]\d*/(s|sec|min|hour|day)", "for example 600/min")
+    },
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
     "UNAUTHENTICATED_USER": "django.contrib.auth.models.AnonymousUser",
 }
@@ -223,10 +233,11 @@ LANGUAGE_CODE = "en-gb"
 USE_TZ = True
 TIME_ZONE = "UTC"  # each site has its own zone; pages convert
 
+LEVELS = ("DEBUG", "INFO", "WARNING", "ERROR", "CRITICAL")
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "formatters": {"line": {"format": "%(asctime)s %(levelname)s %(name)s: %(message)s"}},
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
-    "root": {"handlers": ["console"], "level": env.text("FANLIGHT_LOG_LEVEL", "INFO")},
+    "root": {"handlers": ["console"], "level": env.choice("FANLIGHT_LOG_LEVEL", "INFO", LEVELS)},
 }

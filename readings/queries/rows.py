@@ -41,7 +41,8 @@ def rows(channel_id: int, low: int, high: int) -> Rows:
 
 
 def _copied(channel_id: int, low: int, high: int) -> Rows:
-    with connection.cursor() as cursor, cursor.copy(COPY, (channel_id, low, high)) as copy:
+    # psycopg's own cursor: Django's debugging wrapper around it knows no COPY with parameters.
+    with connection.cursor() as cursor, cursor.cursor.copy(COPY, (channel_id, low, high)) as copy:
         data = b"".join(copy)
     packed = np.frombuffer(data, dtype=TUPLE, offset=HEADER_BYTES, count=(len(data) - HEADER_BYTES) // TUPLE.itemsize)
     found = np.empty(len(packed), dtype=ROW)
