@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from reports.views import campaign, criteria, limits, result, zone
+from reports.views import campaign, criteria, limits, result, workbook, zone
 
 CAMPAIGN = [
     path("campaigns/<uuid:key>/", campaign.CampaignPage.as_view(), name="campaign"),
@@ -15,6 +15,7 @@ CAMPAIGN = [
         zone.ZoneSeries.as_view(),
         name="zone-series",
     ),
+    path("campaigns/<uuid:key>/results.xlsx", workbook.ResultsWorkbook.as_view(), name="results-workbook"),
     path("results/<uuid:key>/", result.ResultPage.as_view(), name="result"),
 ]
 

@@ -16,6 +16,7 @@ CAMPAIGN = [
     on("judge", "campaign", DEED, post={}),
     Row("zone", STAFF, {"key": "campaign", "zone_key": "zone"}),
     Row("zone-series", STAFF, {"key": "campaign", "zone_key": "zone", "parameter": "parameter"}),
+    on("results-workbook", "campaign", STAFF),
     on("result", "result", STAFF),
 ]
 
