@@ -10,6 +10,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("campaigns.urls")),
     path("", include("readings.urls")),
     path("", include("reports.urls")),
+    path("", include("reports.urls_released")),
     path("api/v1/", include("config.api")),
     path("health/", health, name="health"),
 ]
