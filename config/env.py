@@ -7,15 +7,18 @@ nothing is silently replaced by a default.
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Mapping
+from pathlib import Path
 from urllib.parse import urlsplit
 
 TRUE = frozenset({"1", "true", "yes", "on"})
 FALSE = frozenset({"0", "false", "no", "off"})
 
 
-class BadSetting(ValueError):
-    """An environment variable holds something that cannot be meant."""
+class BadSetting(SystemExit):
+    """An environment variable holds something that cannot be meant. Ends the process with its sentence, whichever it
+    is: web server, worker or command."""
 
     def __init__(self, name: str, value: str, expected: str) -> None:
         super().__init__(f"{name}={value!r}: expected {expected}.")
@@ -48,6 +51,27 @@ class Env:
             raise BadSetting(name, value, f"a whole number of at least {least}")
         return int(value)
 
+    def choice(self, name: str, default: str, choices: tuple[str, ...]) -> str:
+        value = self.text(name, default)
+        if value not in choices:
+            raise BadSetting(name, value, "one of " + ", ".join(choices))
+        return value
+
+    def matching(self, name: str, default: str, pattern: str, expected: str) -> str:
+        value = self.text(name, default)
+        if not re.fullmatch(pattern, value):
+            raise BadSetting(name, value, expected)
+        return value
+
+    def folder(self, name: str, default: Path) -> Path:
+        """A folder, made if it is not there."""
+        path = Path(self.text(name) or default).resolve()
+        try:
+            path.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise BadSetting(name, str(path), f"a folder that can be made ({error.strerror})") from None
+        return path
+
     def names(self, name: str, default: tuple[str, ...] = ()) -> list[str]:
         """A comma-separated list."""
         value = self.text(name)
@@ -56,8 +80,16 @@ class Env:
     def url(self, name: str, *, schemes: tuple[str, ...]) -> str:
         """A URL with one of ``schemes``, or an empty string."""
         value = self.text(name)
-        if value and urlsplit(value).scheme not in schemes:
-            raise BadSetting(
-                name, value.split("@")[-1], "a URL starting with " + " or ".join(f"{s}://" for s in schemes)
-            )
+        if value and not _is_url(value, schemes):
+            # What stands before the @ is a password: it is not repeated.
+            shown = value.rsplit("@", 1)[-1]
+            raise BadSetting(name, shown, "a URL starting with " + " or ".join(f"{s}://" for s in schemes))
         return value
+
+
+def _is_url(value: str, schemes: tuple[str, ...]) -> bool:
+    try:
+        parts = urlsplit(value)
+        return parts.scheme in schemes and (parts.port is None or parts.port > 0)
+    except ValueError:  # a port or a host that cannot be one
+        return False

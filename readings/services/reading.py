@@ -26,7 +26,7 @@ from readings.models import Problem as ProblemRow
 from readings.models import Upload
 from readings.queries.clocks import clock_of
 from readings.services import columns
-from readings.services.originals import local_copy
+from readings.services.originals import OriginalMissing, local_copy
 from readings.services.steps import Steps
 from readings.services.understanding import Understood, taken_up, understand
 from readings.store import Batch, Clash, Repeats, Tally, write
@@ -68,17 +68,24 @@ def read_upload(job: Job) -> Outcome:
     """The job "read-upload"."""
     upload = taken_up(job.subject_id)
     job.beat(0, upload.size, "bytes")
+    try:
+        with local_copy(upload) as path:
+            return _read_from(path, job, upload)
+    except OriginalMissing as error:
+        return Job.State.FAILED, "original-missing", str(error)
+
+
+def _read_from(path: Path, job: Job, upload: Upload) -> Outcome:
     progress, understood = Progress(), None
-    with local_copy(upload) as path:
-        try:
-            understood = understand(upload, path)
-            return _read(job, upload, path, understood, progress)
-        except Unreadable as error:
-            # Damage may show in the middle only: what came before it is stored, and is counted and shown as such.
-            state = Upload.State.ATTENTION if progress.lines else Upload.State.UNREADABLE
-            progress.problems[:0] = error.problems
-            progress.problem_count += len(error.problems)
-            return _finish(job, upload, state, progress, [], understood)
+    try:
+        understood = understand(upload, path)
+        return _read(job, upload, path, understood, progress)
+    except Unreadable as error:
+        # Damage may show in the middle only: what came before it is stored, and is counted and shown as such.
+        state = Upload.State.ATTENTION if progress.lines else Upload.State.UNREADABLE
+        progress.problems[:0] = error.problems
+        progress.problem_count += len(error.problems)
+        return _finish(job, upload, state, progress, [], understood)
 
 
 def _read(job: Job, upload: Upload, path: Path, understood: Understood, progress: Progress) -> Outcome:

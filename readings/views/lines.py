@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import islice
 from pathlib import Path
 
 from readings.formats.lines import LONGEST_LINE, inner_encoding, pieces
@@ -10,7 +11,7 @@ from readings.formats.sample import take_sample
 from readings.formats.sources import open_source
 from readings.formats.types import Unreadable
 from readings.models import Upload
-from readings.services.originals import local_copy
+from readings.services.originals import OriginalMissing, local_copy
 
 SHOWN = 300  # characters of a line
 KEPT = 4 * SHOWN  # bytes of a line: no encoding takes more than four for a character
@@ -19,20 +20,14 @@ KEPT = 4 * SHOWN  # bytes of a line: no encoding takes more than four for a char
 def lines_around(upload: Upload, line: int, *, before: int = 0, after: int = 0) -> list[tuple[int, str]]:
     """(number, text) of the lines from ``line − before`` to ``line + after``, as far as there are any.
 
-    Empty for what has no lines of text: a workbook, a binary file.
+    Empty for what has no lines of text: a workbook, a binary file, an original that is gone.
     """
     first, last = max(1, line - before), line + after
-    wanted = []
-    with local_copy(upload) as path:
-        try:
-            for number, text in enumerate(_lines(path), start=1):
-                if number >= first:
-                    wanted.append((number, text[:SHOWN]))
-                if number >= last:
-                    break
-        except Unreadable:
-            return []
-    return wanted
+    try:
+        with local_copy(upload) as path:
+            return [(n, text[:SHOWN]) for n, text in enumerate(islice(_lines(path), last), start=1) if n >= first]
+    except (Unreadable, OriginalMissing):
+        return []
 
 
 def _lines(path: Path) -> Iterator[str]:

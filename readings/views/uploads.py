@@ -260,8 +260,12 @@ class UploadOriginal(RowPage):
     model = Upload
 
     def get(self, request: HttpRequest, **kwargs: Any) -> FileResponse:
+        try:
+            stored = self.found.original.open("rb")
+        except FileNotFoundError as error:  # restored without its files; the page of the upload says so
+            raise Http404 from error
         return FileResponse(
-            self.found.original.open("rb"),
+            stored,
             as_attachment=True,
             filename=self.found.filename,
             content_type="application/octet-stream",

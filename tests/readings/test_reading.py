@@ -358,3 +358,17 @@ class TestJudgedAgain:
         Job.objects.filter(kind="evaluate").delete()
         read(hand_in(judged, a_log([0.01]), instrument=meter))
         assert sorted(self.waiting()) == sorted([judged.pk, other.pk])
+
+
+class TestOriginalGone:
+    """A database that was restored without its files."""
+
+    def test_what_was_read_before_stays(self, campaign: Campaign, meter: Instrument, channel: Channel) -> None:
+        upload = hand_in(campaign, a_log([0.01, 0.02]), instrument=meter)
+        read(upload)
+        Upload.objects.get(pk=upload.pk).original.delete(save=False)  # the bytes, not the row
+        ask_to_read(upload, None)
+        job = read(upload)
+        assert (job.state, job.code) == (Job.State.FAILED, "original-missing")
+        assert (upload.state, upload.stored, upload.lines) == (Upload.State.READ, 2, 2)
+        assert raw(channel) == [0.01, 0.02]

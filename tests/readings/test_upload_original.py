@@ -110,3 +110,11 @@ def test_where_it_is_kept_says_nothing_of_its_name(campaign: Campaign) -> None:
     assert upload.original.name is not None
     assert upload.original.name.startswith(f"originals/{upload.sha256[:2]}/{upload.sha256}-")
     assert "escape" not in upload.original.name
+
+
+def test_an_original_that_is_gone(campaign: Campaign, browser: Client) -> None:
+    upload = hand_in(campaign, BYTES)
+    Upload.objects.get(pk=upload.pk).original.delete(save=False)  # the bytes, not the row
+    assert fetch(browser, upload).status_code == 404
+    assert browser.get(at("upload", upload)).status_code == 200
+    assert browser.get(at("upload-line", upload, 1)).status_code == 404
