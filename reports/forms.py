@@ -44,10 +44,15 @@ class OwnLimitForm(OwnForm[Limit]):
         )  # fmt: skip
         labels = {"reference_temperature_c": "Reference temperature"}
 
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if "organisation" in self.fields:  # only published limits belong to nobody
+            self.fields["organisation"].required = True
+        self.instance.code = self.instance.code or f"OWN-{self.instance.key.hex[:8].upper()}"
+
     def save(self, commit: bool = True) -> Limit:
         """The house entered it from its own document: there is nothing left to check it against."""
         limit = self.instance
-        limit.code = limit.code or f"OWN-{limit.key.hex[:8].upper()}"
         limit.needs_check = False
         limit.text = own_limit(limit).text()
         return super().save(commit)

@@ -52,10 +52,15 @@ def measured(
         return f"at least {with_uncertainty(value, u, unit)}"
     if lower is None or upper is None:
         return with_uncertainty(value, u, unit)
-    if lower <= 0:
+    if all_below(lower, upper):
         return f"below {plain(upper)} {unit}"
     low, high = bound_texts(lower, upper, u)
     return with_uncertainty(value, u, unit) if low == high else f"{low} to {with_uncertainty(upper, u, unit)}"
+
+
+def all_below(lower: float | None, upper: float | None) -> bool:
+    """Whether every reading was below detection: with those at zero, nothing is left but the rounding of a sum."""
+    return lower is not None and upper is not None and lower <= 1e-9 * abs(upper)
 
 
 def bound_texts(lower: float, upper: float, u: float | None) -> tuple[str, str]:

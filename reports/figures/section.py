@@ -17,7 +17,7 @@ def spans(areas: Sequence[float | None]) -> list[int]:
     usual = sum(known) / len(known) if known else 1.0
     sizes = [area or usual for area in areas]
     rows = -(-len(sizes) // MOST_IN_A_ROW) or 1
-    per_row = -(-len(sizes) // rows)
+    per_row = max(1, -(-len(sizes) // rows))
     return [span for at in range(0, len(sizes), per_row) for span in _row(sizes[at : at + per_row])]
 
 

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 from reports.models import Result
 from reports.uncertainty import COVERAGE_FACTOR
 from reports.verdicts import Verdict
-from reports.wording import bound_texts, plain, probability, rounded_to, span
+from reports.wording import all_below, bound_texts, plain, probability, rounded_to, span
 
 #: Keeps a value and its uncertainty on one line.
 NO_BREAK = "\N{NO-BREAK SPACE}"
@@ -23,7 +23,7 @@ def number(result: Result) -> str:
     if result.trace.get("is_lower_bound"):
         return f"≥ {plain(result.value)}"
     if lower is not None and upper is not None:
-        if lower <= 0:
+        if all_below(lower, upper):
             return f"< {plain(upper)}"
         low, high = bound_texts(lower, upper, result.u)
         if low != high:
@@ -33,8 +33,7 @@ def number(result: Result) -> str:
 
 def spread(result: Result) -> str:
     """``± 0.021``, the expanded uncertainty; empty where there is none."""
-    lower = result.trace.get("lower")
-    if result.value is None or not result.u or (lower is not None and lower <= 0):
+    if result.value is None or not result.u or all_below(result.trace.get("lower"), result.trace.get("upper")):
         return ""
     return f"± {rounded_to(result.value, COVERAGE_FACTOR * result.u)[1]}"
 

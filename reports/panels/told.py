@@ -102,7 +102,8 @@ def budget_rows(result: Result) -> list[list[Any]]:
 
 def _part(row: dict[str, Any], unit: str) -> list[Any]:
     if row["u"] is None:
-        return [row["name"], "not known", "–", row["source"] or "nobody entered it, and it is not taken as zero"]
+        why = f": {row['source']}" if row["source"].startswith("no ") else ""
+        return [row["name"], "not known", "–", f"nobody entered it, and it is not taken as zero{why}"]
     share = f"{100 * row['share']:.0f} %" if row["share"] else "0 %"
     return [row["name"], {"text": _figure(row["u"]), "unit": unit}, share, row["source"] or "–"]
 

@@ -111,10 +111,9 @@ class CampaignPage(RowPage):
             to("Deployments", "deployments"),
             to("Uploads", "uploads"),
             to("Criteria", "criteria"),
-            to("Report", "report"),
         ]
         if self.may_change and has_criteria:
-            links.append(to("Judge again", "judge", post=True))
+            links += [to("Judge again", "judge", post=True), to("Report", "report")]
         return links
 
 
