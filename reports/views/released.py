@@ -7,6 +7,7 @@ from typing import Any, ClassVar
 from uuid import UUID
 
 from django.contrib import messages
+from django.db.models.fields.json import KeyTransform
 from django.http import FileResponse, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect
 from django.urls import reverse
@@ -25,6 +26,17 @@ Json = dict[str, Any]
 BESIDE = 2
 
 
+#: What the list shows of a report. The rest of its content stays in the database.
+HEADS = {
+    "said": KeyTransform("0", KeyTransform("summary", "content")),
+    "tally": KeyTransform("tally", KeyTransform("0", KeyTransform("criteria", "content"))),
+    "site": KeyTransform("name", KeyTransform("site", "content")),
+    "campaign_name": KeyTransform("name", KeyTransform("campaign", "content")),
+    "number": KeyTransform("revision", "content"),
+    "signature": KeyTransform("signature", "content"),
+}
+
+
 class Released(Page):
     """All released campaigns that the person may read, the newest revision of each."""
 
@@ -33,15 +45,14 @@ class Released(Page):
 
     def get(self, request: HttpRequest) -> HttpResponse:
         rows = access.visible(self.person, Report).filter(released_at__isnull=False, withdrawn_at__isnull=True)
-        newest: dict[int, Report] = {}
-        for report in rows.order_by("-released_at", "-revision"):
-            newest.setdefault(report.campaign_id, report)
+        newest: dict[int, int] = {}
+        for pk, campaign in rows.order_by("-released_at", "-revision").values_list("pk", "campaign_id"):
+            newest.setdefault(campaign, pk)
+        told = {row["pk"]: row for row in rows.filter(pk__in=newest.values()).values("pk", "key", **HEADS)}
         return self.show(
             title="Findings",
             subtitle="What has been released to you, as it was signed.",
-            reports=[
-                (report, report.content, reverse("released-report", args=[report.key])) for report in newest.values()
-            ],
+            reports=[(told[pk], reverse("released-report", args=[told[pk]["key"]])) for pk in newest.values()],
         )
 
 
@@ -69,7 +80,7 @@ class ReportPage(RowPage):
         # People of a client do not see a withdrawn revision, but that there was one concerns them.
         replaced = later.filter(withdrawn_at__isnull=False).exists()
         return {
-            "newest": newest.order_by("-revision").first(),
+            "newest": newest.defer("content").order_by("-revision").first(),
             "replaced_by_withdrawn": replaced,
             "withdrawn": self.found.withdrawn_at is not None,
         }
