@@ -7,9 +7,15 @@ import re
 from collections.abc import Callable
 from functools import lru_cache
 
-import numpy as np
-
-from readings.formats.block import Block, Grid, blanks_grid, delimited_grid, spans_grid, without_loose_quotes
+from readings.formats.block import (
+    Block,
+    Grid,
+    blanks_grid,
+    delimited_grid,
+    make_block,
+    spans_grid,
+    without_loose_quotes,
+)
 from readings.formats.types import Layout
 
 Split = Callable[[str], list[str]]
@@ -65,14 +71,19 @@ def _cell(delimiter: str) -> re.Pattern[str]:
     return re.compile(rf"{quoted}|(?P<bare>[^{mark}]*)(?P<on>{mark})?")
 
 
+_DECODER = json.JSONDecoder(parse_float=str, parse_int=str, parse_constant=str)
+
+
 def json_object(text: str) -> dict[str, str]:
     """The flat texts of one line's object: nested keys joined by points, numbers as written, null as nothing."""
     try:
-        found = json.loads(text, parse_float=str, parse_int=str, parse_constant=str)
+        found = _DECODER.decode(text)
     except (ValueError, RecursionError) as error:
         raise Uncuttable("bad_line") from error
     if not isinstance(found, dict):
         raise Uncuttable("bad_line")
+    if all(type(value) is str for value in found.values()):
+        return found
     flat: dict[str, str] = {}
     _flatten(found, "", flat)
     return flat
@@ -93,12 +104,29 @@ def json_cells(text: str, keys: list[str]) -> list[str]:
     return [flat.get(key, "") for key in keys]
 
 
-def grid_of(layout: Layout, width: int, block: Block) -> Grid:
-    """The lines that can be cut without care; none of JSON."""
+def grid_of(layout: Layout, width: int, block: Block) -> tuple[Block, Grid]:
+    """The lines that can be cut without care, and the block they are in: JSON is laid out anew, line by line."""
     if layout.reader == "jsonl":
-        nothing = np.empty((0, width), dtype=np.int64)
-        return Grid(np.empty(0, dtype=np.int64), nothing, nothing)
+        block = _laid_out(block, splitter(layout))
+        return block, delimited_grid(block, APART, width)
     if layout.reader == "fixed":
-        return spans_grid(block, layout.spans)
+        return block, spans_grid(block, layout.spans)
     cut = blanks_grid(block, width) if layout.delimiter == " " else delimited_grid(block, layout.delimiter, width)
-    return without_loose_quotes(block, cut)
+    return block, without_loose_quotes(block, cut)
+
+
+APART = "\x1f"
+_DELICATE = re.compile(r"[\x00-\x1e\"]")
+
+
+def _laid_out(block: Block, split: Split) -> Block:
+    """The cells of each line between unit separators; nothing of a line that cannot be laid out so."""
+    lines = []
+    for i in range(block.n):
+        try:
+            cells = split(block.text(i))
+        except Uncuttable:
+            cells = []
+        line = APART.join(cells)
+        lines.append("" if _DELICATE.search(line) or line.count(APART) >= max(1, len(cells)) else line)
+    return make_block("\n".join([*lines, ""]).encode("utf-8", errors="replace"), block.first_line)

@@ -48,9 +48,9 @@ class BlockReader:
             np.zeros(n, dtype=bool),
         )
         if n:
-            grid = self.cut(block)
+            clean, grid = self.cut(block)
             if len(grid.rows):
-                self._read_grid(block, grid, out)
+                self._read_grid(clean, grid, out)
         for i in np.flatnonzero(~out.done):
             self._read_line(block, int(i), out, is_last=is_last)
         kept = np.flatnonzero(out.keep)
@@ -58,8 +58,8 @@ class BlockReader:
             return Chunk(np.arange(n) + block.first_line, out.stamps, out.values, out.flags)
         return Chunk(kept + block.first_line, out.stamps[kept], out.values[kept], out.flags[kept])
 
-    def cut(self, block: Block) -> Grid:
-        """The clean lines of ``block``; what is not among them is read with care."""
+    def cut(self, block: Block) -> tuple[Block, Grid]:
+        """The clean lines of ``block``, and the block they are in; what is not among them is read with care."""
         return grid_of(self.layout, self.plan.width, block)
 
     # --- clean lines --------------------------------------------------------------------------------------------------

@@ -5,11 +5,15 @@ from __future__ import annotations
 import codecs
 from collections.abc import Iterator
 
+import numpy as np
+
 from readings.formats.block import Block, make_block
 from readings.formats.sources import Source, refuse
 
 PIECE = 1 << 20
 LONGEST_LINE = 1 << 20
+#: A block is cut here at the latest, so that long lines do not fill the memory.
+MOST_BYTES = 16 << 20
 BOMS = ((codecs.BOM_UTF8, "utf-8"), (codecs.BOM_UTF16_LE, "utf-16-le"), (codecs.BOM_UTF16_BE, "utf-16-be"))
 
 
@@ -77,28 +81,37 @@ def blocks(source: Source, encoding: str, *, lines: int, first_line: int = 1) ->
 
 
 def _cut(stream: Iterator[bytes], lines: int, first_line: int) -> Iterator[tuple[bytes, int]]:
-    """Whole lines; the lines before ``first_line`` are left out."""
+    """Whole lines, fewer than ``lines`` where they are long; the lines before ``first_line`` are left out."""
     rest, number, target = b"", 1, 0
     for piece in stream:
         rest += piece
         if len(rest) < target:
             continue
         while rest:
-            wanted = first_line - number if number < first_line else lines
+            passing = number < first_line
+            wanted = first_line - number if passing else lines
             end, count = _nth_line_end(rest, wanted)
-            if count < wanted:
+            if not count or (count < wanted and not passing and len(rest) < MOST_BYTES):
                 break
-            if number >= first_line:
+            if not passing:
                 yield rest[:end], number
+                target = min(end, MOST_BYTES) * 9 // 10
             number, rest = number + count, rest[end:]
-            target = int(1.1 * end) - len(rest)
         if len(rest) > LONGEST_LINE and b"\n" not in rest[-LONGEST_LINE:]:
             raise refuse("line_too_long", "A line of this file is longer than a million characters: it is not a log.")
-    while rest and number < first_line:
-        end, count = _nth_line_end(rest, first_line - number)
-        number, rest = number + count, rest[end:] if count else b""
-    if rest:
-        yield rest, number
+    yield from _last(rest, number, lines, first_line)
+
+
+def _last(rest: bytes, number: int, lines: int, first_line: int) -> Iterator[tuple[bytes, int]]:
+    """What is left at the end of the file, its last line with or without a line feed."""
+    while rest:
+        passing = number < first_line
+        end, count = _nth_line_end(rest, first_line - number if passing else lines)
+        if not count:
+            end, count = len(rest), 1
+        if not passing:
+            yield rest[:end], number
+        number, rest = number + count, rest[end:]
 
 
 def _nth_line_end(text: bytes, wanted: int) -> tuple[int, int]:
@@ -111,7 +124,5 @@ def _nth_line_end(text: bytes, wanted: int) -> tuple[int, int]:
     found = text.count(b"\n")
     if found < wanted:
         return text.rfind(b"\n") + 1, found
-    import numpy as np
-
     feeds = np.flatnonzero(np.frombuffer(text, dtype=np.uint8) == 10)
     return int(feeds[wanted - 1]) + 1, wanted

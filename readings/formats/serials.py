@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 
 _LABEL = (
     r"(?:\bserien[\s-]?(?:nummer|nr)|\bser(?:ial|\.)?[\s_-]*(?:no|nr|num(?:ber|ero)?|#)?|\bs\s?/\s?n|\bsn|"
@@ -15,7 +16,16 @@ _SERIAL = re.compile(
 MOST = 10
 
 
+def is_serial_name(name: str) -> bool:
+    """Whether a column of this name holds serial numbers."""
+    return re.search(_LABEL + r"\W*$", name[:100], re.IGNORECASE) is not None
+
+
 def find_serials(lines: list[str]) -> tuple[str, ...]:
     """Candidates in the order of ``lines``; words without a digit are none."""
     found = (match["serial"].rstrip("._-/") for line in lines for match in _SERIAL.finditer(line[:500]))
+    return with_digits(found)
+
+
+def with_digits(found: Iterable[str]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(text for text in found if any(c.isdigit() for c in text)))[:MOST]

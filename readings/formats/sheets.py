@@ -15,7 +15,7 @@ from readings.formats.table import Cells
 from readings.formats.types import Unreadable
 
 #: What openpyxl holds in memory whole.
-MAX_SHARED_TEXT = 64 * MEGABYTE
+MAX_SHARED_TEXT = 32 * MEGABYTE
 MAX_ROWS, MAX_COLUMNS = 1_048_576, 256
 
 

@@ -9,12 +9,12 @@ from readings.formats.answers import in_order
 from readings.formats.plan import make_plan
 from readings.formats.rows import ProblemLog, RowReader
 from readings.formats.sample import Sample, take_sample
-from readings.formats.serials import find_serials
+from readings.formats.serials import find_serials, is_serial_name, with_digits
 from readings.formats.settle import settle, wanted_of
 from readings.formats.sources import Source, open_source
 from readings.formats.survey import survey
 from readings.formats.table import Sketch
-from readings.formats.types import Problem, Understanding, Unreadable
+from readings.formats.types import Problem, Role, Understanding, Unreadable
 
 PREVIEW = 30
 #: A sketch that explains less than this is not taken for a log.
@@ -57,8 +57,16 @@ def _understand(path: Path, name: str) -> Understanding:
         problems=(*problems, *_trial(best)),
         preview=_preview(best),
         confidence=round(best.score, 3),
-        serials=find_serials(list(sample.lines[: best.layout.first_data_line - 1])),
+        serials=_serials(best, sample),
     )
+
+
+def _serials(sketch: Sketch, sample: Sample) -> tuple[str, ...]:
+    """Those above the data, and those in a column of their own."""
+    end = sketch.layout.header_line or sketch.layout.first_data_line
+    above = find_serials(list(sample.lines[: end - 1]))
+    columns = [c for c in sketch.layout.columns if c.role is Role.IGNORE and is_serial_name(c.name)]
+    return with_digits([*above, *(cell[:40] for column in columns for cell in sketch.cells(column.index))])
 
 
 def _sketches(source: Source) -> tuple[list[Sketch], Sample, list[str]]:

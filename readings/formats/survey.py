@@ -72,13 +72,13 @@ class Surveyor:
         self.found = Survey(tuple(Tally(form) for form in wanted.forms))
 
     def see_block(self, block: Block) -> None:
-        grid = grid_of(self.layout, self.width, block)
+        clean, grid = grid_of(self.layout, self.width, block)
         if self.wanted.forms and len(grid.rows):
-            self._see_stamps(block, grid)
+            self._see_stamps(block, clean, grid)
         if self.wanted.kinds_at != (-1, -1) and len(grid.rows):
-            self.found.kinds.update(zip(*(self._texts(block, grid, at) for at in self.wanted.kinds_at), strict=True))
+            self.found.kinds.update(zip(*(self._texts(clean, grid, at) for at in self.wanted.kinds_at), strict=True))
         if self.wanted.marks_at and b"," in block.raw and len(self.found.marks) < MOST_KINDS:
-            self._see_marks(block, grid)
+            self._see_marks(clean, grid)
         odd = np.ones(block.n, dtype=bool)
         odd[grid.rows] = False
         for i in np.flatnonzero(odd):
@@ -106,15 +106,15 @@ class Surveyor:
             return
         self.see_cells(block.first_line + i, cells)
 
-    def _see_stamps(self, block: Block, grid: Grid) -> None:
-        read = [stamps_of(block, grid, self.wanted.stamp_at, forms) for forms in self.forms]
+    def _see_stamps(self, block: Block, clean: Block, grid: Grid) -> None:
+        read = [stamps_of(clean, grid, self.wanted.stamp_at, forms) for forms in self.forms]
         lines = grid.rows + block.first_line
         nobody = ~np.logical_or.reduce([good for _, good in read])
         for i in np.flatnonzero(nobody):  # what the vectors leave to the careful path
             self._see_line(block, int(grid.rows[i]))
         at = np.flatnonzero(~nobody)
         self._count(
-            lines[at], [(ms[at], good[at]) for ms, good in read], lambda i: self._stamp_text(block, grid, int(at[i]))
+            lines[at], [(ms[at], good[at]) for ms, good in read], lambda i: self._stamp_text(clean, grid, int(at[i]))
         )
 
     def _count(self, lines: Ints, read: list[tuple[Ints, Bools]], text_of: Callable[[int], str]) -> None:

@@ -45,9 +45,9 @@ def _fits(sketch: Sketch, i: int) -> list[guess.Fit]:
         return []
     found = guess.fits(cells)
     word = sketch.headings[i].time_word
-    if sketch.headings[i].parameter and not word:
-        return []
     plain_numbers = all(_is_decimal(cell) for cell in cells)
+    if plain_numbers and sketch.headings[i].parameter and not word:
+        return []
     if plain_numbers and found and not word:  # "18.05" is a time only where something says so, "20240131" also in front
         return found if found[0].kind != "time" and i == 0 else []
     if word in ("time", "date"):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
 import numpy as np
@@ -19,9 +20,9 @@ from readings.formats.rows import ProblemLog
 class Careful(BlockReader):
     """Takes no line for clean."""
 
-    def cut(self, block: Block) -> Grid:
-        grid = super().cut(block)
-        return Grid(grid.rows[:0], grid.starts[:0], grid.ends[:0])
+    def cut(self, block: Block) -> tuple[Block, Grid]:
+        clean, grid = super().cut(block)
+        return clean, Grid(grid.rows[:0], grid.starts[:0], grid.ends[:0])
 
 
 VALUES = (
@@ -111,13 +112,13 @@ def a_layout(columns: tuple[Column, ...], **changes: Any) -> Layout:
 
 
 @given(st.lists(lines(stamp_texts, cell_texts, ","), max_size=12), st.sampled_from(["\n", "\r\n"]), st.booleans())
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=30, deadline=None)
 def test_wide_comma(texts: list[str], end: str, closed: bool) -> None:
     assert_agree(a_layout(WIDE), (end.join(texts) + (end if closed else "")).encode())
 
 
 @given(st.lists(lines(stamp_texts, cell_texts, ";"), max_size=12))
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=30, deadline=None)
 def test_wide_semicolon_with_decimal_comma_and_thousands(texts: list[str]) -> None:
     assert_agree(a_layout(WIDE, delimiter=";", decimal=",", thousands="."), "\n".join(texts).encode())
 
@@ -129,13 +130,13 @@ def test_date_and_time_in_two_columns(texts: list[str]) -> None:
 
 
 @given(st.lists(lines(stamp_texts, cell_texts, " "), max_size=12))
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=30, deadline=None)
 def test_runs_of_blanks(texts: list[str]) -> None:
     assert_agree(a_layout(TWO, delimiter=" "), "\n".join(texts).encode())
 
 
 @given(st.lists(lines(stamp_texts, cell_texts, ""), max_size=12))
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=30, deadline=None)
 def test_fixed_columns(texts: list[str]) -> None:
     layout = Layout(
         "fixed",
@@ -147,12 +148,21 @@ def test_fixed_columns(texts: list[str]) -> None:
     assert_agree(layout, "\n".join(texts).encode())
 
 
+@given(st.lists(st.tuples(stamp_texts, cell_texts, st.one_of(st.none(), st.integers(), cell_texts)), max_size=10))
+@settings(max_examples=30, deadline=None)
+def test_json_lines(rows: list[tuple[str, str, str | int | None]]) -> None:
+    layout = Layout("jsonl", stamp_format="%Y-%m-%d %H:%M:%S", columns=(*WIDE[:1], *VALUES[:2]))
+    names = ("Time", "HCHO (ppm)", "CO2 (ppm)")
+    texts = [json.dumps(dict(zip(names, row, strict=True)), ensure_ascii=False) for row in rows]
+    assert_agree(layout, "\n".join([*texts, "{", "[]", '{"Time": "2024-01-01 00:00:00"}']).encode())
+
+
 kinds = st.sampled_from(["HCHO", "hcho", "CO2", "Battery", "Dust", ""])
 units = st.sampled_from(["ppm", "PPM", "V", "°C", "", " ppm "])
 
 
 @given(st.lists(st.tuples(stamp_texts, kinds, cell_texts, units).map(",".join), max_size=12))
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=30, deadline=None)
 def test_long(texts: list[str]) -> None:
     assert_agree(a_layout(LONG), "\n".join(texts).encode())
 

@@ -67,6 +67,13 @@ def test_serial_numbers(tmp_path: Path, line: str, serials: tuple[str, ...]) -> 
     assert sniff(tmp_path, f"{line}\nTime,CO2 (ppm)\n" + rows("2024-02-13 18:0{i},40{i}\n")).serials == serials
 
 
+def test_serial_numbers_in_a_column(tmp_path: Path) -> None:
+    found = sniff(tmp_path, "Time,Serial no.,CO2 (ppm)\n" + rows("2024-02-13 18:0{i},AB-7,40{i}\n"))
+    assert found.serials == ("AB-7",)
+    assert found.layout is not None
+    assert roles(found.layout) == ["stamp", "ignore", "value"]
+
+
 def test_a_header_of_two_lines(tmp_path: Path) -> None:
     text = ",Inside,,Outdoor,\nTime,CO2 (ppm),Temp (°C),CO2 (ppm),Temp (°C)\n" + rows(
         "2024-02-13 18:0{i},40{i},21,39{i},5\n"
@@ -140,6 +147,11 @@ def test_first_lines_without_values_are_data_too(tmp_path: Path) -> None:
     layout = layout_of(tmp_path, text)
     assert (layout.header_line, layout.first_data_line) == (0, 2)
     assert read_all(tmp_path / "log", layout).lines == list(range(2, 12))
+
+
+def test_a_time_under_the_letter_of_a_temperature(tmp_path: Path) -> None:
+    layout = layout_of(tmp_path, "t,CO2 (ppm)\n" + rows("2024-02-13 18:0{i},40{i}\n"))
+    assert roles(layout) == ["stamp", "value"]
 
 
 def test_values_that_could_be_times_are_numbers(tmp_path: Path) -> None:
