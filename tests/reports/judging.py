@@ -1,0 +1,54 @@
+"""Logs and results for tests of judging."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from math import erf, sqrt
+
+import numpy as np
+
+from campaigns import models as m
+from campaigns.stamps import utc_ms
+from readings.models import Upload
+from readings.store import Batch, write
+from reports.models import Result
+from tests import factories as make
+from tests.reports.measured import House, judge
+
+#: mg/m³ per ppm of formaldehyde at 25 °C and 101.325 kPa: 30.026 / 24.4654 (U-07; molar volume from the SI of 2019).
+FACTOR = 30.026 / (8.314462618 * 298.15 / 101.325)
+
+
+def above(x: float, limit: float, u: float) -> float:
+    """Φ((x − L)/u): JCGM 106 §7."""
+    return 0.5 * (1 + erf((x - limit) / u / sqrt(2)))
+
+
+def result_at(zone: m.Zone, code: str = "HCHO-WHO10-30M") -> Result:
+    return Result.objects.get(point__room__zone=zone, criterion__limit__code=code)
+
+
+def store(found: House, channel: m.Channel, start: datetime, raw: list[float]) -> None:
+    """A log of its own with a reading a minute."""
+    upload = Upload.objects.create(
+        campaign=found.campaign, instrument=found.instrument, filename=f"{start:%H%M}.csv", size=1,
+        sha256=f"{Upload.objects.count():064x}",
+    )  # fmt: skip
+    n = len(raw)
+    stamp = utc_ms(start) + 60_000 * np.arange(1, n + 1, dtype=np.int64)
+    zeros = np.zeros(n, dtype=np.int64)
+    write([Batch(channel.pk, upload.pk, stamp, zeros, np.array(raw), zeros, np.arange(1, n + 1))])
+
+
+def steady(found: House, zone: m.Zone, level: float, hour: int, *, kind: str = "room_air", name: str = "p") -> Result:
+    """An hour of one and the same reading a minute, judged."""
+    room = zone.rooms.get()
+    point = make.PointFactory(room=room, name=name, kind=kind)
+    start = make.START + timedelta(hours=hour)
+    deployment = make.DeploymentFactory(
+        campaign=found.campaign, instrument=found.instrument, point=point, starts_at=start,
+        ends_at=start + timedelta(hours=1),
+    )  # fmt: skip
+    store(found, found.channel, start, [level] * 60)
+    judge(found.campaign)
+    return Result.objects.get(deployment=deployment, criterion__limit__code="HCHO-WHO10-30M")

@@ -1,0 +1,129 @@
+"""Judging against ranges, lower limits, limits of the house, and limits without a conversion."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from decimal import Decimal
+
+import pytest
+
+from campaigns import models as m
+from reports.models import Criterion, Finding, Limit, Result
+from tests import factories as make
+from tests.reports.judging import result_at, store
+from tests.reports.measured import House, house, judge, measure
+
+
+@pytest.fixture
+def judged(site: m.Site) -> House:
+    return house(site)
+
+
+# --- ranges and lower limits ------------------------------------------------------------------------------------------
+
+
+def warm(found: House, zone: m.Zone, degrees: list[float], hour: int) -> m.Deployment:
+    """A reading of temperature a minute; the thermometer is known to 0.2 °C."""
+    held = found.instrument.type.channel_specs.filter(parameter="temperature").first()
+    spec = held or make.ChannelSpecFactory(
+        instrument_type=found.instrument.type, parameter="temperature", unit="°C", resolution=0.1, range_low=-20,
+        range_high=60, detection_limit=None, u_zero=0.2, u_span=0.0, u_drift=0.0, u_temperature=0.0,
+        u_interference=0.0,
+    )  # fmt: skip
+    channel = found.instrument.channels.get(spec=spec)
+    start = make.START + timedelta(hours=hour)
+    deployment = make.DeploymentFactory(
+        campaign=found.campaign, instrument=found.instrument,
+        point=make.PointFactory(room=zone.rooms.get(), name=f"thermometer {hour}"),
+        starts_at=start, ends_at=start + timedelta(minutes=len(degrees)),
+    )  # fmt: skip
+    store(found, channel, start, degrees)
+    return deployment
+
+
+@pytest.mark.parametrize(
+    ("degrees", "verdict", "words"),
+    [
+        ([22.0] * 60, "above", "within the range"),
+        ([22.0] * 30 + [31.0] * 30, "above", "above the range"),
+        ([12.0] * 30 + [22.0] * 30, "below", "below the range"),
+    ],
+)
+def test_a_range_is_judged_at_both_its_ends(site: m.Site, degrees: list[float], verdict: str, words: str) -> None:
+    """18 to 28 °C at each momentary reading (TRH-JP-T): one warm half hour breaks it, and so does a cold one."""
+    found = house(site, limits=("TRH-JP-T",))
+    warm(found, found.empty, degrees, 8)
+    judge(found.campaign)
+    finding = Finding.objects.get(zone=found.empty)
+    assert finding.governing.trace["words"] == words
+    assert (finding.governing.trace["is_met"], finding.fraction) == (words == "within the range", None)
+    assert f"{words};" in finding.statement
+    if words != "within the range":
+        assert finding.governing.verdict == verdict
+        assert finding.governing.value == pytest.approx(31.0 if verdict == "above" else 12.0)
+
+
+def test_under_a_lower_limit_the_coldest_point_governs(site: m.Site) -> None:
+    """At least 18 °C (TRH-WHO)."""
+    found = house(site, limits=("TRH-WHO",))
+    cold = warm(found, found.empty, [15.0] * 60, 8)
+    warm(found, found.empty, [21.0] * 60, 10)
+    judge(found.campaign)
+    finding = Finding.objects.get(zone=found.empty)
+    assert finding.governing.deployment == cold
+    assert finding.governing.trace["is_met"] is False
+    assert finding.governing.trace["p_not_met"] > 0.99
+    assert "below the lower limit" in finding.statement
+    assert finding.fraction is None
+
+
+# --- limits that have no conversion, and own ones ---------------------------------------------------------------------
+
+
+def test_no_conversion_is_a_reason_and_no_crash(site: m.Site) -> None:
+    found = house(site, limits=("HCHO-WHO10-30M",))
+    limit = Limit.objects.filter(parameter="tvoc", unit="µg/m³").first()
+    assert limit is not None
+    make.ChannelSpecFactory(instrument_type=found.instrument.type, parameter="tvoc", unit="ppb", range_high=5000)
+    channel = found.instrument.channels.get(spec__parameter="tvoc")
+    store(found, channel, make.START, [300.0] * 90)
+    Criterion.objects.create(campaign=found.campaign, limit=limit, position=5)
+    judge(found.campaign)
+    result = Result.objects.get(criterion__limit=limit)
+    assert (result.verdict, result.value) == ("not_comparable", None)
+    assert result.reasons[0]["code"] == "not-convertible"
+    assert "no value" in Finding.objects.get(criterion__limit=limit).statement
+
+
+def test_an_own_limit_judges_like_a_published_one(site: m.Site, consultant: m.User) -> None:
+    own = Limit.objects.create(
+        organisation=site.organisation, code="OWN-1", body="Client", document="Specification", parameter="formaldehyde",
+        value=Decimal("0.15"), unit="ppm", averaging="rolling_mean", averaging_minutes=60,
+    )  # fmt: skip
+    found = house(site)
+    Criterion.objects.create(campaign=found.campaign, limit=own, position=1)
+    judge(found.campaign)
+    result = result_at(found.high, "OWN-1")
+    assert result.verdict == "above"
+    assert result.value == pytest.approx(0.25, abs=0.002)
+    own.value = Decimal("0.5")
+    own.save()
+    assert m.Job.objects.filter(kind="evaluate", state="queued").exists(), "an edited limit is judged again"
+
+
+def test_a_visit_still_under_way_is_judged_up_to_its_last_reading(judged: House) -> None:
+    deployment = measure(
+        judged, judged.empty.rooms.get().points.get(), make.START + timedelta(hours=30), 0.02, line=900
+    )
+    m.Deployment.objects.filter(pk=deployment.pk).update(ends_at=None)
+    judge(judged.campaign)
+    assert Finding.objects.get(zone=judged.empty).verdict == "below"
+
+
+def test_overdue_papers_change_flags_and_not_the_value(judged: House) -> None:
+    before = result_at(judged.high)
+    m.Calibration.objects.update(date=date(2025, 1, 1), due=date(2026, 1, 1))
+    judge(judged.campaign)
+    after = result_at(judged.high)
+    assert after.value == before.value
+    assert after.digest != before.digest
