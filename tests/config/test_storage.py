@@ -1,4 +1,4 @@
-"""Originals in object storage: handed in, read by a job and fetched again, against a server that speaks S3's protocol."""
+"""Originals in object storage: handed in, read by a job, fetched again, against a server that speaks S3's protocol."""
 
 from __future__ import annotations
 
