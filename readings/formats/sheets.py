@@ -14,7 +14,7 @@ from readings.formats.sources import MEGABYTE, bomb, check_declared, is_bomb, re
 from readings.formats.table import Cells
 from readings.formats.types import Unreadable
 
-#: What openpyxl holds in memory whole.
+#: What openpyxl holds in memory whole: everything but the sheets.
 MAX_SHARED_TEXT = 32 * MEGABYTE
 MAX_ROWS, MAX_COLUMNS = 1_048_576, 256
 
@@ -47,7 +47,7 @@ def _check(archive: zipfile.ZipFile, size: int) -> None:
     total = 0
     for info in archive.infolist():
         expanded = _expanded(archive, info, size, total)
-        if info.filename.endswith(("sharedStrings.xml", "styles.xml")) and expanded > MAX_SHARED_TEXT:
+        if not info.filename.startswith("xl/worksheets/") and expanded > MAX_SHARED_TEXT:
             raise bomb()
         total += expanded
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import errno
+import struct
 import tempfile
 import zipfile
 import zlib
@@ -85,11 +87,24 @@ def kind_of(head: bytes) -> str:
     return next((kind for magic, kind in _MAGIC if head.startswith(magic)), "")
 
 
-def _open_zip(raw: IO[bytes]) -> zipfile.ZipFile:
+@contextmanager
+def _damage(message: str) -> Iterator[None]:
+    """Libraries raise a dozen kinds of error over a hostile archive; only a failing disk is another matter."""
     try:
+        yield
+    except OSError as error:
+        if error.errno not in (None, errno.EINVAL):  # a seek to a place that a damaged directory names
+            raise
+        raise refuse("broken_archive", message) from error
+    except (EOFError, RuntimeError, ValueError, LookupError, ArithmeticError, zlib.error, struct.error) as error:
+        raise refuse("broken_archive", message) from error
+    except zipfile.BadZipFile as error:
+        raise refuse("broken_archive", message) from error
+
+
+def _open_zip(raw: IO[bytes]) -> zipfile.ZipFile:
+    with _damage("The ZIP archive is damaged or cut off: copy it again."):
         return zipfile.ZipFile(raw)
-    except (zipfile.BadZipFile, NotImplementedError, ValueError) as error:
-        raise refuse("broken_archive", "The ZIP archive is damaged or cut off: copy it again.") from error
 
 
 def _from_zip(archive: zipfile.ZipFile, raw: IO[bytes], size: int, stack: ExitStack) -> Source:
@@ -97,10 +112,8 @@ def _from_zip(archive: zipfile.ZipFile, raw: IO[bytes], size: int, stack: ExitSt
     if _is_workbook(archive):
         return Source(raw.read, raw.tell, "", size, raw)
     member = _one_member(archive)
-    try:
+    with _damage("The file in the ZIP archive is damaged or encrypted: pack it again."):
         unpacked = stack.enter_context(archive.open(member))
-    except (zipfile.BadZipFile, NotImplementedError, RuntimeError) as error:
-        raise refuse("broken_archive", "The file in the ZIP archive is damaged or encrypted: pack it again.") from error
     return _inner(_guarded(unpacked.read, raw, "zip", size), stack)
 
 
@@ -215,13 +228,12 @@ def _guarded(unpacked: Callable[[int], bytes], raw: IO[bytes], container: str, s
 
     def read(count: int) -> bytes:
         nonlocal total
-        try:
-            piece = unpacked(count)
-        except EOFError:
-            source.truncated = True
-            return b""
-        except (OSError, zlib.error, zipfile.BadZipFile) as error:
-            raise refuse("broken_archive", "The packed file is damaged: copy it again.") from error
+        with _damage("The packed file is damaged: copy it again."):
+            try:
+                piece = unpacked(count)
+            except EOFError:
+                source.truncated = True
+                return b""
         total += len(piece)
         if is_bomb(total, size):
             raise bomb()
