@@ -45,9 +45,7 @@ def enqueue(kind: str, subject_id: int, *, organisation_id: int, owner: User | N
         raise LookupError(f"no handler for jobs of kind {kind!r}")
     try:
         with transaction.atomic():
-            job = Job.objects.create(
-                kind=kind, subject_id=subject_id, organisation_id=organisation_id, owner=owner
-            )
+            job = Job.objects.create(kind=kind, subject_id=subject_id, organisation_id=organisation_id, owner=owner)
     except IntegrityError:
         waiting = Job.objects.filter(kind=kind, subject_id=subject_id, state=Job.State.QUEUED).first()
         if waiting is None:  # it was taken between the two statements: ask again

@@ -46,11 +46,12 @@ class Change:
     after: str
 
 
-def keep(models: Iterable[type[Model]]) -> None:
-    """Record every change to these models from now on."""
+def keep(models: Iterable[type[Model]], *, without: Iterable[str] = ()) -> None:
+    """Record every change to these models from now on; ``without`` names fields too large to be kept twice."""
+    left_out = {*UNTOLD, *without}
     for model in models:
         # Named fields only: otherwise rows that point here would be recorded as changes of this one.
-        kept = [field.name for field in model._meta.concrete_fields if field.name not in UNTOLD]
+        kept = [field.name for field in model._meta.concrete_fields if field.name not in left_out]
         auditlog.register(model, include_fields=kept)
 
 

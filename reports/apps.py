@@ -28,5 +28,6 @@ class ReportsConfig(AppConfig):
         where.LISTS[Limit] = "limits"
         where.PAGES[Limit] = "limit"
         triggers.connect()
-        history.keep([Limit, LimitCheck, Criterion, Report])
+        history.keep([Limit, LimitCheck, Criterion])
+        history.keep([Report], without=("content",))  # half a megabyte, which the report itself keeps for good
         post_migrate.connect(load_limits, sender=self, dispatch_uid="reports.limits")

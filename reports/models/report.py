@@ -6,7 +6,6 @@ from typing import Any
 
 from django.db import models
 from django.db.models import Q
-from django.utils import timezone
 
 from campaigns.models import Campaign, Record, User
 
@@ -51,6 +50,3 @@ class Report(Record):
     @property
     def released(self) -> bool:
         return self.released_at is not None and self.withdrawn_at is None
-
-    def withdraw(self) -> None:
-        Report.objects.filter(pk=self.pk, withdrawn_at__isnull=True).update(withdrawn_at=timezone.now())

@@ -12,7 +12,7 @@ from readings.queries import Placed
 from reports.limits.model import Limit
 
 #: Raised whenever a calculation changes, so that old results are known for what they are.
-METHOD = "2"
+METHOD = "3"
 
 
 def of_result(placed: Placed, limit: Limit, campaign: Campaign) -> str:

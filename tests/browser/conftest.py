@@ -25,7 +25,13 @@ from tests.conftest import skip_unless
 ROOT = Path(__file__).resolve().parents[2]
 CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
 #: Chromium must not look for hosts outside this machine.
-ARGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update", "--disable-sync"]
+ARGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
 START_S = 60
 
 
@@ -73,8 +79,8 @@ def own_database(port: int) -> str:
 
     name = f"fanlight_house_{port}"
     with psycopg.connect(url, autocommit=True) as server:
-        server.execute(f'DROP DATABASE IF EXISTS "{name}"')  # type: ignore[call-overload]
-        server.execute(f'CREATE DATABASE "{name}"')  # type: ignore[call-overload]
+        server.execute(f'DROP DATABASE IF EXISTS "{name}"')
+        server.execute(f'CREATE DATABASE "{name}"')
     return urlsplit(url)._replace(path=f"/{name}").geturl()
 
 
@@ -111,13 +117,17 @@ def enter(house: House, browser: Browser) -> Iterator[Enter]:
 
     def as_(email: str | None, width: int = 1280, height: int = 900, **more: object) -> Page:
         context = browser.new_context(
-            base_url=house.url, viewport={"width": width, "height": height}, **more  # type: ignore[arg-type]
+            base_url=house.url,
+            viewport={"width": width, "height": height},
+            **more,  # type: ignore[arg-type]
         )
         contexts.append(context)
         page = context.new_page()
         page.set_default_timeout(15_000)
         page.on("pageerror", lambda error: complaints.append(str(error)))
-        page.on("console", lambda said: complaints.append(said.text) if "Content Security Policy" in said.text else None)
+        page.on(
+            "console", lambda said: complaints.append(said.text) if "Content Security Policy" in said.text else None
+        )
         if email is not None:
             page.goto("/login/")
             page.get_by_label("e-mail address", exact=False).fill(email)

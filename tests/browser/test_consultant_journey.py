@@ -15,7 +15,13 @@ pytestmark = pytest.mark.browser
 
 CONSULTANT = "odalys@fanlight.example"
 RUN = uuid.uuid4().hex[:6]  # so that it can run again on a house that runs already
-SITE, TYPE, METER, SERIAL, CAMPAIGN = f"Quillgate {RUN}", f"Bench {RUN}", f"bench meter {RUN}", f"BRW-{RUN}", f"Look {RUN}"
+SITE, TYPE, METER, SERIAL, CAMPAIGN = (
+    f"Quillgate {RUN}",
+    f"Bench {RUN}",
+    f"bench meter {RUN}",
+    f"BRW-{RUN}",
+    f"Look {RUN}",
+)
 START = datetime(2026, 10, 5, 9, 0)  # noqa: DTZ001 - typed on the clock of the site
 
 

@@ -51,9 +51,7 @@ def a_log(lines: int, seed: int = 0) -> tuple[bytes, np.ndarray, np.ndarray]:
     stamps = FIRST + 1000 * np.arange(lines, dtype=np.int64)
     values = np.random.default_rng(seed).integers(0, 500, lines) / 1000
     text = ["time,formaldehyde [ppm]"]
-    text += [
-        f"{(EPOCH + int(s) * MS):%Y-%m-%d %H:%M:%S},{v:.3f}" for s, v in zip(stamps, values, strict=True)
-    ]
+    text += [f"{(EPOCH + int(s) * MS):%Y-%m-%d %H:%M:%S},{v:.3f}" for s, v in zip(stamps, values, strict=True)]
     return "\n".join(text).encode(), stamps, values
 
 
