@@ -15,13 +15,14 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 
 from campaigns.models import Campaign, Instrument, Job, User
 from campaigns.stamps import EPOCH, MS, stamp_ms
+from campaigns.tasks import run_job, sweep
 from readings.models import Upload
 from readings.queries import rows
 from readings.services.receive import receive
 from tests import factories as make
-from tests.jobs.workers import Stage, wait_until
+from tests.jobs.workers import LEASE_S, Stage, wait_until
 
-pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.slow]
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.slow, pytest.mark.timeout(300)]
 
 FIRST = stamp_ms(make.START)
 EVER = (-(2**62), 2**62)
@@ -30,8 +31,9 @@ EVER = (-(2**62), 2**62)
 @pytest.fixture
 def stage(tmp_path: Path, settings: LazySettings, transactional_db: None) -> Iterator[Stage]:
     settings.MEDIA_ROOT = tmp_path / "media"
+    settings.JOB_LEASE_SECONDS, settings.JOB_RESEND_SECONDS = LEASE_S, 1
     stage = Stage(tmp_path)
-    with patch("campaigns.enqueue.send"):  # this process has another broker; the stage's sweep sends
+    with patch.object(run_job, "apply_async", stage.send):
         yield stage
     stage.stop()
 
@@ -67,11 +69,10 @@ def ended() -> bool:
 def test_a_killed_worker_leaves_whole_chunks_and_the_next_one_finishes(
     stage: Stage, campaign: Campaign, instrument: Instrument
 ) -> None:
-    content, stamps, values = a_log(400_000)
+    content, stamps, values = a_log(200_000)
     upload = hand_in(content, "long.csv", campaign, instrument)
     job = Job.objects.get(kind="read-upload", subject_id=upload.pk)
     channel = instrument.channels.get()
-    wait_until(lambda: "1 sent" in stage.manage("sweep"), every=0.5)
     worker = stage.worker()
     wait_until(lambda: Job.objects.filter(pk=job.pk, done__gt=0).exists(), every=0.001)
     os.kill(worker.pid, signal.SIGKILL)
@@ -81,7 +82,8 @@ def test_a_killed_worker_leaves_whole_chunks_and_the_next_one_finishes(
     assert 0 < partial < len(stamps)
 
     stage.worker()
-    wait_until(lambda: bool(stage.manage("sweep")) and ended(), every=1)
+    wait_until(lambda: sweep() == {"returned": 1, "sent": 1}, every=0.5)
+    wait_until(ended)
     job.refresh_from_db()
     assert (job.state, job.attempts) == (Job.State.DONE, 2)
     found = rows(channel.pk, *EVER)
@@ -97,11 +99,11 @@ def test_losing_the_broker_loses_nothing(stage: Stage, campaign: Campaign, instr
     other = [make.InstrumentFactory(organisation=campaign.site.organisation) for _ in logs]
     for n, ((content, _, _), meter) in enumerate(zip(logs, other, strict=True)):
         hand_in(content, f"{n}.csv", campaign, meter)
-    wait_until(lambda: "3 sent" in stage.manage("sweep"), every=0.5)
     assert stage.lose_messages() == 3
 
     stage.worker()
-    wait_until(lambda: bool(stage.manage("sweep")) and ended(), every=1)
+    wait_until(lambda: sweep() == {"returned": 0, "sent": 3}, every=0.5)
+    wait_until(ended)
     assert set(Job.objects.values_list("state", flat=True)) == {Job.State.DONE}
     for (_, stamps, values), meter in zip(logs, other, strict=True):
         found = rows(meter.channels.get().pk, *EVER)
