@@ -14,13 +14,11 @@ from django.db import transaction
 
 from campaigns import models as m
 from campaigns.stamps import stamp_ms
-from demo.scenario import SCENARIO
+from demo.scenario import PASSWORD, SCENARIO
 from demo.shapes import DemoOrganisation, DemoRoom, DemoSite, Scenario
 from demo.simulate import simulate
 from readings.services.receive import receive
 from reports.models import Criterion, Limit
-
-PASSWORD = "lantern-row-demo"  # noqa: S105 - printed with every demo login
 
 
 @dataclass

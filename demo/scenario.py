@@ -32,6 +32,7 @@ from demo.shapes import (
 )
 
 __all__ = [
+    "PASSWORD",
     "SCENARIO",
     "DemoBuilding",
     "DemoCalibration",
@@ -52,6 +53,8 @@ __all__ = [
     "DemoZone",
     "Scenario",
 ]
+
+PASSWORD = "lantern-row-demo"  # noqa: S105 - printed with every demo login
 
 _OURS = DemoOrganisation(
     key="lantern",

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import shutil
 import signal
 import socket
 import subprocess
@@ -19,19 +18,11 @@ from urllib.parse import urlsplit
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
 
-from demo.load import PASSWORD
+from demo.scenario import PASSWORD
+from tests.browser.chromium import ARGS, CHROMIUM
 from tests.conftest import skip_unless
 
 ROOT = Path(__file__).resolve().parents[2]
-CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
-#: Chromium must not look for hosts outside this machine.
-ARGS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
 START_S = 60
 
 

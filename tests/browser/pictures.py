@@ -7,9 +7,8 @@ from pathlib import Path
 
 from playwright.sync_api import sync_playwright
 
-from demo.load import PASSWORD
-from demo.scenario import SCENARIO
-from tests.browser.conftest import ARGS, CHROMIUM
+from demo.scenario import PASSWORD, SCENARIO
+from tests.browser.chromium import ARGS, CHROMIUM
 
 PICTURE = Path(__file__).resolve().parents[2] / "demo" / "campaign.png"
 

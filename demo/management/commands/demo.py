@@ -11,8 +11,8 @@ from django.core.management.base import BaseCommand, CommandParser
 from django.db import close_old_connections
 
 from campaigns.models import Campaign, Job, Membership, Role
-from demo.load import PASSWORD, is_loaded, load
-from demo.scenario import SCENARIO
+from demo.load import is_loaded, load
+from demo.scenario import PASSWORD, SCENARIO
 from reports.models import Report
 from reports.services.release import sign_and_release
 
@@ -38,9 +38,7 @@ class Command(BaseCommand):
         self.stdout.write("Once that is done the report is signed and released, so that the client can read it.\n")
         self.stdout.flush()
         threading.Thread(target=self.release_when_judged, daemon=True).start()
-        call_command(
-            "serve", host=options["host"], port=options["port"], worker=options["worker"], no_migrate=True
-        )
+        call_command("serve", host=options["host"], port=options["port"], worker=options["worker"], no_migrate=True)
 
     def release_when_judged(self) -> None:
         """What the consultant would do next: sign and release, once everything is read and judged."""

@@ -8,8 +8,8 @@ from django.core.management.base import BaseCommand, CommandParser
 
 from campaigns.models import Job
 from campaigns.tasks import run_job
-from demo.load import PASSWORD, is_loaded, load
-from demo.scenario import SCENARIO
+from demo.load import is_loaded, load
+from demo.scenario import PASSWORD, SCENARIO
 
 
 class Command(BaseCommand):
