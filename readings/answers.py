@@ -100,9 +100,7 @@ def with_time(layout: Layout, rows: Iterable[Sequence[str]]) -> Layout:
     form = _form_of(cells)
     basis = EPOCH if form in EPOCH_MS else UTC if form and compiled(form).has_zone else LOCAL
     settled = replace(layout, stamp_format=form, day_first=None, basis=basis)
-    if len(cells) == 1 and is_undecided(settled):
-        return _with_seen_order(settled, cells[0])
-    return settled
+    return _with_seen_order(settled, cells[0]) if is_undecided(settled) else settled
 
 
 def _form_of(cells: list[list[str]]) -> str:
@@ -131,10 +129,14 @@ def _counts(cells: list[str]) -> list[str]:
     ]
 
 
-def _with_seen_order(layout: Layout, cells: list[str]) -> Layout:
-    forms = guess.orders(layout.stamp_format)
-    able = [form for form in forms if all(compiled(form).parse(" ".join(cell.split())) is not None for cell in cells)]
+def _with_seen_order(layout: Layout, dates: list[str]) -> Layout:
+    """``dates`` are the cells of the column that holds the date, alone or with the time."""
+    able = [form for form in guess.orders(layout.stamp_format) if _reads_all(form.partition("\t")[0], dates)]
     return replace(layout, stamp_format=able[0], day_first=order_of(able[0]) == DAY_FIRST) if len(able) == 1 else layout
+
+
+def _reads_all(form: str, cells: list[str]) -> bool:
+    return all(compiled(form).parse(" ".join(cell.split())) is not None for cell in cells)
 
 
 # --- the next file of the shape ---------------------------------------------------------------------------------------

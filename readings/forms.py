@@ -22,7 +22,8 @@ from readings.models import LookFirst, SavedLayout
 from readings.services.trial import Rows
 from readings.services.understanding import Understood
 
-#: Columns, and kinds of readings of a long file, that are offered one by one; what lies beyond stays as understood.
+#: Columns, and kinds of readings of a long file, that are offered one by one; what lies beyond stays as understood, or
+#: is left out where it was not.
 OFFERED = 60
 #: The page begins to look where sniffing does.
 LAST_FIRST_LINE = 400
@@ -72,19 +73,22 @@ class LayoutForm(forms.Form):
     # --- the controls -------------------------------------------------------------------------------------------------
 
     def offered(self) -> list[int]:
-        """The places that have a control of their own."""
-        asked = {place for places in self.twins.values() for place in places}
-        rivals = {
-            int(v.split(" ", 1)[0]) for q in self.understood.questions if q.code == "stamp_column" for v, _ in q.choices
-        }
+        """The places that are to be settled one by one."""
+        rivals = {int(value.split(" ", 1)[0]) for value, _ in self._choices_of("stamp_column")}
         long = any(column.role is Role.PARAMETER for column in self.base.columns)
         return [
             place
             for place, column in enumerate(self.base.columns[:OFFERED])
-            if place not in asked
-            and column.index not in rivals
-            and not (long and column.role in (Role.PARAMETER, Role.UNIT))
+            if column.index not in rivals and not (long and column.role in (Role.PARAMETER, Role.UNIT))
         ]
+
+    def _choices_of(self, code: str) -> tuple[tuple[str, str], ...]:
+        asked = self._question_of(code)
+        return asked.choices if asked else ()
+
+    def is_twin(self, place: int) -> bool:
+        """One of several columns of which a question asks which one is to be used."""
+        return any(place in places for places in self.twins.values())
 
     def _ask(self, question: Question) -> None:
         """The control of a question; those about the date's order and about units have theirs anyway."""
@@ -96,29 +100,32 @@ class LayoutForm(forms.Form):
     def _offer(self, place: int) -> None:
         column = self.base.columns[place]
         question = self._question("parameter", place)
-        label = (
-            question.message if question else f"Column {column.index + 1}, {column.name or 'no name'}: what it holds"
-        )
-        choices: Choices = [*READINGS, LEFT_OUT] if question else self._uses(column)
-        if column.role is Role.VALUE and column.parameter is None:
-            choices = [NOT_SAID, *choices]
-        self.fields[f"column-{place}"] = forms.ChoiceField(choices=choices, required=False, label=label)
-        parameter = PARAMETERS.get(self.data.get(f"column-{place}", ""))
-        if parameter is not None and len(parameter.units) > 1:
-            asked = self._question("unit", place)
-            label = asked.message if asked else f"Unit of {column.name or f'column {column.index + 1}'}"
-            units: Choices = [(unit, unit) for unit in parameter.units]
-            if asked or question:
-                self.fields[f"unit-{place}"] = _choice(units, label)
-            else:
-                units = units if self.data.get(f"unit-{place}") else [NOT_SAID, *units]
-                self.fields[f"unit-{place}"] = forms.ChoiceField(choices=units, required=False, label=label)
+        parameter = column.parameter
+        if not self.is_twin(place):
+            name = column.name or "no name"
+            label = question.message if question else f"Column {column.index + 1}, {name}: what it holds"
+            first = [NOT_SAID] if column.role is Role.VALUE and parameter is None else []
+            choices = [*first, *self._uses(column)]
+            self.fields[f"column-{place}"] = forms.ChoiceField(choices=choices, required=False, label=label)
+            parameter = self.data.get(f"column-{place}", "")
+        if parameter in PARAMETERS and len(PARAMETERS[parameter].units) > 1:
+            self._offer_unit(place, parameter, on_top=question is not None)
+
+    def _offer_unit(self, place: int, parameter: str, *, on_top: bool) -> None:
+        column, asked = self.base.columns[place], self._question("unit", place)
+        label = asked.message if asked else f"Unit of {column.name or f'column {column.index + 1}'}"
+        units: Choices = [(unit, unit) for unit in PARAMETERS[parameter].units]
+        if asked or on_top:
+            self.fields[f"unit-{place}"] = _choice(units, label)
+            return
+        choices = units if self.data.get(f"unit-{place}") else [NOT_SAID, *units]
+        self.fields[f"unit-{place}"] = forms.ChoiceField(choices=choices, required=False, label=label)
 
     def _uses(self, column: Column) -> Choices:
         if self.is_kind(column):
             return [*READINGS, LEFT_OUT]
         own = [(column.role.value, ROLE_WORDS[column.role])] if column.role in (Role.UNIT, Role.PARAMETER) else []
-        return [LEFT_OUT, *own, ("Time", TIMES), ("A reading of", READINGS)]
+        return [LEFT_OUT, *own, ("A reading of", READINGS), ("Time", TIMES)]
 
     def is_kind(self, column: Column) -> bool:
         """One of several kinds of readings that share a column of the file."""
@@ -159,7 +166,7 @@ class LayoutForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         said = self.cleaned_data
-        layout = with_columns(self.base, {place: self._choice_at(place) for place in self.offered()})
+        layout = with_columns(self.base, {place: self._choice_at(place) for place in self.offered()} | self._beyond())
         for question in self.understood.questions:
             layout = self._answered(layout, question)
         if said.get("decimal") and said["decimal"] != layout.decimal:
@@ -171,19 +178,27 @@ class LayoutForm(forms.Form):
         self.layout = layout if layout == self.base else replace(layout, name="")  # no saved layout says this
         return said
 
+    def _beyond(self) -> dict[int, Choice]:
+        """What was not understood of columns that nobody can be asked about is left out."""
+        return {
+            place: (Role.IGNORE, None, None)
+            for place, column in enumerate(self.base.columns[OFFERED:], OFFERED)
+            if column.role is Role.VALUE and (column.parameter is None or column.unit is None)
+        }
+
     def _choice_at(self, place: int) -> Choice:
+        column, unit = self.base.columns[place], self.cleaned_data.get(f"unit-{place}") or None
+        if self.is_twin(place):
+            return Role.VALUE, column.parameter, unit
         said = self.cleaned_data.get(f"column-{place}")
-        column = self.base.columns[place]
         if said is None:  # a choice that is not offered: an error beside it says so
             return column.role, column.parameter, column.unit
-        if said in PARAMETERS or said == "":
-            return Role.VALUE, said or None, self.cleaned_data.get(f"unit-{place}") or None
-        return Role(said), None, None
+        return (Role.VALUE, said or None, unit) if said in PARAMETERS or not said else (Role(said), None, None)
 
     def _answered(self, layout: Layout, question: Question) -> Layout:
         if _is_twin(question):
             said = self.cleaned_data.get(f"same-{question.column}")
-            return answer(layout, question, said) if said and _are_twins(layout, question) else layout
+            return answer(layout, question, said) if said else layout
         said = self.cleaned_data.get(question.code) if question.code in ONCE else None
         moved = stamp_columns(layout) != stamp_columns(self.base)
         if not said or (question.code == "serial_epoch" and moved):
@@ -213,7 +228,8 @@ class LayoutForm(forms.Form):
         found = []
         for question in self.understood.questions:
             name = f"same-{question.column}" if _is_twin(question) else question.code
-            if name in self.fields and name != "order" and not self.cleaned_data.get(name):
+            moot = _is_twin(question) and not _are_twins(self.layout, question)
+            if name in self.fields and not moot and not self.cleaned_data.get(name):
                 found.append((question.message, self.id_of(name)))
         for question in questions_left(self.layout):
             if not (_is_twin(question) and f"same-{question.column}" in self.fields):
@@ -250,10 +266,15 @@ class LayoutForm(forms.Form):
                 names += [f"same-{question.column}" if _is_twin(question) else question.code]
         if is_undecided(self.layout):
             names += ["order"]
-        shown = [name for name in dict.fromkeys(names) if name in self.fields]
+        shown = [name for name in dict.fromkeys(names) if name in self.fields and not self._is_moot(name)]
         for name in shown:
             self.fields[name].required = True  # checked in ``missing``; here it keeps the page from calling it optional
         return [self[name] for name in shown]
+
+    def _is_moot(self, name: str) -> bool:
+        """The unit of a column that is left out meanwhile."""
+        kind, _, place = name.partition("-")
+        return kind == "unit" and self.layout.columns[int(place)].role is not Role.VALUE
 
 
 class KeepForm(forms.Form):
@@ -280,7 +301,7 @@ class LookFirstForm(RowForm[LookFirst]):
         model = LookFirst
         fields = ("when",)
         widgets = {"when": forms.RadioSelect}
-        labels = {"when": "Somebody looks before anything is stored"}
+        labels = {"when": "Before anything of a file is stored, somebody looks at how it would be read"}
 
     def __init__(self, *args: Any, person: User, **kwargs: Any) -> None:
         super().__init__(*args, person=person, **kwargs)
@@ -299,8 +320,10 @@ def _is_twin(question: Question) -> bool:
 
 
 def _are_twins(layout: Layout, question: Question) -> bool:
+    """Whether two of the columns would still go to one channel."""
     columns = [layout.columns[int(place)] for place, _ in question.choices]
-    return len({(c.role, c.parameter, c.unit) for c in columns}) == 1 and columns[0].role is Role.VALUE
+    kinds = [(column.parameter, column.unit) for column in columns if column.role is Role.VALUE]
+    return len(set(kinds)) < len(kinds)
 
 
 def _time_fault(layout: Layout) -> str:

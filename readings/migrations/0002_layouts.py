@@ -31,7 +31,7 @@ class Migration(migrations.Migration):
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('key', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
                 ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('when', models.CharField(choices=[('never', 'only when something has to be asked'), ('doubtful', 'also when much of the file was not understood'), ('new', 'at the first file of every shape')], default='doubtful', max_length=10, verbose_name='people look first')),
+                ('when', models.CharField(choices=[('never', 'never, unless something has to be asked'), ('doubtful', 'when much of the file was not understood'), ('new', 'at the first file of every shape')], default='doubtful', max_length=10, verbose_name='people look first')),
                 ('organisation', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, related_name='look_first', to='campaigns.organisation')),
             ],
             options={

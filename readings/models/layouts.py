@@ -47,8 +47,8 @@ class LookFirst(Record):
     """
 
     class When(models.TextChoices):
-        NEVER = "never", "only when something has to be asked"
-        DOUBTFUL = "doubtful", "also when much of the file was not understood"
+        NEVER = "never", "never, unless something has to be asked"
+        DOUBTFUL = "doubtful", "when much of the file was not understood"
         NEW = "new", "at the first file of every shape"
 
     organisation = models.OneToOneField(Organisation, on_delete=models.CASCADE, related_name="look_first")

@@ -20,7 +20,7 @@ from campaigns.views.pages import RowPage
 from campaigns.views.where import trail
 from readings import layout_words as words
 from readings.formats.types import Column, Layout, Problem, Role
-from readings.forms import KeepForm, LayoutForm
+from readings.forms import OFFERED, KeepForm, LayoutForm
 from readings.models import SavedLayout, Upload
 from readings.services import columns
 from readings.services.originals import local_copy
@@ -30,7 +30,7 @@ from readings.views.lines import lines_around
 from readings.views.uploads import jobs_of
 
 #: Cells and problems beyond these fill a page without telling more.
-SHOWN_CELL, SHOWN_COLUMNS, SHOWN_PROBLEMS = 40, 40, 20
+SHOWN_CELL, SHOWN_COLUMNS, SHOWN_PROBLEMS = 40, OFFERED, 20
 NOTHING_READ = "None of the first lines can be read like this: look at the problems below and choose again."
 
 
@@ -51,7 +51,8 @@ class UploadLayout(RowPage):
         if self.understood is None:
             return self.not_understood()
         with local_copy(self.found) as path:
-            return self.page(Look(self.found, self.understood, path), KeepForm(initial=self.kept_as()))
+            look = Look(self.found, self.understood, path)
+        return self.page(look, KeepForm(initial=self.kept_as()))
 
     def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         if not self.may_change:
@@ -159,29 +160,33 @@ class Look:
     @cached_property
     def elsewhere(self) -> list[tuple[str, str]]:
         """What is still to be said where no question on top asks for it."""
-        on_top = {self.form.id_of(field.name) for field in self.form.questions()}
+        on_top = {self.form.id_of(name) for name in self.on_top}
         return [(told, control) for told, control in self.missing if control not in on_top]
+
+    @cached_property
+    def on_top(self) -> set[str]:
+        """Names of the controls that stand among the questions."""
+        return {field.name for field in self.form.questions()}
 
     @property
     def settings(self) -> list[Any]:
         """Controls for the whole file that nobody asked about."""
-        on_top = {field.name for field in self.form.questions()}
-        names = [name for name in ("order", "decimal", "first_data_line") if name not in on_top]
+        names = [name for name in ("order", "decimal", "first_data_line") if name not in self.on_top]
         return [self.form[name] for name in names if name in self.form.fields]
 
     @property
     def facts(self) -> list[tuple[str, str]]:
         layout, trial = self.layout, self.trial
-        shown = {field.name for field in self.settings} - {"first_data_line"}
         facts = [
             ("File", words.file_words(layout)),
             ("Lines", words.lines_words(layout)),
             ("Time", words.time_words(layout)),
-            ("Date", "" if "order" in shown else words.order_words(layout)),
-            ("Decimals", "" if "decimal" in shown else f"after {words.decimal_words(layout)}"),
+            ("Date", words.order_words(layout)),
+            ("Decimals", f"after {words.decimal_words(layout)}"),
         ]
         if trial.first is not None and trial.last is not None:
-            facts += [("Earliest stamp", stamp_text(trial.first)), ("Latest stamp", stamp_text(trial.last))]
+            of = "" if trial.whole else f" of the first {trial.rows:,} lines"
+            facts += [(f"Earliest stamp{of}", stamp_text(trial.first)), (f"Latest stamp{of}", stamp_text(trial.last))]
         return [(name, told) for name, told in facts if told]
 
     @property
@@ -237,12 +242,11 @@ class Look:
         return header[index] if index < len(header) else f"column {index + 1}"
 
     def _controls(self, place: int, column: Column) -> dict[str, Any]:
-        on_top = {field.name for field in self.form.questions()}
         names = [name for name in (f"column-{place}", f"unit-{place}") if name in self.form.fields]
         return {
             "words": words.column_words(column),
-            "asked": bool(on_top & set(names)) or any(place in twins for twins in self.form.twins.values()),
-            "controls": [self.form[name] for name in names if name not in on_top],
+            "asked": bool(self.on_top & set(names)) or self.form.is_twin(place),
+            "controls": [self.form[name] for name in names if name not in self.on_top],
         }
 
     @cached_property

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from django.test import Client
 
@@ -181,11 +183,10 @@ def test_a_long_file_with_a_kind_that_is_new(campaign: Campaign, meter: Instrume
     plain = LONG.replace(";mg/m³", ";").replace(";°C", ";").replace(";ppm", ";")
     first = hand_in(campaign, plain, instrument=meter)
     read(first)
-    kinds = {c["name"]: place for place, c in enumerate(first.layout["columns"])}
-    say(
-        browser, first, keep="on", name="long",
-        **{f"unit_{kinds['HCHO']}": "mg/m³", f"unit_{kinds['Temperature']}": "°C", f"unit_{kinds['CO2']}": "ppm"},
-    )  # fmt: skip
+    units = {"HCHO": "mg/m³", "Temperature": "°C", "CO2": "ppm"}
+    kinds = enumerate(column["name"] for column in first.layout["columns"])
+    said: dict[str, Any] = {f"unit_{place}": units[name] for place, name in kinds if name in units}
+    say(browser, first, keep="on", name="long", **said)
     assert read(first).state == Job.State.DONE
     assert set(stored(first)[:3]) == {
         ("2026-09-15 09:00:00", "formaldehyde", "mg/m³", 0.03),
@@ -196,7 +197,8 @@ def test_a_long_file_with_a_kind_that_is_new(campaign: Campaign, meter: Instrume
     read(second)
     assert codes(second) == ["parameter"]
     (asked,) = second.understood["questions"]
-    say(browser, second, **{f"column_{asked['column']}": "ignore"})
+    left_out: dict[str, Any] = {f"column_{asked['column']}": "ignore"}
+    say(browser, second, **left_out)
     assert read(second).state == Job.State.DONE
     assert len(stored(second)) == 12
 

@@ -11,12 +11,12 @@ from django.urls import reverse
 
 import config.urls
 from campaigns.models import User
-from tests.permissions import api, campaigns, readings, reports
+from tests.permissions import api, campaigns, layouts, readings, reports
 from tests.permissions.names import names_in
 from tests.permissions.table import Codes, Row
 from tests.permissions.world import World
 
-TABLE: list[Row] = [*campaigns.ROWS, *readings.ROWS, *reports.ROWS, *api.ROWS]
+TABLE: list[Row] = [*campaigns.ROWS, *readings.ROWS, *layouts.ROWS, *reports.ROWS, *api.ROWS]
 CAST = {"client": "client_person"}  # columns whose person has another name in the world
 
 

@@ -13,6 +13,7 @@ from django.utils.http import urlsafe_base64_encode
 
 from campaigns import models as m
 from campaigns.enqueue import enqueue
+from readings.models import SavedLayout
 from readings.services.receive import receive
 from reports.models import Finding, Limit, Result
 from reports.services.evaluate import evaluate_campaign
@@ -67,6 +68,8 @@ def world(
         "client_person": client_person,
         "field_staff": field_staff,
         "consultant": consultant,
+        "organisation": organisation,
+        "saved_layout": SavedLayout.objects.create(organisation=organisation, name="a", content={}, seen={}),
         "uid": urlsafe_base64_encode(force_bytes(consultant.pk)),
         "wrong_token": "not-a-token",
         **_places(site, room, point),
