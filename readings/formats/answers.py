@@ -1,11 +1,12 @@
-"""A person's answers put into a layout, and a known layout put to use on another file of the same shape."""
+"""A person's answers put into a layout, and what a layout still leaves open."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
 
-from readings.formats.moments import compiled, swap_day_and_month
+from readings.formats.guess import orders
+from readings.formats.moments import compiled
 from readings.formats.plan import is_undecided
 from readings.formats.roles import IGNORE_CHOICE, parameter_question, twin_questions, unit_question
 from readings.formats.types import LOCAL, UTC, Column, Layout, Question, Role
@@ -51,16 +52,17 @@ def answer(layout: Layout, question: Question, choice: str) -> Layout:
 
 
 def _order(layout: Layout, question: Question, choice: str) -> Layout:
-    form = layout.stamp_format
-    if choice == YEAR_FIRST:
-        year, month, day = sorted(("%y", "%m", "%d"), key=form.find)
-        swapped = form.replace(year, "%\1").replace(month, "%\2").replace(day, "%\3")
-        form = swapped.replace("%\1", "%y").replace("%\2", "%m").replace("%\3", "%d")
-        return replace(layout, stamp_format=form, day_first=False)
-    day_first = choice == DAY_FIRST
-    if (form.find("%d") < form.find("%m")) != day_first:
-        form = swap_day_and_month(form)
-    return replace(layout, stamp_format=form, day_first=day_first)
+    form = next((form for form in orders(layout.stamp_format) if _FIRST_PART[choice] == _first_part(form)), None)
+    if form is None:
+        raise ValueError("The dates of this file are not written in this order.")
+    return replace(layout, stamp_format=form, day_first=choice == DAY_FIRST)
+
+
+_FIRST_PART = {DAY_FIRST: "%d", MONTH_FIRST: "%m", YEAR_FIRST: "%y"}
+
+
+def _first_part(form: str) -> str:
+    return min((part for part in _FIRST_PART.values() if part in form), key=form.find)
 
 
 def _set(layout: Layout, at: int | None, **changes: object) -> Layout:
@@ -125,57 +127,3 @@ _SETTLERS = {
     "serial_epoch": _serial,
     "stamp_column": _stamp_column,
 }
-
-
-def adopt(fresh: Layout, known: Layout) -> Layout:
-    """``fresh`` as sniffed from a file, with what people settled in ``known``, a layout of the same shape.
-
-    What the file itself shows (encoding, where its data begin, its parameters where it is long) stays. Raises
-    ValueError if the shapes differ.
-    """
-    if fresh.shape_key() != known.shape_key():
-        raise ValueError("The two layouts are not of the same shape.")
-    same_decimal = fresh.decimal == known.decimal
-    as_thousands = (fresh.decimal, fresh.thousands, known.decimal, known.thousands) == (",", "", ".", ",")
-    adopted = replace(
-        fresh,
-        name=known.name,
-        decimal="." if as_thousands else fresh.decimal,
-        thousands="," if as_thousands else fresh.thousands or (known.thousands if same_decimal else ""),
-        missing_codes=known.missing_codes,
-        columns=_adopted_columns(fresh, known),
-    )
-    return _adopted_time(adopted, fresh, known)
-
-
-def _adopted_columns(fresh: Layout, known: Layout) -> tuple[Column, ...]:
-    """The known columns first; of a long file, the kinds that are new as well."""
-    by_key = {(c.index, c.name, c.unit if _is_long(known) else ""): c for c in known.columns}
-    by_name = {(c.index, c.name): c for c in known.columns}
-    return tuple(
-        _adopted(c, by_key.get((c.index, c.name, c.unit)) or by_name.get((c.index, c.name))) for c in fresh.columns
-    )
-
-
-def _is_long(layout: Layout) -> bool:
-    return any(column.role is Role.PARAMETER for column in layout.columns)
-
-
-def _adopted(fresh: Column, known: Column | None) -> Column:
-    if known is None:
-        return fresh
-    return replace(fresh, role=known.role, parameter=known.parameter, unit=fresh.unit or known.unit)
-
-
-def _adopted_time(adopted: Layout, fresh: Layout, known: Layout) -> Layout:
-    """The order of day and month is a person's answer only where the file leaves it open."""
-    same_time = [c.index for c in fresh.columns if c.role in (Role.STAMP, Role.DATE, Role.TIME)] == [
-        c.index for c in known.columns if c.role in (Role.STAMP, Role.DATE, Role.TIME)
-    ]
-    if not same_time or fresh.stamp_format in ("", "serial_1900"):
-        return replace(adopted, stamp_format=known.stamp_format, day_first=known.day_first, basis=known.basis)
-    if is_undecided(fresh) and known.day_first is not None:
-        orders = {fresh.stamp_format, swap_day_and_month(fresh.stamp_format)}
-        if known.stamp_format in orders:
-            return replace(adopted, stamp_format=known.stamp_format, day_first=known.day_first)
-    return adopted

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from readings.formats.cells import DEFAULT_MISSING, CellReader
+from readings.formats.guess import orders
 from readings.formats.moments import StampFormat, compiled, split_format
 from readings.formats.types import Column, Layout, Problem, Role, Unreadable
 from readings.formats.vocabulary import fold
@@ -75,8 +76,9 @@ def make_plan(layout: Layout) -> Plan:
 
 def is_undecided(layout: Layout) -> bool:
     """Whether the day and the month could still be the other way round."""
-    text = layout.stamp_format
-    return layout.day_first is None and "%d" in text and "%m" in text and not text.startswith(("%Y", "%y"))
+    return (
+        layout.day_first is None and len(orders(layout.stamp_format)) > 1 and not layout.stamp_format.startswith("%y")
+    )
 
 
 def stamp_columns(layout: Layout) -> list[int]:

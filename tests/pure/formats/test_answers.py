@@ -1,4 +1,4 @@
-"""A person's answers in a layout, layouts kept as JSON, and a known layout on the next file of its shape."""
+"""A person's answers in a layout, layouts kept as JSON, and what makes files the same shape."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from readings.formats import Layout, Question, Role, understand
-from readings.formats.answers import adopt, answer, questions_left
+from readings.formats.answers import answer, questions_left
 from tests.pure.formats.logs import read_all, write
 
 AMBIGUOUS = "Time;HCHO;Temp;Probe\n" + "".join(f"0{d}/02/2024 18:00;0.0{d};2{d};{d}.5\n" for d in range(1, 9))
@@ -59,6 +59,7 @@ def test_a_year_in_front(tmp_path: Path) -> None:
     assert done.stamp_format == "%y-%m-%d %H:%M"
     assert questions_left(done) == ()
     assert answer(layout, questions[0], "day_first").stamp_format == "%d-%m-%y %H:%M"
+    assert answer(done, questions[0], "day_first").stamp_format == "%d-%m-%y %H:%M"
 
 
 def test_one_of_two_columns(tmp_path: Path) -> None:
@@ -132,45 +133,3 @@ def test_units_of_a_units_row_belong_to_the_shape(tmp_path: Path) -> None:
     celsius, _ = sniffed(tmp_path, text.format("°C"))
     fahrenheit, _ = sniffed(tmp_path, text.format("°F"))
     assert celsius.shape_key() != fahrenheit.shape_key()
-
-
-def test_a_known_layout_answers_for_the_next_file(tmp_path: Path) -> None:
-    layout, questions = sniffed(tmp_path, AMBIGUOUS)
-    known = settled(layout, questions, day_or_month="day_first", unit_1="ppb", unit_2="°C", parameter_3="humidity")
-    known = replace(known, name="the blue logger", missing_codes=("7",))
-    fresh, _ = sniffed(tmp_path, "Memory of today\n" + AMBIGUOUS.replace("/02/", "/03/"), "next")
-    adopted = adopt(fresh, known)
-    assert questions_left(adopted) == ()
-    assert (adopted.first_data_line, adopted.name, adopted.missing_codes) == (3, "the blue logger", ("7",))
-    assert adopted.stamp_format == "%d/%m/%Y %H:%M"
-    assert [(c.parameter, c.unit) for c in adopted.values] == [
-        ("formaldehyde", "ppb"),
-        ("temperature", "°C"),
-        ("humidity", "%RH"),
-    ]
-
-
-def test_a_file_that_shows_its_order_overrules_the_known_one(tmp_path: Path) -> None:
-    layout, questions = sniffed(tmp_path, AMBIGUOUS)
-    known = settled(layout, questions, day_or_month="day_first", unit_1="ppb", unit_2="°C", parameter_3="ignore")
-    fresh, _ = sniffed(tmp_path, AMBIGUOUS + "02/28/2024 18:00;0.01;20;1\n".replace("02/28", "09/28"), "next")
-    assert adopt(fresh, known).stamp_format == "%m/%d/%Y %H:%M"
-
-
-def test_new_kinds_of_a_long_file_are_not_lost(tmp_path: Path) -> None:
-    text = "Time,Parameter,Value,Unit\n" + "".join(f"2024-02-13 18:0{i},HCHO,0.01,ppm\n" for i in range(8))
-    known, _ = sniffed(tmp_path, text)
-    known = replace(known, columns=tuple(replace(c, role=Role.IGNORE) if c.index == 2 else c for c in known.columns))
-    fresh, _ = sniffed(tmp_path, text + "2024-02-13 18:09,CO2,400,ppm\n", "next")
-    adopted = adopt(fresh, known)
-    assert [(c.name, c.role) for c in adopted.columns if c.index == 2] == [
-        ("HCHO [ppm]", Role.IGNORE),
-        ("CO2 [ppm]", Role.VALUE),
-    ]
-
-
-def test_another_shape_is_not_adopted(tmp_path: Path) -> None:
-    layout, _ = sniffed(tmp_path, AMBIGUOUS)
-    other, _ = sniffed(tmp_path, AMBIGUOUS.replace(";", ","), "other")
-    with pytest.raises(ValueError, match="not of the same shape"):
-        adopt(layout, other)

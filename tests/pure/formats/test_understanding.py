@@ -206,6 +206,9 @@ def test_a_two_digit_year_in_front_is_asked_for(tmp_path: Path) -> None:
         ("2024-02-13T18:0{i}:00+01:00,40{i}", "%Y-%m-%dT%H:%M:%S%z", "utc", clock(2024, 2, 13, 17)),
         ("2024-02-13T18:0{i}:00Z,40{i}", "%Y-%m-%dT%H:%M:%S%z", "utc", clock(2024, 2, 13, 18)),
         ("2024-02-13 18:0{i},40{i}", "%Y-%m-%d %H:%M", "local", clock(2024, 2, 13, 18)),
+        ("18:0{i} 2024-02-13,40{i}", "%H:%M %Y-%m-%d", "local", clock(2024, 2, 13, 18)),
+        ("Tue 2024-02-13 18:0{i},40{i}", "%a %Y-%m-%d %H:%M", "local", clock(2024, 2, 13, 18)),
+        ("6:0{i} PM 13/02/2024,40{i}", "%I:%M %p %d/%m/%Y", "local", clock(2024, 2, 13, 18)),
     ],
 )
 def test_what_the_stamps_count_from(tmp_path: Path, line: str, form: str, basis: str, moment: dt.datetime) -> None:
