@@ -1,0 +1,67 @@
+"""What a person of the client finds, and what they do not."""
+
+from __future__ import annotations
+
+import time
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from demo.scenario import SCENARIO
+from tests.browser.conftest import Enter
+
+pytestmark = pytest.mark.browser
+
+PEOPLE = {person.key: person.email for house in SCENARIO.organisations for person in house.people}
+RELEASE_S = 90
+
+
+def until_released(page: Page) -> None:
+    """The demo signs and releases by itself once everything is judged."""
+    until = time.monotonic() + RELEASE_S
+    while not page.locator("main").get_by_text(SCENARIO.campaign.name).count():
+        assert time.monotonic() < until, "the demo was not released"
+        page.wait_for_timeout(1000)
+        page.reload()
+
+
+def test_the_client_reads_the_released_findings_and_nothing_else(enter: Enter) -> None:
+    page = enter(PEOPLE["client"])
+    page.goto("/findings/")
+    until_released(page)
+    page.locator("main").get_by_role("link", name="Larkspindle").first.click()
+    page.wait_for_load_state("networkidle")
+    main = page.locator("main")
+    expect(main.get_by_text("In 5 of 9 zones formaldehyde was below the limit").first).to_be_visible()
+    expect(main.get_by_text("not measured").first).to_be_visible()
+    assert ".csv" not in main.inner_text(), "no file names, no internals"
+    main.get_by_role("link", name="Refurbished offices").first.click()
+    expect(main.get_by_text("above limit").first).to_be_visible()
+    for closed in ("/campaigns/", "/sites/", "/instruments/", "/limits/", "/work/", "/people/"):
+        answer = page.goto(closed)
+        assert answer is not None
+        assert answer.status == 404, closed
+
+
+def test_the_signed_report_is_a_pdf(enter: Enter) -> None:
+    page = enter(PEOPLE["client"])
+    page.goto("/findings/")
+    until_released(page)
+    page.locator("main").get_by_role("link", name="Larkspindle").first.click()
+    page.wait_for_load_state("networkidle")
+    link = page.locator("main").get_by_role("link", name="PDF").first.get_attribute("href")
+    assert link is not None
+    until = time.monotonic() + 60
+    while (answer := page.request.get(link)).status == 202:  # it is being set
+        assert time.monotonic() < until
+        time.sleep(0.5)
+    assert answer.body().startswith(b"%PDF-")
+
+
+def test_a_stranger_finds_none_of_it(enter: Enter) -> None:
+    page = enter(PEOPLE["stranger"])
+    page.goto("/campaigns/")
+    expect(page.locator("main")).not_to_contain_text(SCENARIO.campaign.name)
+    page.goto("/sites/")
+    expect(page.locator("main")).to_contain_text("Pebblecomb Hut")
+    expect(page.locator("main")).not_to_contain_text("Larkspindle")
