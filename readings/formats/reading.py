@@ -46,7 +46,7 @@ def read(path: Path, layout: Layout, *, chunk_rows: int = 50_000) -> Iterator[Ch
 def _chunks(source: Source, plan: Plan, log: ProblemLog, rows: int) -> Iterator[Chunk]:
     if source.workbook is not None:
         with open_workbook(source.workbook, source.size) as book:
-            yield from _sheet_chunks(sheet_rows(book, plan.layout.sheet), RowReader(plan, log), rows)
+            yield from _sheet_chunks(sheet_rows(book, plan.layout.sheet, plan.width), RowReader(plan, log), rows)
         return
     reader = BlockReader(plan, log)
     first = plan.layout.first_data_line

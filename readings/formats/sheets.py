@@ -65,8 +65,11 @@ def _expanded(archive: zipfile.ZipFile, info: zipfile.ZipInfo, size: int, before
     return found
 
 
-def sheet_rows(book: Any, title: str) -> Iterator[Cells]:
-    """All rows of a sheet as texts, in order: row 1 first. Raises Unreadable where the sheet is damaged."""
+def sheet_rows(book: Any, title: str, columns: int = MAX_COLUMNS) -> Iterator[Cells]:
+    """All rows of a sheet as texts, in order: row 1 first. Raises Unreadable where the sheet is damaged.
+
+    A few cells beyond ``columns`` are given, too, so that a row that is too long shows.
+    """
     if title not in book.sheetnames:
         raise refuse("no_sheet", f"The workbook has no sheet “{title[:60]}”: choose the layout again.")
     sheet = book[title]
@@ -74,7 +77,7 @@ def sheet_rows(book: Any, title: str) -> Iterator[Cells]:
         return
     sheet.reset_dimensions()  # what the file says of its size is not to be trusted
     try:
-        for number, row in enumerate(sheet.iter_rows(values_only=True, max_col=MAX_COLUMNS), 1):
+        for number, row in enumerate(sheet.iter_rows(values_only=True, max_col=min(columns + 8, MAX_COLUMNS)), 1):
             if number > MAX_ROWS:
                 raise bomb()
             yield [] if row.count(None) == len(row) else [as_text(value) for value in row]

@@ -159,7 +159,7 @@ def survey(path: Path, layout: Layout, width: int, wanted: Wanted) -> Survey:
     with open_source(path) as source:
         if source.workbook is not None:
             with open_workbook(source.workbook, source.size) as book:
-                for line, cells in enumerate(sheet_rows(book, layout.sheet), 1):
+                for line, cells in enumerate(sheet_rows(book, layout.sheet, width), 1):
                     if line >= layout.first_data_line:
                         surveyor.see_cells(line, cells)
             return surveyor.found
