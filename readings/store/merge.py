@@ -35,7 +35,7 @@ class Batch:
     def __len__(self) -> int:
         return len(self.stamp)
 
-    def only(self, rows: npt.NDArray[np.bool_]) -> Batch:
+    def only(self, rows: npt.NDArray[np.bool_] | npt.NDArray[np.intp]) -> Batch:
         return Batch(
             self.channel_id, self.upload_id, self.stamp[rows], self.nth[rows], self.raw[rows], self.flag[rows],
             self.line[rows],
@@ -87,14 +87,22 @@ def write(batches: list[Batch]) -> Tally:
 
 def _write(batches: list[Batch]) -> Tally:
     tally, fresh = Tally(), []
-    for batch in batches:
+    for batch in sorted(batches, key=lambda batch: batch.channel_id):
         if len(batch):
             new, part = _compare(batch)
             tally.add(part)
-            fresh.append(new)
+            fresh.append(_in_key_order(new))
     insert = postgres.insert if connection.vendor == "postgresql" else sqlite.insert
     insert(fresh)
     return tally
+
+
+def _in_key_order(batch: Batch) -> Batch:
+    """All writers insert in one order, so that two who bring the same keys wait for each other one way only."""
+    steps, turns = np.diff(batch.stamp), np.diff(batch.nth)
+    if np.all((steps > 0) | ((steps == 0) & (turns > 0))):
+        return batch
+    return batch.only(np.lexsort((batch.nth, batch.stamp)))
 
 
 def _compare(batch: Batch) -> tuple[Batch, Tally]:

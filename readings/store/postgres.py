@@ -53,7 +53,8 @@ def _encode(batch: Batch, dtype: np.dtype[Any]) -> bytes:
 
 
 def insert(batches: list[Batch]) -> None:
-    with connection.cursor() as cursor, cursor.copy(COPY) as copy:
+    # COPY is the driver's own: without this its errors would not be Django's, and a key held meanwhile not be seen.
+    with connection.wrap_database_errors, connection.cursor() as cursor, cursor.copy(COPY) as copy:
         copy.write(HEADER)
         for batch in batches:
             copy.write(encode(batch))
