@@ -117,6 +117,7 @@ class Uploads(RowPage):
 
     def listing(self, form: InstrumentForm, status: int = 200) -> HttpResponse:
         rows = access.visible(self.person, Upload).filter(campaign=self.found).select_related("instrument")
+        rows = rows.defer("layout", "understood", "settled")  # what a list of fifty has no use for
         page = Paginator(rows, 50).get_page(self.request.GET.get("page"))
         return self.show(
             status=status,
