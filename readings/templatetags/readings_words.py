@@ -11,7 +11,8 @@ from django.utils.safestring import SafeString
 
 from campaigns.models import Job
 from campaigns.parameters import PARAMETERS
-from readings.formats.types import Role
+from readings.formats.types import Layout, Role
+from readings.layout_words import file_words
 from readings.models import Upload
 
 register = template.Library()
@@ -55,6 +56,12 @@ def as_job(upload: Upload, job: Job | None) -> dict[str, Any]:
         "message": job.message if job else "",
         "action_label": {"attention": "Decide", "failed": "See why"}.get(state, ""),
     }
+
+
+@register.filter
+def file_as_words(layout: dict[str, Any]) -> str:
+    """What kind of file it is."""
+    return file_words(Layout.from_json(layout))
 
 
 @register.filter
