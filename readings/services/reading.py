@@ -116,7 +116,7 @@ def _read(job: Job, upload: Upload, path: Path, understood: Understood, progress
 def _store(
     job: Job, upload: Upload, layout: Layout, chunks: Iterable[Chunk], channels: Channels, progress: Progress
 ) -> None:
-    repeats = Repeats()
+    repeats = [Repeats() for _ in channels]
     for chunk in chunks:
         progress.note(chunk.problems)
         if not len(chunk.lines):
@@ -132,14 +132,14 @@ def _store(
         progress.tally.add(Tally(part.stored, part.held))
 
 
-def _batches(upload: Upload, chunk: Chunk, channels: Channels, repeats: Repeats) -> Iterable[Batch]:
-    nth = repeats.number(chunk.stamps)
+def _batches(upload: Upload, chunk: Chunk, channels: Channels, repeats: list[Repeats]) -> Iterable[Batch]:
+    """One batch a channel. Equal stamps are counted channel by channel: in a long file each line is of one of them."""
     for k, channel in enumerate(channels):
         if channel is not None:
             raw, flag = chunk.values[:, k], chunk.flags[:, k].astype(np.int64)
-            batch = Batch(channel.pk, upload.pk, chunk.stamps, nth, raw, flag, chunk.lines)
             there = ~(np.isnan(raw) & (flag == 0))  # an empty cell: the logger stored nothing
-            yield batch if there.all() else batch.only(there)
+            stamps, lines = chunk.stamps[there], chunk.lines[there]
+            yield Batch(channel.pk, upload.pk, stamps, repeats[k].number(stamps), raw[there], flag[there], lines)
 
 
 def _finish(
