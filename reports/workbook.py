@@ -15,7 +15,7 @@ TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
 def workbook(campaign: Campaign, results: Iterable[Result], findings: Iterable[Finding]) -> bytes:
-    """XLSX with the sheets Findings and Results. Times are on the clock of the site, without a zone: sheets have none."""
+    """XLSX with the sheets Findings and Results. Times are on the clock of the site, without zone: sheets have none."""
     zone = campaign.site.time_zone
     sheets = {"Findings": pd.DataFrame(map(_finding, findings)), "Results": pd.DataFrame(map(_result, results))}
     out = io.BytesIO()

@@ -86,7 +86,8 @@ def test_points_and_instruments_of_others_are_neither_offered_nor_taken(
     owner: Client, campaign: Campaign, point: SamplingPoint, instrument: Instrument
 ) -> None:
     theirs = make.InstrumentFactory(name="their meter")
-    elsewhere = make.PointFactory(room__zone__floor__building__site__organisation=campaign.site.organisation, name="point elsewhere")
+    there = campaign.site.organisation
+    elsewhere = make.PointFactory(room__zone__floor__building__site__organisation=there, name="point elsewhere")
     page = text(get(owner, "deployment-add", campaign))
     assert "their meter" not in page
     assert "point elsewhere" not in page
