@@ -138,6 +138,8 @@ if REDIS_URL:
 
 #: Originals larger than this are refused with a message.
 UPLOAD_MAX_BYTES = env.number("FANLIGHT_UPLOAD_MAX_MB", default=256, least=1) * 1024 * 1024
+#: Without scripts a form sends all files at once; each is a temporary file that stays open meanwhile.
+DATA_UPLOAD_MAX_NUMBER_FILES = 250
 FILE_UPLOAD_HANDLERS = ["django.core.files.uploadhandler.TemporaryFileUploadHandler"]
 MEDIA_ROOT = VAR_DIR / "media"
 MEDIA_URL = ""  # nothing is served by path: originals go out through a view that asks `access` first

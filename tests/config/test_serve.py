@@ -14,11 +14,13 @@ from collections.abc import Callable, Iterator
 from http.cookiejar import CookieJar
 from pathlib import Path
 from typing import Any
+from unittest.mock import patch
 from urllib.error import HTTPError, URLError
 from urllib.parse import urlencode
 from urllib.request import HTTPCookieProcessor, Request, build_opener
 
 import pytest
+from django.core.management import CommandError, call_command
 
 from tests.config.starting import ROOT, environment, manage
 from tests.readings.doing import a_log
@@ -178,6 +180,20 @@ def test_pages_are_served_logs_are_read_and_a_worker_that_fell_comes_back(
     assert served.process.wait(40) == 0, "a polite end is no failure"
     wait_until(lambda: not is_running(second), 5)
     assert "Stopped." in (house[0] / "serve.log").read_text()
+
+
+def test_a_port_that_is_taken_is_said_before_anything_is_started() -> None:
+    with socket.socket() as taken, patch("config.management.commands.serve.EmbeddedWorker") as worker:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        port = taken.getsockname()[1]
+        before = signal.getsignal(signal.SIGTERM)
+        try:
+            with pytest.raises(CommandError, match=rf"127.0.0.1:{port} cannot be used .* Name another with --port"):
+                call_command("serve", port=port, no_migrate=True)
+        finally:
+            signal.signal(signal.SIGTERM, before)
+        assert not worker.called
 
 
 def test_a_worker_does_not_outlive_a_web_process_that_was_killed(served: Served) -> None:

@@ -427,6 +427,21 @@ class TestCells:
         assert len(upload.problems.get().message) < 300
 
 
+class TestHostileCells:
+    """Cells made to keep a reader busy. A worker that hangs holds up everybody's files."""
+
+    @pytest.mark.timeout(20)
+    @pytest.mark.parametrize(
+        "cell", ["x" * 100_000, "1" * 100_000, "1:" * 50_000, "1 " * 50_000, '"' * 99_999, "-" * 100_000]
+    )
+    def test_they_cost_no_time(self, take: Any, channel: Channel, cell: str) -> None:
+        upload, job = take(cells([*TEN[:9], cell]))
+        assert job.state in (Job.State.DONE, Job.State.ATTENTION, Job.State.FAILED)
+        assert job.code != "internal-error"
+        assert len(upload.problems.all()) <= 3
+        assert all(len(problem.value) <= 200 for problem in upload.problems.all())
+
+
 class TestNames:
     @pytest.mark.parametrize("name", ["../../etc/cron.d/log.csv", "C:\\meters\\log.csv", "a/b/c/log.csv"])
     def test_slashes(self, take: Any, name: str) -> None:

@@ -142,6 +142,11 @@ class TestToAForm:
         assert levels[2][1].startswith("“none.csv” is empty")
         assert sorted(Upload.objects.values_list("filename", flat=True)) == ["held.csv", "one.csv"]
 
+    def test_a_whole_week_of_loggers_at_once(self, campaign: Campaign, browser: Client) -> None:
+        files = [(f"{n}.csv", a_log([n])) for n in range(120)]
+        assert send(browser, campaign, *files).status_code == 302
+        assert Upload.objects.count() == 120
+
     def test_no_file(self, campaign: Campaign, browser: Client) -> None:
         answer = send(browser, campaign)
         assert said(answer) == ["No file came with this."]

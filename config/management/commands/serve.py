@@ -9,7 +9,7 @@ from typing import Any
 import waitress
 from django.conf import settings
 from django.core.management import call_command
-from django.core.management.base import BaseCommand, CommandParser
+from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from config.embedded import EmbeddedWorker
 
@@ -32,15 +32,19 @@ class Command(BaseCommand):
         with_worker = options["worker"] == "yes" or (options["worker"] == "auto" and not settings.REDIS_URL)
         from config.wsgi import application
 
-        server = waitress.create_server(
-            application,
-            host=options["host"],
-            port=options["port"],
-            threads=options["threads"],
-            # Far above what is taken, so that too large a file gets our answer and not a bare status line.
-            max_request_body_size=max(2 * 1024**3, 2 * settings.UPLOAD_MAX_BYTES),
-            ident="fanlight",
-        )
+        try:
+            server = waitress.create_server(
+                application,
+                host=options["host"],
+                port=options["port"],
+                threads=options["threads"],
+                # Far above what is taken, so that too large a file gets our answer and not a bare status line.
+                max_request_body_size=max(2 * 1024**3, 2 * settings.UPLOAD_MAX_BYTES),
+                ident="fanlight",
+            )
+        except OSError as error:
+            where = f"{options['host']}:{options['port']}"
+            raise CommandError(f"{where} cannot be used ({error.strerror}). Name another with --port.") from None
         with EmbeddedWorker() if with_worker else contextlib.nullcontext():
             self.stdout.write(f"Fanlight is at http://{options['host']}:{options['port']}/  (stop with Ctrl-C)")
             self.stdout.flush()
