@@ -132,7 +132,8 @@ JOB_MAX_ATTEMPTS = env.number("FANLIGHT_JOB_ATTEMPTS", default=5, least=1)
 
 # Counts of API requests are shared by all web processes where there is a Redis to share them in.
 if REDIS_URL:
-    CACHES = {"default": {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": REDIS_URL}}
+    KEYS = f"{CELERY_TASK_DEFAULT_QUEUE}-cache"  # several installations may share one Redis
+    CACHES = {"default": {"BACKEND": "config.cache.OwnKeys", "LOCATION": REDIS_URL, "KEY_PREFIX": KEYS}}
 
 # --- files ----------------------------------------------------------------------------------------------------------
 

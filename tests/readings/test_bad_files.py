@@ -431,11 +431,9 @@ class TestHostileCells:
     """Cells made to keep a reader busy. A worker that hangs holds up everybody's files."""
 
     @pytest.mark.timeout(20)
-    @pytest.mark.parametrize(
-        "cell", ["x" * 100_000, "1" * 100_000, "1:" * 50_000, "1 " * 50_000, '"' * 99_999, "-" * 100_000]
-    )
-    def test_they_cost_no_time(self, take: Any, channel: Channel, cell: str) -> None:
-        upload, job = take(cells([*TEN[:9], cell]))
+    @pytest.mark.parametrize("begun", ["x", "1", "1:", "1 ", '"', "-"])
+    def test_they_cost_no_time(self, take: Any, channel: Channel, begun: str) -> None:
+        upload, job = take(cells([*TEN[:9], begun * (100_001 // len(begun))]))
         assert job.state in (Job.State.DONE, Job.State.ATTENTION, Job.State.FAILED)
         assert job.code != "internal-error"
         assert len(upload.problems.all()) <= 3
