@@ -1,9 +1,16 @@
 from __future__ import annotations
 
-import pytest
+from collections.abc import Callable, Iterator
+from datetime import timedelta
 
-from campaigns.models import Campaign, Channel, Instrument, Site
+import pytest
+from django.test import Client
+
+from campaigns.models import Campaign, Channel, Instrument, Site, User
+from readings.models import Upload
 from tests import factories as make
+from tests.readings.doing import TEN, WALL, Read, a_log, hand_in, read
+from tests.readings.pages import Browse, at
 
 
 @pytest.fixture
@@ -20,3 +27,27 @@ def meter(site: Site) -> Instrument:
 @pytest.fixture
 def channel(meter: Instrument) -> Channel:
     return meter.channels.get()
+
+
+@pytest.fixture
+def take(campaign: Campaign, meter: Instrument) -> Callable[..., Read]:
+    """``take(content, name)``: handed in as the meter's and read."""
+
+    def take(content: bytes | str, name: str = "log.csv") -> Read:
+        upload = hand_in(campaign, content, name, meter)
+        job = read(upload)
+        return upload, job
+
+    return take
+
+
+@pytest.fixture
+def usable_afterwards(campaign: Campaign, meter: Instrument, browse: Browse, consultant: User) -> Iterator[None]:
+    """Asked last: the pages stand, and the next good file is read."""
+    browser: Client = browse(consultant)
+    yield
+    assert browser.get(at("uploads", campaign)).status_code == 200
+    for upload in Upload.objects.all():
+        assert browser.get(at("upload", upload)).status_code == 200
+    good = hand_in(campaign, a_log(TEN, start=WALL + timedelta(days=30)), "good.csv", meter)
+    assert read(good).message == "10 readings stored."

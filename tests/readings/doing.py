@@ -9,12 +9,19 @@ from typing import Any
 
 from django.core.files.uploadedfile import SimpleUploadedFile
 
-from campaigns.models import Campaign, Instrument, Job, User
+from campaigns.models import Campaign, Channel, Instrument, Job, User
 from campaigns.tasks import run_job
 from readings.models import Upload
+from readings.queries import rows
 from readings.services.receive import receive
 from tests import factories as make
 
+Read = tuple[Upload, Job]
+
+EVER = (-(2**62), 2**62)
+HEAD = "time,formaldehyde [ppm]"
+COLUMN = "formaldehyde [ppm]"
+TEN = [f"0.0{k + 10}" for k in range(10)]
 WALL = datetime(2026, 9, 15, 9, 0)  # noqa: DTZ001 - on the logger's own clock; 08:00 UTC in Lisbon
 STAMP = "%Y-%m-%d %H:%M:%S"
 
@@ -25,7 +32,7 @@ def a_log(
     start: datetime = WALL,
     every_s: float = 10,
     serial: str = "",
-    head: str = "time,formaldehyde [ppm]",
+    head: str = HEAD,
     form: str = STAMP,
 ) -> str:
     """A comma-separated log of one column of ``values``, printed as they are given."""
@@ -33,6 +40,11 @@ def a_log(
     lines.append(head)
     lines += [f"{start + k * timedelta(seconds=every_s):{form}},{value}" for k, value in enumerate(values)]
     return "\n".join(lines) + "\n"
+
+
+def cells(values: list[str]) -> str:
+    """A log with these cells, a minute apart; the first is in line 2."""
+    return a_log(values, every_s=60)
 
 
 def hand_in(
@@ -56,6 +68,12 @@ def read(upload: Upload) -> Job:
     job.refresh_from_db()
     upload.refresh_from_db()
     return job
+
+
+def stored(channel: Channel) -> list[float]:
+    """The values of all readings of ``channel``, by stamp."""
+    values: list[float] = rows(channel.pk, *EVER)["raw"].tolist()
+    return values
 
 
 def told(upload: Upload) -> list[tuple[int, str, str, str]]:
