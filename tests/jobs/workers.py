@@ -94,7 +94,17 @@ class Stage:
                 process.send_signal(signal.SIGKILL)
                 process.wait(10)
         self.lose_messages()
+        self._forget()
         self.app.close()
+
+    def _forget(self) -> None:
+        """What the broker keeps of a queue after its workers are gone."""
+        if settings.REDIS_URL:
+            import redis
+
+            broker = redis.Redis.from_url(settings.REDIS_URL)
+            if kept := list(broker.scan_iter(match=f"*{self.queue}*")):
+                broker.delete(*kept)
 
 
 def wait_until(true: Callable[[], bool], seconds: float = 90, every: float = 0.05) -> None:
