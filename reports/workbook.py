@@ -4,18 +4,22 @@ from __future__ import annotations
 
 import io
 from collections.abc import Iterable
-
-import pandas as pd
+from typing import TYPE_CHECKING
 
 from campaigns.api.sheets import harmless
 from campaigns.models import Campaign
 from reports.models import Finding, Result
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
 def workbook(campaign: Campaign, results: Iterable[Result], findings: Iterable[Finding]) -> bytes:
     """XLSX with the sheets Findings and Results. Times are on the clock of the site, without zone: sheets have none."""
+    import pandas as pd  # late: it costs every process a second, and only this page needs it
+
     zone = campaign.site.time_zone
     sheets = {"Findings": pd.DataFrame(map(_finding, findings)), "Results": pd.DataFrame(map(_result, results))}
     out = io.BytesIO()
@@ -61,6 +65,8 @@ def _result(result: Result) -> dict[str, object]:
 
 
 def _safe(frame: pd.DataFrame, zone: str) -> pd.DataFrame:
+    import pandas as pd
+
     for name in frame.columns:
         column = frame[name]
         if isinstance(column.dtype, pd.DatetimeTZDtype):

@@ -73,7 +73,7 @@ class Limit(Record):
         )
 
     def __str__(self) -> str:
-        return self.text or f"{self.get_parameter_display()} {self.value} {self.unit} – {self.body}"
+        return self.text or self.as_library().text()
 
     def clean(self) -> None:
         parameter = PARAMETERS.get(self.parameter)

@@ -71,10 +71,14 @@ def drawn(campaign: Campaign, zone: Zone, parameter: str, criteria: Sequence[Cho
             inside = worst if governing and governing.deployment_id in {one.deployment_id for one in part} else []
             unit = out.unit.partition(" at ")[0]  # the reference stands beside the drawing
             figure = _figure(part, others, unit, limits, inside, from_zero=parameter in ZERO_BASED)
-            clock = f"Times of {campaign.site.time_zone}; stretches without a deployment are left out."
             said = _said(governing) if inside else ""
-            out.figures.append((figure, f"{name}, {when}, corrected. {clock}", said))
+            out.figures.append((figure, f"{name}, {when}, corrected. {_clock(campaign, figure)}", said))
     return out
+
+
+def _clock(campaign: Campaign, figure: dict[str, Any]) -> str:
+    squeezed = "; stretches without a deployment are left out" if figure["layout"]["xaxis"]["rangebreaks"] else ""
+    return f"Times of {campaign.site.time_zone}{squeezed}."
 
 
 def _governing(current: Chosen | None, zone: Zone) -> Result | None:

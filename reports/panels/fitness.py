@@ -44,4 +44,4 @@ def summary(rows: Sequence[Told]) -> str:
         return "None of your instruments can show that this limit is kept"
     if fit == len(rows):
         return "All of your instruments that measure it can show this limit kept"
-    return f"{fit} of {len(rows)} of your instruments that measure it can show this limit kept"
+    return f"{fit} of your {len(rows)} kinds of instrument that measure it can show this limit kept"
