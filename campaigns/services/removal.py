@@ -84,7 +84,8 @@ def _sentences(row: Model, kept: Iterable[Model]) -> list[str]:
     for other in kept:
         if (type(other), other.pk) not in own:
             by_model.setdefault(type(other), []).append(str(other))
-    return [_sentence(model, names) for model, names in by_model.items()]
+    # Django hands over a set: put the sentences and the names in an order a reader can rely on.
+    return sorted(_sentence(model, sorted(names)) for model, names in by_model.items())
 
 
 def _sentence(model: type[Model], names: list[str]) -> str:
