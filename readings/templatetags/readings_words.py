@@ -10,9 +10,8 @@ from django.urls import reverse
 from django.utils.safestring import SafeString
 
 from campaigns.models import Job
-from campaigns.parameters import PARAMETERS
-from readings.formats.types import Layout, Role
-from readings.layout_words import file_words
+from readings.formats.types import Column, Layout, Role
+from readings.layout_words import column_words, file_words
 from readings.models import Upload
 
 register = template.Library()
@@ -66,11 +65,5 @@ def file_as_words(layout: dict[str, Any]) -> str:
 
 @register.filter
 def column_role(column: dict[str, Any]) -> str:
-    """What was made of a column of the layout."""
-    if column["role"] == Role.VALUE:
-        parameter = PARAMETERS.get(column["parameter"] or "")
-        return f"{parameter.name if parameter else 'unknown parameter'} in {column['unit'] or 'unknown unit'}"
-    return {
-        "stamp": "date and time", "date": "date", "time": "time of day", "unit": "unit", "parameter": "parameter",
-        "ignore": "left out",
-    }[column["role"]]  # fmt: skip
+    """What was made of a column of the layout, which pages have as JSON."""
+    return column_words(Column(**{**column, "role": Role(column["role"])}))
