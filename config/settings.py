@@ -196,6 +196,7 @@ AUTH_PASSWORD_VALIDATORS = [
 ]
 LOGIN_URL = "login"
 LOGIN_REDIRECT_URL = "home"
+PASSWORD_RESET_TIMEOUT = 7 * 24 * 3600  # a link to set a password is handed over by people, so it lives a week
 LOGOUT_REDIRECT_URL = "login"
 
 HTTPS = env.flag("FANLIGHT_HTTPS", default=False)

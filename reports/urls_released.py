@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from django.urls import path
 
-from reports.views import release, released
+from reports.views import readers, release, released
 
 urlpatterns = [
     path("campaigns/<uuid:key>/report/", release.ReportOf.as_view(), name="report"),
     path("campaigns/<uuid:key>/report/release/", release.ReportRelease.as_view(), name="report-release"),
+    path("campaigns/<uuid:key>/readers/", readers.Readers.as_view(), name="readers"),
+    path("campaigns/<uuid:key>/readers/<uuid:reader>/", readers.ReaderLink.as_view(), name="reader-link"),
     path("reports/<uuid:key>/withdraw/", release.ReportWithdraw.as_view(), name="report-withdraw"),
     path("reports/<uuid:key>/pdf/", released.ReportPdf.as_view(), name="report-pdf"),
     path("findings/", released.Released.as_view(), name="released"),

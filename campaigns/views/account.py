@@ -49,11 +49,12 @@ class PasswordChange(auth.PasswordChangeView):
 
 
 class PasswordSet(auth.PasswordResetConfirmView):
-    """Where the one-time link leads."""
+    """Where the one-time link leads: whoever set a password with it is in, and at their own work."""
 
     template_name = "campaigns/password_set.html"
-    success_url = reverse_lazy("login")
+    success_url = reverse_lazy("home")
+    post_reset_login = True
 
     def form_valid(self, form: SetPasswordForm[User]) -> HttpResponse:
-        messages.success(self.request, "Your password is set. Log in with it.")
+        messages.success(self.request, "Your password is set. From now on, log in with it.")
         return super().form_valid(form)

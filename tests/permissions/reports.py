@@ -41,6 +41,8 @@ RELEASE = [
     on("report", "campaign", CONSULTANT),
     on("report-release", "campaign", Codes(302, 404, 404, 404, 422), post={}),
     on("report-withdraw", "report", CONSULTANT),
+    on("readers", "campaign", CONSULTANT),
+    Row("reader-link", CONSULTANT, {"key": "campaign", "reader": "reader"}),
     on("report-pdf", "report", RELEASED),
     Row("released", Codes(302, 200, 200, 200, 200)),
     on("released-report", "report", RELEASED),

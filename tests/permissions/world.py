@@ -77,6 +77,7 @@ def world(
         "deployment": deployment,
         **_instruments(deployment.instrument),
         "membership": field_staff.memberships.get(),
+        "reader": client_person.memberships.get(),
         "token": token,
         **_judged(campaign, deployment, consultant),
         "job": m.Job.objects.create(kind="read-upload", subject_id=0, organisation=organisation, owner=consultant),
