@@ -29,6 +29,7 @@ KEPT: tuple[type[Model], ...] = (
     m.Calibration,
     m.FieldCheck,
     m.ClockCheck,
+    m.ClockReset,
     m.Campaign,
     m.PlannedPoint,
     m.Deployment,
@@ -57,6 +58,7 @@ def keep(models: Iterable[type[Model]], *, without: Iterable[str] = ()) -> None:
 
 def register() -> None:
     keep(KEPT)
+    keep([m.FloorPlan], without=["version", "updated_at"])
 
 
 def of(row: Model, limit: int = 50) -> list[Change]:

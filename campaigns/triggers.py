@@ -26,6 +26,7 @@ TOUCHES: dict[type[Model], Callable[[Any], Q]] = {
     m.Calibration: lambda calibration: _of_instrument(calibration.channel.instrument_id),
     m.FieldCheck: lambda check: _of_instrument(check.channel.instrument_id),
     m.ClockCheck: lambda check: _of_instrument(check.instrument_id),
+    m.ClockReset: lambda reset: _of_instrument(reset.instrument_id),
     m.Deployment: lambda deployment: Q(pk=deployment.campaign_id),
     m.Campaign: lambda campaign: Q(pk=campaign.pk),
 }

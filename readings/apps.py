@@ -14,5 +14,6 @@ class ReadingsConfig(AppConfig):
         from readings.models import LookFirst, SavedLayout, Upload
 
         doors.register()
-        history.keep([Upload, SavedLayout, LookFirst])
+        history.keep([Upload], without=["bursts"])
+        history.keep([SavedLayout, LookFirst])
         where.LISTS[SavedLayout] = "layouts"

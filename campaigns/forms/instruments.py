@@ -34,7 +34,15 @@ SHOWN_FORMATS = ("%Y-%m-%d %H:%M:%S", "%Y-%m-%d %H:%M:%S.%f", "%Y-%m-%d %H:%M")
 class InstrumentTypeForm(OwnForm[InstrumentType]):
     class Meta:
         model = InstrumentType
-        fields = ("organisation", "name", "warm_up_s", "temperature_low_c", "temperature_high_c", "interference")
+        fields = (
+            "organisation",
+            "name",
+            "warm_up_s",
+            "represents",
+            "temperature_low_c",
+            "temperature_high_c",
+            "interference",
+        )
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
@@ -58,6 +66,12 @@ class ChannelForm(RowForm[ChannelSpec]):
             ("u_zero", "u_span", "u_drift", "u_temperature", "u_interference"),
         ),
         (
+            "When a field check has failed",
+            "A check within its tolerance still moves the zero or the span; one beyond it is said against every "
+            "reading that rests on it.",
+            ("zero_tolerance", "span_tolerance"),
+        ),
+        (
             "Reference conditions",
             "Only for channels that show mg/m³ or µg/m³ of a gas.",
             ("reference_temperature_c", "reference_pressure_kpa"),
@@ -79,6 +93,8 @@ class ChannelForm(RowForm[ChannelSpec]):
             "u_drift",
             "u_temperature",
             "u_interference",
+            "zero_tolerance",
+            "span_tolerance",
             "reference_temperature_c",
             "reference_pressure_kpa",
         )

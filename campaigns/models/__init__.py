@@ -1,11 +1,12 @@
 """Places, instruments, campaigns, deployments, people, jobs."""
 
 from campaigns.models.base import Record
+from campaigns.models.clocks import ClockCheck, ClockReset
+from campaigns.models.drawings import FloorPlan
 from campaigns.models.instruments import (
     Calibration,
     Channel,
     ChannelSpec,
-    ClockCheck,
     FieldCheck,
     Instrument,
     InstrumentType,
@@ -25,9 +26,11 @@ __all__ = [
     "ChannelSpec",
     "Client",
     "ClockCheck",
+    "ClockReset",
     "Deployment",
     "FieldCheck",
     "Floor",
+    "FloorPlan",
     "Instrument",
     "InstrumentType",
     "Job",

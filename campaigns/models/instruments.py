@@ -1,4 +1,4 @@
-"""What measures: instrument types with their channels, instruments, calibrations, field checks, clock checks."""
+"""What measures: instrument types with their channels, instruments, calibrations, field checks."""
 
 from __future__ import annotations
 
@@ -9,17 +9,32 @@ from django.db.models import F, Q
 from campaigns.models.base import Record
 from campaigns.models.people import Organisation
 from campaigns.parameters import PARAMETERS, UNITS
-from campaigns.stamps import stamp_text
 
 PARAMETER_CHOICES = [(p.code, p.name) for p in PARAMETERS.values()]
 UNIT_CHOICES = [(unit, unit) for unit in UNITS]
 
 
 class InstrumentType(Record):
+    class Represents(models.TextChoices):
+        """As in ``readings.assign.Represents``."""
+
+        SPOT = "spot", "A momentary value"
+        END = "end", "A mean of the logging interval, stamped at its end"
+        START = "start", "A mean of the logging interval, stamped at its start"
+        MIDDLE = "middle", "A mean of the logging interval, stamped at its middle"
+
     organisation = models.ForeignKey(Organisation, on_delete=models.PROTECT, related_name="instrument_types")
     name = models.CharField(max_length=100)
     warm_up_s = models.PositiveIntegerField(
         "warm-up", default=60, help_text="Seconds after switching on that do not count. One minute is common practice."
+    )
+    represents = models.CharField(
+        "a stored value is",
+        max_length=10,
+        choices=Represents.choices,
+        default=Represents.SPOT,
+        help_text="What the logger stores each time: see its manual. A mean belongs where more than half of its "
+        "interval lies.",
     )
     temperature_low_c = models.FloatField("lowest temperature", null=True, blank=True, help_text="°C")
     temperature_high_c = models.FloatField("highest temperature", null=True, blank=True, help_text="°C")
@@ -69,6 +84,18 @@ class ChannelSpec(Record):
     )
     u_temperature = models.FloatField("temperature effect", null=True, blank=True, help_text="In the unit.")
     u_interference = models.FloatField("interference", null=True, blank=True, help_text="In the unit.")
+    zero_tolerance = models.FloatField(
+        null=True,
+        blank=True,
+        help_text="In the unit: a zero further off has failed. Left empty: twice the zero uncertainty, at least one "
+        "step of the resolution.",
+    )
+    span_tolerance = models.FloatField(
+        null=True,
+        blank=True,
+        help_text="Relative: 0.1 is 10 %. A span further off has failed. Left empty: twice the span uncertainty; 10 % "
+        "where that is empty, too.",
+    )
     reference_temperature_c = models.FloatField(
         null=True, blank=True, help_text="For mass units: at which temperature the instrument converts. Many use 25 °C."
     )
@@ -91,6 +118,16 @@ class ChannelSpec(Record):
                 condition=Q(resolution__gt=0),
                 name="channel_spec_resolution_positive",
                 violation_error_message="The resolution is above zero.",
+            ),
+            models.CheckConstraint(
+                condition=Q(zero_tolerance__isnull=True) | Q(zero_tolerance__gt=0),
+                name="channel_spec_zero_tolerance_positive",
+                violation_error_message="A tolerance is above zero. Leave it empty for the usual one.",
+            ),
+            models.CheckConstraint(
+                condition=Q(span_tolerance__isnull=True) | Q(span_tolerance__gt=0),
+                name="channel_spec_span_tolerance_positive",
+                violation_error_message="A tolerance is above zero. Leave it empty for the usual one.",
             ),
         )
 
@@ -233,26 +270,3 @@ class FieldCheck(Record):
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} check of {self.channel}"
-
-
-class ClockCheck(Record):
-    """The instrument's clock showed ``shown`` when it was truly ``at``."""
-
-    instrument = models.ForeignKey(Instrument, on_delete=models.PROTECT, related_name="clock_checks")
-    at = models.DateTimeField("true time")
-    shown_ms = models.BigIntegerField(
-        "shown time", help_text="What the instrument showed, unconverted: YYYY-MM-DD hh:mm:ss."
-    )
-
-    class Meta:
-        ordering = ("at",)
-        constraints = (
-            models.UniqueConstraint(
-                fields=("instrument", "at"),
-                name="clock_check_once",
-                violation_error_message="There is already a clock check at this time.",
-            ),
-        )
-
-    def __str__(self) -> str:
-        return f"{self.instrument} showed {stamp_text(self.shown_ms)}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import zoneinfo
+from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
@@ -11,11 +12,26 @@ from django.db.models import Q
 
 from campaigns.models.base import Record
 from campaigns.models.people import Client, Organisation
+from campaigns.outlines import area_m2, faults
+from campaigns.outlines.shape import FARTHEST_M
+
+ON_THE_PLAN = (MinValueValidator(-FARTHEST_M), MaxValueValidator(FARTHEST_M))
 
 
 def validate_time_zone(name: str) -> None:
     if name not in zoneinfo.available_timezones():
         raise ValidationError(f"“{name}” is not an IANA time zone. An example: Europe/Lisbon.")
+
+
+def validate_outline(outline: Any) -> None:
+    wrong = faults(outline)
+    if wrong:
+        raise ValidationError(wrong)
+
+
+def outline_field() -> models.JSONField[Any, Any]:
+    """Corners [[x, y], …] in metres on the floor's own coordinates, see campaigns.outlines; None: not drawn."""
+    return models.JSONField(null=True, blank=True, editable=False, validators=[validate_outline])
 
 
 class Site(Record):
@@ -102,6 +118,7 @@ class Zone(Record):
     name = models.CharField(max_length=100)
     use = models.CharField(max_length=100, blank=True, help_text="For example: open-plan office, group rooms.")
     ventilation = models.CharField(max_length=200, blank=True, help_text="How the rooms are aired.")
+    outline = outline_field()  # only where the ground its rooms cover is not the zone
 
     class Meta:
         ordering = ("name",)
@@ -123,6 +140,7 @@ class Room(Record):
     area_m2 = models.FloatField("floor area", null=True, blank=True, help_text="Square metres.")
     height_m = models.FloatField("room height", null=True, blank=True, help_text="Metres, floor to ceiling.")
     notes = models.TextField(blank=True, help_text="Furnishing, finishes, complaints.")
+    outline = outline_field()
 
     class Meta:
         ordering = ("name",)
@@ -142,9 +160,17 @@ class Room(Record):
     def __str__(self) -> str:
         return self.name
 
+    @property
+    def drawn_area_m2(self) -> float | None:
+        """What the outline encloses; None when it is not drawn. ``area_m2`` is what people entered."""
+        return area_m2(self.outline) if self.outline else None
+
 
 class SamplingPoint(Record):
-    """A place and a height. A point in a room belongs to its zone; an outdoor point belongs to the site."""
+    """A place and a height. A point in a room belongs to its zone; an outdoor point belongs to the site.
+
+    On a plan a point has a position; an outdoor one also names the floor beside whose drawing it is shown.
+    """
 
     class Kind(models.TextChoices):
         ROOM_AIR = "room_air", "Room air"
@@ -158,10 +184,27 @@ class SamplingPoint(Record):
     kind = models.CharField(max_length=20, choices=Kind.choices, default=Kind.ROOM_AIR)
     height_m = models.FloatField("height", default=1.2, help_text="Metres above the floor or ground.")
     place = models.CharField(max_length=200, blank=True, help_text="Where in the room, so that another finds it again.")
+    x_m = models.FloatField(null=True, blank=True, editable=False, validators=ON_THE_PLAN)
+    y_m = models.FloatField(null=True, blank=True, editable=False, validators=ON_THE_PLAN)
+    beside = models.ForeignKey(
+        Floor, on_delete=models.PROTECT, related_name="outdoor_points", null=True, blank=True, editable=False
+    )
 
     class Meta:
         ordering = ("name",)
         constraints = (
+            models.CheckConstraint(
+                condition=Q(x_m__isnull=True, y_m__isnull=True) | Q(x_m__isnull=False, y_m__isnull=False),
+                name="point_position_whole",
+                violation_error_message="A position on the plan has both x and y.",
+            ),
+            models.CheckConstraint(
+                condition=Q(beside__isnull=True, room__isnull=False)
+                | Q(room__isnull=True, beside__isnull=True, x_m__isnull=True)
+                | Q(room__isnull=True, beside__isnull=False, x_m__isnull=False),
+                name="point_beside_iff_drawn_outdoors",
+                violation_error_message="An outdoor point on a plan names the floor it is drawn beside; no other does.",
+            ),
             models.UniqueConstraint(
                 fields=("room", "name"),
                 condition=Q(room__isnull=False),

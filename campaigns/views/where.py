@@ -21,6 +21,7 @@ PARENTS: dict[type[Model], str] = {
     m.Room: "zone",
     m.ChannelSpec: "instrument_type",
     m.ClockCheck: "instrument",
+    m.ClockReset: "instrument",
     m.Deployment: "campaign",
 }
 

@@ -23,6 +23,13 @@ class Upload(Record):
         ATTENTION = "attention", "needs attention"
         UNREADABLE = "unreadable", "cannot be read"
 
+    class Twin(models.TextChoices):
+        SAME = "same", "the same memory again"
+        APART = "apart", "another memory"
+
+    class Outside(models.TextChoices):
+        LEFT = "left", "left where they are"
+
     campaign = models.ForeignKey(Campaign, on_delete=models.PROTECT, related_name="uploads")
     instrument = models.ForeignKey(
         Instrument,
@@ -51,6 +58,20 @@ class Upload(Record):
     stored = models.BigIntegerField(default=0, help_text="Readings stored from this file.")
     held = models.BigIntegerField(default=0, help_text="Readings that were already held from another file.")
     problem_count = models.BigIntegerField(default=0)
+    bursts: models.JSONField[Any, Any] = models.JSONField(
+        null=True,
+        editable=False,
+        help_text="Stretches of unbroken logging: [first stamp, last stamp] in file order; null: not known.",
+    )
+    interval_ms = models.BigIntegerField(null=True, editable=False, help_text="Between neighbouring stamps, typically.")
+    twin = models.CharField(
+        "same memory",
+        max_length=8,
+        blank=True,
+        choices=Twin.choices,
+        help_text="What a person said of a file that holds the values of another one under other stamps.",
+    )
+    outside = models.CharField("readings outside every deployment", max_length=8, blank=True, choices=Outside.choices)
     first_stamp_ms = models.BigIntegerField(null=True)
     last_stamp_ms = models.BigIntegerField(null=True)
 

@@ -36,13 +36,14 @@ def instrument(kind: InstrumentType) -> Instrument:
 
 
 def test_a_type_with_a_channel_makes_instruments_with_that_channel(owner: Client, organisation: Organisation) -> None:
-    post(owner, "instrument-type-add", name="pumped meter", warm_up_s="60")
+    post(owner, "instrument-type-add", name="pumped meter", warm_up_s="60", represents="end")
     kind = InstrumentType.objects.get()
     post(owner, "channel-add", kind, **CHANNEL)
     post(owner, "instrument-add", type=kind.pk, name="meter A", serial="FL-1", clock_basis="site", clock_offset_min="0")
     channel = Channel.objects.get()
     assert (channel.instrument.name, channel.spec.resolution) == ("meter A", 0.001)
     assert channel.instrument.organisation == organisation
+    assert InstrumentType.objects.get().represents == InstrumentType.Represents.END
 
 
 def test_a_channel_added_later_reaches_the_instruments_there_are(owner: Client, instrument: Instrument) -> None:
@@ -75,7 +76,7 @@ def test_a_long_form_shows_every_field(owner: Client, kind: InstrumentType) -> N
 
 
 def test_the_range_of_temperature_is_ordered(owner: Client, organisation: Organisation) -> None:
-    data = {"name": "x", "warm_up_s": "60", "temperature_low_c": "40", "temperature_high_c": "5"}
+    data = {"name": "x", "warm_up_s": "60", "represents": "spot", "temperature_low_c": "40", "temperature_high_c": "5"}
     told = errors(post(owner, "instrument-type-add", **data))
     assert told == {"temperature_high_c": ["The highest temperature is above the lowest."]}
 

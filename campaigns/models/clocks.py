@@ -1,0 +1,84 @@
+"""What people know of an instrument's clock: what it showed when, and where it was set anew."""
+
+from __future__ import annotations
+
+from django.db import models
+from django.db.models import Q
+
+from campaigns.models.base import Record
+from campaigns.models.instruments import Instrument
+from campaigns.stamps import stamp_text
+
+
+class ClockCheck(Record):
+    """The instrument's clock showed ``shown`` when it was truly ``at``."""
+
+    class Origin(models.TextChoices):
+        SEEN = "seen", "read off the instrument"
+        BURSTS = "bursts", "from bursts laid on deployments"
+
+    instrument = models.ForeignKey(Instrument, on_delete=models.PROTECT, related_name="clock_checks")
+    at = models.DateTimeField("true time")
+    shown_ms = models.BigIntegerField(
+        "shown time", help_text="What the instrument showed, unconverted: YYYY-MM-DD hh:mm:ss."
+    )
+    origin = models.CharField(max_length=10, choices=Origin.choices, default=Origin.SEEN)
+    note = models.CharField(max_length=300, blank=True)
+
+    class Meta:
+        ordering = ("at",)
+        constraints = (
+            models.UniqueConstraint(
+                fields=("instrument", "at"),
+                name="clock_check_once",
+                violation_error_message="There is already a clock check at this time.",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.instrument} showed {stamp_text(self.shown_ms)}"
+
+
+class ClockReset(Record):
+    """A person's answer to what the stamps or two clock checks suggest: was the clock set anew here?
+
+    For a step back, ``before_ms`` and ``after_ms`` are the two neighbouring stamps; for a jump, what the clock showed
+    at the two checks that no drift explains, and ``place_ms`` is the last time shown before it was set, where known.
+    """
+
+    class Kind(models.TextChoices):
+        BACKWARD = "backward", "stamps step back"
+        JUMP = "jump", "two clock checks disagree"
+
+    class Answer(models.TextChoices):
+        RIGHT_AFTER = "right-after", "It was set to the true time: right from here on"
+        RIGHT_BEFORE = "right-before", "It was right up to here, and put back"
+        SET = "set", "It was set; clock checks say how far off it is on each side"
+        NOT_SET = "not-set", "It was not set: the lines are in no order of time"
+
+    instrument = models.ForeignKey(Instrument, on_delete=models.PROTECT, related_name="clock_resets")
+    kind = models.CharField(max_length=10, choices=Kind.choices)
+    before_ms = models.BigIntegerField("last stamp before")
+    after_ms = models.BigIntegerField("first stamp after")
+    answer = models.CharField(max_length=12, choices=Answer.choices)
+    by_ms = models.BigIntegerField("put back by", null=True, blank=True, help_text="Negative: put forward.")
+    place_ms = models.BigIntegerField("last time shown before", null=True, blank=True)
+    note = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ("before_ms",)
+        constraints = (
+            models.UniqueConstraint(
+                fields=("instrument", "before_ms", "after_ms"),
+                name="clock_reset_once",
+                violation_error_message="This is answered already. Withdraw the answer first.",
+            ),
+            models.CheckConstraint(
+                condition=Q(by_ms__isnull=False) | Q(answer__in=("set", "not-set")),
+                name="clock_reset_by_how_much",
+                violation_error_message="Say by how much the clock was put back.",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.instrument} after {stamp_text(self.before_ms)}"
