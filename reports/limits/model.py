@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from decimal import ROUND_DOWN, ROUND_HALF_UP, Decimal
+from decimal import Decimal
 from enum import StrEnum
 
 from reports.limits.reasons import REASONS
@@ -94,7 +94,6 @@ class Confidence(StrEnum):
 
 _SIGNS = {Operator.BELOW: "<", Operator.AT_MOST: "≤", Operator.AT_LEAST: "≥"}
 _STATUS_WORDS = {Status.SUPERSEDED: " (superseded)", Status.DRAFT: " (draft)", Status.PROPOSAL: " (proposal)"}
-_ROUNDING_MODES = {Rounding.HALF_UP: ROUND_HALF_UP, Rounding.TRUNCATE: ROUND_DOWN}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -190,24 +189,6 @@ class Limit:
     def claim(self, *, laboratory: bool = False) -> Claim:
         """What may be said from direct reading, or from a laboratory sample of the prescribed kind and length."""
         return self.laboratory if laboratory else self.short_campaign
-
-    def rounded(self, measured: float) -> Decimal:
-        """``measured`` (in ``unit``) rounded by the limit's own rule before comparing; unrounded where it has none."""
-        number = Decimal(repr(float(measured)))
-        if self.rounding is Rounding.NONE:
-            return number
-        step = Decimal(1).scaleb(-(self.rounding_digits or 0))
-        return number.quantize(step, rounding=_ROUNDING_MODES[self.rounding])
-
-    def met_by(self, measured: float) -> bool:
-        """Whether the plain number ``measured`` (in ``unit``) meets the limit; says nothing about uncertainty."""
-        number = self.rounded(measured)
-        if self.bound is Bound.LOWER:
-            return self.value is not None and number >= self.value
-        top = self.high if self.bound is Bound.RANGE else self.value
-        if top is None or (self.low is not None and number < self.low):
-            return False
-        return number < top if self.operator is Operator.BELOW else number <= top
 
     def value_text(self) -> str:
         """The number with its operator and unit, such as "≤ 0.1 mg/m³" or "20 to < 25.5 °C"."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from reports.verdicts.deciding import WouldDecide
-from reports.verdicts.edges import Edge, edges
+from reports.verdicts.edges import Edge, as_compared, edges, is_met
 from reports.verdicts.fitness import ChannelFacts, Fitness, acceptance, fitness
 from reports.verdicts.judging import Estimate, Judgement, Levels, judge
 from reports.verdicts.words import VERDICT_GLYPHS, VERDICT_WORDS, Verdict
@@ -20,7 +20,9 @@ __all__ = [
     "Verdict",
     "WouldDecide",
     "acceptance",
+    "as_compared",
     "edges",
     "fitness",
+    "is_met",
     "judge",
 ]

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from statistics import NormalDist
 
+from reports.averages.rounding import half_up, truncate
 from reports.limits.model import Bound, Limit, Operator, Rounding
 
 _NORMAL = NormalDist()
@@ -53,6 +54,20 @@ def edges(limit: Limit) -> tuple[Edge, ...]:
     if not found:
         raise ValueError(f"the limit {limit.code} carries no value")
     return tuple(found)
+
+
+def is_met(limit: Limit, x: float) -> bool:
+    """Whether the plain number ``x``, in the limit's unit, meets it; says nothing about uncertainty."""
+    plain = replace(limit, rounding=Rounding.NONE, rounding_digits=None)
+    return all(edge.is_met_by(as_compared(limit, x)) for edge in edges(plain))
+
+
+def as_compared(limit: Limit, x: float) -> float:
+    """``x`` as the limit's document compares it: after its own rounding, unrounded where it has none (R-02 to R-05)."""
+    digits = limit.rounding_digits or 0
+    if limit.rounding is Rounding.NONE:
+        return x
+    return half_up(x, digits) if limit.rounding is Rounding.HALF_UP else truncate(x, digits)
 
 
 def _upper(value: Decimal, limit: Limit) -> Edge:

@@ -25,6 +25,7 @@ from reports.verdicts import (
     Verdict,
     acceptance,
     edges,
+    is_met,
     judge,
 )
 from tests.pure.limit_samples import a_limit, a_lower_limit, a_range
@@ -109,7 +110,7 @@ class TestOperatorsAndRounding:
         rounded = half_up(value)
         meets = rounded < 9 if operator is Operator.BELOW else rounded <= 9
         assert judge(certain(value), limit).is_met is meets
-        assert limit.met_by(value) is meets
+        assert is_met(limit, value) is meets
 
     @pytest.mark.parametrize("value", [0.0699, 0.070, 0.0705, 0.0709, 0.0710, 0.0711])
     def test_r05_the_edge_of_a_truncating_limit(self, value: float) -> None:
