@@ -1,0 +1,40 @@
+"""Outlines of rooms and zones on a floor, and what is drawn from them. Pure: numbers in, numbers and strings out.
+
+An outline is a list of corners [x, y] in metres on the floor's own coordinates: x to the right and y DOWN the drawing,
+as a plan lies on the table; the last corner is joined to the first and not repeated. A floor's origin is the top left
+corner of its plan image unless somebody moved it.
+"""
+
+from __future__ import annotations
+
+from campaigns.outlines.drawing import FloorDrawing, RoomIn, ZoneIn, draw, dress
+from campaigns.outlines.layout import lay_out, rectangle
+from campaigns.outlines.scale import metres_per_pixel
+from campaigns.outlines.shape import Outline, OutlineError, area_m2, corners, faults, label_position, overlaps
+from campaigns.outlines.snap import snap_outline, snap_point
+from campaigns.outlines.split import split
+from campaigns.outlines.union import Ring, svg_path, union
+
+__all__ = [
+    "FloorDrawing",
+    "Outline",
+    "OutlineError",
+    "Ring",
+    "RoomIn",
+    "ZoneIn",
+    "area_m2",
+    "corners",
+    "draw",
+    "dress",
+    "faults",
+    "label_position",
+    "lay_out",
+    "metres_per_pixel",
+    "overlaps",
+    "rectangle",
+    "snap_outline",
+    "snap_point",
+    "split",
+    "svg_path",
+    "union",
+]

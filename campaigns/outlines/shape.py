@@ -1,0 +1,103 @@
+"""What an outline is, whether it is one, how large it is and where its name goes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from shapely import Polygon, STRtree
+from shapely.ops import polylabel
+
+Point = tuple[float, float]
+Outline = Sequence[Sequence[float]]
+
+MOST_CORNERS = 200
+FARTHEST_M = 10_000.0  # from the origin; a larger number is a slip of the decimal point or pixels taken for metres
+LEAST_AREA_M2 = 0.01
+TOUCHING_M2 = 0.05  # less common ground than this is two walls drawn a hair apart, not an overlap
+LABEL_TOLERANCE_M = 0.05
+
+
+class OutlineError(ValueError):
+    """The outline cannot be used; the message says why, for people."""
+
+
+def corners(outline: Any) -> list[Point]:
+    """The corners as pairs of finite floats. Raises OutlineError when ``outline`` is not a list of such pairs."""
+    if not isinstance(outline, list | tuple):
+        raise OutlineError("An outline is a list of corners.")
+    if len(outline) > MOST_CORNERS:
+        raise OutlineError(f"An outline has at most {MOST_CORNERS} corners; this one has {len(outline)}.")
+    found = [_corner(number, pair) for number, pair in enumerate(outline, start=1)]
+    if len(found) > 1 and found[0] == found[-1]:
+        found.pop()
+    return found
+
+
+def faults(outline: Any) -> list[str]:
+    """What is wrong with an outline, as sentences; empty when it is a simple polygon of a sensible size."""
+    try:
+        found = corners(outline)
+    except OutlineError as error:
+        return [str(error)]
+    if len(set(found)) < 3:
+        return ["An outline needs at least three different corners."]
+    shape = Polygon(found)
+    if not shape.is_valid:
+        return ["The outline crosses or touches itself."]
+    if shape.area < LEAST_AREA_M2:
+        return [f"The outline encloses less than {LEAST_AREA_M2:g} m²."]
+    return []
+
+
+def polygon(outline: Outline) -> Polygon:
+    """The outline as a shapely polygon in metres. Raises OutlineError when it is not a simple polygon."""
+    wrong = faults(outline)
+    if wrong:
+        raise OutlineError(" ".join(wrong))
+    return Polygon(corners(outline))
+
+
+def area_m2(outline: Outline) -> float:
+    """Floor area in m². Raises OutlineError."""
+    return float(polygon(outline).area)
+
+
+def label_position(outline: Outline) -> Point:
+    """Where a name stands best: the point inside that is farthest from every wall, to 5 cm. Raises OutlineError."""
+    return label_of(polygon(outline))
+
+
+def label_of(shape: Polygon) -> Point:
+    """As ``label_position``, of a shapely polygon."""
+    at = polylabel(shape, LABEL_TOLERANCE_M)
+    return (float(at.x), float(at.y))
+
+
+def overlaps(outlines: Mapping[str, Outline], least_m2: float = TOUCHING_M2) -> list[tuple[str, str, float]]:
+    """Pairs of rooms that claim the same ground, with its area in m², largest first.
+
+    outlines: name or key → outline; outlines that are no polygons are left out. Common walls are no overlap.
+    """
+    usable = {key: Polygon(corners(outline)) for key, outline in outlines.items() if not faults(outline)}
+    keys, shapes = list(usable), list(usable.values())
+    tree = STRtree(shapes)
+    found = []
+    for first, shape in enumerate(shapes):
+        for second in sorted(int(index) for index in tree.query(shape, predicate="intersects")):
+            common = shape.intersection(shapes[second]).area if second > first else 0.0
+            if common > least_m2:
+                found.append((keys[first], keys[second], float(common)))
+    return sorted(found, key=lambda pair: -pair[2])
+
+
+def _corner(number: int, pair: Any) -> Point:
+    if not isinstance(pair, list | tuple) or len(pair) != 2:
+        raise OutlineError(f"Corner {number} is not a pair of numbers.")
+    if any(isinstance(value, bool) or not isinstance(value, int | float) for value in pair):
+        raise OutlineError(f"Corner {number} is not a pair of numbers.")
+    x, y = float(pair[0]), float(pair[1])
+    if not (math.isfinite(x) and math.isfinite(y)) or max(abs(x), abs(y)) > FARTHEST_M:
+        raise OutlineError(f"Corner {number} is farther than {FARTHEST_M:,.0f} m from the origin.")
+    return (x, y)
