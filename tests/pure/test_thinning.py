@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -20,7 +22,7 @@ def test_each_bin_keeps_its_extremes_of_what_counts_and_of_what_does_not(seed: i
     kept = thin(utc, value, counts, start_ms=0, end_ms=1000, bins=bins)
     edges = [1000 * k // bins for k in range(bins + 1)]
     wanted = set()
-    for low, high in zip(edges[:-1], edges[1:], strict=True):
+    for low, high in pairwise(edges):
         for which in (counts, ~counts):
             rows = [i for i in range(n) if low <= utc[i] < high and which[i] and np.isfinite(value[i])]
             if rows:
