@@ -86,6 +86,9 @@ _ZONES: dict[str, tuple[str, str]] = {
     "archive": ("Archive", "store"),
 }
 
+#: Number on the floor of rooms whose eastern wall steps at half depth, by so many metres: L-shaped neighbours.
+_STEPS = {(0, 2): 1.5, (1, 5): 1.0, (1, 8): 1.0, (3, 1): 2.0}
+
 _FLOOR_NAMES = {0: "Ground floor", 1: "First floor", 2: "Second floor", 3: "Third floor"}
 
 
@@ -99,7 +102,9 @@ def _floor(level: int) -> DemoFloor:
         for name, use, width in row:
             number += 1
             y = NORTH_Y if side == "north" else SOUTH_Y
-            room = DemoRoom(f"{level}.{number:02d}", name, use, HEIGHTS[level], x[side], y, width, DEPTH)
+            west, east = _STEPS.get((level, number - 1), 0.0), _STEPS.get((level, number), 0.0)
+            size = (HEIGHTS[level], x[side], y, width, DEPTH)
+            room = DemoRoom(f"{level}.{number:02d}", name, use, *size, west, east)
             rooms.setdefault(zone, []).append(room)
             x[side] += width
     zones = tuple(DemoZone(key, *_ZONES[key], rooms=tuple(group)) for key, group in rooms.items())

@@ -70,21 +70,31 @@ def _places(entry: DemoSite, organisation: m.Organisation, client: m.Client) -> 
         time_zone=entry.time_zone, altitude_m=entry.altitude_m,
     )  # fmt: skip
     rooms: dict[str, m.Room] = {}
+    ground: m.Floor | None = None
     for b in entry.buildings:
         building = m.Building.objects.create(site=site, name=b.name)
         for f in b.floors:
             floor = m.Floor.objects.create(building=building, name=f.name, level=f.level)
+            ground = ground or floor
             for z in f.zones:
                 zone = m.Zone.objects.create(floor=floor, name=z.name, use=z.use)
                 for r in z.rooms:
                     rooms[r.code] = m.Room.objects.create(
                         zone=zone, name=room_name(r), area_m2=round(r.area_m2, 1), height_m=r.height_m,
-                        notes=r.use,
+                        notes=r.use, outline=[list(drawn(entry, *corner)) for corner in r.outline],
                     )  # fmt: skip
     for p in entry.points:
+        x, y = drawn(entry, p.x_m, p.y_m)
         m.SamplingPoint(
-            site=site, room=rooms[p.room] if p.room else None, name=p.name, kind=p.kind, height_m=p.height_m
-        ).save()
+            site=site, room=rooms[p.room] if p.room else None, name=p.name, kind=p.kind, height_m=p.height_m,
+            x_m=x, y_m=y, beside=None if p.room else ground,
+        ).save()  # fmt: skip
+
+
+def drawn(entry: DemoSite, x_m: float, y_m: float) -> tuple[float, float]:
+    """A place of the site on its floor plans, which have north on top and count down from there."""
+    north = max(y for room in entry.rooms().values() for _, y in room.outline)
+    return (round(x_m, 3), round(north - y_m, 3))
 
 
 def _instruments(scenario: Scenario, organisation: m.Organisation) -> dict[str, m.Instrument]:

@@ -30,6 +30,8 @@ class DemoRoom:
     y_m: float
     width_m: float
     depth_m: float
+    step_west_m: float = 0.0
+    step_east_m: float = 0.0
 
     @property
     def area_m2(self) -> float:
@@ -43,9 +45,18 @@ class DemoRoom:
 
     @property
     def outline(self) -> tuple[tuple[float, float], ...]:
-        """The four corners in metres, anticlockwise from the south-west."""
-        x, y, w, d = self.x_m, self.y_m, self.width_m, self.depth_m
-        return ((x, y), (x + w, y), (x + w, y + d), (x, y + d))
+        """The corners in metres, anticlockwise from the south-west.
+
+        A wall with a step lies that much farther east on the southern half and as much farther west on the northern
+        one: two neighbours with the same step are L-shaped and keep their areas.
+        """
+        x, y, d, half = self.x_m, self.y_m, self.depth_m, self.y_m + self.depth_m / 2
+        west, east, far = self.step_west_m, self.step_east_m, x + self.width_m
+        corners = [(x + west, y), (far + east, y)]
+        corners += [(far + east, half), (far - east, half)] if east else []
+        corners += [(far - east, y + d), (x - west, y + d)]
+        corners += [(x - west, half), (x + west, half)] if west else []
+        return tuple(corners)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,34 @@
+"""The invented house can be built: rooms do not overlap, keep their areas, and hold their points."""
+
+from __future__ import annotations
+
+import pytest
+from shapely import Point, Polygon
+
+from campaigns.outlines import area_m2, overlaps
+from demo.building import SITE, STRANGER_SITE
+from demo.shapes import DemoFloor, DemoSite
+
+FLOORS = [floor for site in (SITE, STRANGER_SITE) for building in site.buildings for floor in building.floors]
+
+
+@pytest.mark.parametrize("floor", FLOORS, ids=lambda floor: floor.name)
+def test_rooms_do_not_overlap_and_keep_their_areas(floor: DemoFloor) -> None:
+    rooms = [room for zone in floor.zones for room in zone.rooms]
+    assert overlaps({room.code: room.outline for room in rooms}, least_m2=0) == []
+    assert [area_m2(room.outline) for room in rooms] == pytest.approx([room.area_m2 for room in rooms])
+
+
+def test_some_rooms_are_not_rectangles() -> None:
+    assert sum(len(room.outline) > 4 for room in SITE.rooms().values()) >= 6
+
+
+@pytest.mark.parametrize("site", [SITE, STRANGER_SITE], ids=lambda site: site.name)
+def test_every_point_is_in_its_room(site: DemoSite) -> None:
+    rooms = site.rooms()
+    astray = [
+        point.key
+        for point in site.points
+        if point.room and not Polygon(rooms[point.room].outline).contains(Point(point.x_m, point.y_m))
+    ]
+    assert astray == []
