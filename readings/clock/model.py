@@ -5,16 +5,16 @@ Sign: ``offset = true − shown``. A clock 61 min slow has an offset of +61 min,
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
+from readings.clock.answers import Place, ResetAnswer, answered, interpolated, spoken_for
 from readings.clock.basis import Basis, Flags
 from readings.clock.checks import CheckedOffset, ClockCheck, checked_offsets
-from readings.clock.folds import backward_steps
-from readings.clock.pieces import Piece, pieces
+from readings.clock.pieces import Piece, open_steps, pieces
 from readings.clock.zones import DAY_MS, Ints, transitions
 from readings.flags import Flag
 
@@ -24,10 +24,12 @@ class ClockModel:
     """``basis`` and any number of ``checks`` → UTC.
 
     No check: the basis alone. One: a constant offset. More: a straight line between neighbours, held outside them.
+    ``answers``: what people said about the places where the clock seems to have been set.
     """
 
     basis: Basis
     checks: tuple[ClockCheck, ...] = ()
+    answers: tuple[ResetAnswer, ...] = ()
 
     def offsets(self) -> list[CheckedOffset]:
         """The checks, earliest first, each with its offset (true − shown) and its residual from an even drift."""
@@ -49,19 +51,24 @@ class ClockModel:
 
     def _file_to_utc(self, stamps: Ints, offsets: list[CheckedOffset]) -> tuple[Ints, Flags]:
         nominal, flags = self.basis.to_utc(stamps)
-        steps = backward_steps(stamps, nominal)
+        said = {answer.place: answer for answer in self.answers}
+        steps = open_steps(stamps, nominal, said)
         flags[steps] |= Flag.CLOCK_DOUBTFUL
         flags[steps - 1] |= Flag.CLOCK_DOUBTFUL
-        if not offsets or not len(stamps):
+        if not len(stamps) or not (offsets or said):
             return nominal, flags
-        found, reverse = pieces(stamps, nominal, offsets)
+        found, reverse = pieces(stamps, nominal, offsets, said)
+        turned = slice(None, None, -1 if reverse else 1)
+        held = spoken_for(found, stamps[turned], nominal[turned], said)
+        known = bool(offsets or answered(found, stamps[turned], said))
         utc = nominal.copy()
-        for piece in found:
+        for piece, own in zip(found, held, strict=True):
             rows = _rows(piece, len(stamps), reverse)
-            utc[rows] += _interpolated(nominal[rows], piece.checks or offsets)
-            if not (piece.checks and piece.sure):
+            if own or offsets:
+                utc[rows] += interpolated(nominal[rows], own or offsets)
+            if known and not (own and piece.sure):
                 flags[rows] |= Flag.CLOCK_DOUBTFUL
-        flags[_beside_jumps(found, len(stamps), reverse)] |= Flag.CLOCK_DOUBTFUL
+        flags[_beside_jumps(found, stamps[turned], reverse, said)] |= Flag.CLOCK_DOUBTFUL
         return utc, flags
 
     def stamp_bounds(self, utc_start_ms: int, utc_end_ms: int) -> tuple[int, int]:
@@ -71,6 +78,9 @@ class ClockModel:
         it takes in the whole of it with its neighbours, because only these tell the first pass from the second.
         """
         offsets = [item.offset_ms for item in self.offsets()] or [0]
+        if self.answers:
+            moved = sum(abs(answer.by_ms or 0) for answer in self.answers)
+            offsets = [0, *offsets, max(offsets) + moved, min(offsets) - moved]
         low, high = utc_start_ms - max(offsets), utc_end_ms - min(offsets)
         if self.basis.kind != "zone":
             lo, hi = self.basis.from_utc([low, high]).tolist()
@@ -100,14 +110,11 @@ def _rows(piece: Piece, count: int, reverse: bool) -> slice:
     return slice(count - piece.stop, count - piece.start) if reverse else slice(piece.start, piece.stop)
 
 
-def _beside_jumps(found: list[Piece], count: int, reverse: bool) -> Ints:
-    cuts = np.array([p.start for p in found if p.begun == "jump" and 0 < p.start < count], dtype=np.int64)
+def _beside_jumps(found: list[Piece], stamps: Ints, reverse: bool, said: Mapping[Place, ResetAnswer]) -> Ints:
+    """Indices, in file order, of the neighbours of each jump whose place nobody confirmed; ``stamps`` oldest first."""
+    count = len(stamps)
+    confirmed = {found[k + 1].start for k, _ in answered(found, stamps, said) if found[k + 1].begun == "jump"}
+    starts = {p.start for p in found if p.begun == "jump" and 0 < p.start < count} - confirmed
+    cuts = np.array(sorted(starts), dtype=np.int64)
     beside = np.concatenate((cuts - 1, cuts))
     return count - 1 - beside if reverse else beside
-
-
-def _interpolated(nominal: Ints, checks: Sequence[CheckedOffset]) -> Ints:
-    """Offset over nominal UTC: a line between checks, held outside; of two at one shown time the later holds."""
-    line = {item.nominal_ms: item.offset_ms for item in checks}
-    knots = sorted(line)
-    return np.rint(np.interp(nominal, knots, [line[knot] for knot in knots])).astype(np.int64)

@@ -6,13 +6,14 @@ pieces in order: each to one whose stamps hold what was shown, and two that no d
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
 import numpy as np
 
+from readings.clock.answers import Place, ResetAnswer
 from readings.clock.checks import CheckedOffset, is_jump
 from readings.clock.folds import backward_steps, newest_first
 from readings.clock.zones import Ints
@@ -37,15 +38,19 @@ class Piece:
     sure: bool = True
 
 
-def pieces(stamps: Ints, nominal: Ints, checks: Sequence[CheckedOffset]) -> tuple[list[Piece], bool]:
+def pieces(
+    stamps: Ints, nominal: Ints, checks: Sequence[CheckedOffset], said: Mapping[Place, ResetAnswer] | None = None
+) -> tuple[list[Piece], bool]:
     """The pieces in order of time, and whether the file runs newest first (indices then count from its end).
 
-    ``nominal``: UTC as the basis reads the ``stamps`` (n,), both in file order; ``checks`` in turn.
+    ``nominal``: UTC as the basis reads the ``stamps`` (n,), both in file order; ``checks`` in turn. ``said`` moves the
+    place of a jump, and takes back a cut where the clock was not set.
     """
+    said = said or {}
     reverse = newest_first(stamps)
     if reverse:
         stamps, nominal = stamps[::-1], nominal[::-1]
-    cuts = backward_steps(stamps, nominal).tolist()
+    cuts = [k for k in backward_steps(stamps, nominal).tolist() if not _is_no_cut(said.get(_between(stamps, k)))]
     if len(cuts) > MOST_RESETS:
         cuts = []
     edges = [0, *cuts, len(stamps)]
@@ -55,17 +60,41 @@ def pieces(stamps: Ints, nominal: Ints, checks: Sequence[CheckedOffset]) -> tupl
     for p, (start, stop) in enumerate(pairwise(edges)):
         own = [check for check, owner in zip(checks, owners, strict=True) if owner == p]
         begun: Kind = "backward" if p else "start"
-        found += _cut_at_jumps(stamps, Piece(start, stop, begun, tuple(own), p not in unsure))
+        found += _cut_at_jumps(stamps, Piece(start, stop, begun, tuple(own), p not in unsure), said)
     return found, reverse
 
 
-def _cut_at_jumps(stamps: Ints, piece: Piece) -> list[Piece]:
-    """Cut where two neighbouring checks are no drift apart: at the longest gap between what they showed."""
+def open_steps(stamps: Ints, nominal: Ints, said: Mapping[Place, ResetAnswer]) -> Ints:
+    """Indices, in file order, at which the clock went back and nobody said why."""
+    steps = backward_steps(stamps, nominal)
+    if not said:
+        return steps
+    turned = newest_first(stamps)
+    places = [(int(stamps[k]), int(stamps[k - 1])) if turned else _between(stamps, k) for k in steps.tolist()]
+    return steps[[place not in said for place in places]]
+
+
+def _between(stamps: Ints, k: int) -> Place:
+    return int(stamps[k - 1]), int(stamps[k])
+
+
+def _is_no_cut(answer: ResetAnswer | None) -> bool:
+    return answer is not None and answer.answer == "not-set"
+
+
+def _cut_at_jumps(stamps: Ints, piece: Piece, said: Mapping[Place, ResetAnswer]) -> list[Piece]:
+    """Cut where two neighbouring checks are no drift apart: where a person said so, else at the longest gap between
+    what they showed."""
     found, start, begun, own = [], piece.start, piece.begun, list(piece.checks)
     first = 0
     for k, (one, two) in enumerate(pairwise(own), start=1):
         if is_jump(one, two):
-            stop = max(start, piece.start + _longest_gap(stamps[piece.start : piece.stop], one, two))
+            inside = stamps[piece.start : piece.stop]
+            answer = said.get((one.check.shown_ms, two.check.shown_ms))
+            if answer is not None and answer.last_shown_ms is not None:
+                stop = max(start, piece.start + int(np.count_nonzero(inside <= answer.last_shown_ms)))
+            else:
+                stop = max(start, piece.start + _longest_gap(inside, one, two))
             found.append(Piece(start, stop, begun, tuple(own[first:k]), piece.sure))
             start, begun, first = stop, "jump", k
     return [*found, Piece(start, piece.stop, begun, tuple(own[first:]), piece.sure)]

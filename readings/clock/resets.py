@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 
+from readings.clock.answers import Place
 from readings.clock.basis import Basis
 from readings.clock.checks import ClockCheck, checked_offsets
 from readings.clock.pieces import Piece, pieces
@@ -31,6 +32,12 @@ class Reset:
     before_ms: int
     after_ms: int
     size_ms: int
+    shown: Place | None = field(default=None, compare=False)  # at the two checks that say so
+
+    @property
+    def place(self) -> Place:
+        """What an answer to it names it by."""
+        return self.shown or (self.before_ms, self.after_ms)
 
 
 def resets(stamps_ms: npt.ArrayLike, checks: Sequence[ClockCheck] = (), basis: Basis | None = None) -> list[Reset]:
@@ -63,4 +70,6 @@ def _reset(one: Piece, two: Piece, stamps: Ints) -> Reset | None:
         return None
     before = int(stamps[two.start - 1]) if two.start > 0 else earlier.check.shown_ms
     after = int(stamps[two.start]) if two.start < stamps.size else later.check.shown_ms
-    return Reset("jump", two.start if inside else None, before, after, later.offset_ms - earlier.offset_ms)
+    size = later.offset_ms - earlier.offset_ms
+    shown = (earlier.check.shown_ms, later.check.shown_ms)
+    return Reset("jump", two.start if inside else None, before, after, size, shown)

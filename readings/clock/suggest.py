@@ -87,6 +87,20 @@ def suggest_offset(bursts: npt.ArrayLike, deployments_utc: npt.ArrayLike, interv
     return _judge(picks, total, time)
 
 
+def fit_at(bursts: npt.ArrayLike, deployments_utc: npt.ArrayLike, offset_ms: int = 0) -> tuple[int, float]:
+    """At an offset: how many of ``bursts`` (n, 2) lie by more than half inside a deployment (m, 2), and which share of
+    all their time does. ``deployments_utc`` may overlap; without any, nothing lies inside."""
+    logged = Spans(np.asarray(bursts, dtype=np.int64).reshape(-1, 2))
+    planned = np.asarray(deployments_utc, dtype=np.int64).reshape(-1, 2)
+    time = int((logged.edges[:, 1] - logged.edges[:, 0]).sum())
+    if time == 0 or len(planned) == 0:
+        return 0, 0.0
+    union = Spans(planned).union()
+    starts, ends = (logged.edges + offset_ms).T
+    inside = int((union.covered(ends) - union.covered(starts)).sum())
+    return placed_by(logged, union, offset_ms), inside / time
+
+
 def _apart(logged: Spans, interval_ms: int) -> int:
     """How far a shift must be to lay the bursts differently: half a burst, at least one interval.
 

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from readings.clock import bursts, spoken, suggest_offset
+from readings.clock import bursts, fit_at, spoken, suggest_offset
 from readings.clock.overlap import Spans, best_candidates
 from readings.clock.suggest import SILENT_BELOW, WINDOW_MS
 
@@ -86,9 +86,9 @@ def test_the_sentence_is_exact_where_the_times_are() -> None:
 
 
 @settings(max_examples=40, deadline=None)
-@given(offset=st.integers(-25 * HOUR, 25 * HOUR), rooms=st.integers(6, 40), seed=st.integers(0, 10_000))
-def test_any_offset_within_a_day_is_found(offset: int, rooms: int, seed: int) -> None:
-    """To within the scatter between the meter's start and the deployment's."""
+@given(offset=st.integers(3 * MINUTE - WINDOW_MS, WINDOW_MS - 3 * MINUTE), rooms=st.integers(6, 40), seed=st.integers(0, 10_000))
+def test_any_offset_within_26_hours_is_found(offset: int, rooms: int, seed: int) -> None:
+    """To within the scatter between the meter's start and the deployment's: less than 3 min, hence the edges."""
     logged, deployments = walk(seed, rooms)
     found = suggest_offset(logged - offset, deployments)
     assert found.offset_ms is not None
@@ -143,6 +143,15 @@ def test_an_evenly_spaced_route_is_as_good_one_room_on() -> None:
     assert found.runners_up[0].matched == found.matched == 11
 
 
+def test_how_well_an_offset_fits() -> None:
+    """Three bursts of 10 min; one offset lays them on their deployments, another two of them by 4 min each."""
+    deployments = START + MINUTE * np.array([[0, 10], [30, 40], [55, 65]])
+    assert fit_at(deployments - 61 * MINUTE, deployments, 61 * MINUTE) == (3, 1.0)
+    assert fit_at(deployments[:2] + 6 * MINUTE, deployments) == (0, pytest.approx(0.4))
+    assert fit_at(deployments[:2] + 4 * MINUTE, deployments) == (2, pytest.approx(0.6))
+    assert fit_at(deployments, []) == (0, 0.0)
+
+
 def test_one_burst_proves_nothing() -> None:
     found = suggest_offset([[START, START + 10 * MINUTE]], [[START + HOUR, START + 2 * HOUR]])
     assert (found.offset_ms, found.matched, found.confidence) == (HOUR, 1, 0.0)
@@ -183,11 +192,11 @@ def test_an_offset_in_words(minutes: float, words: str) -> None:
     ],
 )
 def test_ten_thousand_bursts_on_ten_thousand_deployments(minutes: float, gap: tuple[float, float]) -> None:
-    """Goal: under 1 s (0.1 to 0.4 s where this was written); the bound is generous for a busy machine."""
+    """Under 1 s (METHODS M2) of the processor, which others may be using, too."""
     logged, deployments = walk(5, 10_000, minutes, gap)
-    began = time.perf_counter()
+    began = time.process_time()
     found = suggest_offset(logged - 61 * MINUTE, np.delete(deployments, 17, axis=0))
-    assert time.perf_counter() - began < 3.0
+    assert time.process_time() - began < 1.0
     assert found.offset_ms is not None
     assert abs(found.offset_ms - 61 * MINUTE) <= 3 * MINUTE
     assert found.matched >= 9_990
