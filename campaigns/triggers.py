@@ -19,6 +19,8 @@ def _of_instrument(instrument_id: int) -> Q:
 #: For each model on which judgements rest: the campaigns that a row of it touches.
 TOUCHES: dict[type[Model], Callable[[Any], Q]] = {
     m.Site: lambda site: Q(site=site.pk),
+    m.Building: lambda building: Q(deployments__point__room__zone__floor__building=building.pk),
+    m.Zone: lambda zone: Q(deployments__point__room__zone=zone.pk),
     m.SamplingPoint: lambda point: Q(deployments__point=point.pk),
     m.InstrumentType: lambda kind: Q(deployments__instrument__type=kind.pk),
     m.ChannelSpec: lambda spec: Q(deployments__instrument__type=spec.instrument_type_id),

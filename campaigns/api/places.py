@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from rest_framework import serializers
+
 from campaigns.api.base import ReadOnly, RowSerializer, key_of
 from campaigns.api.params import by_choice, by_key
-from campaigns.models import Building, Floor, Room, SamplingPoint, Scope, Site, Zone
+from campaigns.models import Building, Floor, PlaceKind, Room, SamplingPoint, Scope, Site, Zone
 
 
 class SiteSerializer(RowSerializer[Site]):
@@ -13,12 +15,18 @@ class SiteSerializer(RowSerializer[Site]):
         fields = ("key", "name", "address", "time_zone", "altitude_m", "notes")
 
 
+def kind_of_place(empty: str) -> serializers.CharField:
+    """The kind of place as its code."""
+    return serializers.CharField(read_only=True, help_text=f"{', '.join(PlaceKind.values)}. Empty: {empty}.")
+
+
 class BuildingSerializer(RowSerializer[Building]):
     site = key_of("site")
+    place_kind = kind_of_place("not said")
 
     class Meta:
         model = Building
-        fields = ("key", "site", "name")
+        fields = ("key", "site", "name", "place_kind")
 
 
 class FloorSerializer(RowSerializer[Floor]):
@@ -34,10 +42,11 @@ class ZoneSerializer(RowSerializer[Zone]):
     site = key_of("floor.building.site")
     building = key_of("floor.building")
     floor = key_of("floor")
+    place_kind = kind_of_place("as the building")
 
     class Meta:
         model = Zone
-        fields = ("key", "site", "building", "floor", "name", "use", "ventilation")
+        fields = ("key", "site", "building", "floor", "name", "use", "ventilation", "place_kind")
 
 
 class RoomSerializer(RowSerializer[Room]):

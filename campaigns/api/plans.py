@@ -14,7 +14,10 @@ class CampaignSerializer(RowSerializer[Campaign]):
 
     class Meta:
         model = Campaign
-        fields = ("key", "site", "name", "objective", "protocol", "starts_on", "ends_on", "level_above", "level_below")
+        fields = (
+            "key", "site", "name", "objective", "protocol", "starts_on", "ends_on", "level_above", "level_below",
+            "shift_hours", "unsampled",
+        )  # fmt: skip
 
 
 class DeploymentSerializer(RowSerializer[Deployment]):

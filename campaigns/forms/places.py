@@ -12,7 +12,7 @@ from django.db import transaction
 
 from campaigns import access
 from campaigns.forms.base import Grouped, OwnForm, RowForm
-from campaigns.models import Building, Floor, Room, SamplingPoint, Site, User, Zone
+from campaigns.models import Building, Floor, PlaceKind, Room, SamplingPoint, Site, User, Zone
 from campaigns.services.rooms import add_rooms, read_rooms
 
 #: Regions of the IANA time zone database that are places; the rest are old names.
@@ -60,10 +60,21 @@ class SiteForm(OwnForm[Site]):
             self.initial["time_zone"] = latest.time_zone
 
 
+def say_nothing(form: forms.BaseForm, words: str) -> None:
+    """What an empty kind of place means."""
+    field = form.fields["place_kind"]
+    assert isinstance(field, forms.ChoiceField)
+    field.choices = [("", words), *PlaceKind.choices]
+
+
 class BuildingForm(RowForm[Building]):
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        say_nothing(self, "not said")
+
     class Meta:
         model = Building
-        fields = ("name",)
+        fields = ("name", "place_kind")
 
 
 class FloorForm(RowForm[Floor]):
@@ -73,9 +84,13 @@ class FloorForm(RowForm[Floor]):
 
 
 class ZoneForm(RowForm[Zone]):
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        say_nothing(self, "as the building")
+
     class Meta:
         model = Zone
-        fields = ("name", "use", "ventilation")
+        fields = ("name", "use", "ventilation", "place_kind")
 
 
 class RoomForm(RowForm[Room]):

@@ -22,11 +22,24 @@ class CampaignForm(RowForm[Campaign]):
             "What lies between the two levels is called undecided. With 0.95 and 0.05 one call in twenty may be wrong.",
             ("level_above", "level_below"),
         ),
+        (
+            "Work shifts",
+            "Only for limits that are weighted over a shift. The assumption stands beside every such result.",
+            ("shift_hours", "unsampled"),
+        ),
     )
 
     class Meta:
         model = Campaign
-        fields = ("name", "objective", "protocol", "starts_on", "ends_on", "level_above", "level_below")
+        fields = (
+            "name", "objective", "protocol", "starts_on", "ends_on", "level_above", "level_below", "shift_hours",
+            "unsampled",
+        )  # fmt: skip
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name in ("shift_hours", "unsampled"):  # what is not sent stays as it is
+            self.fields[name].required = False
 
 
 def points_of(campaign: Campaign, person: User) -> list[SamplingPoint]:

@@ -13,7 +13,7 @@ from campaigns.models.instruments import (
 )
 from campaigns.models.jobs import Job, LostLease
 from campaigns.models.people import Client, Membership, Organisation, Role, User
-from campaigns.models.places import Building, Floor, Room, SamplingPoint, Site, Zone
+from campaigns.models.places import Building, Floor, PlaceKind, Room, SamplingPoint, Site, Zone
 from campaigns.models.plans import Campaign, Deployment, PlannedPoint
 from campaigns.models.tokens import ApiToken, Scope
 
@@ -37,6 +37,7 @@ __all__ = [
     "LostLease",
     "Membership",
     "Organisation",
+    "PlaceKind",
     "PlannedPoint",
     "Record",
     "Role",

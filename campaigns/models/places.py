@@ -34,6 +34,17 @@ def outline_field() -> models.JSONField[Any, Any]:
     return models.JSONField(null=True, blank=True, editable=False, validators=[validate_outline])
 
 
+class PlaceKind(models.TextChoices):
+    """What a place is, as far as limits ask for it: whose air is meant."""
+
+    DWELLING = "dwelling", "Dwelling"
+    SCHOOL = "school", "School or nursery"
+    CARE = "care", "Hospital or care"
+    OFFICE = "office", "Office"
+    PUBLIC = "public", "Other public or commercial building"
+    WORKPLACE = "workplace", "Workplace with hazardous substances"
+
+
 class Site(Record):
     organisation = models.ForeignKey(Organisation, on_delete=models.PROTECT, related_name="sites")
     client = models.ForeignKey(Client, on_delete=models.PROTECT, related_name="sites", null=True, blank=True)
@@ -77,6 +88,13 @@ class Site(Record):
 class Building(Record):
     site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="buildings")
     name = models.CharField(max_length=200)
+    place_kind = models.CharField(
+        "kind of place",
+        max_length=20,
+        choices=PlaceKind.choices,
+        blank=True,
+        help_text="A workplace limit is no criterion for a dwelling, nor the reverse. Left empty: not said.",
+    )
 
     class Meta:
         ordering = ("name",)
@@ -118,6 +136,13 @@ class Zone(Record):
     name = models.CharField(max_length=100)
     use = models.CharField(max_length=100, blank=True, help_text="For example: open-plan office, group rooms.")
     ventilation = models.CharField(max_length=200, blank=True, help_text="How the rooms are aired.")
+    place_kind = models.CharField(
+        "kind of place",
+        max_length=20,
+        choices=PlaceKind.choices,
+        blank=True,
+        help_text="Left empty: as the building.",
+    )
     outline = outline_field()  # only where the ground its rooms cover is not the zone
 
     class Meta:
@@ -132,6 +157,12 @@ class Zone(Record):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def place(self) -> PlaceKind | None:
+        """Its own kind of place, else its building's; None where nobody said."""
+        said = self.place_kind or self.floor.building.place_kind
+        return PlaceKind(said) if said else None
 
 
 class Room(Record):

@@ -14,6 +14,12 @@ from campaigns.models.places import SamplingPoint, Site
 
 
 class Campaign(Record):
+    class Unsampled(models.TextChoices):
+        """What is assumed for the part of a work shift nobody measured (named beside every such result)."""
+
+        AS_SAMPLED = "as_sampled", "like the part that was measured"
+        ZERO = "zero", "free of exposure"
+
     site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="campaigns")
     name = models.CharField(max_length=200)
     objective = models.TextField(blank=True, help_text="The question the client asked.")
@@ -31,6 +37,18 @@ class Campaign(Record):
         "called below up to",
         default=0.05,
         help_text="“Below limit” needs at most this probability that the true value is above.",
+    )
+    shift_hours = models.FloatField(
+        "length of a shift",
+        default=8,
+        help_text="Hours. Limits for shifts are weighted over it; for other limits it means nothing.",
+    )
+    unsampled = models.CharField(
+        "part of a shift not measured",
+        max_length=20,
+        choices=Unsampled.choices,
+        default=Unsampled.AS_SAMPLED,
+        help_text="What is assumed for it. Three quarters of the shift must be measured in either case.",
     )
 
     class Meta:
@@ -50,6 +68,11 @@ class Campaign(Record):
                 condition=Q(level_below__gt=0, level_below__lt=F("level_above"), level_above__lt=1),
                 name="campaign_levels_ordered",
                 violation_error_message="The two levels lie between 0 and 1, “below” under “above”.",
+            ),
+            models.CheckConstraint(
+                condition=Q(shift_hours__gt=0, shift_hours__lt=24),
+                name="campaign_shift_sensible",
+                violation_error_message="A shift lasts more than 0 and less than 24 hours.",
             ),
         )
 

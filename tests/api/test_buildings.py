@@ -14,7 +14,7 @@ class TestBuildings(Endpoint):
         return make.BuildingFactory.create(site=site)
 
     def test_what_it_says(self, row: Building, site: Site, program: Program) -> None:
-        expected = {"key": str(row.key), "site": str(site.key), "name": row.name}
+        expected = {"key": str(row.key), "site": str(site.key), "name": row.name, "place_kind": ""}
         assert program.rows(self.path, site=site.key) == [expected]
 
     def test_of_one_site(self, row: Building, site: Site, program: Program) -> None:

@@ -24,6 +24,8 @@ class TestCampaigns(Endpoint):
             "ends_on": "2026-09-18",
             "level_above": 0.95,
             "level_below": 0.05,
+            "shift_hours": 8.0,
+            "unsampled": "as_sampled",
         }
 
     def test_of_one_site(self, row: Campaign, site: Site, program: Program) -> None:

@@ -14,7 +14,9 @@ class TestZones(Endpoint):
         return make.ZoneFactory.create(floor__building__site=site)
 
     def test_what_it_says(self, site: Site, program: Program) -> None:
-        zone = make.ZoneFactory.create(floor__building__site=site, use="open-plan office", ventilation="windows")
+        zone = make.ZoneFactory.create(
+            floor__building__site=site, use="open-plan office", ventilation="windows", place_kind="office"
+        )
         assert program.rows(self.path) == [
             {
                 "key": str(zone.key),
@@ -24,6 +26,7 @@ class TestZones(Endpoint):
                 "name": zone.name,
                 "use": "open-plan office",
                 "ventilation": "windows",
+                "place_kind": "office",
             }
         ]
 

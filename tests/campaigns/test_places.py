@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 from django.test import Client
 
-from campaigns.models import Building, Floor, Room, SamplingPoint, Site, User, Zone
+from campaigns.models import Building, Floor, PlaceKind, Room, SamplingPoint, Site, User, Zone
 from tests import factories as make
 from tests.campaigns.pages import Browse, errors, get, post, text
 
@@ -171,3 +171,24 @@ def test_the_site_page_asks_as_much_for_many_rooms_as_for_one(
 
 def test_an_empty_list_says_what_to_do_next(browse: Browse, stranger: User) -> None:
     assert "No sites yet" in text(get(browse(stranger), "sites"))
+
+
+def test_a_zone_is_the_kind_of_place_its_building_is_unless_it_says_otherwise(site: Site) -> None:
+    building = make.BuildingFactory(site=site)
+    zone = make.ZoneFactory(floor__building=building)
+    assert zone.place is None
+    building.place_kind = PlaceKind.DWELLING
+    building.save()
+    assert Zone.objects.get(pk=zone.pk).place is PlaceKind.DWELLING
+    zone.place_kind = PlaceKind.WORKPLACE
+    zone.save()
+    assert Zone.objects.get(pk=zone.pk).place is PlaceKind.WORKPLACE
+
+
+def test_the_kind_of_place_is_chosen_and_shown(owner: Client, zone: Zone) -> None:
+    building = zone.floor.building
+    post(owner, "building-edit", building, name=building.name, place_kind="school")
+    post(owner, "zone-edit", zone, name=zone.name, place_kind="")
+    page = text(get(owner, "site", building.site))
+    assert "School or nursery" in page
+    assert errors(post(owner, "zone-edit", zone, name=zone.name, place_kind="castle"))["place_kind"]

@@ -52,6 +52,8 @@ def test_a_campaign_is_added_and_its_points_come_next(owner: Client, site: Site)
         ({"ends_on": "2026-09-13"}, "ends_on", "The campaign ends on or after the day it starts."),
         ({"level_below": "0.96"}, "level_above", "The two levels lie between 0 and 1, “below” under “above”."),
         ({"level_above": "1"}, "level_above", "The two levels lie between 0 and 1, “below” under “above”."),
+        ({"shift_hours": "24"}, "shift_hours", "A shift lasts more than 0 and less than 24 hours."),
+        ({"unsampled": "half"}, "unsampled", "Select a valid choice. half is not one of the available choices."),
         ({"starts_on": "someday"}, "starts_on", "Enter a valid date."),
     ],
 )
