@@ -55,6 +55,7 @@ class Data:
     point. ``covered_minutes``: within the best window of the limit's length (or within the span, if shorter), the
     minutes usable readings stand for; ``n`` such readings. ``t90_s``: response time, None if not stated. ``place``:
     what the place is, None if not said. ``shift_minutes``: length of the work shift, where one matters.
+    ``outdoor_missing``: why there is no outdoor value, in words.
     """
 
     interval_s: float
@@ -68,6 +69,7 @@ class Data:
     laboratory: bool = False
     has_outdoor_value: bool = False
     shift_minutes: float | None = None
+    outdoor_missing: str = ""
 
 
 def data_of(series: Series, limit: Limit, **facts: Any) -> Data:
@@ -129,9 +131,8 @@ def _by_kind(limit: Limit) -> Iterator[Ruling]:
 
 def _by_place(limit: Limit, data: Data) -> Iterator[Ruling]:
     """Whose air the limit is about, and what it needs from outdoors."""
-    if data.place is not None and limit.workplace != (data.place is Scope.WORKPLACE):
-        about = "workers" if limit.workplace else "the public"
-        yield State.NO, Reason("other_population", f"The limit is about {about}, which this place is not measured for.")
+    if data.place is not None:
+        yield from _by_population(limit, data.place)
     if data.outdoors and Scope.OUTDOOR not in limit.scopes:
         yield State.NO, Reason("indoor_limit", "The limit is for indoor air, and the point is outdoors.")
     if not data.outdoors and set(limit.scopes) == {Scope.OUTDOOR}:
@@ -139,7 +140,29 @@ def _by_place(limit: Limit, data: Data) -> Iterator[Ruling]:
     if limit.workplace and not data.personal:
         yield State.INDICATIVE, Reason("area_sample", "A reading in a room only indicates what a worker breathes.")
     if limit.outdoor_rule is not OutdoorRule.ABSOLUTE and not data.has_outdoor_value:
-        yield State.NO, Reason("outdoor_needed", "The limit needs an outdoor value from the same time.")
+        words = f"The limit needs an outdoor value from the same time. {data.outdoor_missing}".strip()
+        yield State.NO, Reason("outdoor_needed", words)
+
+
+#: Scopes that name people; voluntary schemes and a client's own specification are for whoever chooses them.
+_PEOPLE = {
+    Scope.DWELLING: "people in dwellings",
+    Scope.PUBLIC: "people in offices, schools and public buildings",
+    Scope.WORKPLACE: "workers",
+}
+
+
+def _by_population(limit: Limit, place: Scope) -> Iterator[Ruling]:
+    """Workplace limits and guidelines for the public never stand for each other (T11); a guideline for dwellings in a
+    public building, or the reverse, is an indication (project rule)."""
+    people = [scope for scope in limit.scopes if scope in _PEOPLE]
+    if not people or place in people:
+        return
+    about = f"The limit is about {' and '.join(_PEOPLE[scope] for scope in people)}"
+    if place is Scope.WORKPLACE or people == [Scope.WORKPLACE]:
+        yield State.NO, Reason("other_population", f"{about}, which this place is not measured for.")
+    else:
+        yield State.INDICATIVE, Reason("other_place", f"{about}; this is another kind of place.")
 
 
 def _by_time(limit: Limit, data: Data) -> Iterator[Ruling]:

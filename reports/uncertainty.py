@@ -29,7 +29,8 @@ class Component:
     """One part of a budget: a standard uncertainty in the unit of the result, or None where nobody knows it.
 
     ``source`` says where the figure is from. ``shrinks``: more readings make it smaller. ``dof``: degrees of freedom,
-    infinite where the figure is taken as known. ``relative``: the part grows with the value, ``u`` = relative · |x|.
+    infinite where the figure is taken as known. ``relative``: the part grows with the value,
+    ``u`` = relative · |x + offset|; the offset is what was taken off the reading, such as an outdoor value.
     """
 
     name: str
@@ -38,6 +39,7 @@ class Component:
     shrinks: bool = False
     dof: float = inf
     relative: float | None = None
+    offset: float = 0.0
 
     def __post_init__(self) -> None:
         if self.u is not None and not 0 <= self.u < inf:
@@ -115,7 +117,8 @@ class Budget:
         """The budget a result ``x`` of the same measurement would have: relative parts follow the value."""
         return Budget(
             tuple(
-                part if part.relative is None else replace(part, u=abs(part.relative * x)) for part in self.components
+                part if part.relative is None else replace(part, u=abs(part.relative * (x + part.offset)))
+                for part in self.components
             )
         )
 

@@ -223,6 +223,18 @@ class TestWhoseAir:
         assert comparable(self.WORK, data(480, place=Scope.DWELLING)).code == "other_population"
         assert comparable(a_limit(), data(30, place=Scope.WORKPLACE)).code == "other_population"
         assert comparable(a_limit(), data(30, place=Scope.PUBLIC)).state is State.YES
+        words = comparable(self.WORK, data(480, place=Scope.DWELLING)).words
+        assert words == "The limit is about workers, which this place is not measured for."
+
+    def test_a_dwelling_guideline_elsewhere_is_an_indication_and_a_scheme_is_for_whoever_chose_it(self) -> None:
+        home = a_limit(scopes=(Scope.DWELLING,))
+        assert comparable(home, data(30, place=Scope.DWELLING)).state is State.YES
+        found = comparable(home, data(30, place=Scope.PUBLIC))
+        assert (found.state, found.code) == (State.INDICATIVE, "other_place")
+        scheme = a_limit(scopes=(Scope.CERTIFICATION,))
+        assert all(comparable(scheme, data(30, place=place)).state is State.YES for place in Scope)
+        everybody = a_limit(scopes=(Scope.DWELLING, Scope.PUBLIC, Scope.WORKPLACE))
+        assert comparable(everybody, data(30, place=Scope.DWELLING)).code != "other_population"
 
     def test_indoor_and_outdoor_limits(self) -> None:
         outdoor = a_limit(scopes=(Scope.OUTDOOR,))
@@ -234,6 +246,7 @@ class TestWhoseAir:
     def test_t7_a_difference_needs_its_outdoor_value(self, rule: OutdoorRule) -> None:
         limit = a_limit(outdoor_rule=rule)
         assert comparable(limit, data(30)).code == "outdoor_needed"
+        assert comparable(limit, data(30, outdoor_missing="Nobody went out.")).words.endswith("Nobody went out.")
         assert comparable(limit, data(30, has_outdoor_value=True)).state is State.YES
 
 
