@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from datetime import UTC, date, datetime, time
+from typing import cast
 
-from campaigns.models import Channel
+from campaigns.models import Channel, Instrument
+from campaigns.services.tolerances import tolerances
 from campaigns.stamps import utc_ms
+from readings.assign import Represents
 from readings.correct import CalibrationLine, Chain, ChannelFacts, Check
 
 #: Parameters for which a zero check in the field is not usual: common practice, no source.
@@ -22,6 +25,9 @@ def chain_of(channel: Channel, interval_ms: int) -> Chain:
         range_high=spec.range_high,
         detection_limit=spec.detection_limit,
         resolution=spec.resolution,
+        zero_tolerance=tolerances(spec).zero,
+        span_tolerance=tolerances(spec).span,
+        represents=represents(channel.instrument),
         needs=frozenset() if spec.parameter in NO_ZERO else frozenset({"zero"}),
         temperature_low_c=kind.temperature_low_c,
         temperature_high_c=kind.temperature_high_c,
@@ -34,6 +40,10 @@ def chain_of(channel: Channel, interval_ms: int) -> Chain:
         CalibrationLine(_midnight(c.date), c.slope, c.intercept, _midnight(c.due)) for c in channel.calibrations.all()
     )
     return Chain(facts, checks, lines)
+
+
+def represents(instrument: Instrument) -> Represents:
+    return cast("Represents", instrument.type.represents)
 
 
 def _midnight(day: date) -> int:

@@ -16,14 +16,14 @@ import numpy.typing as npt
 
 from campaigns.models import Campaign, Channel, Deployment, Instrument
 from campaigns.stamps import utc_ms
-from readings.assign import OPEN_MS, assign, typical_interval_ms
+from readings.assign import OPEN_MS, Represents, assign, typical_interval_ms
 from readings.clock import ClockModel
 from readings.correct import Corrected, correct
 from readings.correct.flagging import NOT_DEPLOYED
 from readings.flags import Flag
 from readings.formats.types import LOCAL
 from readings.models import Upload
-from readings.queries.chains import chain_of
+from readings.queries.chains import chain_of, represents
 from readings.queries.clocks import clock_of, times_of
 from readings.queries.rows import Rows, rows
 
@@ -61,6 +61,11 @@ class Placed:
     @property
     def unit(self) -> str:
         return self.channel.spec.unit
+
+    @property
+    def represents(self) -> Represents:
+        """What a stored value stands for, as the instrument type says."""
+        return represents(self.channel.instrument)
 
     def __len__(self) -> int:
         return len(self.utc_ms)
@@ -128,7 +133,7 @@ def _place(
     utc, clock_flags = times_of(found, clock, in_utc)
     order = np.argsort(utc, kind="stable")
     found, utc, flags = found[order], utc[order], (found["flag"] | clock_flags)[order]
-    where = assign(utc, spans[:, 0], spans[:, 1])
+    where = assign(utc, spans[:, 0], spans[:, 1], represents(channel.instrument), interval)
     flags |= _switched_on(utc, deployments, channel.instrument.type.warm_up_s)
     deployed = np.where(where >= 0, spans[:, 0][where], NOT_DEPLOYED)
     corrected = correct(utc, found["raw"], chain_of(channel, interval), flags=flags, deployed_ms=deployed)

@@ -9,13 +9,16 @@ import numpy.typing as npt
 
 from campaigns.models import Deployment
 from campaigns.stamps import utc_ms
-from readings.assign import OPEN_MS, UNPLACED, assign
+from readings.assign import OPEN_MS, UNPLACED, assign, typical_interval_ms
 from readings.formats.types import LOCAL
 from readings.models import Reading, Upload
+from readings.queries.chains import represents
 from readings.queries.clocks import clock_of, times_of
 from readings.queries.rows import ROW, Rows, rows
 
 Ints = npt.NDArray[np.int64]
+
+MINUTE_MS = 60_000
 
 
 @dataclass(frozen=True)
@@ -58,7 +61,8 @@ def placement_of(upload: Upload) -> Placement:
     deployments = list(of_instrument.select_related("point__room", "campaign"))
     starts = [utc_ms(d.starts_at) for d in deployments]
     ends = [utc_ms(d.ends_at) if d.ends_at else OPEN_MS for d in deployments]
-    where = assign(utc, starts, ends)
+    interval = typical_interval_ms(found["stamp"]) or MINUTE_MS
+    where = assign(utc, starts, ends, represents(upload.instrument), interval)
     outside = utc[where == UNPLACED]
     return Placement(
         shares=[_share(d, utc[where == k]) for k, d in enumerate(deployments) if (where == k).any()],

@@ -5,7 +5,7 @@ from __future__ import annotations
 from reports.averages.ceilings import Ceiling, ceiling
 from reports.averages.completeness import complete_mean, is_complete
 from reports.averages.rounding import half_up, truncate
-from reports.averages.series import Cells, Series, Stands, joined
+from reports.averages.series import Cells, Series, Stands, after_ms, joined
 from reports.averages.shifts import (
     ShiftTwa,
     Unsampled,
@@ -37,6 +37,7 @@ __all__ = [
     "Stands",
     "Unsampled",
     "Window",
+    "after_ms",
     "best_coverage",
     "blocks",
     "ceiling",

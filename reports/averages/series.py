@@ -114,6 +114,12 @@ class Series:
         return _cells(self, index[kept], lo[kept], hi[kept])
 
 
+def after_ms(stands: Stands, interval_ms: int) -> int:
+    """How far the stretch of a lone reading reaches beyond its stamp; it begins one interval earlier."""
+    half = interval_ms // 2
+    return {Stands.INTERVAL_END: 0, Stands.INTERVAL_START: interval_ms}.get(stands, half)
+
+
 def _stretches(t: Int, interval: int, stands: Stands) -> tuple[Int, Int]:
     """Non-overlapping [lo, hi) in ms for readings stamped at ``t`` [n]."""
     half = interval // 2
@@ -124,7 +130,7 @@ def _stretches(t: Int, interval: int, stands: Stands) -> tuple[Int, Int]:
         lo = np.concatenate([t[:1] - half, np.where(bridged, middle, t[1:] - half)])
         hi = np.concatenate([np.where(bridged, middle, t[:-1] + half), t[-1:] + half])
         return lo, hi
-    after = {Stands.INTERVAL_END: 0, Stands.INTERVAL_START: interval, Stands.INTERVAL_MIDDLE: half}[stands]
+    after = after_ms(stands, interval)
     before = interval - after
     lo, hi = t - before, t + after
     # Where stamps are closer than the interval (an extra reading), a stretch gives way on the side away from its stamp.

@@ -18,8 +18,10 @@ from readings.correct import Step
 from readings.flags import EXCLUDES, words
 from readings.models import Upload
 from readings.queries import Placed, placed_in
+from reports.averages import after_ms
 from reports.models import Result
 from reports.panels.printed import NO_BREAK
+from reports.services.estimates import STANDS
 from reports.wording import plain
 
 Link = dict[str, Any]
@@ -47,8 +49,9 @@ def readings_of(result: Result) -> Readings | None:
     low, high = utc_ms(result.window_start), utc_ms(result.window_end)
     campaign, parameter = result.criterion.campaign, result.criterion.limit.parameter
     for placed in placed_in(campaign, parameter=parameter, deployments=[result.deployment]):
-        half = placed.interval_ms // 2  # a reading stands for its interval, so those just outside reach in
-        index = np.flatnonzero((placed.utc_ms > low - half) & (placed.utc_ms < high + half)).astype(np.int64)
+        after = after_ms(STANDS[placed.represents], placed.interval_ms)
+        before = placed.interval_ms - after  # a reading stands for its interval, so those just outside reach in
+        index = np.flatnonzero((placed.utc_ms > low - after) & (placed.utc_ms < high + before)).astype(np.int64)
         if len(index) and str(placed.channel.spec) == result.trace.get("channel"):
             return Readings(placed, index, Upload.objects.in_bulk(np.unique(placed.upload_id[index]).tolist()))
     return None
@@ -133,7 +136,7 @@ def chain(result: Result, found: Readings, n: int, zone: ZoneInfo) -> list[Link]
             "Instrument",
             f"{deployment.instrument}, serial number {deployment.instrument.serial}",
             address(deployment.instrument),
-            f"{spec}, every {placed.interval_ms / 1000:g} s",
+            f"{spec}, every {placed.interval_ms / 1000:g} s: {represented(deployment.instrument)}",
         ),
         *_file(found.uploads.get(int(placed.upload_id[k])), int(placed.line[k])),
     ]
@@ -178,6 +181,12 @@ def _clock(instrument: Instrument) -> str:
     ]
     basis = instrument.get_clock_basis_display()
     return f"{basis}. Clock checks: {'; '.join(checks)}" if checks else f"{basis}. No clock check"
+
+
+def represented(instrument: Instrument) -> str:
+    """What a stored value stands for, as a clause."""
+    words = instrument.type.get_represents_display()
+    return words[:1].lower() + words[1:]
 
 
 def _file(upload: Upload | None, line: int) -> list[Link]:

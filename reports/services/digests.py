@@ -12,7 +12,7 @@ from readings.queries import Placed
 from reports.limits.model import Limit
 
 #: Raised whenever a calculation changes, so that old results are known for what they are.
-METHOD = "3"
+METHOD = "4"
 
 
 def of_result(placed: Placed, limit: Limit, campaign: Campaign) -> str:
@@ -30,6 +30,7 @@ def of_result(placed: Placed, limit: Limit, campaign: Campaign) -> str:
         "deployment": [deployment.starts_at.isoformat(), deployment.ends_at and deployment.ends_at.isoformat()],
         "point": [deployment.point_id, deployment.point.kind],
         "interval": placed.interval_ms,
+        "represents": placed.represents,
     }
     digest.update(json.dumps(said, sort_keys=True, default=str).encode())
     for array in (placed.utc_ms, placed.value, placed.flags, placed.corrected.zero_held_since_ms[placed.index]):

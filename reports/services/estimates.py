@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from campaigns.stamps import utc_ms
 from readings.queries import Placed
-from reports.averages import Series, ceiling, whole, window, worst_window
+from reports.averages import Series, Stands, after_ms, ceiling, whole, window, worst_window
 from reports.averages.windows import Window
 from reports.comparability import Comparability, comparable, data_of
 from reports.limits.model import Averaging, Bound, Limit
@@ -29,6 +29,13 @@ from reports.uncertainty import (
 from reports.verdicts import Estimate
 
 MS_PER_DAY = 86_400_000
+#: What the instrument type says of a stored value, in the words of averages.
+STANDS = {
+    "spot": Stands.SPOT,
+    "end": Stands.INTERVAL_END,
+    "start": Stands.INTERVAL_START,
+    "middle": Stands.INTERVAL_MIDDLE,
+}
 #: Judged at the worst window of their length; a log longer than a shift holds many shifts, of which the worst counts.
 WINDOWED = (Averaging.ROLLING_MEAN, Averaging.SAMPLE_MEAN, Averaging.LONG_TERM_MEAN, Averaging.SHIFT_TWA)
 
@@ -87,7 +94,8 @@ def _measured(
 def series_of(placed: Placed, terms: Terms) -> Series | None:
     """The readings in the limit's unit. A deployment that is still open ends, for now, with its last reading."""
     start = utc_ms(placed.deployment.starts_at)
-    last = int(placed.utc_ms[-1]) + placed.interval_ms // 2 + 1
+    stands = STANDS[placed.represents]
+    last = int(placed.utc_ms[-1]) + after_ms(stands, placed.interval_ms) + 1
     end = utc_ms(placed.deployment.ends_at) if placed.deployment.ends_at else last
     if end <= start:
         return None
@@ -98,6 +106,7 @@ def series_of(placed: Placed, terms: Terms) -> Series | None:
         interval_ms=placed.interval_ms,
         start_ms=start,
         end_ms=end,
+        stands=stands,
     )
 
 
@@ -113,8 +122,12 @@ def _asked_for(series: Series, limit: Limit, *, lowest: bool) -> Window | None:
 
 def _extreme(series: Series, *, lowest: bool) -> Window | None:
     """The highest or lowest single reading, as the interval it stands for."""
-    top = ceiling(replace(series, value=-series.value) if lowest else series)
-    return None if top is None else window(series, top.at_ms, top.at_ms + series.interval_ms)
+    top = ceiling(series, lowest=lowest)
+    if top is None:
+        return None
+    # its own stretch, which reaches to both sides of a momentary value and lies before a mean stamped at its end
+    k = int(np.searchsorted(series.cells.index, top.index))
+    return window(series, int(series.cells.lo[k]), int(series.cells.hi[k]))
 
 
 def _estimate(placed: Placed, series: Series, found: Window, terms: Terms) -> Estimate:

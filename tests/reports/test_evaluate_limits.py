@@ -63,6 +63,25 @@ def test_a_range_is_judged_at_both_its_ends(site: m.Site, degrees: list[float], 
         assert finding.governing.value == pytest.approx(31.0 if verdict == "above" else 12.0)
 
 
+@pytest.mark.parametrize("represents", ["spot", "end", "start", "middle"])
+def test_a_momentary_limit_is_held_against_the_single_reading(site: m.Site, represents: str) -> None:
+    """One warm minute among cool ones is judged as itself, not as the mean of it and its neighbour."""
+    found = house(site, limits=("TRH-JP-T",))
+    found.instrument.type.represents = represents
+    found.instrument.type.save()
+    warm(found, found.empty, [22.0] * 30 + [31.0] + [22.0] * 29, 8)
+    judge(found.campaign)
+    result = Finding.objects.get(zone=found.empty).governing
+    assert result.value == pytest.approx(31.0)
+    assert result.trace["is_met"] is False
+    assert result.trace["first"] == result.trace["last"]
+    assert result.window_start is not None
+    assert result.window_end is not None
+    begin = {"spot": 0.5, "end": 1, "start": 0, "middle": 0.5}[represents]  # stamped 08:31 after the start at 08:00
+    assert (result.window_start - make.START - timedelta(hours=8)) / timedelta(minutes=1) == 31 - begin
+    assert result.window_end - result.window_start == timedelta(minutes=1)
+
+
 def test_under_a_lower_limit_the_coldest_point_governs(site: m.Site) -> None:
     """At least 18 °C (TRH-WHO)."""
     found = house(site, limits=("TRH-WHO",))
