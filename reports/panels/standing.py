@@ -148,7 +148,7 @@ def indication(found: Standing) -> str:
 
 def sections(found: Standing) -> list[dict[str, Any]]:
     """Each building as ``parts/building.html`` draws it; outdoor air stands beside the first."""
-    outdoor = [_outdoor_cell(found, point, result) for point, result in found.outdoor.items()]
+    outdoor = outdoor_cells(found)
     out = []
     for n, building in enumerate(found.buildings):
         floors = [(floor.level, _floor(found, floor)) for floor in building.floors.all()]
@@ -182,14 +182,20 @@ def _floor(found: Standing, floor: Floor) -> dict[str, Any]:
     return {
         "name": floor.name,
         "level": "",
-        "zones": [_zone_cell(found, zone, width) for zone, width in zip(zones, widths, strict=True)],
+        "zones": [zone_cell(found, zone, width) for zone, width in zip(zones, widths, strict=True)],
     }
 
 
-def _zone_cell(found: Standing, zone: Zone, width: int) -> dict[str, Any]:
+def zone_cell(found: Standing, zone: Zone, width: int = 6) -> dict[str, Any]:
+    """The zone as ``parts/zone_cell.html`` takes it; ``width`` is its share of the floor in 24ths."""
     finding = found.findings.get(zone.pk)
     cell: dict[str, Any] = {"name": zone.name, "url": found.page_of(zone), "span": width, "measured": False}
     return cell if finding is None else cell | _filled(finding.governing, finding.fraction)
+
+
+def outdoor_cells(found: Standing) -> list[dict[str, Any]]:
+    """Every outdoor point of the site as a cell."""
+    return [_outdoor_cell(found, point, result) for point, result in found.outdoor.items()]
 
 
 def _outdoor_cell(found: Standing, point: SamplingPoint, result: Result | None) -> dict[str, Any]:

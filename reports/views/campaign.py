@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from typing import Any, ClassVar
+from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
@@ -14,10 +15,13 @@ from campaigns.models import Campaign
 from campaigns.views.pages import RowPage
 from campaigns.views.where import trail_above
 from reports.panels import campaign as facts
+from reports.panels import repeats as again
 from reports.panels import standing as stand
 from reports.panels.cautions import cautions
 from reports.panels.chosen import Chosen, chosen_of, options, pick
+from reports.panels.days import course
 from reports.panels.missing import lacks
+from reports.panels.plans import floor_plans
 from reports.panels.work import Work, work_of
 from reports.triggers import EVALUATE
 
@@ -63,11 +67,11 @@ class CampaignPage(RowPage):
         campaign = self.found
         current = pick(criteria, self.request.GET.get("criterion"))
         parameters = {one.limit.parameter for one in criteria}
-        query = f"?criterion={current.criterion.key}&" if current else "?"
+        seen = self.here(criterion=str(current.criterion.key) if current else None, seen=work.token)
         context: dict[str, Any] = {
             "campaign": campaign,
             "work": work,
-            "poll_url": f"{reverse('campaign', args=[campaign.key])}{query}seen={work.token}",
+            "poll_url": f"{reverse('campaign', args=[campaign.key])}{seen}",
             "lacks": lacks(campaign),
             "next_step": facts.next_step(campaign, has_criteria=bool(criteria)),
             "options": options(criteria, current),
@@ -76,19 +80,50 @@ class CampaignPage(RowPage):
             return context
         buildings = stand.buildings_of(campaign)
         found = stand.standing(campaign, current, buildings)
-        return context | {
-            "current": current,
-            "sections": stand.sections(found),
-            "tally": stand.tally(found),
-            "ranking": stand.ranking(found),
-            "ranking_columns": RANKING,
-            "ranking_caption": f"Zones by concern. {current.text}. {current.limit.population.capitalize()}.",
-            "open_questions": stand.open_questions(found),
-            "indication": stand.indication(found),
-            "matrix": stand.matrix(criteria, len(found.zones), current) if len(criteria) > 1 else [],
-            "matrix_columns": MATRIX,
-            "cautions": cautions(parameters, workplace=current.limit.workplace),
+        return (
+            context
+            | self.drawn(found)
+            | {
+                "current": current,
+                "tally": stand.tally(found),
+                "ranking": stand.ranking(found),
+                "ranking_columns": RANKING,
+                "ranking_caption": f"Zones by concern. {current.text}. {current.limit.population.capitalize()}.",
+                "open_questions": stand.open_questions(found),
+                "indication": stand.indication(found),
+                "matrix": stand.matrix(criteria, len(found.zones), current) if len(criteria) > 1 else [],
+                "matrix_columns": MATRIX,
+                "cautions": cautions(parameters, workplace=current.limit.workplace),
+            }
+        )
+
+    def drawn(self, found: stand.Standing) -> dict[str, Any]:
+        """The building, filled by this campaign or by another one that asked the same question."""
+        campaign, current = self.found, found.chosen
+        others = again.repeats(campaign, current)
+        instead = again.shown(others, self.request.GET.get("shown"))
+        filled = found if instead is None else stand.standing(instead.campaign, instead.chosen, found.buildings)
+        beside = instead or (others[-1] if others else None)
+        return {
+            **self.building(filled),
+            "instead": instead,
+            "campaigns": again.switch(campaign, current, others, instead) if others else [],
+            "comparison": again.comparison(found, beside, found.buildings) if beside else None,
         }
+
+    def building(self, filled: stand.Standing) -> dict[str, Any]:
+        """Floor plans where floors are drawn, the house in section otherwise, and for whoever asks."""
+        section = self.request.GET.get("view") == "section"
+        plans = floor_plans(filled)
+        ways = [("Floor plans", self.here(view=None), not section), ("Section", self.here(view="section"), section)]
+        if section or not plans:
+            return {"sections": stand.sections(filled), "ways": ways if plans else []}
+        return {"plans": plans, "outdoor": stand.outdoor_cells(filled), "ways": ways}
+
+    def here(self, **instead: str | None) -> str:
+        """The address of this view of the page, with some of what was asked replaced."""
+        asked = {name: self.request.GET.get(name) for name in ("criterion", "shown", "view")} | instead
+        return f"?{urlencode({name: value for name, value in asked.items() if value})}"
 
     def frame(self, criteria: list[Chosen]) -> dict[str, Any]:
         campaign = self.found
@@ -98,6 +133,7 @@ class CampaignPage(RowPage):
             "subtitle": campaign.objective,
             "crumbs": trail_above(campaign),
             "facts": facts.facts(campaign),
+            "course": course(campaign),
             "may_change": self.may_change,
             "actions": self.actions(bool(criteria)),
         }
@@ -113,7 +149,7 @@ class CampaignPage(RowPage):
             to("Criteria", "criteria"),
         ]
         if self.may_change and has_criteria:
-            links += [to("Judge again", "judge", post=True), to("Report", "report")]
+            links += [to("Judge again", "judge", post=True), to("Report", "report"), to("Readers", "readers")]
         return links
 
 
