@@ -6,13 +6,14 @@ about clocks, deployments, checks and calibrations, so that correcting one of th
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import groupby
 
 import numpy as np
 import numpy.typing as npt
+from django.db.models import Prefetch
 
 from campaigns.models import Campaign, Channel, Deployment, Instrument
 from campaigns.stamps import utc_ms
@@ -85,27 +86,43 @@ def placed_in(
     """
     wanted = campaign.deployments.all() if deployments is None else deployments
     ordered = sorted(wanted, key=lambda d: (d.instrument_id, d.starts_at))
-    for _, group in groupby(ordered, key=lambda d: d.instrument_id):
-        yield from _of_instrument(campaign, list(group), parameter, start, end)
+    entered = _entered({d.instrument_id for d in ordered}, parameter)
+    in_utc = _in_utc(entered)
+    for pk, group in groupby(ordered, key=lambda d: d.instrument_id):
+        yield from _of_instrument(campaign, entered[pk], in_utc[pk], list(group), start, end)
+
+
+def _entered(instruments: Collection[int], parameter: str | None) -> dict[int, Instrument]:
+    """The instruments by id, with all that people entered about their clocks and channels: a few queries for all."""
+    channels = Channel.objects.select_related("spec").prefetch_related("calibrations", "field_checks")
+    if parameter:
+        channels = channels.filter(spec__parameter=parameter)
+    wanted = Prefetch("channels", channels.order_by("spec__parameter", "pk"))
+    found = Instrument.objects.select_related("type").prefetch_related("clock_checks", "clock_resets", wanted)
+    return found.in_bulk(instruments)
+
+
+def _in_utc(instruments: Collection[int]) -> dict[int, set[int]]:
+    """By instrument its uploads whose file says UTC itself."""
+    found: dict[int, set[int]] = {instrument: set() for instrument in instruments}
+    uploads = Upload.objects.filter(instrument__in=instruments).values_list("instrument_id", "pk", "layout__basis")
+    for instrument, pk, basis in uploads:
+        if basis not in (None, LOCAL):
+            found[instrument].add(pk)
+    return found
 
 
 def _of_instrument(
     campaign: Campaign,
+    instrument: Instrument,
+    in_utc: set[int],
     deployments: list[Deployment],
-    parameter: str | None,
     start: datetime | None,
     end: datetime | None,
 ) -> Iterator[Placed]:
-    instrument = Instrument.objects.select_related("type").get(pk=deployments[0].instrument_id)
     clock = clock_of(instrument, campaign.site)
-    in_utc = {
-        pk
-        for pk, basis in Upload.objects.filter(instrument=instrument).values_list("pk", "layout__basis")
-        if basis not in (None, LOCAL)
-    }
     spans = np.array([(utc_ms(d.starts_at), utc_ms(d.ends_at) if d.ends_at else OPEN_MS) for d in deployments])
-    channels = instrument.channels.select_related("spec", "instrument__type").order_by("spec__parameter", "pk")
-    for channel in channels.filter(spec__parameter=parameter) if parameter else channels:
+    for channel in instrument.channels.all():
         found = _in_file_order(_rows_of(channel, clock, spans, bool(in_utc)))
         for placed in _place(channel, found, clock, in_utc, deployments, spans):
             if len(cut := _between(placed, start, end)):
