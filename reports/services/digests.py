@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Iterable
 from dataclasses import asdict
 from typing import Any
 
@@ -12,17 +13,14 @@ from readings.queries import Placed
 from reports.limits.model import Limit
 
 #: Raised whenever a calculation changes, so that old results are known for what they are.
-METHOD = "4"
+METHOD = "5"
 
 
-def of_result(placed: Placed, limit: Limit, campaign: Campaign) -> str:
-    """SHA-256 over readings (placed and corrected), channel, deployment, limit, levels and method version."""
+def of_readings(placed: Placed) -> str:
+    """SHA-256 over readings (placed and corrected), channel and deployment: all that is the same for every limit."""
     digest = hashlib.sha256()
     spec, deployment = placed.channel.spec, placed.deployment
     said = {
-        "method": METHOD,
-        "limit": {name: str(value) for name, value in sorted(asdict(limit).items())},
-        "levels": [campaign.level_below, campaign.level_above],
         "channel": {
             f.name: getattr(spec, f.name) for f in spec._meta.fields if f.name not in ("id", "created_at", "key")
         },
@@ -36,6 +34,13 @@ def of_result(placed: Placed, limit: Limit, campaign: Campaign) -> str:
     for array in (placed.utc_ms, placed.value, placed.flags, placed.corrected.zero_held_since_ms[placed.index]):
         digest.update(array.tobytes())
     return digest.hexdigest()
+
+
+def of_result(readings: Iterable[str], limit: Limit, campaign: Campaign, around: Any) -> str:
+    """Over the readings of a stay (``of_readings``), the limit, the levels, what else was taken into account
+    (``around``: plain JSON) and the method version."""
+    said = {name: str(value) for name, value in sorted(asdict(limit).items())}
+    return of_parts(METHOD, list(readings), said, [campaign.level_below, campaign.level_above], around)
 
 
 def of_parts(*parts: Any) -> str:

@@ -1,18 +1,26 @@
-"""From the readings of one deployment to an estimate in the terms of one limit, with its budget and its trace."""
+"""From the readings of one stay to an estimate in the terms of one limit, with its budget and its trace."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from campaigns.stamps import utc_ms
 from readings.queries import Placed
-from reports.averages import Series, Stands, after_ms, ceiling, whole, window, worst_window
+from reports.averages import (
+    Series,
+    Stands,
+    after_ms,
+    joined,
+)
 from reports.averages.windows import Window
-from reports.comparability import Comparability, comparable, data_of
-from reports.limits.model import Averaging, Bound, Limit
-from reports.services.terms import Terms
+from reports.limits.model import Limit
+from reports.services.circumstances import OutdoorValue
+from reports.services.contrast import OUTDOOR
+from reports.services.stays import Stay
+from reports.services.terms import Terms, terms
 from reports.uncertainty import (
     DRIFT,
     INTERFERENCE,
@@ -22,6 +30,7 @@ from reports.uncertainty import (
     TEMPERATURE,
     ZERO,
     Budget,
+    Component,
     budget,
     combine,
     scatter,
@@ -36,59 +45,38 @@ STANDS = {
     "start": Stands.INTERVAL_START,
     "middle": Stands.INTERVAL_MIDDLE,
 }
-#: Judged at the worst window of their length; a log longer than a shift holds many shifts, of which the worst counts.
-WINDOWED = (Averaging.ROLLING_MEAN, Averaging.SAMPLE_MEAN, Averaging.LONG_TERM_MEAN, Averaging.SHIFT_TWA)
 
 
-@dataclass(frozen=True)
-class Measured:
-    """What one deployment says in the terms of one limit. ``estimate`` is None where no reading counts.
+@dataclass(frozen=True, eq=False)
+class Taken:
+    """A stay in the terms of one limit: ``hows`` per part, ``series`` of all parts together."""
 
-    ``is_context``: the data cannot give the statistic the limit asks for, so it is the mean of all readings.
-    """
-
+    stay: Stay
+    hows: tuple[Terms, ...]
     series: Series
-    comparability: Comparability
-    window: Window | None = None
-    estimate: Estimate | None = None
-    said: list[str] = field(default_factory=list)
-    is_context: bool = False
 
+    @classmethod
+    def of(cls, stay: Stay, limit: Limit) -> Taken | None:
+        """None where there is no time in it. Raises readings.units.NotConvertible (words for people)."""
+        hows = [terms(part.channel.spec, limit) for part in stay.parts]
+        found = [(part, how, series_of(part, how)) for part, how in zip(stay.parts, hows, strict=True)]
+        there = [(part, how, series) for part, how, series in found if series is not None]
+        if not there:
+            return None
+        parts, kept, series = zip(*there, strict=True)
+        whole_series = series[0] if len(series) == 1 else joined(series)
+        return cls(Stay(tuple(parts)), tuple(kept), whole_series)
 
-def measure(placed: Placed, limit: Limit, terms: Terms, outdoors: bool = False) -> list[Measured]:
-    """The statistic the limit asks for; where the data cannot give it, the mean of all readings as context.
+    @property
+    def said(self) -> list[str]:
+        """The assumptions of the conversion, each once."""
+        return list(dict.fromkeys(words for how in self.hows for words in how.said))
 
-    A range asks for two, the highest and the lowest: a room may be too warm in the afternoon and too cold at night.
-    Empty where the deployment has no time in it.
-    """
-    series = series_of(placed, terms)
-    if series is None:
-        return []
-    data = data_of(series, limit, t90_s=placed.channel.spec.t90_s, outdoors=outdoors)
-    comparability = comparable(limit, data)
-    return [_measured(placed, series, limit, terms, comparability, lowest) for lowest in _ends(limit)]
-
-
-def _ends(limit: Limit) -> tuple[bool, ...]:
-    """Whether the lowest statistic is asked for, the highest, or both."""
-    if limit.averaging not in (*WINDOWED, Averaging.CEILING, Averaging.SPOT):
-        return (False,)  # the mean of everything is the same at both ends
-    return {Bound.UPPER: (False,), Bound.LOWER: (True,), Bound.RANGE: (False, True)}[limit.bound]
-
-
-def _measured(
-    placed: Placed, series: Series, limit: Limit, terms: Terms, comparability: Comparability, lowest: bool
-) -> Measured:
-    said = list(terms.said)
-    found = _asked_for(series, limit, lowest=lowest)
-    is_context = found is None
-    if found is None:
-        found = whole(series)
-        said.append("the mean of all readings of this visit, as context")
-    elif limit.averaging is Averaging.SHIFT_TWA:
-        said.append("the part of the shift that was not measured is taken to be like the measured part")
-    estimate = None if found is None else _estimate(placed, series, found, terms)
-    return Measured(series, comparability, found, estimate, said, is_context=is_context)
+    @property
+    def t90_s(self) -> float | None:
+        """The slowest sensor governs; None where one does not state it."""
+        times = [part.channel.spec.t90_s for part in self.stay.parts]
+        return None if None in times else float(max(times))
 
 
 def series_of(placed: Placed, terms: Terms) -> Series | None:
@@ -110,37 +98,61 @@ def series_of(placed: Placed, terms: Terms) -> Series | None:
     )
 
 
-def _asked_for(series: Series, limit: Limit, *, lowest: bool) -> Window | None:
-    """The window of the statistic that the limit asks for; None where the readings are too short for it."""
-    minutes = limit.averaging_minutes
-    if limit.averaging in (Averaging.CEILING, Averaging.SPOT):
-        return _extreme(series, lowest=lowest)
-    if limit.averaging in WINDOWED and minutes:
-        return worst_window(series, minutes, lowest=lowest) if minutes <= series.minutes else None
-    return whole(series)
-
-
-def _extreme(series: Series, *, lowest: bool) -> Window | None:
-    """The highest or lowest single reading, as the interval it stands for."""
-    top = ceiling(series, lowest=lowest)
-    if top is None:
-        return None
-    # its own stretch, which reaches to both sides of a momentary value and lies before a mean stamped at its end
-    k = int(np.searchsorted(series.cells.index, top.index))
-    return window(series, int(series.cells.lo[k]), int(series.cells.hi[k]))
-
-
-def _estimate(placed: Placed, series: Series, found: Window, terms: Terms) -> Estimate:
+def estimate_of(taken: Taken, found: Window, weight: float = 1.0) -> Estimate:
+    """The mean of a window, times ``weight``, with its budget."""
+    series = taken.series
     inside = slice(found.first, found.last + 1)
     counts = series.usable[inside]
     spread = scatter(series.value[inside][counts], series.flags[inside][counts])
-    return Estimate.of(found, budget_of(placed, found, terms, n=spread.n, rho=spread.rho, s=spread.s))
+    weighed = replace(found, mean=found.mean * weight, lower=found.lower * weight, upper=found.upper * weight)
+    s = None if spread.s is None else spread.s * weight
+    budgets = [
+        budget_of(part, inside, weighed, how.slope * weight, n=spread.n, rho=spread.rho, s=s)
+        for part, inside, how in _parts(taken, found)
+    ]
+    return Estimate.of(weighed, largest(budgets))
 
 
-def budget_of(placed: Placed, found: Window, terms: Terms, *, n: int, rho: float, s: float | None) -> Budget:
-    """The parts of M8 for the mean of a window, in the limit's unit. A part that nobody entered stays missing."""
-    spec, slope = placed.channel.spec, terms.slope
-    drift, drift_source = _drift(placed, found, slope)
+def _parts(taken: Taken, found: Window) -> Iterator[tuple[Placed, slice, Terms]]:
+    by_part = {id(part): how for part, how in zip(taken.stay.parts, taken.hows, strict=True)}
+    for part, inside in taken.stay.slices(found.first, found.last):
+        yield part, inside, by_part[id(part)]
+
+
+def largest(budgets: Sequence[Budget]) -> Budget:
+    """Of one instrument its own budget; of several in one window the largest figure of each part, and what one of them
+    does not know nobody knows."""
+    if len(budgets) == 1:
+        return budgets[0]
+    rows = zip(*(each.components for each in budgets), strict=True)
+    return Budget(tuple(max(row, key=lambda part: (part.u is None, part.u or 0.0)) for row in rows))
+
+
+def above_outdoor(indoor: Estimate, outdoor: OutdoorValue) -> Estimate:
+    """What is left when the outdoor value is taken off. The span's part still grows with the whole indoor value."""
+    parts = [
+        part if part.relative is None else replace(part, offset=outdoor.value) for part in indoor.budget.components
+    ]
+    low, high = indoor.bounds
+    is_open = low < high or outdoor.lower < outdoor.upper
+    return replace(
+        indoor,
+        value=indoor.value - outdoor.value,
+        budget=Budget((*parts, Component(OUTDOOR, outdoor.u, source=outdoor.words))),
+        lower=low - outdoor.upper if is_open else None,
+        upper=high - outdoor.lower if is_open else None,
+    )
+
+
+def budget_of(
+    placed: Placed, inside: slice, found: Window, slope: float, *, n: int, rho: float, s: float | None
+) -> Budget:
+    """The parts of M8 for the mean of a window, in the limit's unit. A part that nobody entered stays missing.
+
+    ``inside``: the readings of this instrument in the window; ``slope``: limit units per channel unit.
+    """
+    spec = placed.channel.spec
+    drift, drift_source = _drift(placed, inside, slope)
     reference = _calibration_u(placed)
     span = None if spec.u_span is None else combine([spec.u_span, reference or 0.0])
     return budget(
@@ -170,12 +182,12 @@ def _scaled(u: float | None, slope: float) -> float | None:
     return None if u is None else abs(u * slope)
 
 
-def _drift(placed: Placed, found: Window, slope: float) -> tuple[float | None, str]:
+def _drift(placed: Placed, inside: slice, slope: float) -> tuple[float | None, str]:
     """Between two zero checks the drift is corrected; outside them it grows by the day since the nearest one."""
     per_day = placed.channel.spec.u_drift
     if per_day is None:
         return None, ""
-    held_s = placed.corrected.held_s("zero")[placed.index][found.first : found.last + 1]
+    held_s = placed.corrected.held_s("zero")[placed.index][inside]
     if np.isnan(held_s).all():
         since = _days_since_calibration(placed)
         if since is None:

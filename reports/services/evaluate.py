@@ -15,22 +15,24 @@ from django.db import transaction
 from django.utils import timezone
 
 from campaigns.enqueue import Outcome
-from campaigns.models import Campaign, Deployment, Job, SamplingPoint
-from campaigns.stamps import stamp_text, utc_moment
+from campaigns.models import Campaign, Deployment, Job
+from campaigns.stamps import utc_moment
 from readings.models import Upload
-from readings.queries import Placed, placed_in
+from readings.queries import placed_in
 from readings.units import NotConvertible
 from reports.limits.model import Limit as LibraryLimit
 from reports.models import Criterion, Evaluation, Result
 from reports.services import digests
-from reports.services.estimates import Measured, measure
-from reports.services.terms import Terms, terms
+from reports.services.circumstances import Circumstances, around
+from reports.services.measuring import Measured, measure
+from reports.services.outdoor import Outdoors, outdoors_of
+from reports.services.stays import Stay, stays_of
+from reports.services.tracing import Uploads, p_not_met, trace_of
 from reports.services.zones import judge_zones
 from reports.uncertainty import Row
 from reports.verdicts import Judgement, Levels, Verdict, judge
 
 Fields = dict[str, Any]
-Uploads = dict[int, Upload]
 CHANGING = (
     "point", "verdict", "value", "u", "p_above", "unit", "reading_count", "coverage", "window_start", "window_end",
     "comparability", "reasons", "budget", "trace", "method", "digest",
@@ -71,7 +73,7 @@ def results_of(campaign: Campaign, job: Job | None = None) -> Iterator[Found]:
     """Every deployment with readings against every criterion for what it measured."""
     criteria = [(c, c.limit.as_library()) for c in campaign.criteria.select_related("limit")]
     wanted = {limit.parameter for _, limit in criteria}
-    deployments = list(campaign.deployments.select_related("point", "instrument"))
+    deployments = list(campaign.deployments.select_related("point__room__zone__floor__building", "instrument"))
     if job:
         job.beat(0, len(deployments), "deployments")
     held = {
@@ -81,51 +83,70 @@ def results_of(campaign: Campaign, job: Job | None = None) -> Iterator[Found]:
         )
     }
     uploads = {u.pk: u for u in Upload.objects.filter(instrument__deployments__campaign=campaign).distinct()}
-    for n, placed in enumerate(placed_in(campaign, deployments=deployments)):
+    known = Known(campaign, uploads, outdoors_of(campaign, deployments, wanted), personal_in(campaign))
+    for n, stay in enumerate(stays_of(placed_in(campaign, deployments=deployments), deployments)):
         if job and n % 10 == 0:
             job.beat(min(n, len(deployments)))
-        spec = placed.channel.spec
-        if spec.parameter not in wanted:
+        if stay.parameter not in wanted:
             continue
+        readings = [digests.of_readings(part) for part in stay.parts]
+        around = known.around(stay)
+        beside = [around.said(), known.outdoor_digest(stay, around)]
         for criterion, limit in criteria:
-            if limit.parameter != spec.parameter:
+            if limit.parameter != stay.parameter:
                 continue
-            digest = digests.of_result(placed, limit, campaign)
-            stands = held.get((criterion.pk, placed.deployment.pk)) == digest
-            fields = None if stands else {"digest": digest, **_judged(placed, limit, campaign, uploads)}
-            yield Found(criterion, placed.deployment, fields, spec.unit == limit.unit)
+            digest = digests.of_result(readings, limit, campaign, beside)
+            stands = held.get((criterion.pk, stay.deployment.pk)) == digest
+            fields = None if stands else {"digest": digest, **_judged(stay, limit, around, known)}
+            yield Found(criterion, stay.deployment, fields, stay.first.unit == limit.unit)
 
 
-def _judged(placed: Placed, limit: LibraryLimit, campaign: Campaign, uploads: Uploads) -> Fields:
+@dataclass(frozen=True)
+class Known:
+    """What is read once for all results of a campaign. ``personal``: deployments worn by a person."""
+
+    campaign: Campaign
+    uploads: Uploads
+    outdoors: Outdoors
+    personal: frozenset[int]
+
+    def around(self, stay: Stay) -> Circumstances:
+        personal = all(deployment.pk in self.personal for deployment in stay.deployments)
+        return around(self.campaign, stay.deployment, personal=personal, outdoor_at=self.outdoors.at)
+
+    def outdoor_digest(self, stay: Stay, around: Circumstances) -> list[str]:
+        if around.outdoors:
+            return []
+        first, last = stay.parts[0].utc_ms[0], stay.parts[-1].utc_ms[-1]
+        return self.outdoors.digest(stay.parameter, int(first), int(last))
+
+
+def _judged(stay: Stay, limit: LibraryLimit, around: Circumstances, known: Known) -> Fields:
     """The columns of a Result for these readings against this limit."""
-    base: Fields = {"point_id": placed.deployment.point_id, "unit": limit.unit, "method": digests.METHOD}
+    base: Fields = {"point_id": stay.deployment.point_id, "unit": limit.unit, "method": digests.METHOD}
     try:
-        how = terms(placed.channel.spec, limit)
+        found = measure(stay, limit, around)
     except NotConvertible as error:
         return base | _without_value("not-convertible", str(error))
-    outdoors = placed.deployment.point.kind == SamplingPoint.Kind.OUTDOOR
-    levels = Levels(campaign.level_above, campaign.level_below)
+    levels = Levels(known.campaign.level_above, known.campaign.level_below)
     judged = [
         (judge(measured.estimate, limit, levels, measured.comparability), measured)
-        for measured in measure(placed, limit, how, outdoors)
+        for measured in found
         if measured.estimate is not None
     ]
     if not judged:
         return base | _without_value("no-readings", "No reading of this visit counts: see the flags.")
     judgement, measured = min(judged, key=lambda one: concern(one[0]))
-    return base | _columns(judgement, measured) | {"trace": _trace(placed, judgement, measured, how, uploads)}
+    return base | _columns(judgement, measured) | {"trace": trace_of(judgement, measured, around, known.uploads)}
+
+
+def personal_in(campaign: Campaign) -> frozenset[int]:
+    return frozenset()
 
 
 def concern(judgement: Judgement) -> tuple[int, float]:
     """Order of concern: a limit not met, one undecided, one met; among equals the one more likely not met."""
     return {False: 0, None: 1, True: 2}[judgement.is_met], -(p_not_met(judgement) or 0.0)
-
-
-def p_not_met(judgement: Judgement) -> float | None:
-    """The probability that the limit is not met: above an upper one, or under a lower one."""
-    if judgement.p_above is None or judgement.edge is None:
-        return None
-    return judgement.p_above if judgement.edge.is_upper else 1.0 - judgement.p_above
 
 
 def _columns(judgement: Judgement, measured: Measured) -> Fields:
@@ -156,47 +177,6 @@ def _without_value(code: str, words: str) -> Fields:
 
 def _row(row: Row) -> Fields:
     return {"name": row.name, "u": row.u, "share": row.share, "source": row.source, "missing": row.missing}
-
-
-def _trace(placed: Placed, judgement: Judgement, measured: Measured, how: Terms, uploads: Uploads) -> Fields:
-    """What the sentence needs beside the columns, and the way from the number down to the lines of the files."""
-    assert measured.estimate is not None
-    assert measured.window is not None
-    edge = judgement.edge
-    return {
-        "instrument": str(placed.deployment.instrument),
-        "channel": str(placed.channel.spec),
-        "interval_s": placed.interval_ms / 1000,
-        "unit": how.unit_text,
-        "lower": measured.estimate.lower,
-        "upper": measured.estimate.upper,
-        "is_lower_bound": measured.window.is_lower_bound,
-        "said": measured.said,
-        "is_context": measured.is_context,
-        "first": _reading(placed, measured.window.first, uploads),
-        "last": _reading(placed, measured.window.last, uploads),
-        "advice": judgement.would_decide.words if judgement.would_decide else "",
-        "levels": judgement.levels.words,
-        "words": judgement.words,
-        "is_met": judgement.is_met,
-        "p_not_met": p_not_met(judgement),
-        "edge": None if edge is None else edge.value,
-        "is_upper": edge is None or edge.is_upper,
-    }
-
-
-def _reading(placed: Placed, index: int, uploads: Uploads) -> Fields:
-    upload = uploads.get(int(placed.upload_id[index]))
-    return {
-        "upload": str(upload.key) if upload else "",
-        "file": upload.filename if upload else "",
-        "sha256": upload.sha256 if upload else "",
-        "line": int(placed.line[index]),
-        "stamp": stamp_text(int(placed.stamp[index])),
-        "at": utc_moment(int(placed.utc_ms[index])).isoformat(),
-        "raw": None if placed.raw[index] != placed.raw[index] else float(placed.raw[index]),
-        "value": float(placed.value[index]),
-    }
 
 
 def keep(campaign: Campaign, found: Iterable[Found], started: datetime) -> bool:

@@ -1,0 +1,89 @@
+"""What a judgement takes into account beside the readings themselves: the place, the shift, the outdoor air."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any
+
+from campaigns.models import Campaign, Deployment, PlaceKind, SamplingPoint
+from reports.averages import Unsampled
+from reports.limits.model import Limit, Scope
+
+#: Whose air is meant in each kind of place (guidelines reference T11: an office with furniture emissions is indoor air,
+#: not a workplace with hazardous substances).
+SCOPES: dict[PlaceKind, Scope] = {
+    PlaceKind.DWELLING: Scope.DWELLING,
+    PlaceKind.SCHOOL: Scope.PUBLIC,
+    PlaceKind.CARE: Scope.PUBLIC,
+    PlaceKind.OFFICE: Scope.PUBLIC,
+    PlaceKind.PUBLIC: Scope.PUBLIC,
+    PlaceKind.WORKPLACE: Scope.WORKPLACE,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class OutdoorValue:
+    """Outdoor air in a limit's unit, for a window indoors.
+
+    ``lower``/``upper`` bound it below detection. ``words``: what it is, where, when and with what it was measured.
+    """
+
+    value: float
+    u: float
+    lower: float
+    upper: float
+    words: str
+    deployments: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class NoOutdoor:
+    """Why there is no outdoor value."""
+
+    words: str
+
+
+OutdoorAt = Callable[[Limit, int, int], OutdoorValue | NoOutdoor]
+
+
+@dataclass(frozen=True, slots=True)
+class Circumstances:
+    """``place``: what the zone is, None where nobody said; ``personal``: worn by a person; ``outdoor_at``: the outdoor
+    value for a window (ms UTC) in a limit's unit, None for outdoor points themselves."""
+
+    outdoors: bool = False
+    place: PlaceKind | None = None
+    personal: bool = False
+    shift_minutes: float = 8 * 60.0
+    unsampled: Unsampled = Unsampled.AS_SAMPLED
+    outdoor_at: OutdoorAt | None = field(default=None, compare=False)
+
+    @property
+    def scope(self) -> Scope | None:
+        return SCOPES[self.place] if self.place else None
+
+    def said(self) -> dict[str, Any]:
+        """For the digest: everything but the outdoor air, which has its own."""
+        return {
+            "outdoors": self.outdoors,
+            "place": self.place,
+            "personal": self.personal,
+            "shift": [self.shift_minutes, self.unsampled],
+        }
+
+
+def around(
+    campaign: Campaign, deployment: Deployment, *, personal: bool = False, outdoor_at: OutdoorAt | None = None
+) -> Circumstances:
+    """Of one deployment, with its point, room, zone, floor and building fetched."""
+    point = deployment.point
+    outdoors = point.kind == SamplingPoint.Kind.OUTDOOR
+    return Circumstances(
+        outdoors=outdoors,
+        place=point.room.zone.place if point.room else None,
+        personal=personal,
+        shift_minutes=60 * float(campaign.shift_hours),
+        unsampled=Unsampled(campaign.unsampled),
+        outdoor_at=None if outdoors else outdoor_at,
+    )

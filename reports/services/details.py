@@ -1,0 +1,117 @@
+"""What a result page tells of a number beside the number: coverage and gaps, blocks, shift, ceiling, rounding."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from campaigns.stamps import utc_moment
+from reports.averages import Ceiling, Series, ShiftTwa, blocks
+from reports.averages.windows import Window
+from reports.limits.model import Averaging, Limit, Rounding
+from reports.services.stays import Stay
+from reports.verdicts import as_compared
+from reports.wording import length, plain
+
+MINUTE_MS = 60_000
+Detail = tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """The statistic a limit asks for.
+
+    ``window``: what it rests on, its mean as measured; ``weight``: what a shift makes of the mean; ``shift``, ``top``
+    where the limit is for a shift, or for single readings; ``is_context``: the data cannot give what is asked for.
+    """
+
+    window: Window
+    weight: float = 1.0
+    shift: ShiftTwa | None = None
+    top: Ceiling | None = None
+    is_context: bool = False
+
+
+def details(stay: Stay, series: Series, limit: Limit, found: Found) -> list[Detail]:
+    """(name, words), in the order in which a reader asks."""
+    return [
+        *_together(stay),
+        ("Covered", _covered(series, found.window)),
+        *_shift(found, limit),
+        *_blocks(series, limit),
+        *_ceiling(found, limit),
+        *_rounded(found, limit),
+    ]
+
+
+def _together(stay: Stay) -> Iterator[Detail]:
+    if len(stay.parts) < 2:
+        return
+    there = [
+        f"{part.deployment.instrument} from {utc_moment(int(part.utc_ms[0])):%Y-%m-%d %H:%M} UTC" for part in stay.parts
+    ]
+    yield "One stay", f"{len(there)} consecutive deployments at this point taken together: {', '.join(there)}"
+
+
+def _covered(series: Series, window: Window) -> str:
+    gaps = gaps_in(series, window)
+    said = f"{length(window.covered_minutes)} of {length(window.minutes)}, by {window.n} readings"
+    if not gaps:
+        return f"{said}; no gap"
+    word = "gap that is" if len(gaps) == 1 else "gaps that are"
+    return f"{said}; {len(gaps)} {word} not bridged, the longest {length(max(gaps))}"
+
+
+def gaps_in(series: Series, window: Window) -> list[float]:
+    """Minutes of each stretch of the window that no usable reading stands for; shorter than an interval is none."""
+    cells = series.cells
+    inside = (cells.hi > window.start_ms) & (cells.lo < window.end_ms)
+    starts = np.append(cells.lo[inside], window.end_ms)
+    ends = np.append(window.start_ms, cells.hi[inside])
+    free = starts - ends
+    return [int(ms) / MINUTE_MS for ms in free[free >= series.interval_ms]]
+
+
+def _shift(found: Found, limit: Limit) -> Iterator[Detail]:
+    twa = found.shift
+    if twa is None:
+        return
+    hours = f"{twa.shift_minutes / 60:g} h"
+    yield (
+        "Shift",
+        f"{hours} long, weighted to {twa.reference_hours:g} h (E = Σ C·T / {twa.reference_hours:g} h); measured for "
+        f"{length(min(twa.sampled_minutes, twa.shift_minutes))}, where the mean was "
+        f"{plain(twa.window.mean)} {limit.unit}",
+    )
+    yield "Assumed", twa.assumption
+
+
+def _blocks(series: Series, limit: Limit) -> Iterator[Detail]:
+    """Fixed blocks beside the worst rolling window: they are how many laboratories report."""
+    minutes = limit.averaging_minutes
+    if limit.averaging not in (Averaging.ROLLING_MEAN, Averaging.SAMPLE_MEAN) or not minutes:
+        return
+    found = blocks(series, minutes) if minutes <= series.minutes else []
+    if found:
+        means = [block.mean for block in found]
+        count = "1 block" if len(found) == 1 else f"{len(found)} blocks"
+        between = f"{plain(min(means))} to {plain(max(means))}" if len(found) > 1 else plain(means[0])
+        yield "In fixed blocks", f"{count} of {length(minutes)} from the start of the visit: {between} {limit.unit}"
+
+
+def _ceiling(found: Found, limit: Limit) -> Iterator[Detail]:
+    if found.top is not None:
+        name = "Ceiling" if limit.averaging is Averaging.CEILING else "Single readings"
+        yield name, found.top.words.replace(" at this", f" {limit.unit} at this", 1)
+
+
+ROUNDED = {Rounding.HALF_UP: "rounded half up", Rounding.TRUNCATE: "cut off"}
+
+
+def _rounded(found: Found, limit: Limit) -> Iterator[Detail]:
+    if limit.rounding in ROUNDED:
+        x = found.window.mean * found.weight
+        how = f"{ROUNDED[limit.rounding]} to {limit.rounding_digits} decimals, as its document says"
+        yield "Compared as", f"{as_compared(limit, x):.{limit.rounding_digits or 0}f} {limit.unit}: {how}"

@@ -1,0 +1,168 @@
+"""The statistic a limit asks for, from the readings of one stay, with everything the page tells beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from reports.averages import MIN_COVERAGE, Series, ceiling, shift_twa, whole, window, worst_window
+from reports.averages.windows import Window
+from reports.comparability import Comparability, Data, comparable, data_of
+from reports.limits.model import Averaging, Bound, Limit, OutdoorRule
+from reports.services.circumstances import Circumstances, NoOutdoor, OutdoorValue
+from reports.services.contrast import contrast
+from reports.services.details import Detail, Found, details
+from reports.services.estimates import Taken, above_outdoor, estimate_of
+from reports.services.stays import Stay
+from reports.verdicts import Estimate
+
+#: Judged at the worst window of their length; a log longer than a shift holds many shifts, of which the worst counts.
+WINDOWED = (Averaging.ROLLING_MEAN, Averaging.SAMPLE_MEAN, Averaging.LONG_TERM_MEAN, Averaging.SHIFT_TWA)
+
+
+@dataclass(frozen=True)
+class Measured:
+    """What one stay says in the terms of one limit. ``estimate`` is None where no reading counts.
+
+    ``is_context``: the data cannot give the statistic the limit asks for, so it is the mean of all readings.
+    ``outdoor``: how it stands to the outdoor air, or why there is none. ``details``: (name, words) for the page.
+    """
+
+    taken: Taken
+    comparability: Comparability
+    window: Window | None = None
+    estimate: Estimate | None = None
+    said: list[str] = field(default_factory=list)
+    is_context: bool = False
+    outdoor: dict[str, Any] = field(default_factory=dict)
+    details: list[Detail] = field(default_factory=list)
+
+
+def measure(stay: Stay, limit: Limit, around: Circumstances) -> list[Measured]:
+    """The statistic the limit asks for; where the data cannot give it, the mean of all readings as context.
+
+    A range asks for two, the highest and the lowest: a room may be too warm in the afternoon and too cold at night.
+    Empty where the stay has no time in it. Raises readings.units.NotConvertible (words for people).
+    """
+    taken = Taken.of(stay, limit)
+    if taken is None:
+        return []
+    return [_measured(taken, limit, around, lowest) for lowest in _ends(limit)]
+
+
+def _ends(limit: Limit) -> tuple[bool, ...]:
+    """Whether the lowest statistic is asked for, the highest, or both."""
+    if limit.averaging not in (*WINDOWED, Averaging.CEILING, Averaging.SPOT):
+        return (False,)  # the mean of everything is the same at both ends
+    return {Bound.UPPER: (False,), Bound.LOWER: (True,), Bound.RANGE: (False, True)}[limit.bound]
+
+
+def _measured(taken: Taken, limit: Limit, around: Circumstances, lowest: bool) -> Measured:
+    found = asked_for(taken.series, limit, around, lowest=lowest)
+    if found is None:
+        return Measured(taken, comparable(limit, _data(taken, limit, around, None)))
+    window, estimate = found.window, estimate_of(taken, found.window, found.weight)
+    outdoor = around.outdoor_at(limit, window.start_ms, window.end_ms) if around.outdoor_at else None
+    said = [*taken.said, *_assumed(found, around)]
+    beside: dict[str, Any] = {}
+    if isinstance(outdoor, OutdoorValue):
+        taken_off = limit.outdoor_rule is not OutdoorRule.ABSOLUTE
+        beside = contrast(estimate, outdoor, limit.unit, taken_off=taken_off)
+        if taken_off:
+            said.append(f"the outdoor value was taken off: {beside['text']}, {outdoor.words}")
+            estimate = above_outdoor(estimate, outdoor)
+    elif outdoor is not None:
+        beside = {"missing": outdoor.words}
+    return Measured(
+        taken=taken,
+        comparability=comparable(limit, _data(taken, limit, around, outdoor)),
+        window=window,
+        estimate=estimate,
+        said=said,
+        is_context=found.is_context,
+        outdoor=beside,
+        details=details(taken.stay, taken.series, limit, found),
+    )
+
+
+def _assumed(found: Found, around: Circumstances) -> Iterator[str]:
+    if found.is_context:
+        yield "the mean of all readings of this visit, as context"
+    if found.shift is not None:
+        yield found.shift.assumption
+    if around.place:
+        yield f"judged as this kind of place: {around.place.label.lower()}"
+    if around.personal:
+        yield "the instrument was worn by a person, as its exposure group says"
+
+
+def _data(taken: Taken, limit: Limit, around: Circumstances, outdoor: OutdoorValue | NoOutdoor | None) -> Data:
+    return data_of(
+        taken.series,
+        limit,
+        t90_s=taken.t90_s,
+        outdoors=around.outdoors,
+        place=around.scope,
+        personal=around.personal,
+        shift_minutes=around.shift_minutes,
+        has_outdoor_value=isinstance(outdoor, OutdoorValue),
+        outdoor_missing=outdoor.words if isinstance(outdoor, NoOutdoor) else "",
+    )
+
+
+def asked_for(series: Series, limit: Limit, around: Circumstances, *, lowest: bool) -> Found | None:
+    """The statistic that the limit asks for; the mean of everything as context where the readings are too short for
+    it; None where no reading counts."""
+    minutes = limit.averaging_minutes
+    found: Found | None = None
+    if limit.averaging in (Averaging.CEILING, Averaging.SPOT):
+        found = _extreme(series, lowest=lowest)
+    elif limit.averaging is Averaging.SHIFT_TWA:
+        found = _shift(series, limit, around)
+    elif limit.averaging in WINDOWED and minutes:
+        worst = worst_window(series, minutes, lowest=lowest) if minutes <= series.minutes else None
+        found = None if worst is None else Found(worst)
+    else:
+        all_of_it = whole(series)
+        return None if all_of_it is None else Found(all_of_it)
+    if found is not None:
+        return found
+    context = whole(series)
+    return None if context is None else Found(context, is_context=True)
+
+
+def _shift(series: Series, limit: Limit, around: Circumstances) -> Found | None:
+    """The worst shift of a longer stay; a shorter one is taken to begin the shift (T-01; M6)."""
+    minutes = around.shift_minutes
+    start_ms = series.start_ms
+    if minutes <= series.minutes:
+        worst = worst_window(series, minutes)
+        if worst is None:
+            return None
+        start_ms = worst.start_ms
+    end_ms = start_ms + round(minutes * 60_000)
+    hours = reference_minutes(limit.averaging_minutes, minutes) / 60
+    twa = shift_twa(series, start_ms, end_ms, around.unsampled, hours)
+    if twa is None or twa.sampled_minutes < MIN_COVERAGE * minutes:
+        return None
+    return Found(twa.window, weight=twa.value / twa.window.mean if twa.window.mean else 1.0, shift=twa)
+
+
+def reference_minutes(limit_minutes: int | None, shift_minutes: float) -> float:
+    """What a shift is weighted to. A limit for shifts of up to ten hours is weighted over the shift worked, as its
+    notes say, but never to less than eight hours (project rule)."""
+    return min(limit_minutes or 480, max(shift_minutes, 480))
+
+
+def _extreme(series: Series, *, lowest: bool) -> Found | None:
+    """The highest or lowest single reading, as the interval it stands for."""
+    top = ceiling(series, lowest=lowest)
+    if top is None:
+        return None
+    # its own stretch, which reaches to both sides of a momentary value and lies before a mean stamped at its end
+    k = int(np.searchsorted(series.cells.index, top.index))
+    stretch = window(series, int(series.cells.lo[k]), int(series.cells.hi[k]))
+    return None if stretch is None else Found(stretch, top=top)

@@ -1,0 +1,152 @@
+"""The outdoor air that goes with a window indoors (METHODS M10; T7 of the guidelines reference).
+
+Measured at the same time where an outdoor instrument stood there then; otherwise the visits nearest before and after.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+from math import hypot, sqrt
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from campaigns.models import Campaign, Deployment, SamplingPoint
+from campaigns.stamps import utc_moment
+from readings.queries import Placed, placed_in
+from readings.units import NotConvertible
+from reports.averages import MIN_COVERAGE, Series, whole, window
+from reports.averages.windows import Window
+from reports.limits.model import Limit
+from reports.services import digests
+from reports.services.circumstances import NoOutdoor, OutdoorValue
+from reports.services.estimates import Taken, estimate_of
+from reports.services.stays import Stay
+from reports.verdicts import Estimate
+from reports.wording import span
+
+#: How far from the window indoors an outdoor visit may lie (project rule, no source): outdoor rounds in the morning and
+#: in the evening speak for what lies between them, and for a night.
+MOST_APART_MS = 12 * 3600 * 1000
+
+
+@dataclass(frozen=True, slots=True)
+class _Visit:
+    """One outdoor visit in a limit's unit: its estimate over ``window``."""
+
+    stay: Stay
+    series: Series
+    window: Window
+    estimate: Estimate
+
+
+class Outdoors:
+    """The campaign's outdoor readings, asked for once per evaluation."""
+
+    def __init__(self, placed: Iterable[Placed], zone: ZoneInfo) -> None:
+        self.zone = zone
+        self._stays: dict[str, list[Stay]] = defaultdict(list)
+        for one in placed:
+            self._stays[one.channel.spec.parameter].append(Stay((one,)))
+        self._digests: dict[int, str] = {}
+        self._taken: dict[tuple[int, str, Any], Taken | None] = {}
+
+    def at(self, limit: Limit, start_ms: int, end_ms: int) -> OutdoorValue | NoOutdoor:
+        """The outdoor value for a window indoors, in the limit's unit and at its reference."""
+        taken = [one for stay in self._stays[limit.parameter] if (one := self._in_terms(stay, limit)) is not None]
+        if not taken:
+            return NoOutdoor("It was not measured outdoors in this campaign.")
+        same = [visit for one in taken if (visit := _during(one, start_ms, end_ms)) is not None]
+        if same:
+            best = max(same, key=lambda visit: visit.window.coverage)
+            return self._told([best], "measured at the same time")
+        near = _nearest([visit for one in taken if (visit := _whole(one)) is not None], start_ms, end_ms)
+        if not near:
+            return NoOutdoor(f"No outdoor visit lies within {MOST_APART_MS // 3_600_000} h of it.")
+        return self._told(near, "mean of the visits before and after" if len(near) == 2 else "the nearest visit")
+
+    def digest(self, parameter: str, start_ms: int, end_ms: int) -> list[str]:
+        """Of every outdoor visit that may speak for a stay indoors."""
+        return sorted(
+            self._digest(stay)
+            for stay in self._stays[parameter]
+            if stay.first.utc_ms[0] - MOST_APART_MS <= end_ms and stay.first.utc_ms[-1] + MOST_APART_MS >= start_ms
+        )
+
+    def _digest(self, stay: Stay) -> str:
+        if id(stay) not in self._digests:
+            self._digests[id(stay)] = digests.of_readings(stay.first)
+        return self._digests[id(stay)]
+
+    def _in_terms(self, stay: Stay, limit: Limit) -> Taken | None:
+        key = id(stay), limit.unit, (limit.temperature_c, limit.pressure_kpa, limit.equivalent)
+        if key not in self._taken:
+            try:
+                self._taken[key] = Taken.of(stay, limit)
+            except NotConvertible:
+                self._taken[key] = None
+        return self._taken[key]
+
+    def _told(self, visits: Sequence[_Visit], how: str) -> OutdoorValue | NoOutdoor:
+        estimates = [visit.estimate for visit in visits]
+        if any(one.budget.is_blind for one in estimates):
+            return NoOutdoor("Neither the zero nor the span of the outdoor instrument is known.")
+        if any(one.is_lower_bound for one in estimates):
+            return NoOutdoor("Outdoors the instrument was over range.")
+        n = len(estimates)
+        value = sum(one.value for one in estimates) / n
+        lower, upper = (sum(one.bounds[end] for one in estimates) / n for end in (0, 1))
+        # Between two visits the air may have been anything between the two: rectangular (JCGM 100 §4.3.7).
+        between = abs(estimates[0].value - estimates[-1].value) / 2 / sqrt(3)
+        u = hypot(max(one.budget.combined for one in estimates), between)
+        return OutdoorValue(value, u, lower, upper, self._words(visits, how), _keys(visits))
+
+    def _words(self, visits: Sequence[_Visit], how: str) -> str:
+        there = "; ".join(
+            f"{visit.stay.deployment.point}, {visit.stay.deployment.instrument}, "
+            f"{span(utc_moment(visit.window.start_ms), utc_moment(visit.window.end_ms), self.zone)}"
+            for visit in visits
+        )
+        return f"{how} ({there})"
+
+
+def _keys(visits: Sequence[_Visit]) -> tuple[str, ...]:
+    return tuple(str(visit.stay.deployment.key) for visit in visits)
+
+
+def _during(taken: Taken, start_ms: int, end_ms: int) -> _Visit | None:
+    """The same stretch of time outdoors, where enough of it was measured (R-01)."""
+    series = taken.series
+    if series.end_ms <= start_ms or series.start_ms >= end_ms:
+        return None
+    found = window(series, start_ms, end_ms)
+    if found is None or found.coverage < MIN_COVERAGE:
+        return None
+    return _Visit(taken.stay, series, found, estimate_of(taken, found))
+
+
+def _whole(taken: Taken) -> _Visit | None:
+    found = whole(taken.series)
+    return None if found is None else _Visit(taken.stay, taken.series, found, estimate_of(taken, found))
+
+
+def _nearest(visits: Sequence[_Visit], start_ms: int, end_ms: int) -> list[_Visit]:
+    """The nearest visit that lies before the middle of the window, and the nearest after it."""
+    middle = (start_ms + end_ms) / 2
+    found = []
+    for is_after in (False, True):
+        side = [v for v in visits if ((v.series.start_ms + v.series.end_ms) / 2 >= middle) is is_after]
+        gaps = [(max(start_ms - v.series.end_ms, v.series.start_ms - end_ms, 0), v) for v in side]
+        near = [(gap, n, v) for n, (gap, v) in enumerate(gaps) if gap <= MOST_APART_MS]
+        if near:
+            found.append(min(near)[2])
+    return found
+
+
+def outdoors_of(campaign: Campaign, deployments: Iterable[Deployment], parameters: Collection[str]) -> Outdoors:
+    """The readings of the outdoor points. One deployment at a time: a meter that went round the rooms as well is not
+    read twice as a whole."""
+    outside = [d for d in deployments if d.point.kind == SamplingPoint.Kind.OUTDOOR]
+    placed = (one for d in outside for one in placed_in(campaign, deployments=[d]))
+    return Outdoors([one for one in placed if one.channel.spec.parameter in parameters], campaign.site.zone_info)

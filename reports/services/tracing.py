@@ -1,0 +1,73 @@
+"""The trace of a result: what its sentence and its page need beside the columns, down to the lines of the files."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from campaigns.stamps import stamp_text, utc_moment
+from readings.models import Upload
+from readings.queries import Placed
+from reports.services.circumstances import Circumstances
+from reports.services.measuring import Measured
+from reports.verdicts import Judgement
+
+Fields = dict[str, Any]
+Uploads = dict[int, Upload]
+
+
+def trace_of(judgement: Judgement, measured: Measured, around: Circumstances, uploads: Uploads) -> Fields:
+    """Plain JSON. ``measured`` has an estimate."""
+    assert measured.estimate is not None
+    assert measured.window is not None
+    stay, edge = measured.taken.stay, judgement.edge
+    return {
+        "instrument": _each(str(part.deployment.instrument) for part in stay.parts),
+        "channel": _each(str(part.channel.spec) for part in stay.parts),
+        "deployments": [str(deployment.key) for deployment in stay.deployments],
+        "interval_s": stay.interval_ms / 1000,
+        "unit": measured.taken.hows[0].unit_text,
+        "lower": measured.estimate.lower,
+        "upper": measured.estimate.upper,
+        "is_lower_bound": measured.window.is_lower_bound,
+        "said": measured.said,
+        "details": [list(detail) for detail in measured.details],
+        "outdoor": measured.outdoor,
+        "place": around.place or "",
+        "personal": around.personal,
+        "is_context": measured.is_context,
+        "first": _reading(*stay.at(measured.window.first), uploads),
+        "last": _reading(*stay.at(measured.window.last), uploads),
+        "advice": judgement.would_decide.words if judgement.would_decide else "",
+        "levels": judgement.levels.words,
+        "words": judgement.words,
+        "is_met": judgement.is_met,
+        "p_not_met": p_not_met(judgement),
+        "edge": None if edge is None else edge.value,
+        "is_upper": edge is None or edge.is_upper,
+    }
+
+
+def p_not_met(judgement: Judgement) -> float | None:
+    """The probability that the limit is not met: above an upper one, or under a lower one."""
+    if judgement.p_above is None or judgement.edge is None:
+        return None
+    return judgement.p_above if judgement.edge.is_upper else 1.0 - judgement.p_above
+
+
+def _each(names: Iterable[str]) -> str:
+    return "; ".join(dict.fromkeys(names))
+
+
+def _reading(placed: Placed, index: int, uploads: Uploads) -> Fields:
+    upload = uploads.get(int(placed.upload_id[index]))
+    return {
+        "upload": str(upload.key) if upload else "",
+        "file": upload.filename if upload else "",
+        "sha256": upload.sha256 if upload else "",
+        "line": int(placed.line[index]),
+        "stamp": stamp_text(int(placed.stamp[index])),
+        "at": utc_moment(int(placed.utc_ms[index])).isoformat(),
+        "raw": None if placed.raw[index] != placed.raw[index] else float(placed.raw[index]),
+        "value": float(placed.value[index]),
+    }
