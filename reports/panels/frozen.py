@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from typing import Any
 
 from django.http import Http404
 
+from campaigns.outlines.drawing import dress
+from reports.services.freezing.drawings import thawed
 from reports.services.freezing.summary import UNMEASURED
 
 Json = dict[str, Any]
@@ -85,6 +88,25 @@ def sections(content: Json, criterion: Json, link: Link) -> list[Json]:
     ]
 
 
+def floor_plans(content: Json, criterion: Json, link: Link) -> list[Json]:
+    """Floors as ``reports/parts/plans.html`` takes them, the top one first; empty when none was drawn at the time."""
+    floors = [(building, floor) for building in content["buildings"] for floor in building["floors"] if floor["zones"]]
+    if not any(floor.get("drawing") for _, floor in floors):  # reports of format 1 have none
+        return []
+    many = len(content["buildings"]) > 1
+    return [_plan(b, f, n, criterion["ref"], link, many=many) for n, (b, f) in enumerate(floors)]
+
+
+def _plan(building: Json, floor: Json, n: int, ref: str, link: Link, *, many: bool) -> Json:
+    cells = {zone["key"]: _cell(zone, ref, link) for zone in floor["zones"]}
+    name = f"{building['name']}, {floor['name']}" if many else floor["name"]
+    held = floor.get("drawing")
+    drawn = {zone["key"] for zone in held["zones"]} if held else set()
+    drawing = replace(dress(thawed(name, held), cells), key=str(n)) if held else None
+    undrawn = [cell for key, cell in cells.items() if key not in drawn]
+    return {"name": name, "title": name, "drawing": drawing, "undrawn": undrawn}
+
+
 def _floor(floor: Json, ref: str, link: Link) -> Json:
     return {"name": floor["name"], "level": "", "zones": [_cell(zone, ref, link) for zone in floor["zones"]]}
 
@@ -101,7 +123,7 @@ def _cell(zone: Json, ref: str, link: Link) -> Json:
         "unit": result["unit"] if result["value"] is not None else "",
         "fraction": finding["fraction"],
         "verdict": finding["verdict"],
-        "words": finding["word"],
+        "said": finding["word"],
     }
 
 

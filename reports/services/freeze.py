@@ -20,14 +20,14 @@ from reports.services.freezing import words, zones
 from reports.services.freezing.conditions import OUTDOORS, WANTED, conditions_of
 from reports.services.freezing.kit import instruments_of
 from reports.services.freezing.limits import limit_content
-from reports.services.freezing.summary import plain, sentence, tally
+from reports.services.freezing.summary import needs, plain, sentence, tally
 from reports.services.library import checks_in
 from reports.verdicts import Levels
 
 __all__ = ["FORMAT", "digest", "freeze", "zones_of"]
 
 #: Raised when the shape of the content changes, so that pages know how to read an old report.
-FORMAT = 1
+FORMAT = 2  # since 2 floors carry their drawing, and each criterion says which zones need something
 
 Json = dict[str, Any]
 
@@ -121,6 +121,7 @@ def _summarise(content: Json) -> None:
     for criterion in content["criteria"]:
         criterion["tally"] = tally(everywhere, criterion["ref"])
         criterion["sentence"] = sentence(criterion, everywhere)
+        criterion["needs"] = needs(criterion, everywhere)
     limits = {criterion["ref"]: criterion for criterion in content["criteria"]}
     for finding in (finding for zone in everywhere for finding in zone["findings"]):
         finding["plain"] = plain(limits[finding["criterion"]], finding)

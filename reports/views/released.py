@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import cached_property
 from typing import Any, ClassVar
+from urllib.parse import urlencode
 from uuid import UUID
 
 from django.contrib import messages
@@ -114,10 +115,23 @@ class ReleasedReport(ReportPage):
             current=current,
             tally=frozen.tally(content, current) if current else [],
             options=frozen.options(content, current) if len(content["criteria"]) > 1 else [],
-            sections=frozen.sections(content, current, self.link) if current else [],
+            **(self.drawn(current) if current else {}),
             ranking=frozen.ranking(content, current, self.link) if current else [],
             limit_text=frozen.limit_text(current) if current else "",
         )
+
+    def drawn(self, current: Json) -> Json:
+        """Floor plans where there are any; the house in section otherwise, and for whoever asks."""
+        asked = {"limit": current["ref"]}
+        section = self.request.GET.get("view") == "section"
+        plans = frozen.floor_plans(self.content, current, self.link)
+        drawn: Json = {"plans": plans} if plans and not section else {}
+        if not drawn:
+            drawn["sections"] = frozen.sections(self.content, current, self.link)
+        if plans:
+            ways = [("Floor plans", asked, not section), ("Section", asked | {"view": "section"}, section)]
+            drawn["ways"] = [(label, f"?{urlencode(query)}", now) for label, query, now in ways]
+        return drawn
 
 
 class ReleasedZone(ReportPage):

@@ -38,6 +38,26 @@ def sentence(criterion: Json, zones: list[Json]) -> str:
     return f"{head}{_joint(met, rest)}{'; '.join(rest)}."
 
 
+def needs(criterion: Json, zones: list[Json]) -> str:
+    """What follows for which zones, in a sentence or two; "" where every zone meets the limit."""
+    found = [(zone["name"], _of(zone, criterion["ref"])) for zone in zones]
+    failed = [zone for zone, finding in found if finding["met"] is False]
+    told = {verdict: [zone for zone, f in found if f["verdict"] == verdict] for verdict in ("undecided", UNMEASURED)}
+    said = [
+        (failed, "needs action", "need action"),
+        (told["undecided"], "needs another measurement", "need another measurement"),
+        (told[UNMEASURED], "was not measured", "were not measured"),
+    ]
+    parts = [
+        f"{_counted(names)} {one if len(names) == 1 else many} ({_named(names)})" for names, one, many in said if names
+    ]
+    return f"{'; '.join(parts)}." if parts else ""
+
+
+def _counted(names: list[str]) -> str:
+    return "1 zone" if len(names) == 1 else f"{len(names)} zones"
+
+
 def _head(limit: Json, met: int, zones: int) -> str:
     """Nothing is said of "none below" where most zones could not be compared: the head then only names the limit."""
     issued = f"{limit['body']} {limit['edition']}".strip() + ("" if limit["in_force"] else ", not in force")

@@ -71,6 +71,12 @@ def meanings(levels: Levels) -> list[dict[str, str]]:
         "probability": "How likely it is that the true value is above the limit, given the measured value and its "
         "uncertainty.",
         "fraction of the limit": "The measured value divided by the limit: 0.50 is half the limit, 1 is the limit.",
+        "averaging time": "The time over which a limit takes the mean. A short peak may lie above a limit for a whole "
+        "day without the day's mean doing so.",
+        "detection limit": "The smallest amount the instrument can tell from nothing. “< 0.010” means less than that, "
+        "not zero.",
+        "ppm and mg/m³": "Two ways to say how much of a gas is in the air: parts in a million of its volume, or "
+        "milligrams in a cubic metre. 1000 µg are 1 mg.",
         "zone": "Rooms that share their use and their ventilation. Each zone gets one finding per limit.",
         "limit": "A value published by a body, with the time over which it is averaged. One can be compared only with "
         "what was measured in that way.",

@@ -10,9 +10,11 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from campaigns.models import Building, Campaign, Deployment, Floor, SamplingPoint, Zone
+from campaigns.services.drawings import drawings_of
 from reports.canonical import number
 from reports.figures import spans
 from reports.models import Finding, Result
+from reports.services.freezing.drawings import frozen
 from reports.services.freezing.results import brief, full, met, word_of
 from reports.services.freezing.summary import UNMEASURED
 
@@ -78,9 +80,16 @@ def _note_missing(campaign: Campaign, found: Held, deployments: list[Deployment]
 
 def buildings_of(campaign: Campaign, found: Held) -> list[Json]:
     """Buildings with floors, the top one first, and on each the keys of its zones."""
-    buildings = campaign.site.buildings.order_by("name").prefetch_related("floors__zones__rooms")
+    buildings = list(campaign.site.buildings.order_by("name").prefetch_related("floors__zones__rooms"))
+    drawings = drawings_of(floor for building in buildings for floor in building.floors.all())
     return [
-        {"name": building.name, "floors": [_floor(building, floor, found) for floor in _from_the_top(building)]}
+        {
+            "name": building.name,
+            "floors": [
+                _floor(building, floor, found) | {"drawing": frozen(drawings[floor.pk])}
+                for floor in _from_the_top(building)
+            ],
+        }
         for building in buildings
     ]
 

@@ -1,0 +1,89 @@
+"""Floor plans in a released report: as they were when it was signed; and what the client is told is needed."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from django.urls import reverse
+
+from campaigns import models as m
+from reports.canonical import digest
+from reports.models import Report
+from reports.services.freeze import freeze
+from reports.services.freezing.summary import needs
+from reports.services.release import sign_and_release
+from tests.reports.measured import House, house
+from tests.reports.pages import Browse, text_of
+
+BOX = [[0, 0], [6, 0], [6, 4], [0, 4]]
+
+
+@pytest.fixture
+def measured(site: m.Site) -> House:
+    return house(site)
+
+
+@pytest.fixture
+def released(measured: House, consultant: m.User) -> Report:
+    m.Room.objects.filter(zone=measured.high).update(outline=BOX)
+    m.Room.objects.filter(zone=measured.empty).update(outline=[[x + 6, y] for x, y in BOX])
+    return sign_and_release(measured.campaign, consultant, "C. Lintel")
+
+
+def drawing_seen(browse: Browse, reader: m.User, report: Report) -> Any:
+    page = browse(reader).get(reverse("released-report", args=[report.key]))
+    (plan,) = page.context["plans"]
+    return plan
+
+
+def test_the_client_sees_the_drawn_floor_filled_or_hatched(
+    browse: Browse, client_person: m.User, released: Report
+) -> None:
+    plan = drawing_seen(browse, client_person, released)
+    looks = {zone.name: zone.look for zone in plan["drawing"].zones}
+    assert looks["Attic studio"]["verdict"] == "above"
+    assert not looks["Cellar"]["measured"]
+    assert looks["Attic studio"]["url"].startswith(f"/findings/{released.key}/")
+    assert [cell["name"] for cell in plan["undrawn"]] == ["Library"]
+
+
+def test_a_room_drawn_otherwise_later_changes_nothing_released(
+    browse: Browse, client_person: m.User, released: Report, measured: House
+) -> None:
+    before = drawing_seen(browse, client_person, released)["drawing"]
+    m.Room.objects.filter(zone=measured.high).update(outline=[[0, 0], [9, 0], [9, 9]])
+    assert drawing_seen(browse, client_person, released)["drawing"] == before
+    assert digest(freeze(measured.campaign)) != released.digest
+
+
+def test_the_section_is_there_for_whoever_asks(browse: Browse, client_person: m.User, released: Report) -> None:
+    page = browse(client_person).get(reverse("released-report", args=[released.key]) + "?view=section")
+    assert "plans" not in page.context
+    assert page.context["sections"]
+
+
+def test_a_report_from_before_there_were_drawings_still_opens(
+    browse: Browse, client_person: m.User, released: Report
+) -> None:
+    content = released.content
+    for building in content["buildings"]:
+        for floor in building["floors"]:
+            del floor["drawing"]
+    Report.objects.filter(pk=released.pk).update(content=content)
+    page = browse(client_person).get(reverse("released-report", args=[released.key]))
+    assert page.context["ways" if "ways" in page.context else "sections"]
+    assert "plans" not in page.context
+
+
+def test_what_needs_something_is_said_in_one_line(browse: Browse, client_person: m.User, released: Report) -> None:
+    page = browse(client_person).get(reverse("released-report", args=[released.key]))
+    assert "1 zone needs action (Attic studio); 1 zone was not measured (Cellar)." in text_of(page)
+
+
+def test_where_every_zone_meets_the_limit_nothing_is_needed() -> None:
+    finding = {"criterion": "C1", "met": True, "verdict": "below"}
+    zones = [{"name": name, "findings": [finding]} for name in ("A", "B")]
+    assert needs({"ref": "C1"}, zones) == ""
+    zones[1]["findings"] = [{"criterion": "C1", "met": None, "verdict": "undecided"}]
+    assert needs({"ref": "C1"}, zones) == "1 zone needs another measurement (B)."
