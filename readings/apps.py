@@ -11,9 +11,10 @@ class ReadingsConfig(AppConfig):
         from campaigns import history
         from campaigns.views import where
         from readings import doors, tasks  # noqa: F401 - registers the job handlers
-        from readings.models import LookFirst, SavedLayout, Upload
+        from readings.models import LookFirst, SavedLayout, TimelineStep, Upload
 
         doors.register()
         history.keep([Upload], without=["bursts"])
         history.keep([SavedLayout, LookFirst])
+        history.keep([TimelineStep], without=["changes"])
         where.LISTS[SavedLayout] = "layouts"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from campaigns.access import NOBODY, STAFF, Door
 from campaigns.access import register as open_door
 from campaigns.models import Scope
-from readings.models import LookFirst, Problem, Reading, SavedLayout, Upload
+from readings.models import LookFirst, Problem, Reading, SavedLayout, TimelineStep, Upload
 
 
 def register() -> None:
@@ -14,3 +14,4 @@ def register() -> None:
     open_door(Reading, Door("channel__instrument__organisation", scope=Scope.READINGS, change=NOBODY, add=NOBODY))
     open_door(SavedLayout, Door("organisation", change=STAFF, add=STAFF))
     open_door(LookFirst, Door("organisation"))
+    open_door(TimelineStep, Door("campaign__site__organisation", change=STAFF, add=STAFF))

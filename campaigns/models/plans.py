@@ -85,8 +85,12 @@ class PlannedPoint(models.Model):
 
     campaign = models.ForeignKey(Campaign, on_delete=models.CASCADE, related_name="planned_points")
     point = models.ForeignKey(SamplingPoint, on_delete=models.PROTECT, related_name="planned_in")
+    position = models.PositiveIntegerField(
+        "place in the order", default=0, help_text="In which order the points are visited; equal numbers as they came."
+    )
 
     class Meta:
+        ordering = ("position", "id")
         constraints = (
             models.UniqueConstraint(
                 fields=("campaign", "point"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from django.db import transaction
@@ -39,7 +39,10 @@ def grouped(points: Iterable[SamplingPoint]) -> list[PointGroup]:
 
 
 def choose(campaign: Campaign, points: Iterable[SamplingPoint]) -> tuple[int, int]:
-    """Make ``points`` the plan. Returns how many were added and taken out; each is in the history."""
+    """Make ``points`` the plan. Returns how many were added and taken out; each is in the history.
+
+    New ones come after those that are there, from the top floor down.
+    """
     wanted = {point.pk: point for point in points}
     with transaction.atomic():
         # One at a time: two people choosing at once would both insert what is missing.
@@ -47,9 +50,24 @@ def choose(campaign: Campaign, points: Iterable[SamplingPoint]) -> tuple[int, in
         held = {planned.point_id: planned for planned in campaign.planned_points.all()}
         for gone in held.keys() - wanted.keys():
             held[gone].delete()
-        for new in wanted.keys() - held.keys():
-            PlannedPoint.objects.create(campaign=campaign, point=wanted[new])
-    return len(wanted.keys() - held.keys()), len(held.keys() - wanted.keys())
+        last = max((planned.position for planned in held.values()), default=0)
+        new = sorted((wanted[pk] for pk in wanted.keys() - held.keys()), key=_order)
+        for position, point in enumerate(new, start=last + 1):
+            PlannedPoint.objects.create(campaign=campaign, point=point, position=position)
+    return len(new), len(held.keys() - wanted.keys())
+
+
+def in_order(campaign: Campaign, places: Mapping[int, int]) -> int:
+    """Set the order in which points are visited: point id → number. Returns how many changed; in the history."""
+    changed = 0
+    with transaction.atomic():
+        for planned in campaign.planned_points.select_for_update():
+            place = places.get(planned.point_id, planned.position)
+            if place != planned.position:
+                planned.position = place
+                planned.save(update_fields=["position"])
+                changed += 1
+    return changed
 
 
 def _order(point: SamplingPoint) -> tuple[object, ...]:

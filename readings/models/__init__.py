@@ -1,6 +1,7 @@
-"""Uploads, problems, readings; layouts kept for the next file."""
+"""Uploads, problems, readings; layouts kept for the next file; steps on the timeline."""
 
 from readings.models.layouts import LookFirst, SavedLayout
+from readings.models.steps import TimelineStep
 from readings.models.uploads import Problem, Reading, Upload
 
-__all__ = ["LookFirst", "Problem", "Reading", "SavedLayout", "Upload"]
+__all__ = ["LookFirst", "Problem", "Reading", "SavedLayout", "TimelineStep", "Upload"]

@@ -1,0 +1,182 @@
+"""A log as stretches of unbroken logging, laid beside the deployments of its instrument.
+
+The stretches are noted while a file is read, so that nothing here has to look at single readings again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+
+from campaigns.models import Deployment, Instrument, Site
+from campaigns.stamps import utc_ms
+from readings.clock import (
+    BurstsSoFar,
+    ClockModel,
+    Reset,
+    Suggestion,
+    fit_at,
+    resets,
+    suggest_offset,
+)
+from readings.formats.types import LOCAL
+from readings.models import Upload
+from readings.queries.clocks import clock_of
+from readings.queries.placement import lines_of
+
+Ints = npt.NDArray[np.int64]
+
+DAY_MS = 24 * 3600 * 1000
+
+
+@dataclass(frozen=True, eq=False)
+class Bursts:
+    """Of one file, oldest first: ``first`` and ``last`` stamp of each (k,), on the instrument's own clock."""
+
+    first: Ints
+    last: Ints
+    interval_ms: int
+
+    def __len__(self) -> int:
+        return len(self.first)
+
+    @property
+    def stamps(self) -> Ints:
+        """Both stamps of each burst, in turn, (2k,): for a clock model that looks for steps back."""
+        return np.column_stack((self.first, self.last)).ravel()
+
+    def on(self, utc: Ints) -> Ints:
+        """(k, 2): from UTC (2k,) of ``stamps``, each burst to one interval after its last reading."""
+        return utc.reshape(-1, 2) + np.array([0, self.interval_ms])
+
+
+@dataclass(frozen=True, eq=False)
+class Stretch:
+    """Bursts between two settings of the clock, and what laying them on deployments says.
+
+    ``nominal`` and ``placed`` (k, 2): UTC by the clock's basis alone, and as the clock is understood now.
+    ``checked``: whether clock checks, or an answer to where the clock was set, speak for it.
+    """
+
+    bursts: Bursts
+    nominal: Ints
+    placed: Ints
+    spans: Ints
+    checked: bool
+    doubtful: bool
+
+    @cached_property
+    def suggestion(self) -> Suggestion:
+        return suggest_offset(self.nominal, self.spans, self.bursts.interval_ms)
+
+    @property
+    def used_ms(self) -> int:
+        """Offset (true − shown) used now, in the middle of the stretch."""
+        k = len(self.nominal) // 2
+        return int(self.placed[k, 0] - self.nominal[k, 0])
+
+    @cached_property
+    def fits_now(self) -> tuple[int, float]:
+        """Bursts on a deployment as the clock is understood now, and the share of their time."""
+        return fit_at(self.placed, self.spans)
+
+    def fits_at(self, offset_ms: int) -> tuple[int, float]:
+        return fit_at(self.nominal, self.spans, offset_ms)
+
+
+@dataclass(frozen=True, eq=False)
+class Laid:
+    """One file beside the deployments of its instrument. ``spans`` (m, 2): theirs, UTC ms."""
+
+    upload: Upload
+    clock: ClockModel
+    bursts: Bursts
+    deployments: list[Deployment]
+    spans: Ints
+    stretches: list[Stretch]
+    resets: list[Reset]
+
+
+def laid(upload: Upload) -> Laid | None:
+    """None for a file without readings, or whose instrument is not known."""
+    if upload.instrument is None or upload.first_stamp_ms is None:
+        return None
+    bursts = bursts_of(upload)
+    if not len(bursts):
+        return None
+    site = upload.campaign.site
+    clock = clock_of(upload.instrument, site)
+    shown = _on_the_clock(bursts, upload, clock)
+    deployments = deployed(upload.instrument, site)
+    nominal, _ = clock.basis.to_utc(shown.stamps)
+    spans = spans_of(deployments, until=int(nominal.max()) + 2 * DAY_MS)
+    placed, flags = clock.to_utc(shown.stamps)
+    found = resets(shown.stamps, clock.checks, clock.basis)
+    stretches = _stretches(shown, nominal, placed, flags, clock, found, spans)
+    return Laid(upload, clock, shown, deployments, spans, stretches, found)
+
+
+def deployed(instrument: Instrument, site: Site) -> list[Deployment]:
+    """Deployments of the instrument at sites that have the same time: a memory holds other campaigns, too."""
+    same_time = instrument.deployments.filter(campaign__site__time_zone=site.time_zone)
+    return list(same_time.select_related("point__room", "campaign").order_by("starts_at"))
+
+
+def spans_of(deployments: Iterable[Deployment], until: int) -> Ints:
+    """(m, 2) UTC ms; one that is still open ends at ``until``, or at its start if that is later."""
+    spans = [(start := utc_ms(d.starts_at), utc_ms(d.ends_at) if d.ends_at else max(start, until)) for d in deployments]
+    return np.array(spans, dtype=np.int64).reshape(-1, 2)
+
+
+def bursts_of(upload: Upload) -> Bursts:
+    """As noted when the file was read; else from its stored readings. In the stamps of the file."""
+    if upload.bursts is not None and upload.interval_ms:
+        edges, interval = np.array(upload.bursts, dtype=np.int64).reshape(-1, 2), upload.interval_ms
+    else:
+        seen = BurstsSoFar()
+        seen.see(lines_of(upload)["stamp"])
+        found = seen.result()
+        if found is None or seen.interval_ms is None:
+            nothing = np.zeros(0, dtype=np.int64)
+            return Bursts(nothing, nothing, 1)
+        edges, interval = found, seen.interval_ms
+    return Bursts(edges[:, 0], edges[:, 1] - interval, interval)
+
+
+def _on_the_clock(bursts: Bursts, upload: Upload, clock: ClockModel) -> Bursts:
+    """What the instrument itself showed, where the file says UTC."""
+    if (upload.layout or {}).get("basis", LOCAL) == LOCAL:
+        return bursts
+    return Bursts(clock.basis.from_utc(bursts.first), clock.basis.from_utc(bursts.last), bursts.interval_ms)
+
+
+def _stretches(
+    bursts: Bursts, nominal: Ints, placed: Ints, flags: Ints, clock: ClockModel, found: list[Reset], spans: Ints
+) -> list[Stretch]:
+    """Cut where the stamps step back, unless a person said that the clock was not set there."""
+    no_cut = {said.place for said in clock.answers if said.answer == "not-set"}
+    steps = [r.index for r in found if r.kind == "backward" and r.index is not None and r.place not in no_cut]
+    edges = [0, *sorted(index // 2 for index in steps), len(bursts)]
+    said = any(answer.answer != "not-set" for answer in clock.answers)
+    out = []
+    for start, stop in pairwise(edges):
+        if start == stop:
+            continue
+        part = slice(start, stop)
+        marks = flags.reshape(-1, 2)[part]
+        out.append(
+            Stretch(
+                Bursts(bursts.first[part], bursts.last[part], bursts.interval_ms),
+                bursts.on(nominal)[part],
+                bursts.on(placed)[part],
+                spans,
+                checked=bool(clock.checks or said) and not bool(marks.all()),
+                doubtful=bool(marks.any()),
+            )
+        )
+    return out
