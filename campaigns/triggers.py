@@ -21,6 +21,7 @@ TOUCHES: dict[type[Model], Callable[[Any], Q]] = {
     m.Site: lambda site: Q(site=site.pk),
     m.Building: lambda building: Q(deployments__point__room__zone__floor__building=building.pk),
     m.Zone: lambda zone: Q(deployments__point__room__zone=zone.pk),
+    m.Room: lambda room: Q(deployments__point__room=room.pk),  # it may have gone to another zone
     m.SamplingPoint: lambda point: Q(deployments__point=point.pk),
     m.InstrumentType: lambda kind: Q(deployments__instrument__type=kind.pk),
     m.ChannelSpec: lambda spec: Q(deployments__instrument__type=spec.instrument_type_id),

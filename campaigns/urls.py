@@ -7,7 +7,19 @@ from typing import Any
 from django.urls import URLPattern, path
 from django.views import View
 
-from campaigns.views import account, checks, instruments, jobs, people, places, plans, tokens
+from campaigns.views import (
+    account,
+    checks,
+    floor_plans,
+    instruments,
+    jobs,
+    people,
+    places,
+    plan_images,
+    plans,
+    room_lists,
+    tokens,
+)
 
 
 def row(where: str, name: str, **views: type[View]) -> list[URLPattern]:
@@ -51,6 +63,17 @@ PLACES = [
     *row("rooms", "room", edit=places.RoomEdit, delete=places.RoomDelete, history=places.RoomHistory),
     add("rooms/<uuid:key>/points", "point", places.PointAdd),
     *row("points", "point", edit=places.PointEdit, delete=places.PointDelete, history=places.PointHistory),
+]
+
+FLOOR_PLANS = [
+    page("floors/<uuid:key>/plan", "floor-plan", floor_plans.FloorPlanPage),
+    page("floors/<uuid:key>/plan/data", "floor-plan-data", floor_plans.FloorPlanData),
+    page("floors/<uuid:key>/plan/save", "floor-plan-save", floor_plans.FloorPlanSave),
+    page("floors/<uuid:key>/plan/split", "floor-plan-split", floor_plans.FloorPlanSplit),
+    page("floors/<uuid:key>/plan/image", "floor-plan-image", plan_images.FloorPlanImage),
+    add("floors/<uuid:key>/plan/image", "floor-plan-image", plan_images.FloorPlanImageAdd),
+    page("floors/<uuid:key>/plan/image/remove", "floor-plan-image-remove", plan_images.FloorPlanImageRemove),
+    page("floors/<uuid:key>/rooms/import", "rooms-import", room_lists.RoomsImport),
 ]
 
 TYPES = [
@@ -154,4 +177,4 @@ WORK = [
     *row("work", "job", row=jobs.JobRow, acknowledge=jobs.JobAcknowledge),
 ]
 
-urlpatterns = [*ACCOUNT, *PLACES, *TYPES, *INSTRUMENTS, *CHECKS, *PLANS, *PEOPLE, *WORK]
+urlpatterns = [*ACCOUNT, *PLACES, *FLOOR_PLANS, *TYPES, *INSTRUMENTS, *CHECKS, *PLANS, *PEOPLE, *WORK]

@@ -99,6 +99,11 @@ class RoomForm(RowForm[Room]):
         fields = ("name", "area_m2", "height_m", "notes")
 
 
+def indoor_kinds() -> Choices:
+    """Kinds a point in a room may have."""
+    return [choice for choice in SamplingPoint.Kind.choices if choice[0] != SamplingPoint.Kind.OUTDOOR]
+
+
 class PointForm(RowForm[SamplingPoint]):
     """A point in a room, or, on a row whose kind is outdoor, a point outdoors."""
 
@@ -113,8 +118,7 @@ class PointForm(RowForm[SamplingPoint]):
             del self.fields["kind"]
             self.fields["place"].help_text = "Where outdoors, so that another finds it again."
         else:
-            indoors = [choice for choice in SamplingPoint.Kind.choices if choice[0] != SamplingPoint.Kind.OUTDOOR]
-            self.fields["kind"] = forms.ChoiceField(choices=indoors, initial=SamplingPoint.Kind.ROOM_AIR)
+            self.fields["kind"] = forms.ChoiceField(choices=indoor_kinds(), initial=SamplingPoint.Kind.ROOM_AIR)
 
 
 class RoomsForm(Grouped, forms.Form):

@@ -42,6 +42,18 @@ PLACES = [
     *kept("point", "point"),
 ]
 
+FLOOR_PLANS = [
+    on("floor-plan", "floor", STAFF),
+    on("floor-plan-data", "floor", STAFF),
+    # Nothing was sent, so the answer to those who may is that it cannot be read, or that there is nothing to split.
+    on("floor-plan-save", "floor", Codes(302, 404, 404, 404, 400), post={}),
+    on("floor-plan-split", "floor", Codes(302, 404, 404, 404, 400), post={}),
+    on("floor-plan-image", "floor", STAFF),
+    on("floor-plan-image-add", "floor", CONSULTANT),
+    on("floor-plan-image-remove", "floor", Codes(302, 404, 404, 404, 302), post={}),
+    on("rooms-import", "floor", CONSULTANT),
+]
+
 INSTRUMENTS = [
     Row("instrument-types", OWN_STAFF),
     Row("instrument-type-add", OWN_CONSULTANT),
@@ -92,4 +104,4 @@ WORK = [
     on("job-acknowledge", "job", Codes(302, 404, 404, 302, 302), post={}),
 ]
 
-ROWS = [*ACCOUNT, *PLACES, *INSTRUMENTS, *PLANS, *PEOPLE, *WORK]
+ROWS = [*ACCOUNT, *PLACES, *FLOOR_PLANS, *INSTRUMENTS, *PLANS, *PEOPLE, *WORK]

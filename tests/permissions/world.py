@@ -13,6 +13,7 @@ from django.utils.http import urlsafe_base64_encode
 
 from campaigns import models as m
 from campaigns.enqueue import enqueue
+from campaigns.services.floor_plans import put_image
 from readings.models import SavedLayout
 from readings.services.receive import receive
 from reports.models import Finding, Limit, Result
@@ -31,6 +32,7 @@ OWN_LIMIT: dict[str, Any] = {
     "averaging": Limit.Averaging.ROLLING,
     "averaging_minutes": 30,
 }
+PLAN = b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9"><path d="M0 0L9 9" stroke="black"/></svg>'
 #: What signing adds to the frozen content.
 SIGNED: dict[str, Any] = {
     "revision": 1,
@@ -87,7 +89,11 @@ def world(
 def _places(site: m.Site, room: m.Room, point: m.SamplingPoint) -> World:
     zone = room.zone
     floor = zone.floor
-    return {"site": site, "building": floor.building, "floor": floor, "zone": zone, "room": room, "point": point}
+    put_image(floor, SimpleUploadedFile("plan.svg", PLAN))
+    return {
+        "site": site, "building": floor.building, "floor": floor, "zone": zone, "room": room,
+        "point": point,
+    }  # fmt: skip
 
 
 def _judged(campaign: m.Campaign, deployment: m.Deployment, consultant: m.User) -> World:
@@ -127,5 +133,8 @@ def _instruments(instrument: m.Instrument) -> World:
         "channel_spec": channel.spec,
         "calibration": m.Calibration.objects.create(channel=channel, date=date(2026, 1, 5), due=date(2027, 1, 5)),
         "field_check": m.FieldCheck.objects.create(channel=channel, kind="zero", at=make.START, observed=0.001),
+        "clock_reset": m.ClockReset.objects.create(
+            instrument=instrument, kind="backward", before_ms=2, after_ms=1, answer="set"
+        ),
         "clock_check": m.ClockCheck.objects.create(instrument=instrument, at=make.START, shown_ms=1_789_459_200_000),
     }

@@ -1,0 +1,9 @@
+"""The plan of a floor as the drawing page reads and saves it."""
+
+from __future__ import annotations
+
+from campaigns.services.floor_plans.images import drop_image, put_image
+from campaigns.services.floor_plans.saving import Outdated, Refused, save
+from campaigns.services.floor_plans.state import state_of
+
+__all__ = ["Outdated", "Refused", "drop_image", "put_image", "save", "state_of"]

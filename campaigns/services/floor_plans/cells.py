@@ -1,0 +1,40 @@
+"""Values out of JSON that somebody sent: of the right kind, or a message."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+from django.core.exceptions import ValidationError
+
+
+def text(sent: Mapping[str, Any], name: str) -> str:
+    value = sent[name]
+    if not isinstance(value, str):
+        raise ValidationError({name: "This is not text."})
+    return value.strip()
+
+
+def number(sent: Mapping[str, Any], name: str) -> float | None:
+    value = sent[name]
+    if value is None:
+        return None
+    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+        raise ValidationError({name: "This is not a number."})
+    return float(value)
+
+
+def needed(sent: Mapping[str, Any], name: str) -> float:
+    found = number(sent, name) if name in sent else None
+    if found is None:
+        raise ValidationError({name: "A number is missing."})
+    return found
+
+
+def rows(sent: Mapping[str, Any], name: str) -> list[Mapping[str, Any]]:
+    """A list of objects that each have an id."""
+    found = sent.get(name, [])
+    if not isinstance(found, list) or not all(isinstance(r, dict) and isinstance(r.get("id"), str) for r in found):
+        raise ValidationError({name: "This is not a list of rows."})
+    return found
