@@ -71,14 +71,23 @@ class Label:
 
 
 @dataclass(frozen=True)
+class Line:
+    """One line of a name: its baseline below the label's centre, in letter heights."""
+
+    text: str
+    dy: float
+
+
+@dataclass(frozen=True)
 class RoomShape:
-    """points: for an SVG polygon."""
+    """points: for an SVG polygon. lines: the name, broken where it does not fit between the walls."""
 
     key: str
     name: str
     zone: str
     points: str
     label: Label
+    lines: tuple[Line, ...]
     area_m2: float
 
 
@@ -119,6 +128,11 @@ class FloorDrawing:
     def letter(self) -> float:
         """Letter height of small words, in metres."""
         return round(self.width * SMALLEST, 3)
+
+    @property
+    def lift(self) -> float:
+        """How far names stand above the middle of their rooms where points are shown, in metres."""
+        return round(self.width * SMALLEST * 2.2, 3)
 
     @property
     def dot(self) -> float:
@@ -185,8 +199,11 @@ def _room(room: RoomIn, width: float) -> RoomShape:
     assert room.outline is not None
     shape = Polygon(corners(room.outline))
     points = " ".join(f"{x:.3f},{y:.3f}" for x, y in shape.exterior.coords[:-1])
+    # Two words side by side read better than one over the other, so only a name that does not fit is broken.
     label = _label(shape, (room.name,), width)
-    return RoomShape(room.key, room.name, room.zone, points, label, round(float(shape.area), 2))
+    lines = _broken(room.name, label)
+    label = _sized(label, [line.text for line in lines], width)
+    return RoomShape(room.key, room.name, room.zone, points, label, lines, round(float(shape.area), 2))
 
 
 def _label(shape: Polygon, words: Sequence[str], width: float) -> Label:
@@ -206,6 +223,19 @@ def _sized(label: Label, words: Sequence[str], width: float) -> Label:
     longest = max((len(word) for word in words), default=1) or 1
     size = min(max(label.free / (GLYPH * longest), width * SMALLEST), width * LARGEST)
     return replace(label, size=round(size, 3))
+
+
+def _broken(name: str, label: Label) -> tuple[Line, ...]:
+    """The name in lines that fit the label's free width at its letter height, as far as words allow."""
+    fit = label.free / (GLYPH * label.size) if label.size else 0
+    lines: list[str] = []
+    for word in name.split():
+        if lines and len(lines[-1]) + 1 + len(word) <= fit:
+            lines[-1] += f" {word}"
+        else:
+            lines.append(word)
+    lift = 0.6 * (len(lines) - 1)
+    return tuple(Line(text, round(1.2 * number - lift, 2)) for number, text in enumerate(lines))
 
 
 def _frame(

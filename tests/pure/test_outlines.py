@@ -167,6 +167,15 @@ class TestDrawing:
         drawing = o.draw("First floor", [o.ZoneIn("z", "Offices", ELL)], self.ROOMS)
         assert drawing.zones[0].area_m2 == pytest.approx(22, abs=0.02)
 
+    def test_a_long_name_is_broken_at_its_words(self) -> None:
+        rooms = [
+            o.RoomIn("1", "First-aid room", "z", o.rectangle(0, 0, 3, 4)),
+            o.RoomIn("2", "Hall", "z", o.rectangle(3, 0, 60, 9)),
+        ]
+        narrow, wide = o.draw("Ground floor", self.ZONES, rooms).rooms
+        assert [(line.text, line.dy) for line in narrow.lines] == [("First-aid", -0.6), ("room", 0.6)]
+        assert [line.text for line in wide.lines] == ["Hall"]
+
     def test_a_look_is_put_on_its_zone_and_no_other(self) -> None:
         dressed = o.dress(o.draw("First floor", self.ZONES, self.ROOMS), {"z": {"measured": False}, "x": {}})
         assert [zone.look for zone in dressed.zones] == [{"measured": False}]
