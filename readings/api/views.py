@@ -48,7 +48,7 @@ class ReadingSerializer(serializers.Serializer[Any]):
     flags = serializers.IntegerField(help_text="Sum of the flags' bits; 0: nothing is said against it.")
     flag_words = serializers.ListField(child=serializers.CharField(), help_text="The flags in words.")
     stamp = serializers.CharField(help_text="On the logger's own clock, as it stored it.")
-    nth = serializers.IntegerField(help_text="Counts readings with the same stamp, from 0.")
+    nth = serializers.IntegerField(help_text="Tells readings with the same stamp apart, in the order of the memory.")
     upload = serializers.UUIDField(allow_null=True, help_text="The file it came from …")
     line = serializers.IntegerField(help_text="… and the line in it.")
 

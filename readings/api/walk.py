@@ -23,7 +23,8 @@ from readings.queries import Placed, placed_in
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
-NTH_BITS = 15  # nth is a SmallIntegerField; stamps need 41 bits in this century
+NTH_BITS = 16  # nth is a SmallIntegerField, with a sign; stamps need 41 bits in this century
+MOST = 1 << NTH_BITS - 1
 
 
 class Place(NamedTuple):
@@ -43,7 +44,7 @@ class Place(NamedTuple):
         """Raises ValueError for anything that ``to_text`` did not write."""
         instrument, parameter, spec, stamp, nth = base64.urlsafe_b64decode(text.encode()).decode().split("|")
         place = cls(str(read_key(instrument)), parameter, str(read_key(spec)), int(stamp), int(nth))
-        if not (abs(place.stamp) < 1 << 46 and 0 <= place.nth < 1 << NTH_BITS):
+        if not (abs(place.stamp) < 1 << 46 and -MOST <= place.nth < MOST):
             raise ValueError("out of range")
         return place
 
@@ -69,14 +70,14 @@ class Table:
 
     @property
     def order(self) -> Ints:
-        return (self.stamp << NTH_BITS) | self.nth
+        return (self.stamp << NTH_BITS) + self.nth
 
     def rows(self, which: slice | Ints) -> Table:
         names = ("where", "utc_ms", "stamp", "nth", "raw", "value", "flags", "upload_id", "line")
         return replace(self, **{name: getattr(self, name)[which] for name in names})
 
     def after(self, place: Place) -> Table:
-        passed = (place.stamp << NTH_BITS) | place.nth
+        passed = (place.stamp << NTH_BITS) + place.nth
         return self.rows(slice(int(np.searchsorted(self.order, passed, side="right")), None))
 
     def place(self, row: int) -> Place:

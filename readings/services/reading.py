@@ -17,19 +17,18 @@ from django.db import transaction
 from campaigns.enqueue import Outcome
 from campaigns.models import Channel, Instrument, Job
 from campaigns.signals import inputs_changed
-from campaigns.stamps import stamp_text
 from readings import formats
 from readings.clock import Basis
-from readings.flags import words
 from readings.formats.types import LOCAL, Chunk, Layout, Problem, Unreadable
 from readings.models import Problem as ProblemRow
 from readings.models import Upload
 from readings.queries.clocks import clock_of
 from readings.services import columns
+from readings.services.held import clash_problem, loose_problem
 from readings.services.originals import OriginalMissing, local_copy
 from readings.services.steps import Steps
 from readings.services.understanding import Understood, taken_up, understand
-from readings.store import Batch, Clash, Repeats, Tally, write
+from readings.store import Batch, Intake, Repeats, Tally, write
 
 KEPT_PROBLEMS = 200
 MORE = "more_problems"
@@ -62,6 +61,11 @@ class Progress:
         low, high = int(chunk.stamps.min()), int(chunk.stamps.max())
         self.first = low if self.first is None else min(self.first, low)
         self.last = high if self.last is None else max(self.last, high)
+
+    def took(self, part: Tally, channels: Channels) -> None:
+        self.note(clash_problem(clash, channels) for clash in part.clashes)
+        self.note(loose_problem(loose, channels) for loose in part.loose)
+        self.tally.add(Tally(part.stored, part.held))
 
 
 def read_upload(job: Job) -> Outcome:
@@ -116,20 +120,33 @@ def _read(job: Job, upload: Upload, path: Path, understood: Understood, progress
 def _store(
     job: Job, upload: Upload, layout: Layout, chunks: Iterable[Chunk], channels: Channels, progress: Progress
 ) -> None:
-    repeats = [Repeats() for _ in channels]
-    for chunk in chunks:
-        progress.note(chunk.problems)
-        if not len(chunk.lines):
-            continue
-        batches = [progress.steps.see(batch) for batch in _batches(upload, chunk, channels, repeats)]
+    repeats, file = [Repeats() for _ in channels], Intake()
+    try:
+        for chunk in chunks:
+            progress.note(chunk.problems)
+            if not len(chunk.lines):
+                continue
+            batches = [file.see(progress.steps.see(batch)) for batch in _batches(upload, chunk, channels, repeats)]
+            with transaction.atomic():
+                if not progress.lines:  # from now on nothing but this layout: a second run must mean the same by a line
+                    Upload.objects.filter(pk=upload.pk).update(settled=layout.to_json())
+                part = write(batches, file)
+                job.beat(min(chunk.bytes_read, upload.size))
+            progress.saw(chunk)
+            progress.took(part, channels)
+    except Unreadable:  # what was read before the damage is kept, to its last line
+        _store_rest(job, file, progress, channels)
+        raise
+    _store_rest(job, file, progress, channels)
+
+
+def _store_rest(job: Job, file: Intake, progress: Progress, channels: Channels) -> None:
+    file.last = True
+    if file.rest:
         with transaction.atomic():
-            if not progress.lines:  # from now on nothing but this layout: a second run must mean the same by each line
-                Upload.objects.filter(pk=upload.pk).update(settled=layout.to_json())
-            part = write(batches)
-            job.beat(min(chunk.bytes_read, upload.size))
-        progress.saw(chunk)
-        progress.note(_clash(c, channels) for c in part.clashes)
-        progress.tally.add(Tally(part.stored, part.held))
+            part = write([], file)
+            job.beat()
+        progress.took(part, channels)
 
 
 def _batches(upload: Upload, chunk: Chunk, channels: Channels, repeats: list[Repeats]) -> Iterable[Batch]:
@@ -221,25 +238,3 @@ def _which_instrument(understood: Understood) -> Problem:
 
 def _no_rows() -> Problem:
     return Problem(0, "", "", "no-readings", "The file has a header but no line with readings below it.")
-
-
-def _clash(clash: Clash, channels: Channels) -> Problem:
-    spec = next(c.spec for c in channels if c is not None and c.pk == clash.channel_id)
-    return Problem(
-        line=clash.line,
-        column=spec.get_parameter_display(),
-        value=_as_stored(clash.new, clash.new_flag),
-        code="held-differently",
-        message=(
-            f"{stamp_text(clash.stamp)} is already held with {_as_stored(clash.held, clash.held_flag)}, in {spec.unit} "
-            f"(another file, line {clash.held_line}); this file says {_as_stored(clash.new, clash.new_flag)}. "
-            "The held value stays."
-        ),
-    )
-
-
-def _as_stored(value: float, flag: int) -> str:
-    """A value with what the logger said of it, so that two that differ look different."""
-    number = "no value" if value != value else repr(value)
-    said = ", ".join(words(flag))
-    return f"{number} ({said})" if said else number

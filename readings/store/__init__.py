@@ -1,6 +1,8 @@
 """The only writer of readings."""
 
-from readings.store.merge import Batch, Clash, Tally, write
+from readings.store.batches import Batch, Clash, Loose, Tally
+from readings.store.intake import Intake
+from readings.store.merge import write
 from readings.store.repeats import Repeats
 
-__all__ = ["Batch", "Clash", "Repeats", "Tally", "write"]
+__all__ = ["Batch", "Clash", "Intake", "Loose", "Repeats", "Tally", "write"]

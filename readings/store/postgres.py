@@ -10,7 +10,7 @@ from django.db import connection
 from readings.queries.rows import TABLE
 
 if TYPE_CHECKING:
-    from readings.store.merge import Batch
+    from readings.store.batches import Batch
 
 COPY = f"COPY {TABLE} (channel_id, stamp, nth, raw, flag, upload_id, line) FROM STDIN (FORMAT BINARY)"
 HEADER = b"PGCOPY\n\xff\r\n\0" + (0).to_bytes(4, "big") + (0).to_bytes(4, "big")

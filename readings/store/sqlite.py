@@ -11,7 +11,7 @@ from django.db import connection
 from readings.queries.rows import TABLE
 
 if TYPE_CHECKING:
-    from readings.store.merge import Batch
+    from readings.store.batches import Batch
 
 INSERT = f"INSERT INTO {TABLE} (channel_id, stamp, nth, raw, flag, upload_id, line) VALUES (%s, %s, %s, %s, %s, %s, %s)"  # noqa: S608
 

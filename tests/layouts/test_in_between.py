@@ -39,11 +39,11 @@ class Stopped(BaseException):
 def _killed_at_the_second_chunk(monkeypatch: pytest.MonkeyPatch) -> None:
     written = [0]
 
-    def once(batches: list[Any]) -> Any:
+    def once(batches: list[Any], file: Any) -> Any:
         written[0] += 1
         if written[0] == 2:
             raise Stopped
-        return write(batches)
+        return write(batches, file)
 
     monkeypatch.setattr(reading, "CHUNK_ROWS", 2)
     monkeypatch.setattr(reading, "write", once)

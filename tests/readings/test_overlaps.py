@@ -1,0 +1,176 @@
+"""The same memory, read out several times: whatever part each file holds, in whatever order they come, however they are
+cut into chunks and wherever a worker is killed, the rows are those of the memory."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import timedelta
+from itertools import pairwise
+
+import pytest
+from django.db import transaction
+from django.utils import timezone
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from campaigns.models import Campaign, Channel, Instrument, Job, User
+from campaigns.stamps import stamp_ms
+from readings import store
+from readings.models import Upload
+from readings.queries import rows
+from readings.services import reading
+from readings.services.receive import ask_to_read
+from readings.store import Batch, Intake, Tally
+from tests import factories as make
+from tests.readings.doing import EVER, HEAD, WALL, hand_in, read, told
+
+#: What is said of readings that were not stored, because they do not fit beside those that are held.
+APART = {"held-apart", "held-differently"}
+Memory = list[tuple[int, float]]  # the minute of a reading, and its value
+
+
+@dataclass
+class Part:
+    """One download: readings ``start`` to ``stop`` of the memory; a worker is killed at the ``kill``-th write."""
+
+    start: int
+    stop: int
+    kill: int | None
+    after: bool
+
+
+@st.composite
+def memories(draw: st.DrawFn, values: st.SearchStrategy[float] | None = None) -> Memory:
+    """Two to five minutes of one to five readings; every value once, if not said otherwise."""
+    sizes = draw(st.lists(st.integers(1, 5), min_size=2, max_size=5))
+    minutes = [minute for minute, size in enumerate(sizes) for _ in range(size)]
+    return [(minute, draw(values) if values is not None else k / 1000) for k, minute in enumerate(minutes)]
+
+
+@st.composite
+def downloads(draw: st.DrawFn, length: int, most: int) -> list[Part]:
+    """Parts that together hold the whole, each sharing at least one reading with the next; in any order."""
+    starts = sorted({0, *draw(st.lists(st.integers(0, length - 1), max_size=most - 1))})
+    parts = []
+    for start, following in pairwise([*starts, length - 1]):
+        stop = draw(st.integers(following + 1, length))
+        parts.append(Part(start, stop, draw(st.none() | st.integers(0, 4)), draw(st.booleans())))
+    return draw(st.permutations(parts))
+
+
+def a_file(part: Memory) -> str:
+    """As a logger that prints whole minutes writes it."""
+    lines = [f"{WALL + timedelta(minutes=minute):%Y-%m-%d %H:%M},{value}" for minute, value in part]
+    return "\n".join([HEAD, *lines, ""])
+
+
+def stored(channel: Channel) -> Memory:
+    """In the order of stamps, and of nth within them."""
+    found = rows(channel.pk, *EVER)
+    minutes = (found["stamp"] - stamp_ms(WALL)) // 60_000
+    return list(zip(minutes.tolist(), found["raw"].tolist(), strict=True))
+
+
+@pytest.fixture
+def person(db: None) -> User:
+    return make.UserFactory.create()
+
+
+@contextmanager
+def undone() -> Iterator[None]:
+    with transaction.atomic():
+        yield
+        transaction.set_rollback(True)
+
+
+def killed(upload: Upload, part: Part, patch: pytest.MonkeyPatch) -> None:
+    """Read up to the ``kill``-th write, where nothing in the app sees what happens; the sweep gives the job back."""
+    left = iter(range(part.kill or 0, -1, -1))
+
+    def write(batches: list[Batch], file: Intake) -> Tally:
+        now = next(left) == 0
+        if now and not part.after:
+            raise SystemExit
+        tally = store.write(batches, file)
+        if now:
+            raise SystemExit
+        return tally
+
+    with patch.context() as during:
+        during.setattr(reading, "write", write)
+        try:
+            read(upload)
+        except SystemExit:
+            Job.objects.update(beat_at=timezone.now() - timedelta(days=1))
+            assert Job.give_back(timezone.now()) == 1
+
+
+def take_all(parts: list[Part], memory: Memory, meter: Instrument, campaign: Campaign, person: User) -> list[Upload]:
+    uploads = []
+    for k, part in enumerate(parts):
+        text = f"# download {k}\n" + a_file(memory[part.start : part.stop])
+        upload = hand_in(campaign, text, f"{k}.csv", meter, person)
+        with pytest.MonkeyPatch.context() as patch:
+            if part.kill is not None:
+                killed(upload, part, patch)
+        if Job.objects.filter(subject_id=upload.pk, kind="read-upload", state=Job.State.QUEUED).exists():
+            read(upload)
+        assert upload.state == Upload.State.READ
+        uploads.append(upload)
+    return uploads
+
+
+def codes(uploads: list[Upload]) -> set[str]:
+    return {code for upload in uploads for *_, code in told(upload)}
+
+
+economical = settings(
+    max_examples=20, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+)
+
+
+@economical
+@given(st.data())
+def test_the_rows_are_those_of_the_memory(
+    campaign: Campaign, meter: Instrument, channel: Channel, person: User, data: st.DataObject
+) -> None:
+    """Values that are all different tell everything, once the part that joins two others is there."""
+    memory = data.draw(memories())
+    parts = data.draw(downloads(len(memory), most=4))
+    with undone(), pytest.MonkeyPatch.context() as patch:
+        patch.setattr(reading, "CHUNK_ROWS", data.draw(st.integers(1, 7)))
+        uploads = take_all(parts, memory, meter, campaign, person)
+        # Two ends of one minute, with nothing yet between them: left out, and said so. Read again, they fit.
+        while apart := [u for u in uploads if codes([u]) & APART]:
+            for upload in apart:
+                ask_to_read(upload, person)
+                read(upload)
+        assert stored(channel) == memory
+        assert codes(uploads) <= {"held-alike"}
+        assert sum(upload.stored for upload in uploads) == len(memory), "each row is one upload's"
+        assert all(u.stored + u.held == p.stop - p.start for u, p in zip(uploads, parts, strict=True))
+
+
+@economical
+@given(st.data())
+def test_values_that_are_alike_are_never_stored_twice(
+    campaign: Campaign, meter: Instrument, channel: Channel, person: User, data: st.DataObject
+) -> None:
+    """Clean air is 0.00 most of the time. What cannot be told is left out and said; nothing is overwritten."""
+    memory = data.draw(memories(st.sampled_from([0.0, 0.01])))
+    middle = data.draw(st.integers(0, len(memory) - 1))
+    shared = data.draw(st.integers(middle + 1, len(memory)))
+    parts = [
+        Part(0, shared, None, after=False),
+        Part(middle, len(memory), data.draw(st.none() | st.just(1)), after=True),
+    ]
+    with undone(), pytest.MonkeyPatch.context() as patch:
+        patch.setattr(reading, "CHUNK_ROWS", data.draw(st.integers(1, 7)))
+        uploads = take_all(data.draw(st.permutations(parts)), memory, meter, campaign, person)
+        assert not Counter(stored(channel)) - Counter(memory), "nothing that the memory does not hold"
+        assert codes(uploads) <= {"held-alike", *APART}
+        if not codes(uploads):
+            assert stored(channel) == memory
