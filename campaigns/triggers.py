@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from django.db.models import Model, Q
-from django.db.models.signals import post_delete, post_save
+from django.db.models.signals import post_delete, post_save, pre_save
 
 from campaigns import models as m
 from campaigns.signals import inputs_changed
@@ -43,11 +43,21 @@ def touched_by(row: Model) -> list[int]:
 
 def say(sender: type[Model], instance: Model, raw: bool = False, **_: Any) -> None:
     """Receiver of post_save and post_delete. ``raw``: a fixture is being loaded, its rest is not there yet."""
-    if not raw and (ids := touched_by(instance)):
+    if not raw and getattr(instance, "is_other_place", True) and (ids := touched_by(instance)):
         inputs_changed.send(sender, campaign_ids=ids)
 
 
+def notice(sender: type[Model], instance: Any, raw: bool = False, **_: Any) -> None:
+    """Receiver of pre_save: of a building or zone only another kind of place is a matter of judging, not its name."""
+    before = (
+        None if raw else sender._default_manager.filter(pk=instance.pk).values_list("place_kind", flat=True).first()
+    )
+    instance.is_other_place = before != instance.place_kind
+
+
 def connect() -> None:
+    for model in (m.Building, m.Zone):
+        pre_save.connect(notice, sender=model, dispatch_uid=f"campaigns.triggers.place.{model.__name__}")
     for model in TOUCHES:
         post_save.connect(say, sender=model, dispatch_uid=f"campaigns.triggers.saved.{model.__name__}")
         post_delete.connect(say, sender=model, dispatch_uid=f"campaigns.triggers.deleted.{model.__name__}")

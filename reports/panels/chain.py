@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 from django.urls import reverse
 
-from campaigns.models import Instrument
+from campaigns.models import Deployment, Instrument
 from campaigns.stamps import stamp_text, utc_moment, utc_ms
 from campaigns.views.where import address
 from readings.correct import Step
@@ -29,17 +29,36 @@ Link = dict[str, Any]
 
 @dataclass(frozen=True, eq=False)
 class Readings:
-    """The readings of a result's window. ``index`` [n]: their positions in ``placed``; ``uploads`` by id."""
+    """The readings of a result's window, in order of time. ``parts``: per deployment its readings and the positions [n]
+    of those in the window; ``uploads`` by id."""
 
-    placed: Placed
-    index: npt.NDArray[np.int64]
+    parts: list[tuple[Placed, npt.NDArray[np.int64]]]
     uploads: dict[int, Upload]
+
+    def __len__(self) -> int:
+        return sum(len(index) for _, index in self.parts)
+
+    @property
+    def unit(self) -> str:
+        return self.parts[0][0].unit
+
+    def at(self, n: int) -> tuple[Placed, int]:
+        """The readings that hold the ``n``-th of the window, and its position in them."""
+        for placed, index in self.parts:
+            if n < len(index):
+                return placed, int(index[n])
+            n -= len(index)
+        raise IndexError("beyond the window")
 
     def highest(self) -> int:
         """Position within the window of the highest reading that counts: the one most worth retracing."""
-        counts = (self.placed.flags[self.index] & int(EXCLUDES)) == 0
-        values = np.where(counts & np.isfinite(self.placed.value[self.index]), self.placed.value[self.index], -np.inf)
+        values = np.concatenate([_counting(placed, index) for placed, index in self.parts])
         return int(values.argmax())
+
+
+def _counting(placed: Placed, index: npt.NDArray[np.int64]) -> npt.NDArray[np.float64]:
+    counts = ((placed.flags[index] & int(EXCLUDES)) == 0) & np.isfinite(placed.value[index])
+    return np.where(counts, placed.value[index], -np.inf)
 
 
 def readings_of(result: Result) -> Readings | None:
@@ -48,13 +67,28 @@ def readings_of(result: Result) -> Readings | None:
         return None
     low, high = utc_ms(result.window_start), utc_ms(result.window_end)
     campaign, parameter = result.criterion.campaign, result.criterion.limit.parameter
-    for placed in placed_in(campaign, parameter=parameter, deployments=[result.deployment]):
+    channels = result.trace.get("channel", "").split("; ")
+    parts = []
+    for placed in placed_in(campaign, parameter=parameter, deployments=_deployments(result)):
         after = after_ms(STANDS[placed.represents], placed.interval_ms)
         before = placed.interval_ms - after  # a reading stands for its interval, so those just outside reach in
         index = np.flatnonzero((placed.utc_ms > low - after) & (placed.utc_ms < high + before)).astype(np.int64)
-        if len(index) and str(placed.channel.spec) == result.trace.get("channel"):
-            return Readings(placed, index, Upload.objects.in_bulk(np.unique(placed.upload_id[index]).tolist()))
-    return None
+        if len(index) and str(placed.channel.spec) in channels:
+            parts.append((placed, index))
+    if not parts:
+        return None
+    parts.sort(key=lambda part: part[0].deployment.starts_at)
+    uploads = np.unique(np.concatenate([placed.upload_id[index] for placed, index in parts]))
+    return Readings(parts, Upload.objects.in_bulk(uploads.tolist()))
+
+
+def _deployments(result: Result) -> list[Deployment]:
+    """The deployment of the result, or the consecutive ones that were taken together."""
+    keys = result.trace.get("deployments") or []
+    if len(keys) < 2:
+        return [result.deployment]
+    related = ("campaign", "instrument", "point__room")
+    return list(result.criterion.campaign.deployments.filter(key__in=keys).select_related(*related))
 
 
 # --- the table of readings --------------------------------------------------------------------------------------------
@@ -71,10 +105,9 @@ COLUMNS: list[dict[str, Any]] = [
 
 def rows(found: Readings, zone: ZoneInfo, shown: Sequence[int]) -> list[list[Any]]:
     """Readings at positions ``shown`` of the window as rows of ``parts/table.html``."""
-    placed = found.placed
     table = []
     for n in shown:
-        k = int(found.index[n])
+        placed, k = found.at(n)
         upload = found.uploads.get(int(placed.upload_id[k]))
         table.append(
             [
@@ -114,14 +147,12 @@ def _local(ms: int, zone: ZoneInfo) -> str:
 
 def chain(result: Result, found: Readings, n: int, zone: ZoneInfo) -> list[Link]:
     """For ``parts/chain.html``: from the result through reading ``n`` of its window to the line it was read from."""
-    placed, k = found.placed, int(found.index[n])
-    deployment, spec = result.deployment, placed.channel.spec
+    placed, k = found.at(n)
+    deployment, spec = placed.deployment, placed.channel.spec
     stamp, at = stamp_text(int(placed.stamp[k])), _local(int(placed.utc_ms[k]), zone)
     end = f"{deployment.ends_at.astimezone(zone):%Y-%m-%d %H:%M}" if deployment.ends_at else "still there"
     return [
-        _step(
-            "Result", f"{len(found.index)} readings of the window", note=f"{at} is one of them; choose another below"
-        ),
+        _step("Result", f"{len(found)} readings of the window", note=f"{at} is one of them; choose another below"),
         _step("In the unit of the limit", _converted(result, placed, k)),
         *(_correction(step, spec.unit, zone) for step in reversed(placed.corrected.explain(int(placed.index[k])))),
         _step(

@@ -220,9 +220,18 @@ def _facts(finding: Json, criterion: Json) -> list[tuple[str, str]]:
         ("Where", f"{place_text(result)}{place}, {result['height_m']:g} m above the floor"),
         ("When", f"{result['when']}{statistic}"),
         ("Readings", _readings(result)),
+        ("Outdoor air", _outdoor(result.get("outdoor") or {})),
         ("What would decide it", finding["advice"]),
     ]
     return [(name, text) for name, text in rows if text]
+
+
+def _outdoor(beside: Json) -> str:
+    """What was measured outdoors for it; reports from before it was kept have nothing to say."""
+    if not beside.get("text"):
+        return ""
+    ratio = f"; indoors {beside['ratio']} times as much" if beside["ratio"] else ""
+    return f"{beside['text']}, {beside['words']}{ratio}{'; taken off' if beside['taken_off'] else ''}"
 
 
 def _readings(result: Json) -> str:

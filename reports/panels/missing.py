@@ -62,8 +62,9 @@ def _uploads(campaign: Campaign) -> Iterator[Lack]:
 
 def _silent(campaign: Campaign, deployments: Iterable[Deployment]) -> Iterator[Lack]:
     """Visits of which no reading was judged: the log has not come, or its clock puts it somewhere else."""
-    judged = set(Result.objects.filter(criterion__campaign=campaign).values_list("deployment_id", flat=True))
-    names = [str(d) for d in deployments if d.ends_at and d.pk not in judged]
+    together = Result.objects.filter(criterion__campaign=campaign).values_list("deployment__key", "trace__deployments")
+    judged = {key for first, keys in together for key in (str(first), *(keys or ()))}
+    names = [str(d) for d in deployments if d.ends_at and str(d.key) not in judged]
     yield Lack("Visits without readings", names, reverse("uploads", args=[campaign.key]), "Upload their logs")
 
 

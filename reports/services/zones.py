@@ -93,7 +93,14 @@ def statement(criterion: Criterion, limit: Limit, worst: Result, points: int) ->
     of = f", which governs among {points} points" if points > 1 else ""
     against = f"{limit.value_text()} ({limit.body} {limit.edition})".replace(" )", ")")
     statistic = "mean of the visit" if worst.trace["is_context"] else limit.statistic
+    if less_outdoors(worst):
+        statistic += " less the outdoor value"
     return f"{name}, {statistic}: {value_of(worst)} at {worst.point}, {at}{of}. Against {against}: {_said(worst)}"
+
+
+def less_outdoors(result: Result) -> bool:
+    """Whether the outdoor value was taken off, as the limit asks."""
+    return bool(result.trace.get("outdoor", {}).get("taken_off"))
 
 
 def value_of(result: Result) -> str:

@@ -73,8 +73,8 @@ class ResultPage(RowPage):
         if found is None:
             return {}
         zone = self.found.criterion.campaign.site.zone_info
-        n = self.asked(len(found.index), found.highest())
-        pages = Paginator(range(len(found.index)), PAGE_SIZE)
+        n = self.asked(len(found), found.highest())
+        pages = Paginator(range(len(found)), PAGE_SIZE)
         page = pages.get_page(self.request.GET.get("page", n // PAGE_SIZE + 1))
         return {
             "chain": chain.chain(self.found, found, n, zone),
@@ -83,7 +83,7 @@ class ResultPage(RowPage):
             "page_query": f"&reading={n}#readings",
             "readings": chain.rows(found, zone, list(page)),
             "readings_columns": chain.COLUMNS,
-            "unit": found.placed.unit,
+            "unit": found.unit,
         }
 
     def asked(self, count: int, otherwise: int) -> int:

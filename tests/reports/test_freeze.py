@@ -366,3 +366,21 @@ def test_other_points_are_told_once_a_zone(measured: House, content: dict[str, A
 def test_changed_inputs_without_a_changed_figure_are_said(content: dict[str, Any]) -> None:
     later = json.loads(json.dumps(content)) | {"inputs_digest": "0" * 64}
     assert changes(content, later) == ["The inputs of some results changed; no printed verdict or value did."]
+
+
+def test_what_was_taken_off_and_assumed_is_frozen(measured: House) -> None:
+    """The outdoor value beside each result, and the words of every assumption, stay with the signed report."""
+    garden = make.PointFactory(room=None, site=measured.campaign.site, name="garden", kind="outdoor")
+    measure(measured, garden, make.START.replace(hour=17), 0.01, line=600)
+    measured.high.place_kind = "school"
+    measured.high.save()
+    judge(measured.campaign)
+    content = freeze(measured.campaign)
+    zone = next(zone for zone in zones_of(content) if zone["name"] == measured.high.name)
+    told = zone["findings"][0]["result"]
+    assert told["outdoor"]["text"].endswith("mg/m³")
+    assert "garden" in told["outdoor"]["words"]
+    assert told["outdoor"]["taken_off"] is False
+    assert "Judged as this kind of place: school or nursery." in told["assumptions"]
+    assert dict(told["details"])["Covered"]
+    json.dumps(content, allow_nan=False)

@@ -10,7 +10,7 @@ from reports.canonical import number
 from reports.comparability import State
 from reports.models import Result
 from reports.panels import printed
-from reports.services.zones import value_of
+from reports.services.zones import less_outdoors, value_of
 from reports.uncertainty import COVERAGE_FACTOR
 from reports.verdicts import VERDICT_WORDS, Verdict
 from reports.wording import probability, span
@@ -51,7 +51,7 @@ def full(result: Result, ref: str, zone: ZoneInfo, usual: str = "") -> Json:
         "place": point.place,
         "height_m": number(point.height_m),
         "p_above": number(result.p_above),
-        "statistic": "mean of the visit" if trace.get("is_context") else "",
+        "statistic": statistic(result),
         "probability": "" if result.p_above is None else probability(result.p_above),
         "edge": number(trace.get("edge")),
         "readings": result.reading_count,
@@ -60,6 +60,9 @@ def full(result: Result, ref: str, zone: ZoneInfo, usual: str = "") -> Json:
         "comparability": result.comparability,
         "reasons": _reasons(result, usual),
         "assumptions": [f"{said[:1].upper()}{said[1:]}." for said in trace.get("said", [])],
+        "details": [list(detail) for detail in trace.get("details", [])],
+        "outdoor": outdoor(trace.get("outdoor") or {}),
+        "place_kind": trace.get("place", ""),
         "unit_text": trace.get("unit", result.unit),
         "budget": [
             {
@@ -71,6 +74,28 @@ def full(result: Result, ref: str, zone: ZoneInfo, usual: str = "") -> Json:
             }
             for row in result.budget
         ],
+    }
+
+
+def statistic(result: Result) -> str:
+    """Where it is not simply what the limit asks for."""
+    said = ["mean of the visit"] if result.trace.get("is_context") else []
+    return ", ".join([*said, *(["less the outdoor value"] if less_outdoors(result) else [])])
+
+
+def outdoor(beside: Json) -> Json:
+    """The outdoor air that goes with it: what was taken off or set beside, or why there is none."""
+    if "value" not in beside:
+        return {"missing": beside.get("missing", "")}
+    return {
+        "missing": "",
+        "value": number(beside["value"]),
+        "u": number(beside["u"]),
+        "text": beside["text"],
+        "words": beside["words"],
+        "difference": beside["difference_text"],
+        "ratio": beside["ratio_text"],
+        "taken_off": beside["taken_off"],
     }
 
 
