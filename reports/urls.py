@@ -4,19 +4,26 @@ from __future__ import annotations
 
 from django.urls import path
 
-from reports.views import campaign, criteria, limits, result, workbook, zone
+from reports.views import campaign, criteria, limits, result, workbook, zone, zone_figures
 
 CAMPAIGN = [
     path("campaigns/<uuid:key>/", campaign.CampaignPage.as_view(), name="campaign"),
     path("campaigns/<uuid:key>/judge/", campaign.Judge.as_view(), name="judge"),
     path("campaigns/<uuid:key>/zones/<uuid:zone_key>/", zone.ZonePage.as_view(), name="zone"),
-    path(
-        "campaigns/<uuid:key>/zones/<uuid:zone_key>/series/<slug:parameter>/",
-        zone.ZoneSeries.as_view(),
-        name="zone-series",
-    ),
     path("campaigns/<uuid:key>/results.xlsx", workbook.ResultsWorkbook.as_view(), name="results-workbook"),
     path("results/<uuid:key>/", result.ResultPage.as_view(), name="result"),
+]
+
+ZONE = "campaigns/<uuid:key>/zones/<uuid:zone_key>"
+FIGURES = [
+    path(f"{ZONE}/series/<slug:parameter>/", zone_figures.ZoneSeries.as_view(), name="zone-series"),
+    path(f"{ZONE}/spread/<slug:parameter>/", zone_figures.ZoneSpread.as_view(), name="zone-spread"),
+    path(f"{ZONE}/outdoor/<slug:parameter>/", zone_figures.ZoneOutdoor.as_view(), name="zone-outdoor"),
+    path(f"{ZONE}/conditions/<slug:parameter>/", zone_figures.ZoneConditions.as_view(), name="zone-conditions"),
+    path(f"{ZONE}/together/<slug:parameter>/", zone_figures.ZoneTogether.as_view(), name="zone-together"),
+    path(f"{ZONE}/points/<slug:parameter>/", zone_figures.ZonePoints.as_view(), name="zone-points"),
+    path(f"{ZONE}/range/<slug:figure>/<slug:parameter>/", zone_figures.ZoneRange.as_view(), name="zone-range"),
+    path(f"{ZONE}/readings.csv", zone_figures.ZoneReadings.as_view(), name="zone-readings"),
 ]
 
 CRITERIA = [
@@ -36,4 +43,4 @@ LIMITS = [
     path("limits/<uuid:key>/history/", limits.LimitHistory.as_view(), name="limit-history"),
 ]
 
-urlpatterns = [*CAMPAIGN, *CRITERIA, *LIMITS]
+urlpatterns = [*CAMPAIGN, *FIGURES, *CRITERIA, *LIMITS]

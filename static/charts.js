@@ -72,19 +72,25 @@
     modeBarButtons: [["zoom2d", "pan2d", "resetScale2d", "toImage"]],
     toImageButtonOptions: { format: "svg", filename: "fanlight-chart" },
   };
+  const OWN_TOOLS = { displayModeBar: false, doubleClick: false }; // buttons of the page do it, in words
+
+  // A figure as the server made it, or the part of it that is shown instead (chart-range.js).
+  const parts = new WeakMap();
+  const whole = (figure) => JSON.parse(document.getElementById(figure.dataset.chart).textContent);
 
   const draw = (figure) => {
     const plot = figure.querySelector(".chart-plot");
-    const { data, layout = {} } = recolour(JSON.parse(document.getElementById(figure.dataset.chart).textContent));
+    const { data, layout = {} } = recolour(parts.get(figure) ?? whole(figure));
     const narrow = plot.clientWidth < 560;
     const finger = matchMedia("(pointer: coarse)").matches;
     const dressed = {
-      ...layout, template: { layout: house(narrow, data.length > 1) },
+      ...layout, template: { layout: house(narrow, data.length > 1 && layout.showlegend !== false) },
       autosize: !printing, width: printing ? PAPER_WIDTH : undefined, height: plot.clientHeight,
     };
     if (finger) dressed.dragmode = false; // a drag across the chart must still scroll the page
     plot.querySelector(".chart-wait")?.remove();
-    return window.Plotly.react(plot, data, dressed, CONFIG);
+    const own = figure.querySelector(".chart-tools") ? OWN_TOOLS : {};
+    return window.Plotly.react(plot, data, dressed, { ...CONFIG, ...own });
   };
 
   // The library writes style elements, which the content policy forbids; it leaves them out when it finds these.
@@ -117,7 +123,10 @@
   const show = (figure) =>
     load()
       .then(() => draw(figure))
-      .then(() => drawn.add(figure))
+      .then(() => {
+        drawn.add(figure);
+        figure.dispatchEvent(new CustomEvent("chart:drawn", { bubbles: true }));
+      })
       .catch((error) => {
         const place = figure.querySelector(".chart-plot");
         place.textContent = `This chart could not be drawn (${error.message}). The numbers are in the table.`;
@@ -139,6 +148,16 @@
   });
   watch(document);
   document.body.addEventListener("htmx:afterSettle", (event) => watch(event.target));
+
+  window.fanlight.charts = {
+    whole,
+    variable,
+    show: (figure, part) => {
+      if (part) parts.set(figure, part);
+      else parts.delete(figure);
+      return draw(figure);
+    },
+  };
 
   const redraw = () => drawn.forEach((figure) => (figure.isConnected ? draw(figure) : drawn.delete(figure)));
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", redraw);

@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
 
 #: As many points as a trace may have: more than a screen has columns, few enough to send.
 MOST_POINTS = 2000
@@ -38,15 +39,17 @@ def extremes(values: npt.ArrayLike, most: int = MOST_POINTS) -> Ints:
     return there[np.unique(kept)].astype(np.int64)
 
 
-def with_gaps(times: Ints, kept: Ints, gap: int) -> list[int | None]:
+def with_gaps(times: Ints, kept: Ints, gap: int, breaks: Bools | None = None) -> list[int | None]:
     """``kept`` with None wherever two neighbours of all ``times`` [n] between them are more than ``gap`` apart.
+
+    ``breaks`` [n] says so itself, of what was thinned before: whether something is missing before each time.
 
     A line through the result breaks where nothing was logged, and only there: that decimation put points far apart
     is no gap.
     """
     if not len(kept):
         return []
-    broken = np.concatenate([[0], np.cumsum(np.diff(times) > gap)])
+    broken = np.cumsum(breaks) if breaks is not None else np.concatenate([[0], np.cumsum(np.diff(times) > gap)])
     out: list[int | None] = [int(kept[0])]
     for before, here in pairwise(kept):
         if broken[here] > broken[before]:

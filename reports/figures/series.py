@@ -5,61 +5,64 @@ Times are wall-clock milliseconds of the site (``campaigns.stamps``), so that th
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
-from itertools import pairwise
 from typing import Any
 
 import numpy as np
 
-from reports.figures.decimate import MOST_POINTS, Floats, Ints, extremes, with_gaps
+from reports.figures.axes import (
+    LimitLine,
+    Span,
+    Stay,
+    bands,
+    label_at,
+    limit_labels,
+    limit_shapes,
+    time_axis,
+    wall,
+)
+from reports.figures.decimate import MOST_POINTS, Bools, Floats, Ints, extremes, with_gaps
 from reports.figures.text import escaped
 
-#: A stretch without any deployment longer than this is left out of the axis.
-SQUEEZED_MS = 45 * 60_000
-#: Room on the axis before and after a stretch that is drawn.
-MARGIN_MS = 4 * 60_000
 #: A limit further above the readings than this many times is named at the edge instead of drawn.
 FAR_ABOVE = 4.0
 #: All points of a drawing together; each line gets its part of them.
-ALL_POINTS = 24_000
-MOST_TICKS = 16
-EPOCH = datetime(1970, 1, 1)  # noqa: DTZ001 - wall-clock time has no zone
+ALL_POINTS = 16_000
+#: Marks at readings below detection, and rings at readings that do not count, for each line.
+MOST_MARKS = 240
 DASHES = ("solid", "dot", "dash", "dashdot", "longdash")
 SHADES = ("series-2", "series-3", "series-4")
+NOT_COUNTED, BELOW, OVER = "does not count", "below the detection limit", "over range"
 
 
 @dataclass(frozen=True, eq=False)
 class Course:
     """Readings of one deployment: wall time ms [n] ascending, values [n] in the figure's unit, which count [n] bool,
-    and for those that do not the reason in words [n]."""
+    and for those that do not the reason in words [n]. ``below`` [n]: below detection, its value being the limit;
+    ``over`` [n]: over range, its value being the least it can be.
+
+    ``broken`` [n]: something is missing before this reading. Given where readings were thinned before; otherwise
+    every gap longer than ``gap_ms`` is one.
+    """
 
     label: str
     instrument: str
     wall_ms: Ints
     value: Floats
-    counts: Any
+    counts: Bools
     why_not: Sequence[str]
     gap_ms: int
     governs: bool = False
+    below: Bools | None = None
+    over: Bools | None = None
+    broken: Bools | None = None
 
-
-@dataclass(frozen=True, slots=True)
-class Stay:
-    """One deployment as a bar: at which point, from when to when."""
-
-    label: str
-    start_ms: int
-    end_ms: int
-    instrument: str
-    governs: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class LimitLine:
-    at: float
-    label: str
+    @property
+    def drawn(self) -> Bools:
+        """Readings that make the line."""
+        line: Bools = np.asarray(self.counts, dtype=bool) & np.isfinite(self.value)
+        return line
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,43 +83,47 @@ def time_series(
     limits: Sequence[LimitLine] = (),
     worst: Sequence[Worst] = (),
     from_zero: bool = True,
+    span: Span | None = None,
+    most: int = MOST_POINTS,
 ) -> dict[str, Any]:
-    """The figure. Stretches in which nothing was measured are left out of the time axis."""
+    """The figure. Stretches in which nothing was measured are left out of the time axis.
+
+    ``span``: the part of the axis that is looked at; ``courses`` then hold the readings of it. ``most``: points a line.
+    """
     labels = list(dict.fromkeys(stay.label for stay in stays))
-    share = max(60, min(MOST_POINTS, ALL_POINTS // max(len(courses), 1)))
-    data = [trace for trace in (_line(c, labels, share, unit) for c in courses) if trace]
-    data += _left_out(courses, unit)
+    data = lines(courses, labels, unit, most=most)
+    data += left_out(courses, unit)
     data += [_worst(window, unit) for window in worst]
-    data += [_bars(label, [s for s in stays if s.label == label], labels) for label in labels]
+    data += [bars(label, [s for s in stays if s.label == label], labels) for label in labels]
     split = min(0.45, 0.05 * len(labels) + 0.02)
-    low, high = _range(courses, limits, from_zero)
+    low, high = value_range(courses, limits, from_zero)
     return {
         "data": data,
         "layout": {
             "showlegend": False,
             "hovermode": "closest",
-            "xaxis": {"type": "date", "anchor": "y2", "rangebreaks": _breaks(stays), **_reach(stays), **_ticks(stays)},
+            "xaxis": time_axis(stays, span, anchor="y2"),
             "yaxis": {"domain": [split + 0.03, 1], "title": {"text": unit}, "range": [low, high]},
-            "yaxis2": {
-                "domain": [0, split],
-                "type": "category",
-                "categoryorder": "array",
-                "categoryarray": [escaped(label) for label in labels[::-1]],
-                "range": [-0.6, len(labels) - 0.4],
-                "showgrid": False,
-                "ticks": "",
-                "tickfont": {"size": 11},
-                "fixedrange": True,
-            },
-            "shapes": [*_bands(stays), *_limit_shapes(limits, high)],
-            "annotations": [*_limit_labels(limits, high), *(_worst_label(window) for window in worst)],
+            "yaxis2": bar_axis(labels, [0, split]),
+            "shapes": [*bands(stays), *limit_shapes(limits, high)],
+            "annotations": [*limit_labels(limits, high), *(_worst_label(window) for window in worst)],
         },
     }
 
 
-def wall(ms: Iterable[int | None]) -> list[str | None]:
-    """Wall-clock milliseconds as plotly takes dates; None stays None and breaks the line."""
-    return [None if m is None else str(np.datetime64(m, "ms")).replace("T", " ") for m in ms]
+def bar_axis(labels: Sequence[str], domain: Sequence[float]) -> dict[str, Any]:
+    """The axis of the bars that say which point was measured when, the first on top."""
+    return {
+        "domain": list(domain),
+        "type": "category",
+        "categoryorder": "array",
+        "categoryarray": [escaped(label) for label in labels[::-1]],
+        "range": [-0.6, len(labels) - 0.4],
+        "showgrid": False,
+        "ticks": "",
+        "tickfont": {"size": 11},
+        "fixedrange": True,
+    }
 
 
 def look(label: str, labels: Sequence[str], *, governs: bool) -> dict[str, Any]:
@@ -127,49 +134,86 @@ def look(label: str, labels: Sequence[str], *, governs: bool) -> dict[str, Any]:
     return {"color": SHADES[n % len(SHADES)], "width": 1.25, "dash": DASHES[n % len(DASHES)]}
 
 
+def lines(
+    courses: Sequence[Course], labels: Sequence[str], unit: str, *, most: int = MOST_POINTS, **more: Any
+) -> list[dict[str, Any]]:
+    """One line for each course, and the marks of what is below detection (an arrow down) or over range (one up)."""
+    share = max(60, min(most, ALL_POINTS // max(len(courses), 1)))
+    found = [trace for trace in (_line(c, labels, share, unit) for c in courses) if trace]
+    return [trace | more for trace in (*found, *_open_ended(courses, unit))]
+
+
 def _line(course: Course, labels: Sequence[str], most: int, unit: str) -> dict[str, Any] | None:
-    counted = np.flatnonzero(np.asarray(course.counts) & np.isfinite(course.value))
+    counted = np.flatnonzero(course.drawn)
     if not len(counted):
         return None
     times, values = course.wall_ms[counted], course.value[counted]
-    kept = with_gaps(times, extremes(values, most), course.gap_ms)
+    broken = None if course.broken is None else _carried(course.broken, counted)
+    kept = with_gaps(times, extremes(values, most), course.gap_ms, broken)
     return {
         "type": "scatter",
         "mode": "lines" if len(counted) > 1 else "markers",
         "name": escaped(course.label),
-        "x": wall(None if k is None else int(times[k]) for k in kept),
+        "x": [None if k is None else int(times[k]) for k in kept],
         "y": [None if k is None else _short(values[k]) for k in kept],
         "connectgaps": False,
         "line": look(course.label, labels, governs=course.governs),
-        "hovertemplate": f"%{{y}} {unit}<br>{_who(course)}<br>%{{x|%-d %b %H:%M:%S}}<extra></extra>",
+        "hovertemplate": f"%{{y}} {unit}<br>{who(course)}<br>%{{x|%-d %b %H:%M:%S}}<extra></extra>",
     }
 
 
-def _left_out(courses: Sequence[Course], unit: str) -> list[dict[str, Any]]:
-    """Readings that do not count, faint, one trace for all of them."""
-    x: list[str | None] = []
-    y: list[float | None] = []
-    text: list[str] = []
+def _carried(broken: Bools, counted: Ints) -> Bools:
+    """Breaks before any reading, carried on to the next one that counts."""
+    total = np.cumsum(broken)[counted]
+    return np.diff(total, prepend=total[:1]) > 0
+
+
+def _open_ended(courses: Sequence[Course], unit: str) -> list[dict[str, Any]]:
+    """Arrows away from readings whose true value is somewhere beneath, or above, what is drawn."""
+    kinds = ((BELOW, "arrow-bar-down-open", "<", "below"), (OVER, "arrow-bar-up-open", ">", "over"))
+    out = []
+    for name, symbol, sign, which in kinds:
+        marks = [mark for course in courses for mark in _arrows(course, getattr(course, which), len(courses))]
+        look_of = {"symbol": symbol, "size": 7, "color": "ink"}
+        out += [_marks(name, marks, look_of, f"{sign} %{{y}} {unit}, {name}")] if marks else []
+    return out
+
+
+def _arrows(course: Course, which: Bools | None, courses: int) -> list[tuple[int, float, str]]:
+    if which is None:
+        return []
+    there = np.flatnonzero(course.drawn & which)
+    kept = there[_evenly(len(there), max(30, MOST_MARKS // courses))].tolist()
+    return [(int(course.wall_ms[k]), _short(course.value[k]), who(course)) for k in kept]
+
+
+def left_out(courses: Sequence[Course], unit: str) -> list[dict[str, Any]]:
+    """Readings that do not count: rings, one trace for all of them."""
+    marks: list[tuple[int, float, str]] = []
     for course in courses:
         out = np.flatnonzero(~np.asarray(course.counts) & np.isfinite(course.value))
-        kept = out[extremes(course.value[out], max(40, MOST_POINTS // max(len(courses), 1)))]
-        x += wall(int(course.wall_ms[k]) for k in kept)
-        y += [_short(course.value[k]) for k in kept]
-        text += [f"{_who(course)}: {course.why_not[k]}" for k in kept]
-    if not x:
-        return []
-    return [
-        {
-            "type": "scatter",
-            "mode": "markers",
-            "name": "does not count",
-            "x": x,
-            "y": y,
-            "text": text,
-            "marker": {"symbol": "circle-open", "size": 4, "color": "faint/0.55", "line": {"width": 1}},
-            "hovertemplate": f"%{{y}} {unit}, does not count<br>%{{text}}<br>%{{x|%-d %b %H:%M:%S}}<extra></extra>",
-        }
-    ]
+        for k in out[extremes(course.value[out], max(40, MOST_POINTS // max(len(courses), 1)))].tolist():
+            marks.append((int(course.wall_ms[k]), _short(course.value[k]), f"{who(course)}: {course.why_not[k]}"))
+    ring = {"symbol": "circle-open", "size": 4, "color": "faint/0.55", "line": {"width": 1}}
+    return [_marks(NOT_COUNTED, marks, ring, f"%{{y}} {unit}, does not count")] if marks else []
+
+
+def _marks(name: str, marks: Sequence[tuple[int, float, str]], marker: dict[str, Any], said: str) -> dict[str, Any]:
+    return {
+        "type": "scatter",
+        "mode": "markers",
+        "name": name,
+        "x": [at for at, _, _ in marks],
+        "y": [value for _, value, _ in marks],
+        "text": [text for _, _, text in marks],
+        "marker": marker,
+        "hovertemplate": said + "<br>%{text}<br>%{x|%-d %b %H:%M:%S}<extra></extra>",
+    }
+
+
+def _evenly(n: int, most: int) -> Ints:
+    """At most ``most`` of ``n`` positions, evenly apart, both ends among them."""
+    return np.unique(np.linspace(0, n - 1, min(n, most)).astype(np.int64)) if n else np.zeros(0, dtype=np.int64)
 
 
 def _worst(window: Worst, unit: str) -> dict[str, Any]:
@@ -186,11 +230,12 @@ def _worst(window: Worst, unit: str) -> dict[str, Any]:
 
 def _worst_label(window: Worst) -> dict[str, Any]:
     middle = (window.start_ms + window.end_ms) // 2
-    return {**_label(f"{window.label}: {window.mean:.3g}", window.mean, "bottom"), "xref": "x", "xanchor": "center",
-            "x": wall([middle])[0], "yshift": 6}  # fmt: skip
+    label = label_at(f"{window.label}: {window.mean:.3g}", window.mean, "bottom")
+    return {**label, "xref": "x", "xanchor": "center", "x": wall([middle])[0], "yshift": 6}
 
 
-def _bars(label: str, stays: Sequence[Stay], labels: Sequence[str]) -> dict[str, Any]:
+def bars(label: str, stays: Sequence[Stay], labels: Sequence[str]) -> dict[str, Any]:
+    """The deployments at one point as bars on the second axis."""
     x: list[int | None] = []
     for stay in stays:
         x += [stay.start_ms, stay.end_ms, None]
@@ -203,14 +248,14 @@ def _bars(label: str, stays: Sequence[Stay], labels: Sequence[str]) -> dict[str,
         "yaxis": "y2",
         "x": wall(x),
         "y": [None if ms is None else escaped(label) for ms in x],
-        "text": [text for stay in stays for text in (_who(stay), _who(stay), "")],
+        "text": [text for stay in stays for text in (who(stay), who(stay), "")],
         "connectgaps": False,
         "line": line,
         "hovertemplate": "%{text}<br>%{x|%-d %b %H:%M}<extra></extra>",
     }
 
 
-def _who(place: Course | Stay) -> str:
+def who(place: Course | Stay) -> str:
     return f"{escaped(place.label)} · {escaped(place.instrument)}"
 
 
@@ -218,8 +263,9 @@ def _short(value: float) -> float:
     return float(f"{value:.4g}")
 
 
-def _range(courses: Sequence[Course], limits: Sequence[LimitLine], from_zero: bool) -> tuple[float, float]:
-    seen = [c.value[np.asarray(c.counts) & np.isfinite(c.value)] for c in courses]
+def value_range(courses: Sequence[Course], limits: Sequence[LimitLine], from_zero: bool) -> tuple[float, float]:
+    """From the lowest to the highest of what is drawn, limits that are not far off among it, with room around."""
+    seen = [c.value[c.drawn] for c in courses]
     known = np.concatenate(seen) if seen else np.zeros(0)
     low, high = (float(known.min()), float(known.max())) if len(known) else (0.0, 1.0)
     if from_zero:
@@ -232,85 +278,3 @@ def _range(courses: Sequence[Course], limits: Sequence[LimitLine], from_zero: bo
 
 def _far(line: LimitLine, high: float) -> bool:
     return line.at > FAR_ABOVE * max(high, 0.0)
-
-
-def _limit_shapes(limits: Sequence[LimitLine], top: float) -> list[dict[str, Any]]:
-    return [
-        {
-            "type": "line",
-            "xref": "paper",
-            "x0": 0,
-            "x1": 1,
-            "y0": line.at,
-            "y1": line.at,
-            "line": {"color": "limit", "width": 1.5, "dash": "dash"},
-        }
-        for line in limits
-        if line.at <= top
-    ]
-
-
-def _limit_labels(limits: Sequence[LimitLine], top: float) -> list[dict[str, Any]]:
-    inside = [line for line in limits if line.at <= top]
-    above = [line for line in limits if line.at > top]
-    out = [_label(line.label, line.at, "bottom") for line in inside]
-    if above:
-        text = "↑ above this drawing: " + "; ".join(line.label for line in above)
-        out.append({**_label(text, 1.0, "top"), "yref": "y domain"})
-    return out
-
-
-def _label(text: str, y: float, yanchor: str) -> dict[str, Any]:
-    return {
-        "xref": "paper", "x": 1, "xanchor": "right", "y": y, "yanchor": yanchor, "text": text, "showarrow": False,
-        "font": {"size": 11, "color": "ink"}, "bgcolor": "paper/0.75",
-    }  # fmt: skip
-
-
-def _bands(stays: Sequence[Stay]) -> list[dict[str, Any]]:
-    return [
-        {
-            "type": "rect", "xref": "x", "yref": "paper", "x0": start, "x1": end, "y0": 0, "y1": 1, "layer": "below",
-            "fillcolor": "band/0.3", "line": {"width": 0},
-        }
-        for start, end in ((wall([s.start_ms])[0], wall([s.end_ms])[0]) for s in stays)
-    ]  # fmt: skip
-
-
-def stretches(stays: Sequence[Stay]) -> list[tuple[int, int]]:
-    """Wall-time stretches in which something stood somewhere, with a margin, short pauses bridged."""
-    out: list[tuple[int, int]] = []
-    for start, end in sorted((s.start_ms, s.end_ms) for s in stays):
-        if out and start - out[-1][1] <= SQUEEZED_MS:
-            out[-1] = (out[-1][0], max(out[-1][1], end))
-        else:
-            out.append((start, end))
-    return [(start - MARGIN_MS, end + MARGIN_MS) for start, end in out]
-
-
-def _breaks(stays: Sequence[Stay]) -> list[dict[str, Any]]:
-    return [{"bounds": wall([before[1], after[0]])} for before, after in pairwise(stretches(stays))]
-
-
-def _reach(stays: Sequence[Stay]) -> dict[str, Any]:
-    parts = stretches(stays)
-    return {"range": wall([parts[0][0], parts[-1][1]])} if parts else {}
-
-
-def _ticks(stays: Sequence[Stay]) -> dict[str, Any]:
-    """On an axis with stretches left out: when each visit began, with its day where that is another one.
-
-    The library would put its ticks at full hours, most of which nobody measured in.
-    """
-    if len(stretches(stays)) < 2:
-        return {}
-    starts = sorted({stay.start_ms for stay in stays})
-    spaced = [start for n, start in enumerate(starts) if n == 0 or start - starts[n - 1] > MARGIN_MS]
-    shown = spaced[:: -(-len(spaced) // MOST_TICKS)]
-    texts, day = [], ""
-    for start in shown:
-        moment = EPOCH + timedelta(milliseconds=start)
-        today = f"{moment.day} {moment:%b}"
-        texts.append(f"{moment:%H:%M}" + (f"<br>{today}" if today != day else ""))
-        day = today
-    return {"tickmode": "array", "tickvals": wall(shown), "ticktext": texts}

@@ -1,179 +1,93 @@
-"""Readings of a zone as figures over time."""
+"""Readings of a zone over time: by themselves, beside outdoor air, and with what says how a place was used."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
-from campaigns.models import Campaign, Deployment, Zone
+from campaigns.models import Deployment
 from campaigns.parameters import PARAMETERS
 from campaigns.stamps import utc_ms
-from readings.clock import Basis
-from readings.flags import EXCLUDES, words
-from readings.queries import Placed, placed_in
-from readings.units import NotConvertible, convert
-from reports.figures import Course, LimitLine, Stay, Worst, time_series
-from reports.limits.model import Averaging, Bound
+from reports.figures import Course, Layer, Span, Stay, Worst, stack, time_series
 from reports.models import Result
-from reports.panels.chosen import Chosen
+from reports.panels.drawn import Drawing, Drawn, nothing_held, numbers
+from reports.panels.looking import ZERO_BASED, Look, Readings, Shown, drawn_of, is_long
 from reports.panels.printed import number, spread
-from reports.services.terms import reference_of, terms
-from reports.wording import duration
 
-Floats = npt.NDArray[np.float64]
-
-#: Deployments longer than this are drawn on an axis of their own: beside them a visit would be a hair's width.
-LONG_MS = 6 * 3600 * 1000
-ZERO_BASED = frozenset(PARAMETERS) - {"temperature", "humidity", "co2"}
-BRIDGED_INTERVALS = 2
+VISITS, ALWAYS, OUTDOOR, CONDITIONS = "visits", "always", "outdoor", "conditions"
+#: Figures over time of which the server shows any part in more detail.
+ZOOMING = (VISITS, ALWAYS, OUTDOOR, CONDITIONS)
 
 
-@dataclass
-class Drawn:
-    """Figures for ``parts/chart.html``: (figure, caption, what it says in words). ``unit`` with its reference;
-    ``refused``: why readings of some instrument are missing from them."""
-
-    unit: str
-    figures: list[tuple[dict[str, Any], str, str]] = field(default_factory=list)
-    refused: list[str] = field(default_factory=list)
-
-
-@dataclass(frozen=True, eq=False)
-class Shown:
-    """One deployment, ready to be drawn."""
-
-    course: Course
-    stay: Stay
-    is_long: bool
-    deployment_id: int
-
-
-def drawn(campaign: Campaign, zone: Zone, parameter: str, criteria: Sequence[Chosen], current: Chosen | None) -> Drawn:
-    """What was measured of ``parameter`` in the zone: in the terms of ``current``, or in the channel's own unit.
-
-    Queries grow with the instruments used here, not with rooms or readings.
-    """
-    deployments = campaign.deployments.filter(point__room__zone=zone).select_related("point__room", "instrument")
-    governing = _governing(current, zone)
-    out = Drawn("")
-    shown = list(_shown(campaign, parameter, deployments, current, governing, out))
-    limits = _limit_lines(criteria, current)
-    worst = _worst(campaign, governing, current)
-    name = f"{PARAMETERS[parameter].name} in {zone.name}"
-    visits = [one for one in shown if not one.is_long]
-    long = [one for one in shown if one.is_long]
-    for part, others, when in ((visits, long, "during the visits"), (long, [], "all the time")):
-        if part:
-            inside = worst if governing and governing.deployment_id in {one.deployment_id for one in part} else []
-            unit = out.unit.partition(" at ")[0]  # the reference stands beside the drawing
-            figure = _figure(part, others, unit, limits, inside, from_zero=parameter in ZERO_BASED)
-            said = _said(governing) if inside else ""
-            out.figures.append((figure, f"{name}, {when}, corrected. {_clock(campaign, figure)}", said))
+def over_time(look: Look) -> Drawn:
+    """What was measured in the zone: the visits, and on a drawing of their own what stood there for long."""
+    found = drawn_of(look, look.deployments())
+    out = Drawn(unit=found.unit, refused=found.refused)
+    for key in (VISITS, ALWAYS) if found.shown else ():
+        part = [one for one in found.shown if one.is_long == (key == ALWAYS)]
+        if part or look.span:
+            out.drawings.append(_over_time(look, found, key, part))
+    if not out.drawings:
+        out.empty = nothing_held(look)
     return out
 
 
-def _clock(campaign: Campaign, figure: dict[str, Any]) -> str:
-    squeezed = "; stretches without a deployment are left out" if figure["layout"]["xaxis"]["rangebreaks"] else ""
-    return f"Times of {campaign.site.time_zone}{squeezed}."
-
-
-def _governing(current: Chosen | None, zone: Zone) -> Result | None:
-    if current is None:
-        return None
-    finding = current.criterion.findings.filter(zone=zone).select_related("governing__point__room").first()
-    return finding.governing if finding else None
-
-
-def _shown(
-    campaign: Campaign,
-    parameter: str,
-    deployments: Iterable[Deployment],
-    current: Chosen | None,
-    governing: Result | None,
-    out: Drawn,
-) -> Iterable[Shown]:
-    clock = Basis.in_zone(campaign.site.time_zone)
-    for placed in placed_in(campaign, parameter=parameter, deployments=list(deployments)):
-        try:
-            values, unit = _values(placed, current, out.unit)
-        except NotConvertible as error:
-            out.refused.append(f"{placed.deployment.instrument} at {placed.deployment.point}: {error}")
-            continue
-        out.unit = out.unit or unit
-        governs = governing is not None and governing.point_id == placed.deployment.point_id
-        yield _one(placed, values, clock, governs=governs)
-
-
-def _values(placed: Placed, current: Chosen | None, unit: str) -> tuple[Floats, str]:
-    """Values in the figure's unit, and that unit with its reference. ``unit``: what was taken before, "" at first."""
-    if current is not None:
-        how = terms(placed.channel.spec, current.limit)
-        return how.values(placed.value), how.unit_text
-    own = placed.channel.spec.unit
-    return convert(placed.value, placed.channel.spec.parameter, own, unit or own), unit or own
-
-
-def _one(placed: Placed, values: Floats, clock: Basis, *, governs: bool) -> Shown:
-    deployment = placed.deployment
-    start, end = utc_ms(deployment.starts_at), int(placed.utc_ms[-1])
-    if deployment.ends_at:
-        end = utc_ms(deployment.ends_at)
-    wall_start, wall_end = clock.from_utc([start, end]).tolist()
-    label, instrument = str(deployment.point), str(deployment.instrument)
-    course = Course(
-        label=label,
-        instrument=instrument,
-        wall_ms=clock.from_utc(placed.utc_ms),
-        value=values,
-        counts=(placed.flags & int(EXCLUDES)) == 0,
-        why_not=_why_not(placed),
-        gap_ms=BRIDGED_INTERVALS * placed.interval_ms,
-        governs=governs,
+def _over_time(look: Look, found: Readings, key: str, part: Sequence[Shown]) -> Drawing:
+    others = [one for one in found.shown if one not in part] if key == VISITS else []
+    inside = governs_in(look, part)
+    stays = [stay for stay in found.stays if is_long(stay) == (key == ALWAYS)]
+    figure = series(look, part, stays, others, unit=found.short_unit, worst=worst_of(look) if inside else [])
+    when = "during the visits" if key == VISITS else "all the time"
+    return Drawing(
+        key=key,
+        figure=figure,
+        caption=f"{look.name} in {look.zone.name}, {when}, corrected. {clock_words(look, figure)}",
+        said=_said(look.governing) if inside else "",
+        notes=[f"In {found.unit}.", *marks_words(figure)],
+        numbers=numbers(look, part, found.short_unit),
+        zooms=True,
+        parameters=(look.parameter,),
+        only_long=key == ALWAYS,
     )
-    stay = Stay(label, wall_start, wall_end, instrument, governs=governs)
-    return Shown(course, stay, end - start > LONG_MS, deployment.pk)
 
 
-def _why_not(placed: Placed) -> list[str]:
-    """The excluding flags of each reading in words; few combinations, so each is spelled once."""
-    excluding = placed.flags & int(EXCLUDES)
-    spelled = {int(flag): ", ".join(words(int(flag))) for flag in np.unique(excluding)}
-    return [spelled[flag] for flag in excluding.tolist()]
-
-
-def _figure(
+def series(
+    look: Look,
     part: Sequence[Shown],
-    others: Sequence[Shown],
-    unit: str,
-    limits: Sequence[LimitLine],
-    worst: Sequence[Worst],
+    stays: Sequence[Stay],
+    others: Sequence[Shown] = (),
     *,
-    from_zero: bool,
+    unit: str,
+    worst: Sequence[Worst] = (),
 ) -> dict[str, Any]:
-    """``others`` are drawn too where they were measuring at the same time."""
-    spans = [(one.stay.start_ms, one.stay.end_ms) for one in part]
-    beside = [cut for one in others if (cut := _during(one.course, spans)) is not None]
+    """``others`` are drawn too where they were measuring while something of ``stays`` stood."""
+    spans = [(stay.start_ms, stay.end_ms) for stay in stays]
+    beside = [cut for one in others if (cut := during(one.course, spans)) is not None]
     return time_series(
         [*(one.course for one in part), *beside],
-        [one.stay for one in part],
+        stays,
         unit=unit,
-        limits=limits,
+        limits=look.limits(),
         worst=worst,
-        from_zero=from_zero,
+        from_zero=look.parameter in ZERO_BASED,
+        span=look.span,
     )
 
 
-def _during(course: Course, spans: Sequence[tuple[int, int]]) -> Course | None:
+def during(course: Course, spans: Sequence[Span]) -> Course | None:
+    """The readings that lie in one of the spans."""
     inside = np.zeros(len(course.wall_ms), dtype=bool)
     for start, end in spans:
         inside |= (course.wall_ms >= start) & (course.wall_ms < end)
     if not inside.any():
         return None
     kept = np.flatnonzero(inside)
+
+    def cut(array: Any) -> Any:
+        return None if array is None else array[kept]
+
     return Course(
         course.label,
         course.instrument,
@@ -182,38 +96,37 @@ def _during(course: Course, spans: Sequence[tuple[int, int]]) -> Course | None:
         course.counts[kept],
         [course.why_not[k] for k in kept.tolist()],
         course.gap_ms,
+        below=cut(course.below),
+        over=cut(course.over),
     )
 
 
-def _limit_lines(criteria: Sequence[Chosen], current: Chosen | None) -> list[LimitLine]:
-    """The chosen limit, and others stated in the same unit and reference; the rest would have to be recomputed."""
-    if current is None:
-        return []
-    same = (current.limit.parameter, current.limit.unit, reference_of(current.limit))
-    lines = []
-    for one in criteria:
-        limit = one.limit
-        if (limit.parameter, limit.unit, reference_of(limit)) == same:
-            ends = {Bound.UPPER: (limit.upper,), Bound.LOWER: (limit.lower,), Bound.RANGE: (limit.lower, limit.upper)}
-            lines += [LimitLine(end, _line_label(one)) for end in ends[limit.bound] if end is not None]
-    return lines
+def governs_in(look: Look, part: Sequence[Shown]) -> bool:
+    return look.governing is not None and look.governing.deployment_id in {one.deployment.pk for one in part}
 
 
-def _line_label(one: Chosen) -> str:
-    minutes = one.limit.averaging_minutes
-    if one.limit.averaging is Averaging.CEILING:
-        over = "ceiling"
-    else:
-        over = f"{duration(minutes)} mean" if minutes else one.limit.statistic
-    return f"{one.limit.value_text()} {over}, {one.limit.body}"
+def clock_words(look: Look, figure: dict[str, Any]) -> str:
+    squeezed = "; stretches without a deployment are left out" if figure["layout"]["xaxis"]["rangebreaks"] else ""
+    return f"Times of {look.campaign.site.time_zone}{squeezed}."
 
 
-def _worst(campaign: Campaign, governing: Result | None, current: Chosen | None) -> list[Worst]:
+def marks_words(figure: dict[str, Any]) -> list[str]:
+    """What the marks of the figure mean, as far as it has any."""
+    names = {trace["name"] for trace in figure["data"]}
+    words = {
+        "does not count": "Rings do not count (warming up, settling, errors).",
+        "below the detection limit": "An arrow down stands at the detection limit: the true value is somewhere below.",
+        "over range": "An arrow up stands at the end of the range: the true value may be higher.",
+    }
+    return [said for name, said in words.items() if name in names]
+
+
+def worst_of(look: Look) -> list[Worst]:
+    governing, current = look.governing, look.current
     if governing is None or current is None or governing.value is None or governing.window_start is None:
         return []
     assert governing.window_end is not None
-    clock = Basis.in_zone(campaign.site.time_zone)
-    start, end = clock.from_utc([utc_ms(governing.window_start), utc_ms(governing.window_end)]).tolist()
+    start, end = look.clock.from_utc([utc_ms(governing.window_start), utc_ms(governing.window_end)]).tolist()
     what = "mean of the visit" if governing.trace.get("is_context") else current.limit.statistic
     return [Worst(start, end, governing.value, what)]
 
@@ -223,3 +136,98 @@ def _said(governing: Result | None) -> str:
         return ""
     value = f"{number(governing)} {spread(governing)} {governing.unit}"
     return f"The thick bar is the result that governs: {value} at {governing.point}."
+
+
+# --- beside outdoor air -----------------------------------------------------------------------------------------------
+
+
+def beside_outdoors(look: Look, indoors: Sequence[Deployment], outdoors: Sequence[Deployment]) -> Drawing | None:
+    """Room air and outdoor air on one axis of time; None where one of the two has no readings."""
+    found = drawn_of(look, [*indoors, *outdoors])
+    inside, outside = found.room_air(), [one for one in found.shown if one.deployment.point.room_id is None]
+    if look.span is None and not (inside and outside):
+        return None
+    part = [*inside, *outside]
+    worst = worst_of(look) if governs_in(look, inside) else []
+    figure = series(look, part, found.stays, unit=found.short_unit, worst=worst)
+    return Drawing(
+        key=OUTDOOR,
+        figure=figure,
+        caption=f"{look.name} in the room air of {look.zone.name} and outdoors, corrected. {clock_words(look, figure)}",
+        notes=[f"In {found.unit}.", *marks_words(figure)],
+        numbers=numbers(look, part, found.short_unit),
+        zooms=True,
+        parameters=(look.parameter,),
+        outdoors=True,
+        room_air=True,
+    )
+
+
+# --- with temperature, humidity and what else says how a place was used -----------------------------------------------
+
+
+def with_conditions(look: Look, conditions: Sequence[str]) -> Drawn:
+    """The parameter, and under it on the same axis of time every condition that was measured in the zone."""
+    found = drawn_of(look, look.deployments())
+    out = Drawn(unit=found.unit, refused=list(found.refused))
+    layers = [Layer(look.name, found.short_unit, _courses(found), look.parameter in ZERO_BASED, look.limits())]
+    stays, missing = list(found.stays), []
+    for parameter in conditions:
+        below = look.of(parameter)
+        beneath = drawn_of(below, below.deployments())
+        out.refused += beneath.refused
+        if not beneath.shown:
+            missing.append(PARAMETERS[parameter].name.lower())
+            continue
+        name = PARAMETERS[parameter].symbol if parameter == "co2" else PARAMETERS[parameter].name
+        layers.append(Layer(name, beneath.short_unit, _courses(beneath), parameter in ZERO_BASED))
+        stays += [stay for stay in beneath.stays if not _among(stay, stays)]
+    if look.span is None and not found.shown:
+        out.empty = nothing_held(look)
+        return out
+    if missing:
+        out.notes.append(f"Not held from this zone: {', '.join(missing)}.")
+    figure = stack(layers, stays, span=look.span)
+    drawing = Drawing(
+        key=CONDITIONS,
+        figure=figure,
+        caption=f"{look.name} in {look.zone.name}, and the conditions under it. {clock_words(look, figure)}",
+        notes=[f"{look.name} in {found.unit}.", *marks_words(figure)],
+        numbers=numbers(look, found.shown, found.short_unit),
+        zooms=True,
+        parameters=(look.parameter, *conditions),
+    )
+    out.drawings.append(drawing)
+    if len(layers) == 1:
+        out.notes.append("Temperature and humidity were not measured here: a channel for them says how warm it was.")
+    return out
+
+
+def _among(stay: Stay, stays: Sequence[Stay]) -> bool:
+    """Whether the deployment has its bar already."""
+    same = (stay.label, stay.instrument, stay.start_ms)
+    return any((one.label, one.instrument, one.start_ms) == same for one in stays)
+
+
+def _courses(found: Readings) -> list[Course]:
+    return [one.course for one in found.shown]
+
+
+# --- a part of a figure in more detail --------------------------------------------------------------------------------
+
+
+def part_of(look: Look, key: str, conditions: Sequence[str]) -> Drawing | None:
+    """The figure ``key`` over the look's span; None where nothing was measured in it."""
+    if key == OUTDOOR:
+        return beside_outdoors(look, look.deployments(), look.outdoors())
+    if key == CONDITIONS:
+        return next(iter(with_conditions(look, conditions).drawings), None)
+    return next((drawing for drawing in over_time(look).drawings if drawing.key == key), None)
+
+
+def count_words(drawing: Drawing) -> str:
+    """How many readings the figure stands for, as a sentence to be spoken."""
+    assert drawing.numbers is not None
+    rows = drawing.numbers.rows
+    counted = sum(int(str(row[1]).replace(",", "")) for row in rows)
+    return f"{counted:,} readings in this part, from {len(rows)} deployment{'' if len(rows) == 1 else 's'}."

@@ -50,10 +50,18 @@ def measured_in(campaign: Campaign, zone: Zone, current: Chosen | None) -> Measu
     )
 
 
-def conditions(deployments: Sequence[Deployment], shown: str | None) -> list[str]:
+def parameters(deployments: Sequence[Deployment]) -> list[str]:
+    """What the instruments that stood here measure, in the order of ``PARAMETERS``. One query."""
+    types = {deployment.instrument.type_id for deployment in deployments}
+    specs = ChannelSpec.objects.filter(instrument_type__in=types)
+    measured = set(specs.values_list("parameter", flat=True).order_by())
+    return [code for code in PARAMETERS if code in measured]
+
+
+def conditions(campaign: Campaign, zone: Zone, shown: str) -> list[str]:
     """Temperature, humidity and CO2, as far as the instruments that stood here measure them. One query."""
-    instruments = {deployment.instrument_id for deployment in deployments}
-    specs = ChannelSpec.objects.filter(channels__instrument__in=instruments, parameter__in=CONDITIONS)
+    used = campaign.deployments.filter(point__room__zone=zone).values("instrument__type")
+    specs = ChannelSpec.objects.filter(instrument_type__in=used, parameter__in=CONDITIONS)
     measured = set(specs.values_list("parameter", flat=True).order_by())
     return [code for code in CONDITIONS if code in measured and code != shown]
 

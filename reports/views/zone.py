@@ -1,10 +1,10 @@
-"""The zone page, and its figures, which are fetched when they come near."""
+"""The zone page. Its figures are fetched when they come near: ``zone_figures``."""
 
 from __future__ import annotations
 
-import json
 from functools import cached_property
 from typing import Any, ClassVar
+from urllib.parse import urlencode
 from uuid import UUID
 
 from django.http import Http404, HttpRequest, HttpResponse
@@ -17,8 +17,20 @@ from campaigns.views.pages import RowPage
 from campaigns.views.where import trail
 from reports.panels import zone as panel
 from reports.panels.cautions import cautions
-from reports.panels.chosen import chosen_of, options, pick
-from reports.panels.courses import drawn
+from reports.panels.chosen import Chosen, chosen_of, pick
+
+#: What the figures show, by the word for it in the address: (label, route).
+VIEWS: dict[str, tuple[str, str]] = {
+    "time": ("Over time", "zone-series"),
+    "spread": ("Distribution", "zone-spread"),
+    "outdoor": ("Against outdoor air", "zone-outdoor"),
+    "conditions": ("With temperature and humidity", "zone-conditions"),
+    "together": ("Correlation", "zone-together"),
+    "points": ("Point against point", "zone-points"),
+}
+USUAL = "time"
+#: What an address of the page may carry.
+ASKED = ("criterion", "parameter", "view", "axis", "against")
 
 
 class InZone(RowPage):
@@ -34,16 +46,29 @@ class InZone(RowPage):
             raise Http404
         return found
 
+    @cached_property
+    def criteria(self) -> list[Chosen]:
+        return chosen_of(self.found)
+
+    @cached_property
+    def asked(self) -> dict[str, str]:
+        return {name: value for name in ASKED if (value := self.request.GET.get(name))}
+
+    def link(self, **changes: str) -> str:
+        """The page with something else asked for, at its figures."""
+        query = urlencode({**self.asked, **changes})
+        return reverse("zone", args=[self.found.key, self.zone.key]) + f"?{query}#figures"
+
 
 class ZonePage(InZone):
     template_name = "reports/zone.html"
 
     def get(self, request: HttpRequest, key: UUID, zone_key: UUID) -> HttpResponse:
         campaign, zone = self.found, self.zone
-        criteria = chosen_of(campaign)
-        current = pick(criteria, request.GET.get("criterion"))
+        current = pick(self.criteria, self.asked.get("criterion"))
         found = panel.measured_in(campaign, zone, current)
-        parameter = current.limit.parameter if current else None
+        measured = panel.parameters(found.deployments)
+        parameter = self.parameter(current, measured)
         context: dict[str, Any] = {
             "title": zone.name,
             "kicker": "Zone",
@@ -52,15 +77,18 @@ class ZonePage(InZone):
             "campaign": campaign,
             "zone": zone,
             "current": current,
-            "options": options(criteria, current),
+            "options": self.criterion_options(current),
+            "parameter_options": self.parameter_options(measured, parameter),
             "deployments": found.deployments,
-            "series": self.series_url(parameter) if found.deployments and current else "",
-            "conditions": [self.series_url(code) for code in panel.conditions(found.deployments, parameter)],
-            "findings": panel.findings_table(criteria, found),
+            "series": self.piece(parameter) if found.deployments and parameter else "",
+            "views": [(label, self.link(view=view), view == self.view) for view, (label, _) in VIEWS.items()],
+            "view_label": VIEWS[self.view][0],
+            "findings": panel.findings_table(self.criteria, found),
             "findings_columns": panel.FINDINGS,
             "points_columns": panel.POINTS,
             "cautions": cautions(
-                {one.limit.parameter for one in criteria}, workplace=any(one.limit.workplace for one in criteria)
+                {one.limit.parameter for one in self.criteria},
+                workplace=any(one.limit.workplace for one in self.criteria),
             ),
         }
         if current is not None:
@@ -71,30 +99,38 @@ class ZonePage(InZone):
             context["beside"] = panel.points_table(current, beside, campaign)
         return self.show(**context)
 
-    def series_url(self, parameter: str | None) -> str:
-        asked = f"?criterion={key}" if (key := self.request.GET.get("criterion")) else ""
-        return reverse("zone-series", args=[self.found.key, self.zone.key, parameter]) + asked
-
-
-class ZoneSeries(InZone):
-    """The figures of one parameter, as a piece of the zone page."""
-
-    template_name = "reports/parts/series.html"
-
-    def get(self, request: HttpRequest, key: UUID, zone_key: UUID, parameter: str) -> HttpResponse:
-        if parameter not in PARAMETERS:
+    @property
+    def view(self) -> str:
+        view = self.asked.get("view", USUAL)
+        if view not in VIEWS:
             raise Http404
-        criteria = chosen_of(self.found)
-        current = pick(criteria, request.GET.get("criterion"))
-        if current is not None and current.limit.parameter != parameter:
-            current = next((one for one in criteria if one.limit.parameter == parameter), None)
-        found = drawn(self.found, self.zone, parameter, criteria, current)
-        figures = [(json.dumps(figure), caption, said) for figure, caption, said in found.figures]
-        return self.show(
-            figures=figures,
-            unit=found.unit,
-            refused=found.refused,
-            parameter=parameter,
-            name=PARAMETERS[parameter].name,
-            low=current is None,
-        )
+        return view
+
+    def parameter(self, current: Chosen | None, measured: list[str]) -> str:
+        """What the figures are about: what was asked for, what the criterion is about, or whatever was measured."""
+        if asked := self.asked.get("parameter"):
+            if asked not in PARAMETERS:
+                raise Http404
+            return asked
+        return current.limit.parameter if current else next(iter(measured), "")
+
+    def criterion_options(self, current: Chosen | None) -> list[tuple[str, str, bool]]:
+        """Another criterion keeps the view, and leads back to its own parameter."""
+        kept = {"view": self.view} if self.view != USUAL else {}
+        return [
+            (one.label, "?" + urlencode({"criterion": str(one.criterion.key), **kept}), one is current)
+            for one in self.criteria
+        ]
+
+    def parameter_options(self, measured: list[str], shown: str) -> list[tuple[str, str, bool]]:
+        """For what was measured and no criterion is about; with what the criterion is about to lead back."""
+        judged = {one.limit.parameter for one in self.criteria}
+        if not set(measured) - judged:
+            return []
+        codes = dict.fromkeys([*(code for code in measured if code in judged), *measured])
+        return [(PARAMETERS[code].name, self.link(parameter=code), code == shown) for code in codes]
+
+    def piece(self, parameter: str) -> str:
+        address = reverse(VIEWS[self.view][1], args=[self.found.key, self.zone.key, parameter])
+        asked = {name: value for name, value in self.asked.items() if name != "view"}
+        return f"{address}?{urlencode(asked)}" if asked else address

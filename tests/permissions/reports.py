@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from tests.permissions.table import CONSULTANT, OWN_CONSULTANT, OWN_STAFF, STAFF, Codes, Row, on
 
+#: What staff may have once they say what.
+ASKS = Codes(302, 404, 404, 400, 400)
 #: A consultant's deed, after which one is sent on.
 DEED = Codes(302, 404, 404, 404, 302)
 #: What was released: staff of the house and people of the client.
@@ -16,6 +18,13 @@ CAMPAIGN = [
     on("judge", "campaign", DEED, post={}),
     Row("zone", STAFF, {"key": "campaign", "zone_key": "zone"}),
     Row("zone-series", STAFF, {"key": "campaign", "zone_key": "zone", "parameter": "parameter"}),
+    *(
+        Row(f"zone-{view}", STAFF, {"key": "campaign", "zone_key": "zone", "parameter": "parameter"})
+        for view in ("spread", "outdoor", "conditions", "together", "points")
+    ),
+    # A part of a figure and readings are of something that must be named: without it they are bad requests.
+    Row("zone-range", ASKS, {"key": "campaign", "zone_key": "zone", "figure": "figure", "parameter": "parameter"}),
+    Row("zone-readings", ASKS, {"key": "campaign", "zone_key": "zone"}),
     on("results-workbook", "campaign", STAFF),
     on("result", "result", STAFF),
 ]

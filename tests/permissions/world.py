@@ -73,6 +73,7 @@ def world(
         "organisation": organisation,
         "saved_layout": SavedLayout.objects.create(organisation=organisation, name="a", content={}, seen={}),
         "uid": urlsafe_base64_encode(force_bytes(consultant.pk)),
+        "figure": "visits",
         "wrong_token": "not-a-token",
         **_places(site, room, point),
         "campaign": campaign,

@@ -169,7 +169,7 @@ def test_a_series_shows_readings_limit_worst_window_and_what_does_not_count() ->
     check(figure)
     line, left_out, worst, bar = figure["data"]
     assert len(line["x"]) == 55
-    assert line["x"][0] == "2026-09-14 09:05:00.000"
+    assert line["x"][0] == START + 5 * MINUTE
     assert line["line"]["color"] == "series-1"
     assert len(left_out["x"]) == 5
     assert "settling after the move" in left_out["text"][0]

@@ -149,10 +149,10 @@ def test_conditions_come_in_their_own_unit(measured: House, consultant: m.User, 
         instrument_type=measured.instrument.type, parameter="temperature", unit="°C", range_low=-20, range_high=60
     )
     page = browse(consultant).get(zone_url(measured.campaign, measured.high))
-    (url,) = page.context["conditions"]
-    assert url == series_url(measured, measured.high, "temperature")
-    piece = browse(consultant).get(url)
-    assert "Temperature: no readings of these visits are held." in text_of(piece)
+    assert [label for label, _, _ in page.context["parameter_options"]] == ["Formaldehyde", "Temperature"]
+    piece = browse(consultant).get(series_url(measured, measured.high, "temperature"))
+    assert "No reading of temperature from this zone is held. Hand in the logs" in text_of(piece)
+    assert reverse("uploads", args=[measured.campaign.key]) in piece.content.decode()
 
 
 def test_an_unknown_parameter_is_not_there(measured: House, consultant: m.User, browse: Browse) -> None:

@@ -1,0 +1,198 @@
+"""The figures of the zone page, each as a piece of it, and any part of their time axis in more detail."""
+
+from __future__ import annotations
+
+import json
+from datetime import datetime
+from typing import Any
+from urllib.parse import urlencode
+from uuid import UUID
+
+from django.core.exceptions import BadRequest
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse, StreamingHttpResponse
+from django.template.loader import render_to_string
+from django.urls import reverse
+from django.utils.http import content_disposition_header
+from django.utils.text import slugify
+
+from campaigns.parameters import PARAMETERS
+from campaigns.stamps import stamp_ms
+from reports.figures import Span
+from reports.panels import compared, courses, spreads, together
+from reports.panels import zone as panel
+from reports.panels.chosen import Chosen, pick
+from reports.panels.drawn import Drawing, Drawn
+from reports.panels.looking import Look, may_be_long
+from reports.panels.readings_csv import readings_csv
+from reports.views.zone import InZone
+
+#: A drawing is never told to be wider than this many pixels, and never narrower.
+WIDEST, NARROWEST = 4000, 100
+
+
+class OfZone(InZone):
+    """Something about one parameter in one zone."""
+
+    def look(self, parameter: str) -> Look:
+        """Http404 for an unknown parameter or criterion, BadRequest for a time that is none."""
+        if parameter not in PARAMETERS:
+            raise Http404
+        return Look(self.found, self.zone, parameter, self.criteria, self.criterion(parameter), self.span, self.pixels)
+
+    def criterion(self, parameter: str) -> Chosen | None:
+        """What was asked for, if it is about the parameter; else the first that is."""
+        current = pick(self.criteria, self.request.GET.get("criterion"))
+        if current is not None and current.limit.parameter != parameter:
+            return next((one for one in self.criteria if one.limit.parameter == parameter), None)
+        return current
+
+    @property
+    def span(self) -> Span | None:
+        start, end = self.request.GET.get("from"), self.request.GET.get("to")
+        if not start and not end:
+            return None
+        try:
+            span = stamp_ms(datetime.fromisoformat(start or "")), stamp_ms(datetime.fromisoformat(end or ""))
+        except ValueError:
+            raise BadRequest("“from” and “to” are times on the clock of the site, as 2026-09-15T10:30:00") from None
+        if span[0] >= span[1]:
+            raise BadRequest("“to” must be later than “from”")
+        return span
+
+    @property
+    def pixels(self) -> int | None:
+        asked = self.request.GET.get("width", "")
+        return max(NARROWEST, min(WIDEST, int(asked[:6]))) if asked.isdecimal() else None
+
+    def conditions(self, look: Look) -> list[str]:
+        return panel.conditions(look.campaign, look.zone, look.parameter)
+
+
+class Piece(OfZone):
+    """All figures of one view, as a piece of the zone page."""
+
+    template_name = "reports/parts/series.html"
+
+    def drawn(self, look: Look) -> Drawn:
+        raise NotImplementedError
+
+    def get(self, request: HttpRequest, key: UUID, zone_key: UUID, parameter: str) -> HttpResponse:
+        look = self.look(parameter)
+        found = self.drawn(look)
+        return self.show(
+            found=found,
+            figures=[self.figure(look, drawing) for drawing in found.drawings],
+            parameter=parameter,
+            low=look.current is None,
+        )
+
+    def figure(self, look: Look, drawing: Drawing) -> dict[str, Any]:
+        """What the template needs of one figure."""
+        return {
+            "drawing": drawing,
+            "id": f"{drawing.key}-{look.parameter}",
+            "json": json.dumps(drawing.figure, separators=(",", ":")),
+            "range": self.range_address(look, drawing) if drawing.zooms else "",
+            "csv": self.csv_address(look, drawing),
+            "file": slugify(f"{look.zone.name} {look.parameter} {drawing.key}"),
+        }
+
+    def range_address(self, look: Look, drawing: Drawing) -> str:
+        address = reverse("zone-range", args=[self.found.key, self.zone.key, drawing.key, look.parameter])
+        return f"{address}?{self.criterion_query(look)}"
+
+    def csv_address(self, look: Look, drawing: Drawing) -> str:
+        asked: dict[str, Any] = {"parameter": drawing.parameters}
+        if drawing.outdoors:
+            asked["outdoors"] = "1"
+        if drawing.only_long:
+            asked["long"] = "1"
+        if drawing.room_air:
+            asked["room_air"] = "1"
+        address = reverse("zone-readings", args=[self.found.key, self.zone.key])
+        return f"{address}?{urlencode(asked, doseq=True)}&{self.criterion_query(look)}".rstrip("&")
+
+    def criterion_query(self, look: Look) -> str:
+        return urlencode({"criterion": str(look.current.criterion.key)}) if look.current else ""
+
+
+class ZoneSeries(Piece):
+    def drawn(self, look: Look) -> Drawn:
+        return courses.over_time(look)
+
+
+class ZoneSpread(Piece):
+    def drawn(self, look: Look) -> Drawn:
+        return spreads.distribution(look, self.asked.get("axis"), self.other)
+
+    def other(self, name: str, value: str) -> str:
+        return self.link(view="spread", **{name: value})
+
+
+class ZoneOutdoor(Piece):
+    def drawn(self, look: Look) -> Drawn:
+        return compared.indoors_outdoors(look)
+
+
+class ZoneConditions(Piece):
+    def drawn(self, look: Look) -> Drawn:
+        return courses.with_conditions(look, self.conditions(look))
+
+
+class ZoneTogether(Piece):
+    def drawn(self, look: Look) -> Drawn:
+        return together.against(look, self.asked.get("against"), self.other)
+
+    def other(self, name: str, value: str) -> str:
+        return self.link(view="together", **{name: value})
+
+
+class ZonePoints(Piece):
+    def drawn(self, look: Look) -> Drawn:
+        return spreads.side_by_side(look)
+
+
+class ZoneRange(OfZone):
+    """A part of a figure's time axis: the figure anew, of the readings in it, and its numbers."""
+
+    def get(self, request: HttpRequest, key: UUID, zone_key: UUID, figure: str, parameter: str) -> HttpResponse:
+        look = self.look(parameter)
+        if figure not in courses.ZOOMING:
+            raise Http404
+        if look.span is None:
+            raise BadRequest("“from” and “to” say which part of the time axis is meant")
+        drawing = courses.part_of(look, figure, self.conditions(look))
+        if drawing is None or drawing.numbers is None:
+            return JsonResponse({"figure": None, "said": "Nothing was measured here in this time.", "numbers": ""})
+        context = {"table": drawing.numbers, "table_id": f"{figure}-{parameter}-numbers"}
+        return JsonResponse(
+            {
+                "figure": drawing.figure,
+                "said": courses.count_words(drawing),
+                "numbers": render_to_string("reports/parts/numbers.html", context),
+            }
+        )
+
+
+class ZoneReadings(OfZone):
+    """Every reading behind a figure, or behind the part of it that is looked at."""
+
+    def get(self, request: HttpRequest, key: UUID, zone_key: UUID) -> StreamingHttpResponse:
+        asked, zone = request.GET.getlist("parameter"), self.zone
+        if not asked:
+            raise BadRequest("“parameter” says which readings are meant")
+        parts = [self.look(parameter) for parameter in dict.fromkeys(asked)]
+        wanted = [(look, self.deployments(look)) for look in parts]
+        response = StreamingHttpResponse(readings_csv(wanted), content_type="text/csv; charset=utf-8; header=present")
+        name = slugify(f"{zone.name} {' '.join(asked)}")[:80] or "readings"
+        response["Content-Disposition"] = content_disposition_header(True, f"{name}.csv") or "attachment"
+        response["X-Content-Type-Options"] = "nosniff"
+        return response
+
+    def deployments(self, look: Look) -> list[Any]:
+        here = look.deployments()
+        if self.request.GET.get("room_air"):
+            here = [one for one in here if one.point.kind == panel.ROOM_AIR]
+        if self.request.GET.get("long"):
+            here = [one for one in here if may_be_long(one)]
+        return [*here, *look.outdoors()] if self.request.GET.get("outdoors") else here
