@@ -90,6 +90,11 @@ class RoomShape:
     lines: tuple[Line, ...]
     area_m2: float
 
+    @property
+    def lift(self) -> float:
+        """How far the name goes up, in metres, to stand above a point in the middle of the room."""
+        return round(self.label.size * (0.6 * len(self.lines) + 0.3), 3)
+
 
 @dataclass(frozen=True)
 class ZoneShape:
@@ -128,11 +133,6 @@ class FloorDrawing:
     def letter(self) -> float:
         """Letter height of small words, in metres."""
         return round(self.width * SMALLEST, 3)
-
-    @property
-    def lift(self) -> float:
-        """How far names stand above the middle of their rooms where points are shown, in metres."""
-        return round(self.width * SMALLEST * 2.2, 3)
 
     @property
     def dot(self) -> float:

@@ -19,6 +19,8 @@ from campaigns.views.pages import RowPage
 from campaigns.views.where import trail
 
 FLOOR = ("building__site",)
+#: In this order: each takes what it needs from those before it.
+SCRIPTS = [f"plan-{part}.js" for part in ("geometry", "state", "view", "tools", "hands", "panel", "keeping", "editor")]
 UNREADABLE = "This request cannot be read. Reload the page; if it happens again, tell the person who runs the server."
 
 
@@ -38,11 +40,19 @@ class FloorPlanPage(RowPage):
             floor=floor,
             drawing=drawings_of([floor], with_image=True)[floor.pk],
             state=state_for(self),
-            rooms=floor.zones.prefetch_related("rooms__points"),
+            zones=floor.zones.prefetch_related("rooms__points"),
             may_change=self.may_change,
             addresses=self.addresses(floor),
             kinds=indoor_kinds(),
+            scripts=SCRIPTS,
+            actions=self.actions(floor),
         )
+
+    def actions(self, floor: Floor) -> list[dict[str, Any]]:
+        if not self.may_change:
+            return []
+        links = {"Plan image": "floor-plan-image-add", "Rooms from a list": "rooms-import"}
+        return [{"label": label, "url": reverse(route, args=[floor.key])} for label, route in links.items()]
 
     def addresses(self, floor: Floor) -> dict[str, str]:
         """What the script asks, by its name there."""

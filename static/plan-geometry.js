@@ -1,0 +1,105 @@
+// Geometry of outlines on a floor, in metres, x to the right and y down. The server computes what is kept
+// (campaigns/outlines); this only says at once what the hand is doing.
+"use strict";
+
+(() => {
+  const distance = (a, b) => Math.hypot(a[0] - b[0], a[1] - b[1]);
+  const rounded = (point) => point.map((value) => Math.round(value * 1000) / 1000);
+
+  const area = (outline) => {
+    let twice = 0;
+    outline.forEach(([x, y], i) => {
+      const [nx, ny] = outline[(i + 1) % outline.length];
+      twice += x * ny - nx * y;
+    });
+    return Math.abs(twice) / 2;
+  };
+
+  const inside = ([x, y], outline) => {
+    let within = false;
+    outline.forEach(([ax, ay], i) => {
+      const [bx, by] = outline[(i + 1) % outline.length];
+      if (ay > y !== by > y && x < ((bx - ax) * (y - ay)) / (by - ay) + ax) within = !within;
+    });
+    return within;
+  };
+
+  // The foot of the perpendicular from a point on a wall from a to b.
+  const foot = (point, a, b) => {
+    const [dx, dy] = [b[0] - a[0], b[1] - a[1]];
+    const squared = dx * dx + dy * dy;
+    if (!squared) return a;
+    const along = ((point[0] - a[0]) * dx + (point[1] - a[1]) * dy) / squared;
+    const t = Math.max(0, Math.min(1, along));
+    return [a[0] + t * dx, a[1] + t * dy];
+  };
+
+  const walls = (outline) => outline.map((corner, i) => [corner, outline[(i + 1) % outline.length]]);
+
+  // Corners come before walls, as on the server, so that rooms share their corners exactly.
+  const snap = (point, outlines, reach) => {
+    let best = null;
+    const offer = (candidate) => {
+      const away = distance(point, candidate);
+      if (away <= reach && (!best || away < best.away)) best = { at: candidate, away };
+    };
+    outlines.forEach((outline) => outline.forEach(offer));
+    if (best) return best.at;
+    outlines.forEach((outline) => walls(outline).forEach(([a, b]) => offer(foot(point, a, b))));
+    return best ? best.at : null;
+  };
+
+  // A wall that is nearly level or upright is made so; to where it starts from.
+  const straightened = (from, point, degrees = 8) => {
+    const [dx, dy] = [point[0] - from[0], point[1] - from[1]];
+    const slope = Math.tan((degrees * Math.PI) / 180);
+    if (Math.abs(dy) <= Math.abs(dx) * slope) return [point[0], from[1]];
+    if (Math.abs(dx) <= Math.abs(dy) * slope) return [from[0], point[1]];
+    return point;
+  };
+
+  const sideOf = (a, b, c) => Math.sign((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]));
+  const cross = (a, b, c, d) => sideOf(a, b, c) !== sideOf(a, b, d) && sideOf(c, d, a) !== sideOf(c, d, b);
+
+  // Whether walls that are no neighbours meet.
+  const crossesItself = (outline) => {
+    const found = walls(outline);
+    return found.some(([a, b], i) =>
+      found.some(([c, d], j) => j > i + 1 && !(i === 0 && j === found.length - 1) && cross(a, b, c, d)),
+    );
+  };
+
+  const bounds = (points) => {
+    const [xs, ys] = [points.map((p) => p[0]), points.map((p) => p[1])];
+    return { x: Math.min(...xs), y: Math.min(...ys), right: Math.max(...xs), bottom: Math.max(...ys) };
+  };
+
+  // Where a name stands: the middle of the longest stretch of floor on the level of some corner-free height.
+  const labelPlace = (outline) => {
+    const box = bounds(outline);
+    let best = { free: -1, at: [(box.x + box.right) / 2, (box.y + box.bottom) / 2] };
+    [0.5, 0.35, 0.65, 0.25, 0.75].forEach((share) => {
+      const y = box.y + (box.bottom - box.y) * share;
+      const met = walls(outline)
+        .filter(([a, b]) => a[1] > y !== b[1] > y)
+        .map(([a, b]) => a[0] + ((y - a[1]) / (b[1] - a[1])) * (b[0] - a[0]))
+        .sort((p, q) => p - q);
+      for (let i = 0; i + 1 < met.length; i += 2) {
+        const free = met[i + 1] - met[i];
+        if (free > best.free + 0.01) best = { free, at: [(met[i] + met[i + 1]) / 2, y] };
+      }
+    });
+    return best;
+  };
+
+  const rectangle = (x, y, width, length) => [
+    [x, y],
+    [x + width, y],
+    [x + width, y + length],
+    [x, y + length],
+  ];
+
+  window.fanlight.plan = {
+    geometry: { area, bounds, crossesItself, distance, foot, inside, labelPlace, rectangle, rounded, snap, straightened, walls },
+  };
+})();
