@@ -176,14 +176,18 @@ def budget(
     temperature_u: float | None,
     interference_u: float | None,
     sources: dict[str, str] | None = None,
+    is_scatter_known: bool = False,
 ) -> Budget:
     """The budget of a mean ``x`` of ``n`` readings, all in one unit; None means that nobody knows the part.
 
     ``span_u_rel`` is relative (0.05 for 5 %), the others absolute standard uncertainties; ``resolution`` is the step
     of the display, ``s`` the standard deviation of the readings, ``rho`` their lag-1 autocorrelation (None: not
-    estimated, taken as the largest). ``sources`` gives words per part.
+    estimated, taken as the largest). ``sources`` gives words per part. Unless ``is_scatter_known``, s was
+    estimated from these readings, and has one degree of freedom less than there are independent ones, at least one.
     """
-    scatter = None if s is None or n < 1 else s / sqrt(effective_n(n, MAX_AUTOCORRELATION if rho is None else rho))
+    independent = effective_n(max(n, 1), MAX_AUTOCORRELATION if rho is None else rho)
+    scatter = None if s is None or n < 1 else s / sqrt(independent)
+    dof = inf if is_scatter_known else max(independent - 1.0, 1.0)
     said = sources or {}
     parts: dict[str, float | None] = {
         ZERO: zero_u,
@@ -194,11 +198,19 @@ def budget(
         INTERFERENCE: interference_u,
         SCATTER: scatter,
     }
-    return Budget(tuple(_component(name, u, said.get(name), span_u_rel) for name, u in parts.items()))
-
-
-def _component(name: str, u: float | None, source: str | None, span_u_rel: float | None) -> Component:
-    return Component(name, u, source, shrinks=name == SCATTER, relative=span_u_rel if name == SPAN else None)
+    return Budget(
+        tuple(
+            Component(
+                name,
+                u,
+                said.get(name),
+                shrinks=name == SCATTER,
+                dof=dof if name == SCATTER else inf,
+                relative=span_u_rel if name == SPAN else None,
+            )
+            for name, u in parts.items()
+        )
+    )
 
 
 def effective_n(n: int, rho: float) -> float:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from math import ceil, inf
+from dataclasses import dataclass, replace
+from math import ceil, inf, sqrt
 
+from reports import student
 from reports.limits.model import Limit
 from reports.uncertainty import CHECKABLE, Budget
 from reports.verdicts.edges import Edge
@@ -36,25 +37,48 @@ class WouldDecide:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """An undecided result: the edge it is held against, the bounds of the mean, its budget and its covered time."""
+    """An undecided result: the edge it is held against, the bounds of the mean, its budget and its covered time.
+
+    ``below``/``above``: the levels of probability up to and from which it would be decided.
+    """
 
     limit: Limit
     edge: Edge
     bounds: tuple[float, float]
     budget: Budget
     minutes: float | None
-    z_below: float
-    z_above: float
+    below: float
+    above: float
 
     @property
     def needed_u(self) -> float:
-        """The largest standard uncertainty with which this result would be decided; zero if none would."""
+        """The largest well-known standard uncertainty with which this result would be decided; zero if none would."""
+        return self.needed_u_at(inf)
+
+    @property
+    def distance(self) -> float:
+        """How far the whole interval of the mean lies on one side of the edge; zero or less if it straddles it."""
         lower, upper = self.bounds
-        distance = max(self.edge.value - upper, lower - self.edge.value)
-        if distance <= 0.0:
+        return max(self.edge.value - upper, lower - self.edge.value)
+
+    @property
+    def allowed(self) -> float:
+        """The probability that may remain for the other side of the edge."""
+        return self.below if self.bounds[1] < self.edge.value else 1 - self.above
+
+    def needed_u_at(self, dof: float) -> float:
+        """The same for an uncertainty that is itself only known to ``dof`` degrees of freedom."""
+        if self.distance <= 0.0:
             return 0.0
-        z = self.z_below if upper < self.edge.value else self.z_above
-        return distance / z if z > 0 else inf
+        k = -student.quantile(self.allowed, dof)
+        return self.distance / k if k > 0 else inf
+
+    def is_decided_by(self, budget: Budget) -> bool:
+        """Whether the same mean with this ``budget`` would be decided."""
+        u = budget.combined
+        if self.distance <= 0.0 or u == 0.0:
+            return self.distance > 0.0
+        return student.probability(-self.distance / u, budget.effective_dof) <= self.allowed
 
     @property
     def better(self) -> str:
@@ -93,11 +117,31 @@ def smaller_uncertainty(question: Question) -> WouldDecide:
 
 
 def _further_minutes(question: Question) -> float | None:
-    """Minutes of readings like these, beyond those taken, that would shrink the random part enough; None if none."""
-    needed, parts = question.needed_u, question.budget
-    if question.minutes is None or parts.random == 0.0 or parts.systematic >= needed:
+    """Minutes of readings like these, beyond those taken, that would shrink the random part enough; None if none.
+
+    More readings make the scatter smaller and better known at once, so the answer is searched for by halving.
+    """
+    minutes, parts = question.minutes, question.budget
+    if not minutes or parts.random == 0.0 or parts.systematic >= question.needed_u:
         return None
-    return question.minutes * (parts.random**2 / (needed**2 - parts.systematic**2) - 1)
+    low, high = 1.0, 1.0 + MOST_FURTHER_MINUTES / minutes
+    if not _would_decide(question, high):
+        return None
+    while (high - low) * minutes > 0.01:
+        middle = (low + high) / 2
+        low, high = (low, middle) if _would_decide(question, middle) else (middle, high)
+    return minutes * (high - 1.0)
+
+
+def _would_decide(question: Question, times: float) -> bool:
+    """Whether ``times`` as many readings would decide, with the same mean and the same scatter of single ones."""
+    more = Budget(
+        tuple(
+            replace(part, u=part.u / sqrt(times), dof=(part.dof + 1) * times - 1) if part.shrinks and part.u else part
+            for part in question.budget.components
+        )
+    )
+    return question.is_decided_by(more)
 
 
 def _checkable(parts: Budget) -> str:

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
-from statistics import NormalDist
+from math import inf
 
+from reports import student
 from reports.averages.rounding import half_up, truncate
 from reports.limits.model import Bound, Limit, Operator, Rounding
-
-_NORMAL = NormalDist()
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,14 +25,15 @@ class Edge:
             return self.inclusive
         return (x < self.value) is self.is_upper
 
-    def p_above(self, x: float, u: float) -> float:
+    def p_above(self, x: float, u: float, dof: float = inf) -> float:
         """Probability that the true value lies above the edge, Φ((x − L)/u) (JCGM 106 §7; M-08).
 
-        Without uncertainty it is 0 or 1, and at the edge itself the operator decides.
+        Where ``u`` rests on few readings, Student's t with its effective degrees of freedom stands for Φ (JCGM 100
+        G.4; M-06). Without uncertainty it is 0 or 1, and at the edge itself the operator decides.
         """
         if u == 0.0:
             return 0.0 if self.is_met_by(x) is self.is_upper else 1.0
-        return _NORMAL.cdf((x - self.value) / u)
+        return student.probability((x - self.value) / u, dof)
 
 
 def edges(limit: Limit) -> tuple[Edge, ...]:

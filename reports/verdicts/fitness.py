@@ -15,8 +15,8 @@ from reports.verdicts.judging import Levels
 class ChannelFacts:
     """What is known of a channel, in the limit's unit; None means nobody knows.
 
-    ``noise`` is the standard deviation of single readings, ``readings`` how many the planned mean will have, ``rho``
-    their lag-1 autocorrelation. The rest as in ``reports.uncertainty.budget``.
+    ``noise`` is the standard deviation of single readings, taken as known, ``readings`` how many the planned mean will
+    have, ``rho`` their lag-1 autocorrelation. The rest as in ``reports.uncertainty.budget``.
     """
 
     resolution: float | None = None
@@ -44,6 +44,7 @@ class ChannelFacts:
             drift_u=self.drift_u,
             temperature_u=self.temperature_u,
             interference_u=self.interference_u,
+            is_scatter_known=True,
         )
 
 

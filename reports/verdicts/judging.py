@@ -169,12 +169,12 @@ def _against(edge: Edge, estimate: Estimate, limit: Limit, levels: Levels, *, is
     lower, upper = estimate.bounds
     # A true value at the limit would carry the span's error of the limit, so a result under it is no surer than that.
     budget = estimate.budget.at(max(abs(upper), abs(edge.value)))
-    u = budget.combined
-    p = edge.p_above(estimate.value, u)
-    p_low = min(p, edge.p_above(lower, u))
-    p_high = 1.0 if estimate.is_lower_bound or is_ceiling else max(p, edge.p_above(upper, u))
+    u, dof = budget.combined, budget.effective_dof
+    p = edge.p_above(estimate.value, u, dof)
+    p_low = min(p, edge.p_above(lower, u, dof))
+    p_high = 1.0 if estimate.is_lower_bound or is_ceiling else max(p, edge.p_above(upper, u, dof))
     verdict = Verdict.UNDECIDED if estimate.budget.is_blind else _verdict(p_low, p_high, levels)
-    question = Question(limit, edge, (lower, upper), estimate.budget, estimate.minutes, levels.z_below, levels.z_above)
+    question = Question(limit, edge, (lower, upper), estimate.budget, estimate.minutes, levels.below, levels.above)
     is_undecided = verdict is Verdict.UNDECIDED
     return Judgement(
         verdict,
@@ -227,5 +227,6 @@ def _missing_words(question: Question, verdict: Verdict) -> str:
     words = f"Not known and not counted in the uncertainty: {', '.join(question.budget.missing)}."
     if verdict is Verdict.UNDECIDED:
         return words
-    margin = sqrt(max(question.needed_u**2 - question.budget.combined**2, 0.0))
+    needed = question.needed_u_at(question.budget.effective_dof)
+    margin = sqrt(max(needed**2 - question.budget.combined**2, 0.0))
     return f"{words} The verdict stands while these together stay below u = {margin:.2g} {question.limit.unit}."
