@@ -22,12 +22,14 @@ class ReportsConfig(AppConfig):
         from campaigns.views import where
         from reports import doors, triggers
         from reports import tasks as tasks  # registers the job handlers
-        from reports.models import Criterion, Limit, LimitCheck, Report
+        from reports.models import Criterion, ExposureGroup, ExposureSample, Limit, LimitCheck, Report
 
         doors.register()
         where.LISTS[Limit] = "limits"
         where.PAGES[Limit] = "limit"
+        where.PARENTS[ExposureGroup] = "campaign"
+        where.PAGES[ExposureGroup] = "exposure-group"
         triggers.connect()
-        history.keep([Limit, LimitCheck, Criterion])
+        history.keep([Limit, LimitCheck, Criterion, ExposureGroup, ExposureSample])
         history.keep([Report], without=("content",))  # half a megabyte, which the report itself keeps for good
         post_migrate.connect(load_limits, sender=self, dispatch_uid="reports.limits")

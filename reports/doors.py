@@ -9,7 +9,17 @@ from django.db.models import Q
 from campaigns.access import NOBODY, Door
 from campaigns.access import register as open_door
 from campaigns.models import Scope
-from reports.models import Criterion, Evaluation, Finding, Limit, LimitCheck, Report, Result
+from reports.models import (
+    Criterion,
+    Evaluation,
+    ExposureGroup,
+    ExposureSample,
+    Finding,
+    Limit,
+    LimitCheck,
+    Report,
+    Result,
+)
 
 
 def released_to(clients: Iterable[int]) -> Q:
@@ -24,4 +34,6 @@ def register() -> None:
     open_door(Result, Door(f"criterion__{campaign}", scope=Scope.FINDINGS, change=NOBODY, add=NOBODY))
     open_door(Finding, Door(f"criterion__{campaign}", scope=Scope.FINDINGS, change=NOBODY, add=NOBODY))
     open_door(Evaluation, Door(campaign, scope=Scope.FINDINGS, change=NOBODY, add=NOBODY))
+    open_door(ExposureGroup, Door(campaign))
+    open_door(ExposureSample, Door(f"group__{campaign}"))
     open_door(Report, Door(campaign, scope=Scope.FINDINGS, client=released_to))

@@ -10,7 +10,7 @@ from django.db.models.signals import post_delete, post_save
 from campaigns.enqueue import enqueue
 from campaigns.models import Campaign
 from campaigns.signals import inputs_changed
-from reports.models import Criterion, Limit
+from reports.models import Criterion, ExposureGroup, ExposureSample, Limit
 
 EVALUATE = "evaluate"
 
@@ -28,6 +28,15 @@ def criterion_changed(instance: Criterion, update_fields: frozenset[str] | None 
         judge_again([instance.campaign_id])
 
 
+def group_changed(instance: ExposureGroup, **_: Any) -> None:
+    """Whether a person wore the instrument is a matter of judging."""
+    judge_again([instance.campaign_id])
+
+
+def sample_changed(instance: ExposureSample, **_: Any) -> None:
+    judge_again([instance.group.campaign_id])
+
+
 def limit_changed(instance: Limit, created: bool, **_: Any) -> None:
     """An organisation's own limit was edited, or a published one has a new value in the files."""
     if not created:
@@ -38,4 +47,6 @@ def connect() -> None:
     inputs_changed.connect(judge_again, dispatch_uid="reports.judge_again")
     for signal in (post_save, post_delete):
         signal.connect(criterion_changed, sender=Criterion, dispatch_uid="reports.criterion_changed")
+        signal.connect(group_changed, sender=ExposureGroup, dispatch_uid="reports.group_changed")
+        signal.connect(sample_changed, sender=ExposureSample, dispatch_uid="reports.sample_changed")
     post_save.connect(limit_changed, sender=Limit, dispatch_uid="reports.limit_changed")

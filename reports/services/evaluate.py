@@ -24,6 +24,7 @@ from reports.limits.model import Limit as LibraryLimit
 from reports.models import Criterion, Evaluation, Result
 from reports.services import digests
 from reports.services.circumstances import Circumstances, around
+from reports.services.groups import personal_in
 from reports.services.measuring import Measured, measure
 from reports.services.outdoor import Outdoors, outdoors_of
 from reports.services.stays import Stay, stays_of
@@ -138,10 +139,6 @@ def _judged(stay: Stay, limit: LibraryLimit, around: Circumstances, known: Known
         return base | _without_value("no-readings", "No reading of this visit counts: see the flags.")
     judgement, measured = min(judged, key=lambda one: concern(one[0]))
     return base | _columns(judgement, measured) | {"trace": trace_of(judgement, measured, around, known.uploads)}
-
-
-def personal_in(campaign: Campaign) -> frozenset[int]:
-    return frozenset()
 
 
 def concern(judgement: Judgement) -> tuple[int, float]:

@@ -1,0 +1,53 @@
+"""The form for a group of similar exposure."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+
+from campaigns import access
+from campaigns.forms.base import RowForm
+from campaigns.models import Deployment
+from reports.models import ExposureGroup
+from reports.services.groups import choose
+
+
+class ExposureGroupForm(RowForm[ExposureGroup]):
+    """A group, and which deployments are its samples."""
+
+    samples = forms.ModelMultipleChoiceField(
+        Deployment.objects.none(),
+        widget=forms.CheckboxSelectMultiple,
+        required=False,
+        help_text="One per shift or task. Results that are not comparable with the criterion are left out and named.",
+    )
+
+    fieldsets = (
+        ("The group", "People whose exposures are alike for the same reasons.", ("name", "likeness")),
+        ("Held against", "", ("criterion", "sampling", "sampling_error")),
+        ("Samples", "", ("samples",)),
+    )
+
+    class Meta:
+        model = ExposureGroup
+        fields = ("name", "likeness", "criterion", "sampling", "sampling_error")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        campaign = self.instance.campaign
+        criterion, samples = self.fields["criterion"], self.fields["samples"]
+        assert isinstance(criterion, forms.ModelChoiceField)
+        assert isinstance(samples, forms.ModelMultipleChoiceField)
+        criterion.queryset = campaign.criteria.select_related("limit")
+        deployments = access.visible(self.person, Deployment).filter(campaign=campaign)
+        samples.queryset = deployments.select_related("instrument", "point__room")
+        zone = campaign.site.zone_info
+        samples.label_from_instance = lambda d: f"{d}, {d.starts_at.astimezone(zone):%Y-%m-%d %H:%M}"  # type: ignore[method-assign]
+        if self.instance.pk:
+            self.initial["samples"] = [sample.deployment_id for sample in self.instance.samples.all()]
+
+    def save(self, commit: bool = True) -> ExposureGroup:
+        group = super().save(commit)
+        choose(group, self.cleaned_data["samples"])
+        return group
