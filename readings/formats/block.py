@@ -54,6 +54,9 @@ class Grid:
     starts: Ints
     ends: Ints
 
+    def only(self, which: Bools) -> Grid:
+        return Grid(self.rows[which], self.starts[which], self.ends[which])
+
 
 def make_block(raw: bytes, first_line: int, encoding: str = "utf-8") -> Block:
     """``raw`` holds whole lines; the last one may lack its line feed."""
@@ -152,4 +155,4 @@ def without_loose_quotes(block: Block, grid: Grid) -> Grid:
     starts, ends = _trim_blanks(block.data, grid.starts, grid.ends)
     wrapped = (ends - starts >= 2) & (block.data[starts] == QUOTE) & (block.data[ends - 1] == QUOTE)
     clean = per_line == 2 * wrapped.sum(axis=1)
-    return Grid(grid.rows[clean], grid.starts[clean], grid.ends[clean])
+    return grid.only(clean)

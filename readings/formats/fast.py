@@ -10,6 +10,7 @@ import numpy as np
 from readings.flags import Flag
 from readings.formats.block import Block, Bools, Grid, trim
 from readings.formats.cutting import Uncuttable, grid_of, splitter
+from readings.formats.ending import Cut, Ending
 from readings.formats.plan import Plan
 from readings.formats.rows import ProblemLog, RowReader
 from readings.formats.types import Chunk, Floats, Ints, Shorts
@@ -36,6 +37,7 @@ class BlockReader:
         self.layout = plan.layout
         self.rows = RowReader(plan, log)
         self.split = splitter(plan.layout)
+        self.ending = Ending(plan, self.split)
         self.missing = np.array(sorted(plan.cells.missing_numbers))
 
     def read(self, block: Block, *, is_last: bool = False) -> Chunk:
@@ -47,8 +49,13 @@ class BlockReader:
             np.zeros(n, dtype=bool),
             np.zeros(n, dtype=bool),
         )
+        cut = self.ending.see(block, is_last=is_last)
+        if cut is not None:
+            self._lost_end(block, cut, out)
         if n:
             clean, grid = self.cut(block)
+            if cut is not None:
+                grid = grid.only(grid.rows < n - 1)
             if len(grid.rows):
                 self._read_grid(clean, grid, out)
         for i in np.flatnonzero(~out.done):
@@ -151,6 +158,13 @@ class BlockReader:
         row = self.rows.read(line, cells, cut_off=cut_off)
         if row is not None:
             out.stamps[i], out.values[i], out.flags[i], out.keep[i] = row.stamp, row.values, row.flags, True
+
+    def _lost_end(self, block: Block, cut: Cut, out: _Rows) -> None:
+        out.done[-1] = True
+        self.log.lines += 1
+        self.log.bad_lines += 1
+        line, column = block.first_line + block.n - 1, self.ending.column
+        self.log.add(line, column, cut.cell, "truncated_value", found=cut.found, usual=cut.usual)
 
     def _lost(self, line: int, text: str, code: str) -> None:
         self.log.lines += 1
