@@ -173,7 +173,8 @@ class ClockCheckForm(ZonedForm[ClockCheck]):
     shown = forms.CharField(
         label="Shown time",
         max_length=30,
-        help_text="What the instrument showed at that moment, unconverted: YYYY-MM-DD hh:mm:ss.",
+        help_text="What the instrument showed at that moment, unconverted: YYYY-MM-DD hh:mm:ss. "
+        "If it shows no seconds, wait for the minute to turn, and write :00.",
     )
 
     class Meta:

@@ -25,8 +25,8 @@ _TEXTS = {
     "long_line": "The line has {found} columns instead of {expected}. It was left out: perhaps a comma stands both "
     "between columns and inside numbers.",
     "truncated_line": "The file ends in the middle of this line. It was left out: copy the file from the logger again.",
-    "truncated_value": "The file ends without a line end, and in “{value}” after {found} places where every line before "
-    "has {usual}: digits seem to be missing. The line was left out: copy the file from the logger again.",
+    "truncated_value": "The file ends without a line end, and in “{value}” after {found} places where every line "
+    "before has {usual}: digits seem to be missing. The line was left out: copy the file from the logger again.",
     "truncated_file": "The file is cut off: what could be read was read. Copy it from the logger again.",
     "bad_quotes": "A quotation mark is opened in this line and not closed. The line was left out.",
     "bad_line": "The line is not one JSON object. It was left out.",

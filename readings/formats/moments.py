@@ -172,6 +172,15 @@ FIRST_MS = (days_from_civil(FIRST_YEAR, 1, 1) or 0) * MS_PER_DAY
 LAST_MS = ((days_from_civil(LAST_YEAR, 12, 31) or 0) + 1) * MS_PER_DAY
 
 
+def middle_ms(form: str) -> int:
+    """How far the middle of what a stamp names lies behind its beginning: half a minute where no seconds are printed.
+
+    Common practice, no source: clocks cut off what they do not print. Whole seconds are taken as they stand (half of
+    one is nothing here), and so are dates without a time, which name no moment at all.
+    """
+    return 30_000 if "%M" in form and "%S" not in form else 0
+
+
 def split_format(text: str, columns: int) -> tuple[str, ...]:
     """The parts of a format whose cells stand in ``columns`` columns.
 

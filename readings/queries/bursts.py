@@ -24,6 +24,7 @@ from readings.clock import (
     resets,
     suggest_offset,
 )
+from readings.formats.moments import middle_ms
 from readings.formats.types import LOCAL
 from readings.models import Upload
 from readings.queries.clocks import clock_of
@@ -116,6 +117,8 @@ def laid(upload: Upload) -> Laid | None:
     nominal, _ = clock.basis.to_utc(shown.stamps)
     spans = spans_of(deployments, until=int(nominal.max()) + 2 * DAY_MS)
     placed, flags = clock.to_utc(shown.stamps)
+    middle = middle_ms((upload.layout or {}).get("stamp_format", ""))
+    nominal, placed = nominal + middle, placed + middle
     found = resets(shown.stamps, clock.checks, clock.basis)
     stretches = _stretches(shown, nominal, placed, flags, clock, found, spans)
     return Laid(upload, clock, shown, deployments, spans, stretches, found)

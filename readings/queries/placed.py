@@ -22,10 +22,9 @@ from readings.clock import ClockModel
 from readings.correct import Corrected, correct
 from readings.correct.flagging import NOT_DEPLOYED
 from readings.flags import Flag
-from readings.formats.types import LOCAL
 from readings.models import Upload
 from readings.queries.chains import chain_of, represents
-from readings.queries.clocks import clock_of, times_of
+from readings.queries.clocks import Files, clock_of, times_of
 from readings.queries.rows import Rows, rows
 
 Ints = npt.NDArray[np.int64]
@@ -87,9 +86,9 @@ def placed_in(
     wanted = campaign.deployments.all() if deployments is None else deployments
     ordered = sorted(wanted, key=lambda d: (d.instrument_id, d.starts_at))
     entered = _entered({d.instrument_id for d in ordered}, parameter)
-    in_utc = _in_utc(entered)
+    files = _files(entered)
     for pk, group in groupby(ordered, key=lambda d: d.instrument_id):
-        yield from _of_instrument(campaign, entered[pk], in_utc[pk], list(group), start, end)
+        yield from _of_instrument(campaign, entered[pk], files[pk], list(group), start, end)
 
 
 def _entered(instruments: Collection[int], parameter: str | None) -> dict[int, Instrument]:
@@ -102,20 +101,19 @@ def _entered(instruments: Collection[int], parameter: str | None) -> dict[int, I
     return found.in_bulk(instruments)
 
 
-def _in_utc(instruments: Collection[int]) -> dict[int, set[int]]:
-    """By instrument its uploads whose file says UTC itself."""
-    found: dict[int, set[int]] = {instrument: set() for instrument in instruments}
-    uploads = Upload.objects.filter(instrument__in=instruments).values_list("instrument_id", "pk", "layout__basis")
-    for instrument, pk, basis in uploads:
-        if basis not in (None, LOCAL):
-            found[instrument].add(pk)
-    return found
+def _files(instruments: Collection[int]) -> dict[int, Files]:
+    """By instrument what its files say of their stamps."""
+    said: dict[int, list[tuple[int, str | None, str | None]]] = {instrument: [] for instrument in instruments}
+    uploads = Upload.objects.filter(instrument__in=instruments)
+    for instrument, *of_file in uploads.values_list("instrument_id", "pk", "layout__basis", "layout__stamp_format"):
+        said[instrument].append((of_file[0], of_file[1], of_file[2]))
+    return {instrument: Files.of(of_files) for instrument, of_files in said.items()}
 
 
 def _of_instrument(
     campaign: Campaign,
     instrument: Instrument,
-    in_utc: set[int],
+    files: Files,
     deployments: list[Deployment],
     start: datetime | None,
     end: datetime | None,
@@ -123,8 +121,8 @@ def _of_instrument(
     clock = clock_of(instrument, campaign.site)
     spans = np.array([(utc_ms(d.starts_at), utc_ms(d.ends_at) if d.ends_at else OPEN_MS) for d in deployments])
     for channel in instrument.channels.all():
-        found = _in_file_order(_rows_of(channel, clock, spans, bool(in_utc)))
-        for placed in _place(channel, found, clock, in_utc, deployments, spans):
+        found = _in_file_order(_rows_of(channel, clock, spans, bool(files.in_utc)))
+        for placed in _place(channel, found, clock, files, deployments, spans):
             if len(cut := _between(placed, start, end)):
                 yield cut
 
@@ -142,12 +140,12 @@ def _in_file_order(found: Rows) -> Rows:
 
 
 def _place(
-    channel: Channel, found: Rows, clock: ClockModel, in_utc: set[int], deployments: list[Deployment], spans: Ints
+    channel: Channel, found: Rows, clock: ClockModel, files: Files, deployments: list[Deployment], spans: Ints
 ) -> Iterator[Placed]:
     if not len(found):
         return
     interval = typical_interval_ms(found["stamp"]) or MINUTE_MS
-    utc, clock_flags = times_of(found, clock, in_utc)
+    utc, clock_flags = times_of(found, clock, files)
     order = np.argsort(utc, kind="stable")
     found, utc, flags = found[order], utc[order], (found["flag"] | clock_flags)[order]
     where = assign(utc, spans[:, 0], spans[:, 1], represents(channel.instrument), interval)

@@ -10,10 +10,9 @@ import numpy.typing as npt
 from campaigns.models import Deployment
 from campaigns.stamps import utc_ms
 from readings.assign import OPEN_MS, UNPLACED, assign, typical_interval_ms
-from readings.formats.types import LOCAL
 from readings.models import Reading, Upload
 from readings.queries.chains import represents
-from readings.queries.clocks import clock_of, times_of
+from readings.queries.clocks import Files, clock_of, times_of
 from readings.queries.rows import ROW, Rows, rows
 
 Ints = npt.NDArray[np.int64]
@@ -55,8 +54,8 @@ def placement_of(upload: Upload) -> Placement:
     if not len(found):
         return Placement()
     layout, site = upload.layout or {}, upload.campaign.site
-    in_utc = set() if layout.get("basis", LOCAL) == LOCAL else {upload.pk}
-    utc, doubtful = times_of(found, clock_of(upload.instrument, site), in_utc)
+    files = Files.of([(upload.pk, layout.get("basis"), layout.get("stamp_format"))])
+    utc, doubtful = times_of(found, clock_of(upload.instrument, site), files)
     of_instrument = upload.instrument.deployments.filter(campaign__site__time_zone=site.time_zone)
     deployments = list(of_instrument.select_related("point__room", "campaign"))
     starts = [utc_ms(d.starts_at) for d in deployments]

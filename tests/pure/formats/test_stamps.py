@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from readings.formats import guess
-from readings.formats.moments import compiled, days_from_civil, show, split_format
+from readings.formats.moments import compiled, days_from_civil, middle_ms, show, split_format
 from tests.pure.formats.logs import clock, ms_of
 
 EVENING = ms_of(clock(2024, 3, 29, 18, 0))
@@ -100,6 +100,17 @@ def test_a_format_over_several_columns() -> None:
     assert split_format("%d/%m/%Y\t%I:%M\t%p", 3) == ("%d/%m/%Y", "%I:%M", "%p")
     with pytest.raises(ValueError, match="does not have 3 parts"):
         split_format("%d/%m/%Y %H:%M", 3)
+
+
+@pytest.mark.parametrize(
+    ("form", "middle"),
+    [
+        ("%d/%m/%Y\t%H:%M", 30_000), ("%I:%M %p %d.%m.%y", 30_000), ("%Y-%m-%d %H:%M:%S", 0), ("%H.%M.%S", 0),
+        ("%Y-%m-%d", 0), ("epoch_s", 0), ("serial_1900", 0),
+    ],
+)  # fmt: skip
+def test_a_stamp_without_seconds_names_a_whole_minute(form: str, middle: int) -> None:
+    assert middle_ms(form) == middle
 
 
 def test_an_unknown_directive_is_refused() -> None:
