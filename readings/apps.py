@@ -10,11 +10,12 @@ class ReadingsConfig(AppConfig):
     def ready(self) -> None:
         from campaigns import history
         from campaigns.views import where
-        from readings import doors, tasks  # noqa: F401 - registers the job handlers
+        from readings import doors, tasks, triggers  # noqa: F401 - tasks registers the job handlers
         from readings.models import LookFirst, SavedLayout, TimelineStep, Upload
 
         doors.register()
         history.keep([Upload], without=["bursts"])
         history.keep([SavedLayout, LookFirst])
         history.keep([TimelineStep], without=["changes"])
+        triggers.connect()
         where.LISTS[SavedLayout] = "layouts"

@@ -8,8 +8,9 @@ from django.urls import reverse
 
 from campaigns.about import Subject, subjects_of
 from campaigns.enqueue import Outcome, handles
-from campaigns.models import Job
+from campaigns.models import Instrument, Job
 from readings.models import Upload
+from readings.services.doubts import REVIEW, review_instrument
 from readings.services.reading import read_upload
 
 READ_UPLOAD = "read-upload"
@@ -24,3 +25,14 @@ def read(job: Job) -> Outcome:
 def uploads(ids: Iterable[int]) -> dict[int, Subject]:
     found = Upload.objects.filter(pk__in=list(ids)).values_list("pk", "filename", "key")
     return {pk: Subject(filename, reverse("upload", args=[key])) for pk, filename, key in found}
+
+
+@handles(REVIEW, "Look where its logs lie")
+def review(job: Job) -> Outcome:
+    return review_instrument(job)
+
+
+@subjects_of(REVIEW)
+def instruments(ids: Iterable[int]) -> dict[int, Subject]:
+    found = Instrument.objects.filter(pk__in=list(ids)).values_list("pk", "name", "key")
+    return {pk: Subject(name, reverse("instrument-clock", args=[key])) for pk, name, key in found}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from readings.views import layout_page, layouts, uploads
+from readings.views import clock, layout_page, layouts, uploads
 
 urlpatterns = [
     path("campaigns/<uuid:key>/uploads/", uploads.Uploads.as_view(), name="uploads"),
@@ -13,6 +13,12 @@ urlpatterns = [
     path("uploads/<uuid:key>/decide/", uploads.UploadDecide.as_view(), name="upload-decide"),
     path("uploads/<uuid:key>/original/", uploads.UploadOriginal.as_view(), name="upload-original"),
     path("uploads/<uuid:key>/lines/<int:line>/", uploads.UploadLine.as_view(), name="upload-line"),
+    path("uploads/<uuid:key>/outside/", clock.UploadOutside.as_view(), name="upload-outside"),
+    path("uploads/<uuid:key>/twin/", clock.UploadTwin.as_view(), name="upload-twin"),
+    path("instruments/<uuid:key>/clock/", clock.ClockPage.as_view(), name="instrument-clock"),
+    path("instruments/<uuid:key>/clock/confirm/", clock.ClockConfirm.as_view(), name="clock-confirm"),
+    path("instruments/<uuid:key>/clock/answer/", clock.ClockAnswer.as_view(), name="clock-answer"),
+    path("clock-resets/<uuid:key>/withdraw/", clock.ClockResetWithdraw.as_view(), name="clock-reset-withdraw"),
     path("uploads/<uuid:key>/layout/", layout_page.UploadLayout.as_view(), name="upload-layout"),
     path("layouts/", layouts.Layouts.as_view(), name="layouts"),
     path("layouts/<uuid:key>/edit/", layouts.LayoutEdit.as_view(), name="layout-edit"),

@@ -186,6 +186,12 @@ class ClockCheckForm(ZonedForm[ClockCheck]):
         if self.instance.pk is not None:
             self.initial["shown"] = stamp_text(self.instance.shown_ms)
 
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        if self.instance.pk is not None and {"at", "shown"} & set(self.changed_data):
+            self.instance.origin = ClockCheck.Origin.SEEN  # no longer what bursts gave
+        return cleaned
+
     def clean_shown(self) -> str:
         self.instance.shown_ms = stamp_ms(read_shown(self.cleaned_data["shown"]))
         return str(self.cleaned_data["shown"])

@@ -1,7 +1,19 @@
 """The only reader of readings: rows as stored, and readings placed in time and room and corrected."""
 
+from readings.queries.bursts import Laid, Stretch, laid
 from readings.queries.placed import Placed, placed_in
 from readings.queries.placement import Placement, anything_from, placement_of
 from readings.queries.rows import Rows, rows
 
-__all__ = ["Placed", "Placement", "Rows", "anything_from", "placed_in", "placement_of", "rows"]
+__all__ = [
+    "Laid",
+    "Placed",
+    "Placement",
+    "Rows",
+    "Stretch",
+    "anything_from",
+    "laid",
+    "placed_in",
+    "placement_of",
+    "rows",
+]

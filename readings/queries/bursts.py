@@ -6,7 +6,7 @@ The stretches are noted while a file is read, so that nothing here has to look a
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
 
@@ -60,7 +60,8 @@ class Bursts:
 class Stretch:
     """Bursts between two settings of the clock, and what laying them on deployments says.
 
-    ``nominal`` and ``placed`` (k, 2): UTC by the clock's basis alone, and as the clock is understood now.
+    ``nominal`` and ``placed`` (k, 2): UTC by the clock's basis alone, and as the clock is understood now; where stamps
+    are coarse, a reading lies ``middle_ms`` behind its stamp.
     ``checked``: whether clock checks, or an answer to where the clock was set, speak for it.
     """
 
@@ -70,6 +71,7 @@ class Stretch:
     spans: Ints
     checked: bool
     doubtful: bool
+    middle_ms: int = 0
 
     @cached_property
     def suggestion(self) -> Suggestion:
@@ -120,7 +122,8 @@ def laid(upload: Upload) -> Laid | None:
     middle = middle_ms((upload.layout or {}).get("stamp_format", ""))
     nominal, placed = nominal + middle, placed + middle
     found = resets(shown.stamps, clock.checks, clock.basis)
-    stretches = _stretches(shown, nominal, placed, flags, clock, found, spans)
+    cut = _stretches(shown, nominal, placed, flags, clock, found, spans)
+    stretches = [replace(stretch, middle_ms=middle) for stretch in cut]
     return Laid(upload, clock, shown, deployments, spans, stretches, found)
 
 

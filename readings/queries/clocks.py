@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import Self
+from typing import Any, Self, cast
 
 import numpy as np
 import numpy.typing as npt
 
-from campaigns.models import Instrument, Site
+from campaigns.models import ClockReset, Instrument, Site
 from campaigns.stamps import utc_ms
-from readings.clock import Basis, ClockCheck, ClockModel
+from readings.clock import Basis, ClockCheck, ClockModel, ResetAnswer
 from readings.formats.moments import middle_ms
 from readings.formats.types import LOCAL
 from readings.queries.rows import Rows
@@ -37,16 +37,28 @@ class Files:
 
 
 def clock_of(instrument: Instrument, site: Site) -> ClockModel:
-    """Basis as declared for the instrument; every clock check that was made with it."""
+    return clock_in(instrument, site.time_zone)
+
+
+def clock_in(instrument: Instrument, time_zone: str) -> ClockModel:
+    """Basis as declared for the instrument; every clock check made with it, every answer to where it was set.
+
+    ``time_zone``: of the site where it stands, for a clock on the site's time.
+    """
     match instrument.clock_basis:
         case Instrument.ClockBasis.UTC:
             basis = Basis.utc()
         case Instrument.ClockBasis.FIXED:
             basis = Basis.fixed(instrument.clock_offset_min)
         case _:
-            basis = Basis.in_zone(site.time_zone)
+            basis = Basis.in_zone(time_zone)
     checks = tuple(ClockCheck(utc_ms(c.at), c.shown_ms) for c in instrument.clock_checks.all())
-    return ClockModel(basis, checks)
+    return ClockModel(basis, checks, tuple(answer_of(reset) for reset in instrument.clock_resets.all()))
+
+
+def answer_of(reset: ClockReset) -> ResetAnswer:
+    answer = cast("Any", reset.answer)  # the model's choices are the answers there are
+    return ResetAnswer((reset.before_ms, reset.after_ms), answer, reset.by_ms, reset.place_ms)
 
 
 def times_of(rows: Rows, clock: ClockModel, files: Files) -> tuple[Ints, Ints]:

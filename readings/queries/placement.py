@@ -50,7 +50,7 @@ def placement_of(upload: Upload) -> Placement:
     """
     if upload.instrument is None or upload.first_stamp_ms is None:
         return Placement()
-    found = _lines_of(upload)
+    found = lines_of(upload)
     if not len(found):
         return Placement()
     layout, site = upload.layout or {}, upload.campaign.site
@@ -83,7 +83,7 @@ def _share(deployment: Deployment, utc: Ints) -> Share:
     return Share(deployment, len(utc), int(utc.min()), int(utc.max()))
 
 
-def _lines_of(upload: Upload) -> Rows:
+def lines_of(upload: Upload) -> Rows:
     """One row a line, in file order."""
     assert upload.instrument is not None
     assert upload.first_stamp_ms is not None

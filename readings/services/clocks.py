@@ -30,7 +30,7 @@ def confirm(found: Laid, stretch: Stretch, offset_ms: int, person: User) -> Cloc
     k = _anchor(found, stretch)
     check = ClockCheck(
         instrument=found.upload.instrument,
-        at=utc_moment(int(stretch.nominal[k, 0]) + offset_ms),
+        at=utc_moment(int(stretch.nominal[k, 0]) - stretch.middle_ms + offset_ms),
         shown_ms=int(stretch.bursts.first[k]),
         origin=ClockCheck.Origin.BURSTS,
         note=_note(found, stretch, chosen, person),

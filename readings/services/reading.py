@@ -18,15 +18,18 @@ from campaigns.enqueue import Outcome
 from campaigns.models import Channel, Instrument, Job
 from campaigns.signals import inputs_changed
 from readings import formats
-from readings.clock import Basis
+from readings.clock import Basis, BurstsSoFar
 from readings.formats.types import LOCAL, Chunk, Layout, Problem, Unreadable
 from readings.models import Problem as ProblemRow
 from readings.models import Upload
+from readings.queries.bursts import laid
 from readings.queries.clocks import clock_of
 from readings.services import columns
+from readings.services.doubts import doubts
 from readings.services.held import clash_problem, loose_problem
 from readings.services.originals import OriginalMissing, local_copy
 from readings.services.steps import Steps
+from readings.services.twins import SameMemory, refuse_the_same_memory
 from readings.services.understanding import Understood, taken_up, understand
 from readings.store import Batch, Intake, Repeats, Tally, write
 
@@ -47,6 +50,7 @@ class Progress:
     first: int | None = None
     last: int | None = None
     steps: Steps = field(default_factory=Steps)
+    bursts: BurstsSoFar = field(default_factory=BurstsSoFar)
 
     def note(self, problems: Iterable[Problem]) -> None:
         """What concerns the whole file is always kept, of single lines the first ones."""
@@ -56,8 +60,13 @@ class Progress:
             if problem.line == 0 or len(self.problems) < KEPT_PROBLEMS:
                 self.problems.append(problem)
 
+    def burst_edges(self) -> list[list[int]] | None:
+        found = self.bursts.result()
+        return None if found is None else found.tolist()
+
     def saw(self, chunk: Chunk) -> None:
         self.lines += len(chunk.lines)
+        self.bursts.see(chunk.stamps)
         low, high = int(chunk.stamps.min()), int(chunk.stamps.max())
         self.first = low if self.first is None else min(self.first, low)
         self.last = high if self.last is None else max(self.last, high)
@@ -84,6 +93,8 @@ def _read_from(path: Path, job: Job, upload: Upload) -> Outcome:
     try:
         understood = understand(upload, path)
         return _read(job, upload, path, understood, progress)
+    except SameMemory as found:
+        return _finish(job, upload, found.state, progress, [found.problem], understood)
     except Unreadable as error:
         # Damage may show in the middle only: what came before it is stored, and is counted and shown as such.
         state = Upload.State.ATTENTION if progress.lines else Upload.State.UNREADABLE
@@ -114,7 +125,17 @@ def _read(job: Job, upload: Upload, path: Path, understood: Understood, progress
     progress.note(progress.steps.problems(_basis(upload, layout)))
     if not progress.lines:
         return _finish(job, upload, Upload.State.UNREADABLE, progress, [_no_rows()], understood)
-    return _finish(job, upload, Upload.State.READ, progress, [], understood)
+    return _finish(job, upload, _placed(upload, layout, progress), progress, [], understood)
+
+
+def _placed(upload: Upload, layout: Layout, progress: Progress) -> str:
+    """Whether a person has to say where in time the file lies; what is asked comes before all other problems."""
+    upload.layout, upload.first_stamp_ms = layout.to_json(), progress.first
+    upload.bursts, upload.interval_ms = progress.burst_edges(), progress.bursts.interval_ms
+    asked = doubts(laid(upload)) if upload.bursts else []
+    progress.problems[:0] = asked
+    progress.problem_count += len(asked)
+    return Upload.State.ATTENTION if asked else Upload.State.READ
 
 
 def _store(
@@ -127,6 +148,8 @@ def _store(
             if not len(chunk.lines):
                 continue
             batches = [file.see(progress.steps.see(batch)) for batch in _batches(upload, chunk, channels, repeats)]
+            if not progress.lines:
+                refuse_the_same_memory(upload, layout.basis, batches)
             with transaction.atomic():
                 if not progress.lines:  # from now on nothing but this layout: a second run must mean the same by a line
                     Upload.objects.filter(pk=upload.pk).update(settled=layout.to_json())
@@ -176,6 +199,8 @@ def _finish(
         "stored": progress.tally.stored,
         "held": progress.tally.held,
         "problem_count": progress.problem_count,
+        "bursts": progress.burst_edges(),
+        "interval_ms": progress.bursts.interval_ms,
         "first_stamp_ms": progress.first,
         "last_stamp_ms": progress.last,
     }

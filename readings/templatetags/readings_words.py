@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.utils.safestring import SafeString
 
 from campaigns.models import Job
+from campaigns.stamps import stamp_text
 from readings.formats.types import Column, Layout, Role
 from readings.layout_words import column_words, file_words
 from readings.models import Upload
@@ -39,6 +40,9 @@ def render_row(upload: Upload, job: Job | None) -> SafeString:
 
 def as_job(upload: Upload, job: Job | None) -> dict[str, Any]:
     state = job.state if job else "done"
+    message = job.message if job else ""
+    if upload.state == Upload.State.ATTENTION and state == Job.State.DONE:  # its clock or its visits changed since
+        state, message = Job.State.ATTENTION.value, "Read. Where it lies in time is to be decided."
     counts = f"{upload.size / 1e6:.1f} MB" if upload.size >= 1e6 else f"{upload.size / 1e3:.0f} kB"
     if job and job.state == Job.State.RUNNING and job.total:
         counts = f"{100 * job.done // job.total} % of {counts}"
@@ -52,9 +56,15 @@ def as_job(upload: Upload, job: Job | None) -> dict[str, Any]:
         "done": job.done if job else 0,
         "total": job.total if job else 0,
         "counts": counts,
-        "message": job.message if job else "",
+        "message": message,
         "action_label": {"attention": "Decide", "failed": "See why"}.get(state, ""),
     }
+
+
+@register.filter
+def stamp(ms: int) -> str:
+    """A logger's stamp as people write it."""
+    return stamp_text(ms)
 
 
 @register.filter

@@ -24,6 +24,7 @@ from campaigns.views.pages import RowPage
 from campaigns.views.where import trail
 from readings.models import Upload
 from readings.queries import Placement, anything_from, placement_of
+from readings.services import doubts, twins
 from readings.services.receive import Receipt, Refused, ask_to_read, display_name, receive
 from readings.templatetags.readings_words import render_row
 from readings.views.lines import lines_around
@@ -169,12 +170,24 @@ class UploadPage(RowPage):
             facts=self.facts(),
             layout=upload.layout,
             problems=upload.problems.all()[:200],
+            asked=self.asked(),
             placement=placement,
             places=self.places(placement),
             unplaced=self.span(placement.unplaced_first_ms, placement.unplaced_last_ms),
             instrument_form=InstrumentForm(campaign=upload.campaign, person=self.person),
             first_lines=lines_around(upload, 1, after=7),
         )
+
+    def asked(self) -> dict[str, bool]:
+        """Which decisions about its place in time wait for a person."""
+        if self.found.state != Upload.State.ATTENTION:
+            return {}
+        codes = set(self.found.problems.filter(line=0).values_list("code", flat=True))
+        return {
+            "clock": bool(codes & {doubts.CLOCK, doubts.RESET}),
+            "outside": doubts.OUTSIDE in codes,
+            "twin": twins.CODE in codes,
+        }
 
     def facts(self) -> list[tuple[str, str]]:
         upload = self.found

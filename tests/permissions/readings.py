@@ -10,5 +10,11 @@ ROWS = [
     on("upload-row", "upload", STAFF),
     on("upload-decide", "upload", Codes(302, 404, 404, 302, 302), post={}),
     on("upload-original", "upload", STAFF),
+    on("upload-outside", "upload", Codes(302, 404, 404, 302, 302), post={}),
+    on("upload-twin", "upload", Codes(302, 404, 404, 302, 302), post={}),
+    on("instrument-clock", "instrument", STAFF),
+    on("clock-confirm", "instrument", Codes(302, 404, 404, 302, 302), post={}),
+    on("clock-answer", "instrument", Codes(302, 404, 404, 302, 302), post={}),
+    on("clock-reset-withdraw", "clock_reset", Codes(302, 404, 404, 302, 302), post={}),
     Row("upload-line", STAFF, {"key": "upload", "line": "line"}),
 ]

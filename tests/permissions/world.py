@@ -16,7 +16,7 @@ from campaigns.enqueue import enqueue
 from campaigns.services.floor_plans import put_image
 from readings.models import SavedLayout
 from readings.services.receive import receive
-from reports.models import Finding, Limit, Result
+from reports.models import ExposureGroup, Finding, Limit, Result
 from reports.services.evaluate import evaluate_campaign
 from reports.services.freeze import freeze
 from tests import factories as make
@@ -110,6 +110,7 @@ def _judged(campaign: m.Campaign, deployment: m.Deployment, consultant: m.User) 
         "line": 2,
         "parameter": "formaldehyde",
         "criterion": criterion,
+        "exposure_group": ExposureGroup.objects.create(campaign=campaign, name="Painters", criterion=criterion),
         "result": Result.objects.get(),
         "finding": Finding.objects.get(),
         "report": report,
