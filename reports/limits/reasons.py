@@ -46,7 +46,6 @@ REASONS: dict[str, str] = {
     "exposure_days": "A screening value for exposure over days to years, not a limit; hours of readings say nothing "
     "about it.",
     "percentile": "A rank or a count of exceedances within a year or years cannot be judged from hours or days.",
-    "days_of_year": "The document counts days within a year; the value of one fully logged day only indicates it.",
     "repeated": "The value is for exposure repeated day after day; one window only indicates it.",
     "consecutive": "The document counts consecutive minutes above the value; a mean over that time only indicates it.",
     "occupied_day": "The mean of an occupied day: log all occupied hours; one visit only indicates it.",
