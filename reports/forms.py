@@ -9,6 +9,8 @@ from django import forms
 from campaigns.forms.base import OwnForm
 from campaigns.parameters import PARAMETERS
 from reports.limits.catalogue import STARTER_SETS, jurisdictions
+from reports.limits.model import Limit as LibraryLimit
+from reports.limits.sets import sets
 from reports.models import Limit
 from reports.services.library import own_limit
 
@@ -21,6 +23,7 @@ SCOPE_CHOICES = [
     ("outdoor", "outdoor air"),
     ("certification", "voluntary schemes and acceptance tests"),
 ]
+SET_KINDS = {code: label for code, label in SCOPE_CHOICES if code}
 
 
 class OwnLimitForm(OwnForm[Limit]):
@@ -94,3 +97,26 @@ class StarterForm(forms.Form):
     parameters = forms.MultipleChoiceField(
         label="Parameters", choices=PARAMETER_CHOICES, widget=forms.CheckboxSelectMultiple
     )
+
+
+class SetForm(forms.Form):
+    """A whole set of limits, as one document holds them."""
+
+    limit_set = forms.ChoiceField(
+        label="Set", choices=[(one.code, f"{one.title} ({SET_KINDS[one.kind]})") for one in sets().values()]
+    )
+    parameters = forms.MultipleChoiceField(
+        label="Only these parameters",
+        choices=PARAMETER_CHOICES,
+        widget=forms.CheckboxSelectMultiple,
+        required=False,
+        help_text="None chosen: all of the set.",
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, auto_id="whole_%s", **kwargs)  # the starter set has a field of the same name
+
+    def limits(self) -> tuple[LibraryLimit, ...]:
+        """The limits of the set that was chosen; only after ``is_valid``."""
+        chosen = sets()[self.cleaned_data["limit_set"]]
+        return chosen.of(self.cleaned_data["parameters"]) if self.cleaned_data["parameters"] else chosen.members

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from reports.views import campaign, criteria, limits, result, workbook, zone, zone_figures
+from reports.views import campaign, criteria, exposure, limits, overview, result, workbook, zone, zone_figures
 
 CAMPAIGN = [
     path("campaigns/<uuid:key>/", campaign.CampaignPage.as_view(), name="campaign"),
@@ -43,4 +43,15 @@ LIMITS = [
     path("limits/<uuid:key>/history/", limits.LimitHistory.as_view(), name="limit-history"),
 ]
 
-urlpatterns = [*CAMPAIGN, *FIGURES, *CRITERIA, *LIMITS]
+OVERVIEW = [
+    path("campaigns/<uuid:key>/side-by-side/", overview.SideBySide.as_view(), name="side-by-side"),
+    path("campaigns/<uuid:key>/summaries/", overview.Summaries.as_view(), name="summaries"),
+    path("campaigns/<uuid:key>/exposure/", exposure.ExposureGroups.as_view(), name="exposure-groups"),
+    path("campaigns/<uuid:key>/exposure/add/", exposure.ExposureGroupAdd.as_view(), name="exposure-group-add"),
+    path("exposure/<uuid:key>/", exposure.ExposureGroupPage.as_view(), name="exposure-group"),
+    path("exposure/<uuid:key>/edit/", exposure.ExposureGroupEdit.as_view(), name="exposure-group-edit"),
+    path("exposure/<uuid:key>/delete/", exposure.ExposureGroupDelete.as_view(), name="exposure-group-delete"),
+    path("exposure/<uuid:key>/history/", exposure.ExposureGroupHistory.as_view(), name="exposure-group-history"),
+]
+
+urlpatterns = [*CAMPAIGN, *FIGURES, *CRITERIA, *LIMITS, *OVERVIEW]

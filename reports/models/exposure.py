@@ -13,8 +13,8 @@ from reports.models.limits import Criterion
 class ExposureGroup(Record):
     """Some deployments of a campaign held against one criterion as one group.
 
-    sampling_error: sampling and analytical error of the method as a share of the limit, one-sided 95 %, for the decision
-    on single shifts; empty: 1.645 u of each result is taken.
+    sampling_error: sampling and analytical error of the method as a share of the limit, one-sided 95 %, for the
+    decision on single shifts; empty: 1.645 u of each result is taken.
     """
 
     class Sampling(models.TextChoices):

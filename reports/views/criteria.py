@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any, ClassVar
 
 from django.contrib import messages
@@ -13,8 +14,9 @@ from campaigns.models import Campaign
 from campaigns.services.belonging import organisation_id_of
 from campaigns.views.pages import RowPage
 from campaigns.views.where import trail
-from reports.forms import LimitFilter, StarterForm
+from reports.forms import LimitFilter, SetForm, StarterForm
 from reports.limits.catalogue import starter_set
+from reports.limits.model import Limit as LibraryLimit
 from reports.models import Criterion, Limit
 from reports.panels import catalogue, fitness
 from reports.panels.chosen import Chosen, chosen_of
@@ -36,7 +38,7 @@ class Criteria(RowPage):
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         return self.ask()
 
-    def ask(self, starter: StarterForm | None = None, status: int = 200) -> HttpResponse:
+    def ask(self, starter: StarterForm | None = None, whole: SetForm | None = None, status: int = 200) -> HttpResponse:
         campaign = self.found
         chosen = chosen_of(campaign)
         specs = fitness.channels(campaign)
@@ -52,6 +54,7 @@ class Criteria(RowPage):
             offer=self.offer(wanted, chosen) if self.may_change else [],
             filter=LimitFilter(initial=wanted),
             starter=starter or StarterForm(initial={"starter": "public", "parameters": measured}),
+            whole=whole or SetForm(),
             may_change=self.may_change,
             cautions=CAUTIONS,
         )
@@ -95,7 +98,12 @@ class CriterionAdd(Criteria):
             form = StarterForm(request.POST)
             if not form.is_valid():
                 return self.ask(form, status=422)
-            limits = self.of_set(form.cleaned_data)
+            limits = self.of_starter(form.cleaned_data)
+        elif "limit_set" in request.POST:
+            whole = SetForm(request.POST)
+            if not whole.is_valid():
+                return self.ask(whole=whole, status=422)
+            limits = published(whole.limits())
         else:
             limits = self.picked(request.POST.getlist("limit"))
         count = choosing.add(campaign, limits)
@@ -103,21 +111,27 @@ class CriterionAdd(Criteria):
         tell(request, f"{count} {'limit' if count == 1 else 'limits'} added.")
         return redirect("criteria", key=campaign.key)
 
-    def of_set(self, wanted: dict[str, Any]) -> list[Limit]:
+    def of_starter(self, wanted: dict[str, Any]) -> list[Limit]:
         found = starter_set(
             wanted["starter"],
             jurisdiction=wanted["jurisdiction"] or None,
             parameters=wanted["parameters"],
             on=self.found.starts_on,
         )
-        rows = {row.code: row for row in Limit.objects.filter(organisation__isnull=True)}
-        return [rows[limit.code] for limit in found]
+        return published(found)
 
     def picked(self, keys: list[str]) -> list[Limit]:
         """Visible limits with these keys; of others' limits nobody here can know."""
         rows = {str(row.key): row for row in access.visible(self.person, Limit)}
         own = (None, self.found.site.organisation_id)
         return [rows[key] for key in keys if key in rows and rows[key].organisation_id in own]
+
+
+def published(limits: Iterable[LibraryLimit]) -> list[Limit]:
+    """The rows of published limits, in their order. One query."""
+    codes = [limit.code for limit in limits]
+    rows = {row.code: row for row in Limit.objects.filter(organisation__isnull=True, code__in=codes)}
+    return [rows[code] for code in codes]
 
 
 class OneCriterion(RowPage):

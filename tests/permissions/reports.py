@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.permissions.table import CONSULTANT, OWN_CONSULTANT, OWN_STAFF, STAFF, Codes, Row, on
+from tests.permissions.table import CONSULTANT, OWN_CONSULTANT, OWN_STAFF, STAFF, Codes, Row, kept, on
 
 #: What staff may have once they say what.
 ASKS = Codes(302, 404, 404, 400, 400)
@@ -46,6 +46,15 @@ LIMITS = [
     on("limit-history", "own_limit", STAFF),
 ]
 
+OVERVIEW = [
+    on("side-by-side", "campaign", STAFF),
+    on("summaries", "campaign", STAFF),
+    on("exposure-groups", "campaign", STAFF),
+    on("exposure-group-add", "campaign", CONSULTANT),
+    on("exposure-group", "exposure_group", STAFF),
+    *kept("exposure-group", "exposure_group"),
+]
+
 RELEASE = [
     on("report", "campaign", CONSULTANT),
     on("report-release", "campaign", Codes(302, 404, 404, 404, 422), post={}),
@@ -58,4 +67,4 @@ RELEASE = [
     Row("released-zone", RELEASED, {"key": "report", "zone": "zone"}),
 ]
 
-ROWS = [*CAMPAIGN, *CRITERIA, *LIMITS, *RELEASE]
+ROWS = [*CAMPAIGN, *CRITERIA, *LIMITS, *OVERVIEW, *RELEASE]

@@ -1,0 +1,70 @@
+"""A lognormal probability plot: on a line if the results are lognormal."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import exp
+from statistics import NormalDist
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from reports.figures.limits import LOG_AXIS
+from reports.figures.text import escaped
+
+Floats = NDArray[np.float64]
+#: Shares named on the axis of normal scores, in per cent.
+SHARES = (1, 5, 10, 25, 50, 75, 90, 95, 99)
+_NORMAL = NormalDist()
+
+
+def probability_figure(
+    scores: Floats,
+    values: Floats,
+    labels: Sequence[str],
+    line: tuple[float, float],
+    limit: float | None,
+    unit: str,
+) -> dict[str, Any]:
+    """``scores`` [n] normal scores, ``values`` [n] ascending in ``unit``, ``labels`` [n] whose they are; ``line``: mean
+    and standard deviation of the natural logarithms. The limit is a dashed line where there is one."""
+    reach = max(2.0, float(np.abs(scores).max()) + 0.3)
+    ends = [-reach, reach]
+    mean, sd = line
+    data: list[dict[str, Any]] = [
+        {
+            "type": "scatter", "mode": "lines", "name": "the fitted lognormal", "x": ends,
+            "y": [exp(mean + sd * z) for z in ends], "hoverinfo": "skip", "line": {"color": "ink", "width": 1},
+        },
+        {
+            "type": "scatter", "mode": "markers", "name": "results", "x": scores.tolist(), "y": values.tolist(),
+            "text": [escaped(label) for label in labels], "marker": {"color": "series-1", "size": 9},
+            "hovertemplate": f"%{{text}}: %{{y:.3g}} {unit}<extra></extra>",
+        },
+    ]  # fmt: skip
+    if limit:
+        data.append(
+            {
+                "type": "scatter", "mode": "lines", "name": "the limit", "x": ends, "y": [limit, limit],
+                "hoverinfo": "skip", "line": {"color": "limit", "dash": "dash", "width": 1.5},
+            }
+        )  # fmt: skip
+    shown = [share for share in SHARES if abs(_NORMAL.inv_cdf(share / 100)) <= reach]
+    return {
+        "data": data,
+        "layout": {
+            "showlegend": True,
+            "hovermode": "closest",
+            "xaxis": {
+                "title": {"text": "share of exposures at or below, %"},
+                "tickmode": "array",
+                "tickvals": [_NORMAL.inv_cdf(share / 100) for share in shown],
+                "ticktext": [str(share) for share in shown],
+                "range": ends,
+                "showgrid": True,
+                "zeroline": False,
+            },
+            "yaxis": {"title": {"text": unit}, **LOG_AXIS},
+        },
+    }

@@ -1,0 +1,63 @@
+"""Two ways to look over a whole campaign: guideline sets side by side, and summaries of groups of results."""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar
+
+from django.http import HttpRequest, HttpResponse
+
+from campaigns.models import Campaign
+from campaigns.views.pages import RowPage
+from campaigns.views.where import trail
+from reports.panels import abreast, summaries
+from reports.panels.cautions import cautions
+from reports.panels.chosen import chosen_of, options, pick
+
+
+class SideBySide(RowPage):
+    """Zones down, criteria across."""
+
+    model = Campaign
+    template_name = "reports/abreast.html"
+    related: ClassVar[tuple[str, ...]] = ("site",)
+
+    def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        campaign = self.found
+        criteria = chosen_of(campaign)
+        groups = abreast.groups(criteria)
+        rows = abreast.rows(campaign, groups) if groups else []
+        return self.show(
+            title="Side by side",
+            subtitle="Every zone by every criterion, set by set.",
+            crumbs=trail(campaign),
+            campaign=campaign,
+            groups=groups,
+            rows=rows,
+            reasons=abreast.reasons(rows),
+            cautions=cautions(
+                {one.limit.parameter for one in criteria}, workplace=any(one.limit.workplace for one in criteria)
+            ),
+        )
+
+
+class Summaries(RowPage):
+    """Groups of results by one criterion, with results below detection."""
+
+    model = Campaign
+    template_name = "reports/summaries.html"
+    related: ClassVar[tuple[str, ...]] = ("site",)
+
+    def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        campaign = self.found
+        criteria = chosen_of(campaign)
+        current = pick(criteria, request.GET.get("criterion"))
+        return self.show(
+            title="Summaries",
+            subtitle="What groups of results say together, results below detection included.",
+            crumbs=trail(campaign),
+            campaign=campaign,
+            options=options(criteria, current),
+            current=current,
+            told=summaries.told(campaign, current) if current else None,
+            columns=summaries.COLUMNS,
+        )
