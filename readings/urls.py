@@ -4,9 +4,27 @@ from __future__ import annotations
 
 from django.urls import path
 
-from readings.views import clock, layout_page, layouts, uploads
+from readings.views import clock, layout_page, layouts, timeline, timeline_steps, uploads
+
+TIMELINE = "campaigns/<uuid:key>/timeline/"
+STEPS = {
+    "move": timeline_steps.TimelineMove,
+    "split": timeline_steps.TimelineSplit,
+    "merge": timeline_steps.TimelineMerge,
+    "create": timeline_steps.TimelineCreate,
+    "remove": timeline_steps.TimelineRemove,
+    "accept": timeline_steps.TimelineAccept,
+    "undo": timeline_steps.TimelineUndo,
+    "redo": timeline_steps.TimelineRedo,
+}
 
 urlpatterns = [
+    path(TIMELINE, timeline.Timeline.as_view(), name="timeline"),
+    path(f"{TIMELINE}<uuid:instrument>/trace/", timeline.TimelineTrace.as_view(), name="timeline-trace"),
+    *(
+        path(f"{TIMELINE}<uuid:instrument>/{deed}/", view.as_view(), name=f"timeline-{deed}")
+        for deed, view in STEPS.items()
+    ),
     path("campaigns/<uuid:key>/uploads/", uploads.Uploads.as_view(), name="uploads"),
     path("uploads/<uuid:key>/", uploads.UploadPage.as_view(), name="upload"),
     path("uploads/<uuid:key>/row/", uploads.UploadRow.as_view(), name="upload-row"),

@@ -1,6 +1,7 @@
 """Which deployment a reading belongs to; where visits began if nobody noted it (METHODS M3). Pure."""
 
 from readings.assign.boundaries import NoProposal, Proposal, change_points, propose_visits
+from readings.assign.log import Span, free_part, spans, trace
 from readings.assign.placing import (
     OPEN_MS,
     UNPLACED,
@@ -9,16 +10,26 @@ from readings.assign.placing import (
     assign,
     typical_interval_ms,
 )
+from readings.assign.stays import CannotEdit, Stay, merged, moved, split
 
 __all__ = [
     "OPEN_MS",
     "UNPLACED",
+    "CannotEdit",
     "NoProposal",
     "OverlappingDeployments",
     "Proposal",
     "Represents",
+    "Span",
+    "Stay",
     "assign",
     "change_points",
+    "free_part",
+    "merged",
+    "moved",
     "propose_visits",
+    "spans",
+    "split",
+    "trace",
     "typical_interval_ms",
 ]

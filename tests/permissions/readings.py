@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from tests.permissions.table import STAFF, Codes, Row, on
 
+ON_TIMELINE = {"key": "campaign", "instrument": "instrument"}
+
 ROWS = [
     on("uploads", "campaign", STAFF),
     on("upload", "upload", STAFF),
@@ -17,4 +19,10 @@ ROWS = [
     on("clock-answer", "instrument", Codes(302, 404, 404, 302, 302), post={}),
     on("clock-reset-withdraw", "clock_reset", Codes(302, 404, 404, 302, 302), post={}),
     Row("upload-line", STAFF, {"key": "upload", "line": "line"}),
+    on("timeline", "campaign", STAFF),
+    Row("timeline-trace", STAFF, ON_TIMELINE),
+    *(
+        Row(f"timeline-{deed}", Codes(302, 404, 404, 302, 302), ON_TIMELINE, post={})
+        for deed in ("move", "split", "merge", "create", "remove", "accept", "undo", "redo")
+    ),
 ]

@@ -1,0 +1,144 @@
+"""What one channel logged around a campaign, in UTC order and unplaced: what a timeline is drawn from.
+
+A million readings take a while to fetch and a moment to keep: regular times and coarse values press together well, so
+the arrays are cached under a fingerprint of all they rest on. Readings never change, so nothing goes stale.
+"""
+
+from __future__ import annotations
+
+import zlib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from hashlib import sha256
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+from django.core.cache import cache
+from django.db.models import Count, Max, Min, Sum
+
+from campaigns.models import Campaign, Channel, Deployment
+from campaigns.stamps import utc_ms
+from readings.assign import OPEN_MS, UNPLACED, Represents, assign, typical_interval_ms
+from readings.clock import ClockModel
+from readings.models import Upload
+from readings.queries.chains import represents
+from readings.queries.clocks import Files, clock_of, times_of
+from readings.queries.rows import Rows, rows
+
+Ints = npt.NDArray[np.int64]
+Floats = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
+
+MINUTE_MS, DAY_MS = 60_000, 24 * 3600 * 1000
+#: Fewer readings are fetched as fast as they are unpacked.
+WORTH_KEEPING = 20_000
+KEPT_S = 3600
+
+
+@dataclass(frozen=True, eq=False)
+class Logged:
+    """Readings of one channel, arrays (n,) by UTC; ``raw`` as stored, nan where the logger stored none.
+
+    ``interval_ms`` (n,): the logging interval of the file of each; ``doubtful``: its time is not sure.
+    """
+
+    channel: Channel
+    utc_ms: Ints
+    raw: Floats
+    interval_ms: Ints
+    doubtful: Bools
+
+    def __len__(self) -> int:
+        return len(self.utc_ms)
+
+    @property
+    def represents(self) -> Represents:
+        return represents(self.channel.instrument)
+
+    @property
+    def typical_ms(self) -> int:
+        return typical_interval_ms(self.utc_ms) or MINUTE_MS
+
+    def outside(self, deployments: Iterable[Deployment]) -> Bools:
+        """(n,): which readings lie outside every one of ``deployments``."""
+        return self.within(deployments) == UNPLACED
+
+    def within(self, deployments: Iterable[Deployment]) -> npt.NDArray[np.intp]:
+        """(n,): index of the deployment of each reading, −1 outside every one."""
+        stays = list(deployments)
+        starts = [utc_ms(d.starts_at) for d in stays]
+        ends = [utc_ms(d.ends_at) if d.ends_at else OPEN_MS for d in stays]
+        return assign(self.utc_ms, starts, ends, self.represents, self.typical_ms)
+
+
+def logged(channel: Channel, campaign: Campaign, deployments: Iterable[Deployment]) -> Logged:
+    """All that ``channel`` stored in the files of ``campaign`` and around ``deployments``.
+
+    ``channel`` comes with instrument and type. What the instrument stored for other campaigns meanwhile is in it, too.
+    """
+    clock = clock_of(channel.instrument, campaign.site)
+    reach = _reach(channel, campaign, clock, list(deployments))
+    if reach is None:
+        nothing = np.zeros(0, dtype=np.int64)
+        return Logged(channel, nothing, nothing.astype(float), nothing, nothing.astype(bool))
+    uploads = Upload.objects.filter(instrument=channel.instrument)
+    held = uploads.aggregate(Count("pk"), Max("pk"), Sum("stored"), Max("last_stamp_ms"), Min("first_stamp_ms"))
+    files = Files.of(uploads.order_by("pk").values_list("pk", "layout__basis", "layout__stamp_format"))
+    said = (sorted(files.in_utc), sorted(files.middle_ms.items()))
+    print_ = sha256(repr((channel.pk, reach, clock, said, sorted(held.items()))).encode()).hexdigest()
+    name = f"logged:{print_}"
+    if (kept := cache.get(name)) is not None:
+        return Logged(channel, *_unpacked(kept))
+    found = _placed_on_the_clock(channel, rows(channel.pk, *reach), clock, files)
+    if len(found) >= WORTH_KEEPING:
+        cache.set(name, _packed(found), KEPT_S)
+    return found
+
+
+def _reach(
+    channel: Channel, campaign: Campaign, clock: ClockModel, deployments: list[Deployment]
+) -> tuple[int, int] | None:
+    """Lowest and highest stamp to look for; None where there is nothing."""
+    files = campaign.uploads.filter(instrument=channel.instrument)
+    edges = files.aggregate(low=Min("first_stamp_ms"), high=Max("last_stamp_ms"))
+    lows, highs = [], []
+    if edges["low"] is not None:
+        lows.append(edges["low"] - DAY_MS)  # a day holds every basis a file may have
+        highs.append(edges["high"] + DAY_MS)
+    if deployments:
+        first = min(utc_ms(d.starts_at) for d in deployments)
+        last = max(utc_ms(d.ends_at or d.starts_at) for d in deployments)
+        low, high = clock.stamp_bounds(first - DAY_MS, last + DAY_MS)
+        lows.append(low)
+        highs.append(high)
+    return (min(lows), max(highs)) if lows else None
+
+
+def _placed_on_the_clock(channel: Channel, found: Rows, clock: ClockModel, files: Files) -> Logged:
+    found = found[np.lexsort((found["line"], found["upload_id"]))]
+    utc, flags = times_of(found, clock, files)
+    interval = np.full(len(found), MINUTE_MS, dtype=np.int64)
+    for upload in np.unique(found["upload_id"]):
+        own = found["upload_id"] == upload
+        interval[own] = typical_interval_ms(utc[own]) or MINUTE_MS
+    order = np.argsort(utc, kind="stable")
+    return Logged(channel, utc[order], found["raw"][order], interval[order], flags[order] != 0)
+
+
+def _packed(found: Logged) -> tuple[Any, ...]:
+    times = np.diff(found.utc_ms, prepend=0)
+    steps = np.diff(found.interval_ms, prepend=0)
+    arrays = (times, found.raw.astype(np.float32), steps, np.packbits(found.doubtful))
+    return len(found), *(zlib.compress(array.tobytes(), 1) for array in arrays)
+
+
+def _unpacked(kept: tuple[Any, ...]) -> tuple[Ints, Floats, Ints, Bools]:
+    count = kept[0]
+    times, raw, steps, doubtful = (zlib.decompress(part) for part in kept[1:])
+    return (
+        np.cumsum(np.frombuffer(times, dtype=np.int64)),
+        np.frombuffer(raw, dtype=np.float32).astype(np.float64),
+        np.cumsum(np.frombuffer(steps, dtype=np.int64)),
+        np.unpackbits(np.frombuffer(doubtful, dtype=np.uint8), count=count).astype(bool),
+    )

@@ -1,0 +1,146 @@
+"""One instrument's log beside its deployments, as the page draws and lists it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from campaigns.models import Campaign, Channel, Deployment, Instrument
+from campaigns.stamps import utc_ms
+from readings.assign import OPEN_MS, Span, free_part, spans, trace
+from readings.clock.zones import transitions
+from readings.queries.bursts import deployed
+from readings.queries.logged import Logged, logged
+
+HOUR_MS = 3600 * 1000
+#: As many parts as a wide screen has columns to draw them.
+COLUMNS = 1500
+#: More stretches than anybody would look through are counted, not sent.
+MOST_SPANS = 500
+
+
+@dataclass(frozen=True)
+class Burst:
+    """``outside``: how many of its readings lie outside every deployment. ``free``: its longest such part, UTC ms."""
+
+    span: Span
+    outside: int
+    free: tuple[int, int] | None
+
+
+@dataclass(frozen=True, eq=False)
+class Picture:
+    """``own``: the deployments of the campaign. ``elsewhere``: where the instrument stood for other campaigns."""
+
+    campaign: Campaign
+    logged: Logged
+    own: list[Deployment]
+    elsewhere: list[Deployment]
+
+    @property
+    def stays(self) -> list[Deployment]:
+        return [*self.own, *self.elsewhere]
+
+    @cached_property
+    def within(self) -> npt.NDArray[np.intp]:
+        return self.logged.within(self.stays)
+
+    @cached_property
+    def counts(self) -> dict[int, int]:
+        """Readings of each deployment, by its id."""
+        found = np.bincount(self.within[self.within >= 0], minlength=len(self.stays)).tolist()
+        return {row.pk: count for row, count in zip(self.stays, found, strict=True)}
+
+    @cached_property
+    def outside(self) -> list[Span]:
+        return spans(self.logged.utc_ms, self.logged.interval_ms, self.within < 0)
+
+    @cached_property
+    def doubtful(self) -> list[Span]:
+        return spans(self.logged.utc_ms, self.logged.interval_ms, self.logged.doubtful)
+
+    @cached_property
+    def bursts(self) -> list[Burst]:
+        found = spans(self.logged.utc_ms, self.logged.interval_ms)
+        before = np.concatenate(([0], np.cumsum(self.within < 0)))
+        stops = np.cumsum([span.count for span in found], dtype=np.int64)
+        taken = [(utc_ms(d.starts_at), utc_ms(d.ends_at) if d.ends_at else OPEN_MS) for d in self.stays]
+        bursts = []
+        for span, stop in zip(found, stops.tolist(), strict=True):
+            outside = int(before[stop] - before[stop - span.count])
+            bursts.append(Burst(span, outside, free_part((span.start_ms, span.end_ms), taken) if outside else None))
+        return bursts
+
+    @cached_property
+    def extent(self) -> tuple[int, int]:
+        """UTC ms: all that was logged and every deployment of the campaign, with a margin."""
+        times = self.logged.utc_ms
+        edges = [utc_ms(at) for d in self.own for at in (d.starts_at, d.ends_at) if at is not None]
+        if len(times):
+            edges += [int(times[0]), int(times[-1] + self.logged.interval_ms[-1])]
+        if not edges:
+            return 0, HOUR_MS
+        low, high = min(edges), max(edges)
+        margin = max((high - low) // 50, HOUR_MS // 12)
+        return low - margin, high + margin
+
+    def trace(self, low: int, high: int) -> list[list[float]]:
+        gap = 3 * int(self.logged.interval_ms.max()) if len(self.logged) else HOUR_MS
+        return trace(self.logged.utc_ms, self.logged.raw, low, high, COLUMNS, gap)
+
+    @cached_property
+    def offsets(self) -> tuple[list[int], list[int]]:
+        """UTC ms of each change of the site's offset inside the extent, and the offsets in ms, one more."""
+        low, high = self.extent
+        table = transitions(self.campaign.site.time_zone, low, high)
+        first, last = np.searchsorted(table.at, (low, high), side="right").tolist()
+        return table.at[first:last].tolist(), table.offsets[first : last + 1].tolist()
+
+
+def picture(campaign: Campaign, instrument: Instrument, channel: Channel) -> Picture:
+    """``channel`` comes with its spec, instrument and type."""
+    stays = deployed(instrument, campaign.site)
+    own = [row for row in stays if row.campaign_id == campaign.pk]
+    found = logged(channel, campaign, own)
+    seen = Picture(campaign, found, own, [])
+    low, high = seen.extent
+    near = [d for d in stays if d.campaign_id != campaign.pk and _meets(d, low, high)]
+    return Picture(campaign, found, own, near)
+
+
+def _meets(row: Deployment, low: int, high: int) -> bool:
+    return utc_ms(row.starts_at) < high and (row.ends_at is None or utc_ms(row.ends_at) > low)
+
+
+def drawn(of: Picture) -> dict[str, Any]:
+    """What the page's script draws: times in UTC ms."""
+    at, offsets = of.offsets
+    spec = of.logged.channel.spec
+    return {
+        "extent": of.extent,
+        "offsets": {"at": at, "ms": offsets},
+        "interval": of.logged.typical_ms,
+        "unit": spec.unit,
+        "parameter": spec.get_parameter_display(),
+        "trace": of.trace(*of.extent),
+        "bursts": [[b.span.start_ms, b.span.end_ms, b.span.count, b.outside] for b in of.bursts[:MOST_SPANS]],
+        "outside": [[s.start_ms, s.end_ms, s.count] for s in of.outside[:MOST_SPANS]],
+        "doubtful": [[s.start_ms, s.end_ms, s.count] for s in of.doubtful[:MOST_SPANS]],
+        "elsewhere": [_band(row) for row in of.elsewhere],
+        "bands": [_band(row) for row in of.own],
+    }
+
+
+def _band(row: Deployment) -> dict[str, Any]:
+    return {
+        "key": str(row.key),
+        "name": str(row.point),
+        "start": utc_ms(row.starts_at),
+        "end": utc_ms(row.ends_at) if row.ends_at else None,
+        "starts": row.starts_at.isoformat(),
+        "ends": row.ends_at.isoformat() if row.ends_at else "",
+    }
