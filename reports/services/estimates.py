@@ -6,8 +6,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from campaigns.stamps import utc_ms
+from readings.flags import Flag
 from readings.queries import Placed
 from reports.averages import (
     Series,
@@ -89,13 +91,22 @@ def series_of(placed: Placed, terms: Terms) -> Series | None:
         return None
     return Series(
         utc_ms=placed.utc_ms,
-        value=terms.values(placed.value),
+        value=_raised(terms.values(placed.value), placed, terms),
         flags=placed.flags.astype(np.int16),
         interval_ms=placed.interval_ms,
         start_ms=start,
         end_ms=end,
         stands=stands,
     )
+
+
+def _raised(values: NDArray[np.float64], placed: Placed, terms: Terms) -> NDArray[np.float64]:
+    """Values, those below detection at the detection limit at least: a number shown under it is no more than "<" it."""
+    limit = placed.channel.spec.detection_limit
+    if limit is None:
+        return values
+    below = (placed.flags & int(Flag.BELOW_DETECTION)) != 0
+    return np.where(below, np.maximum(values, terms.values(np.array([limit]))[0]), values)
 
 
 def estimate_of(taken: Taken, found: Window, weight: float = 1.0) -> Estimate:

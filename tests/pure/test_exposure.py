@@ -205,7 +205,7 @@ class TestEn689:
         ],
     )
     def test_l07_preliminary_test(self, results: tuple[float, ...], outcome: Outcome) -> None:
-        """EN 689:2018 §5.5.2 (numbers from memory); strict "<"."""
+        """L-06, L-07: EN 689:2018 §5.5.2 (numbers from memory); strict "<"."""
         assert preliminary_test(results, 1.0).outcome is outcome
 
     @pytest.mark.parametrize(

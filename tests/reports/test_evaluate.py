@@ -112,7 +112,8 @@ def test_all_below_detection_is_never_a_number_in_words(judged: House) -> None:
     result = steady(judged, judged.empty, 0.001, 2)
     assert result.trace["lower"] == pytest.approx(0)
     assert result.verdict == "below"
-    assert "below 0.00123 mg/m³" in Finding.objects.get(zone=judged.empty).statement
+    assert result.trace["upper"] == pytest.approx(0.005 * FACTOR)  # 0.001 shown, but nothing is seen under 0.005 ppm
+    assert "below 0.00614 mg/m³" in Finding.objects.get(zone=judged.empty).statement
 
 
 # --- runs -------------------------------------------------------------------------------------------------------------
