@@ -71,6 +71,12 @@ class TestAreas:
         room.refresh_from_db()
         assert (room.area_m2, room.drawn_area_m2) == (21.5, 24)
 
+    def test_an_area_that_was_emptied_follows_what_is_drawn(self, send: Send, room: Room) -> None:
+        """As when a room is divided."""
+        send(rooms=[{"id": str(room.key), "outline": corners(0, 0, 3, 5), "area_m2": None}])
+        room.refresh_from_db()
+        assert room.area_m2 == 15
+
     def test_the_drawn_area_can_be_taken(self, send: Send, room: Room) -> None:
         send(rooms=[{"id": str(room.key), "outline": corners(0, 0, 4, 6), "area_m2": 24}])
         room.refresh_from_db()

@@ -50,10 +50,10 @@ class Desk:
             room.name = cells.text(sent, "name")
         if "height_m" in sent:
             room.height_m = cells.number(sent, "height_m")
-        if "outline" in sent:
-            follow(room, outline_of(sent))
         if "area_m2" in sent:
             room.area_m2 = cells.number(sent, "area_m2")
+        if "outline" in sent:
+            follow(room, outline_of(sent))
         self._keep(self.rooms, sent, room)
 
     def point(self, sent: Sent) -> None:
