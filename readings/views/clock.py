@@ -100,7 +100,7 @@ class ClockPage(OfInstrument):
             resets=told.resets(chosen, answers, self.zone) if chosen else [],
             answers=[(answer, told.answer_words(answer)) for answer in answers],
             logs=told.logs(self.all, self.zone, chosen.upload if chosen else None),
-            asked=chosen.upload.problems.filter(code__in=doubts.CODES) if chosen else [],
+            asked=chosen.upload.problems.filter(code__in=(doubts.RESET, doubts.OUTSIDE)) if chosen else [],
         )
 
 

@@ -63,6 +63,8 @@ class Picture:
 def picture(stretch: Stretch, zone: ZoneInfo) -> Picture:
     """Deployments, bursts as the clock stands, and bursts as suggested, on one axis of time."""
     suggested = stretch.suggestion.offset_ms
+    if suggested is not None and abs(suggested - stretch.used_ms) <= MINUTE_MS:
+        suggested = None  # it would be drawn twice
     moved = None if suggested is None else stretch.nominal + suggested
     shown = [stretch.placed] if moved is None else [stretch.placed, moved]
     low, high = _range(shown, stretch.spans)

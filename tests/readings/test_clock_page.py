@@ -50,7 +50,7 @@ def test_it_says_what_the_bursts_say(owner: Client, meter: Instrument, slow: Upl
     said = text(page)
     assert "local time in Europe/Lisbon" in said
     assert "61 min slow; 6 of 6 bursts then fall on their deployments." in said
-    assert "Nothing was moved" in said
+    assert "Nothing is moved before a person confirms it." in said
     assert len(page.context["stretches"][0]["picture"].lanes) == 3
     assert page.context["logs"][0]["fit"] == "2 of 6", "as the clock stands: 08:58 and 09:41 fall into other rooms"
 
