@@ -20,6 +20,17 @@ def kind_of_place(empty: str) -> serializers.CharField:
     return serializers.CharField(read_only=True, help_text=f"{', '.join(PlaceKind.values)}. Empty: {empty}.")
 
 
+def outline_of(what: str) -> serializers.ListField:
+    """Corners in metres; null where nothing is drawn."""
+    pair = serializers.ListField(child=serializers.FloatField(), min_length=2, max_length=2)
+    return serializers.ListField(
+        child=pair,
+        read_only=True,
+        allow_null=True,
+        help_text=f"{what} as corners [x, y] in metres on the floor: x to the right, y down the plan. Null: not drawn.",
+    )
+
+
 class BuildingSerializer(RowSerializer[Building]):
     site = key_of("site")
     place_kind = kind_of_place("not said")
@@ -43,30 +54,33 @@ class ZoneSerializer(RowSerializer[Zone]):
     building = key_of("floor.building")
     floor = key_of("floor")
     place_kind = kind_of_place("as the building")
+    outline = outline_of("The zone, where it is not the ground its rooms cover,")
 
     class Meta:
         model = Zone
-        fields = ("key", "site", "building", "floor", "name", "use", "ventilation", "place_kind")
+        fields = ("key", "site", "building", "floor", "name", "use", "ventilation", "place_kind", "outline")
 
 
 class RoomSerializer(RowSerializer[Room]):
     site = key_of("zone.floor.building.site")
     floor = key_of("zone.floor")
     zone = key_of("zone")
+    outline = outline_of("The room")
 
     class Meta:
         model = Room
-        fields = ("key", "site", "floor", "zone", "name", "area_m2", "height_m", "notes")
+        fields = ("key", "site", "floor", "zone", "name", "area_m2", "height_m", "notes", "outline")
 
 
 class PointSerializer(RowSerializer[SamplingPoint]):
     site = key_of("site")
     zone = key_of("room.zone", allow_null=True, help_text="Empty for an outdoor point.")
     room = key_of("room", allow_null=True, help_text="Empty for an outdoor point.")
+    beside = key_of("beside", allow_null=True, help_text="The floor on whose plan an outdoor point is drawn.")
 
     class Meta:
         model = SamplingPoint
-        fields = ("key", "site", "zone", "room", "name", "kind", "height_m", "place")
+        fields = ("key", "site", "zone", "room", "name", "kind", "height_m", "place", "x_m", "y_m", "beside")
 
 
 class Sites(ReadOnly[Site]):
@@ -135,7 +149,7 @@ class Points(ReadOnly[SamplingPoint]):
     model = SamplingPoint
     scope = Scope.PLACES
     serializer_class = PointSerializer
-    related = ("site", "room__zone")
+    related = ("site", "room__zone", "beside")
     filters = {
         "site": by_key("site", "Points on this site, outdoor ones included."),
         "floor": by_key("room__zone__floor", "Points on this floor."),

@@ -215,6 +215,7 @@ class SamplingPoint(Record):
     kind = models.CharField(max_length=20, choices=Kind.choices, default=Kind.ROOM_AIR)
     height_m = models.FloatField("height", default=1.2, help_text="Metres above the floor or ground.")
     place = models.CharField(max_length=200, blank=True, help_text="Where in the room, so that another finds it again.")
+    # In metres on the floor's plan: x to the right, y down.
     x_m = models.FloatField(null=True, blank=True, editable=False, validators=ON_THE_PLAN)
     y_m = models.FloatField(null=True, blank=True, editable=False, validators=ON_THE_PLAN)
     beside = models.ForeignKey(

@@ -30,7 +30,18 @@ class TestPoints(Endpoint):
             "kind": "room_air",
             "height_m": 1.2,
             "place": "",
+            "x_m": None,
+            "y_m": None,
+            "beside": None,
         }
+
+    def test_an_outdoor_point_on_a_plan_says_on_which(self, row: SamplingPoint, site: Site, program: Program) -> None:
+        assert row.room is not None
+        point = outdoors(site)
+        point.x_m, point.y_m, point.beside = -2.5, 3, row.room.zone.floor
+        point.save()
+        said = program.body(self.detail(point))
+        assert (said["x_m"], said["y_m"], said["beside"]) == (-2.5, 3, str(row.room.zone.floor.key))
 
     def test_an_outdoor_point_has_no_room(self, site: Site, program: Program) -> None:
         point = outdoors(site)

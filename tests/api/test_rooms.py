@@ -5,6 +5,8 @@ from tests import factories as make
 from tests.api.contract import Endpoint
 from tests.api.program import Program
 
+OUTLINE = [[0, 0], [4.5, 0], [4.5, 4], [0, 4]]
+
 
 class TestRooms(Endpoint):
     path = "rooms/"
@@ -14,7 +16,9 @@ class TestRooms(Endpoint):
         return make.RoomFactory.create(zone__floor__building__site=site)
 
     def test_what_it_says(self, site: Site, program: Program) -> None:
-        room = make.RoomFactory.create(zone__floor__building__site=site, area_m2=None, notes="New shelves.")
+        room = make.RoomFactory.create(
+            zone__floor__building__site=site, area_m2=None, notes="New shelves.", outline=OUTLINE
+        )
         assert program.rows(self.path) == [
             {
                 "key": str(room.key),
@@ -25,6 +29,7 @@ class TestRooms(Endpoint):
                 "area_m2": None,
                 "height_m": 2.6,
                 "notes": "New shelves.",
+                "outline": OUTLINE,
             }
         ]
 

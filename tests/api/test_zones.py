@@ -27,6 +27,7 @@ class TestZones(Endpoint):
                 "use": "open-plan office",
                 "ventilation": "windows",
                 "place_kind": "office",
+                "outline": None,
             }
         ]
 

@@ -1,0 +1,42 @@
+"""Two people save the drawing of one floor at the same moment. One of them is told."""
+
+from __future__ import annotations
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from campaigns.models import Floor, FloorPlan, Organisation, Role, Room
+from campaigns.services.floor_plans import saving
+from tests import factories as make
+from tests.conftest import member
+from tests.races.meeting import Meeting, at_once
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+@pytest.mark.parametrize("version", [0, 3])
+def test_one_is_saved_and_the_other_is_told(monkeypatch: pytest.MonkeyPatch, version: int) -> None:
+    """Also when neither of them finds a plan yet."""
+    organisation: Organisation = make.OrganisationFactory.create()
+    room: Room = make.RoomFactory.create(zone__floor__building__site__organisation=organisation)
+    floor: Floor = room.zone.floor
+    if version:
+        FloorPlan.objects.create(floor=floor, version=version)
+    people = [member(organisation, Role.CONSULTANT, f"{name}@fanlight.example") for name in ("ana", "bo")]
+    clients = [Client() for _ in people]
+    for client, person in zip(clients, people, strict=True):
+        client.force_login(person)
+    meeting = Meeting()
+    monkeypatch.setattr(saving, "locked", meeting.before(saving.locked))
+
+    def save(client: Client, name: str) -> int:
+        row = {"id": str(room.key), "name": name}
+        url, content = reverse("floor-plan-save", args=[floor.key]), {"version": version, "rooms": [row]}
+        return client.post(url, content, content_type="application/json").status_code
+
+    answers = at_once(lambda: save(clients[0], "Ana’s"), lambda: save(clients[1], "Bo’s"))
+    assert sorted(answers) == [200, 409]
+    room.refresh_from_db()
+    assert room.name == ("Ana’s", "Bo’s")[answers.index(200)]
+    assert FloorPlan.objects.get().version == version + 1
