@@ -109,7 +109,7 @@ def _lag_one(values: Floats) -> float:
 @dataclass(frozen=True, slots=True)
 class Compared:
     """One quantity over another: ``ratio`` with its standard uncertainty, ``difference`` with its own (None where it is
-    not known). ``at_least``/``at_most``: readings below detection leave the ratio open in that direction."""
+    not known). ``at_least``/``at_most``: readings below detection or over range leave both open in that direction."""
 
     ratio: float | None
     u_ratio: float | None
@@ -120,17 +120,27 @@ class Compared:
 
 
 def compared(
-    a: float, b: float, *, u_a: float | None = None, u_b: float | None = None, a_open: float = 0.0, b_open: float = 0.0
+    a: float,
+    b: float,
+    *,
+    u_a: float | None = None,
+    u_b: float | None = None,
+    a_open: float = 0.0,
+    b_open: float = 0.0,
+    a_over: bool = False,
+    b_over: bool = False,
 ) -> Compared:
     """``a`` against ``b``, independent of each other (JCGM 100, 5.1.2: relative variances of a quotient add).
 
-    ``a_open``, ``b_open``: how far each may lie lower because of readings below detection. No ratio over nothing: with
-    ``b`` zero or negative it is None.
+    ``a_open``, ``b_open``: how far each may lie lower because of readings below detection; ``a_over``, ``b_over``:
+    readings were over range, so that it may lie higher. No ratio over nothing: where ``b`` is not clear of zero by
+    2 ``u_b`` it is None.
     """
     known = u_a is not None and u_b is not None
     u_difference = float(np.hypot(u_a or 0.0, u_b or 0.0)) if known else None
-    ratio = a / b if b > 0 else None
+    ratio = a / b if b > 2 * (u_b or 0.0) else None
     u_ratio = None
     if ratio is not None and known and a != 0:
         u_ratio = abs(ratio) * float(np.hypot((u_a or 0.0) / a, (u_b or 0.0) / b))
-    return Compared(ratio, u_ratio, a - b, u_difference, at_least=b_open > 0, at_most=a_open > 0)
+    higher, lower = b_open > 0 or a_over, a_open > 0 or b_over
+    return Compared(ratio, u_ratio, a - b, u_difference, at_least=higher, at_most=lower)

@@ -62,16 +62,14 @@ class Quantile:
 def quantile(sample: Sample, q: float) -> Quantile:
     """The quantile ``q`` (0 to 1) by linear interpolation between neighbours (numpy's and scipy's usual one).
 
-    Among readings below detection it is "below" the highest of their limits. ValueError without readings.
+    Among readings below detection it is "below" the highest of their limits, and between the last of them and the
+    first that is not, "below" what the line between the two gives. ValueError without readings.
     """
     if not len(sample):
         raise ValueError("no readings, no quantile")
     hidden = int(np.count_nonzero(sample.hidden))
-    if hidden and q * (len(sample) - 1) <= hidden - 1:
-        assert sample.floor is not None
-        return Quantile(sample.floor, True)
     raised = np.where(sample.hidden, sample.floor or 0.0, sample.value) if hidden else sample.value
-    return Quantile(float(np.quantile(raised, q)), False)
+    return Quantile(float(np.quantile(raised, q)), is_below=int(q * (len(sample) - 1)) < hidden)
 
 
 @dataclass(frozen=True, eq=False)
@@ -117,7 +115,7 @@ def _edges(known: Floats, step: float | None) -> Floats:
         width = step * max(1, round(width / step))
     first = np.floor(low / width + 1e-9)
     n = int(np.floor(high / width + 1e-9) - first) + 1
-    edges: Floats = width * (first + np.arange(n + 1)) - (width / 2 if step else 0.0)
+    edges: Floats = width * (first + np.arange(n + 1)) - (step / 2 if step else 0.0)
     if edges[-1] <= high:
         edges = np.append(edges, edges[-1] + width)
     edges[-1] = max(edges[-1], high)

@@ -66,6 +66,25 @@
     },
   };
 
+  // On a phone the names of points go above their bars, and times have fewer ticks.
+  const narrowed = (layout) => {
+    for (const [name, part] of Object.entries(layout)) {
+      if (!name.startsWith("yaxis") || part.type !== "category" || !part.tickvals) continue;
+      part.showticklabels = false;
+      layout.annotations = [...(layout.annotations ?? []), ...part.tickvals.map((y, n) => ({
+        xref: "paper", x: 0, xanchor: "left", xshift: 3, yref: name.replace("axis", ""), y, yanchor: "bottom", yshift: 3,
+        text: part.ticktext[n], showarrow: false, font: { size: 11, color: variable("ink") },
+      }))];
+    }
+    const axis = layout.xaxis ?? {};
+    if (axis.tickmode === "array" && axis.tickvals.length > 4) {
+      const every = Math.ceil(axis.tickvals.length / 4);
+      axis.tickvals = axis.tickvals.filter((_, n) => n % every === 0);
+      axis.ticktext = axis.ticktext.filter((_, n) => n % every === 0);
+    } else if (axis.type === "date") axis.nticks = 4;
+    return layout;
+  };
+
   // The buttons are an allow-list and the server address is empty: the library's own set can send a chart to its maker.
   const CONFIG = {
     locale: DATES.name, responsive: true, displaylogo: false, displayModeBar: true, plotlyServerURL: "", showSendToCloud: false,
@@ -84,7 +103,7 @@
     const narrow = plot.clientWidth < 560;
     const finger = matchMedia("(pointer: coarse)").matches;
     const dressed = {
-      ...layout, template: { layout: house(narrow, data.length > 1 && layout.showlegend !== false) },
+      ...(narrow ? narrowed(layout) : layout), template: { layout: house(narrow, data.length > 1 && layout.showlegend !== false) },
       autosize: !printing, width: printing ? PAPER_WIDTH : undefined, height: plot.clientHeight,
     };
     if (finger) dressed.dragmode = false; // a drag across the chart must still scroll the page

@@ -122,6 +122,16 @@ def time_axis(stays: Sequence[Stay], span: Span | None = None, **more: Any) -> d
     return {"type": "date", "rangebreaks": breaks(stays), **shown, **_ticks(stays, parts, reach), **more}
 
 
+def along(stays: Sequence[Stay], span: Span | None, at: int) -> float:
+    """How far along the axis a time lies, 0 to 1; stretches that are left out take no room."""
+    parts = stretches(stays)
+    reach = span or (parts[0][0], parts[-1][1])
+    seen = [(max(start, reach[0]), min(end, reach[1])) for start, end in parts]
+    total = sum(max(0, end - start) for start, end in seen)
+    before = sum(max(0, min(end, at) - start) for start, end in seen)
+    return min(1.0, before / total) if total else 0.5
+
+
 def _ticks(stays: Sequence[Stay], parts: Sequence[Span], reach: Span | None) -> dict[str, Any]:
     """On an axis with stretches left out: when each visit began, with its day where that is another one.
 

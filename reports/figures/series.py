@@ -15,6 +15,7 @@ from reports.figures.axes import (
     LimitLine,
     Span,
     Stay,
+    along,
     bands,
     label_at,
     limit_labels,
@@ -23,7 +24,7 @@ from reports.figures.axes import (
     wall,
 )
 from reports.figures.decimate import MOST_POINTS, Bools, Floats, Ints, extremes, with_gaps
-from reports.figures.text import escaped
+from reports.figures.text import escaped, short
 
 #: A limit further above the readings than this many times is named at the edge instead of drawn.
 FAR_ABOVE = 4.0
@@ -31,6 +32,8 @@ FAR_ABOVE = 4.0
 ALL_POINTS = 16_000
 #: Marks at readings below detection, and rings at readings that do not count, for each line.
 MOST_MARKS = 240
+#: A label nearer to the edge than this part of the drawing is set to its inner side.
+NEAR_EDGE = 0.3
 DASHES = ("solid", "dot", "dash", "dashdot", "longdash")
 SHADES = ("series-2", "series-3", "series-4")
 NOT_COUNTED, BELOW, OVER = "does not count", "below the detection limit", "over range"
@@ -106,7 +109,7 @@ def time_series(
             "yaxis": {"domain": [split + 0.03, 1], "title": {"text": unit}, "range": [low, high]},
             "yaxis2": bar_axis(labels, [0, split]),
             "shapes": [*bands(stays), *limit_shapes(limits, high)],
-            "annotations": [*limit_labels(limits, high), *(_worst_label(window) for window in worst)],
+            "annotations": [*limit_labels(limits, high), *(_worst_label(window, stays, span) for window in worst)],
         },
     }
 
@@ -118,6 +121,9 @@ def bar_axis(labels: Sequence[str], domain: Sequence[float]) -> dict[str, Any]:
         "type": "category",
         "categoryorder": "array",
         "categoryarray": [escaped(label) for label in labels[::-1]],
+        "tickmode": "array",
+        "tickvals": [escaped(label) for label in labels[::-1]],
+        "ticktext": [escaped(short(label)) for label in labels[::-1]],
         "range": [-0.6, len(labels) - 0.4],
         "showgrid": False,
         "ticks": "",
@@ -228,10 +234,13 @@ def _worst(window: Worst, unit: str) -> dict[str, Any]:
     }
 
 
-def _worst_label(window: Worst) -> dict[str, Any]:
+def _worst_label(window: Worst, stays: Sequence[Stay], span: Span | None) -> dict[str, Any]:
+    """Over the middle of the window, and never beyond the edge of the drawing that it is near."""
     middle = (window.start_ms + window.end_ms) // 2
     label = label_at(f"{window.label}: {window.mean:.3g}", window.mean, "bottom")
-    return {**label, "xref": "x", "xanchor": "center", "x": wall([middle])[0], "yshift": 6}
+    where = along(stays, span, middle)
+    anchor = "left" if where < NEAR_EDGE else "right" if where > 1 - NEAR_EDGE else "center"
+    return {**label, "xref": "x", "xanchor": anchor, "x": wall([middle])[0], "yshift": 6}
 
 
 def bars(label: str, stays: Sequence[Stay], labels: Sequence[str]) -> dict[str, Any]:

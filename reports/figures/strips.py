@@ -10,7 +10,7 @@ from reports.distribution import Sample, quantile
 from reports.figures.axes import LimitLine, upright, upright_label
 from reports.figures.limits import LOG_AXIS
 from reports.figures.series import FAR_ABOVE
-from reports.figures.text import escaped
+from reports.figures.text import escaped, short
 from reports.wording import plain
 
 QUANTILES = (0.0, 0.05, 0.25, 0.5, 0.75, 0.95, 1.0)
@@ -27,7 +27,7 @@ class Strip:
 def strips(
     points: Sequence[Strip], *, unit: str, limits: Sequence[LimitLine] = (), is_log: bool = False
 ) -> dict[str, Any]:
-    """The figure, the first point on top. Room air is a filled strip, every other kind of place an open one."""
+    """The figure, the first point on top. Room air has the accent and a full mark, other kinds of place an open one."""
     rows = [escaped(strip.sample.label) for strip in points]
     data = [trace for strip, row in zip(points, rows, strict=True) for trace in _strip(strip, row, unit)]
     top = max(float(strip.sample.value.max()) for strip in points)
@@ -42,6 +42,9 @@ def strips(
                 "type": "category",
                 "categoryorder": "array",
                 "categoryarray": rows[::-1],
+                "tickmode": "array",
+                "tickvals": rows[::-1],
+                "ticktext": [escaped(short(strip.sample.label)) for strip in points[::-1]],
                 "range": [-0.7, len(rows) - 0.3],
                 "showgrid": False,
                 "ticks": "",
@@ -62,11 +65,8 @@ def _strip(strip: Strip, row: str, unit: str) -> list[dict[str, Any]]:
         f" to {_text(found[4], unit)}"
         f"<br>95th percentile {_text(found[5], unit)}, highest {_text(found[6], unit)}"
     )
-    parts = [(low, high, 1.0), (p5, p95, 4.0), (q1, q3, 11.0)]
-    ends = [
-        _bar(row, a, b, {"color": colour, "width": width, "dash": "solid" if strip.is_room_air else "dot"}, text)
-        for a, b, width in parts
-    ]
+    parts = [(low, high, 1.0), (p5, p95, 4.0), (q1, q3, 11.0 if strip.is_room_air else 7.0)]
+    ends = [_bar(row, a, b, {"color": colour, "width": width}, text) for a, b, width in parts]
     symbol = "diamond" if strip.is_room_air else "square-open"
     mark = {"symbol": symbol, "size": 12, "color": "ink", "line": {"width": 2, "color": "sheet"}}
     if not strip.is_room_air:

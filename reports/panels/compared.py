@@ -43,6 +43,13 @@ MEANS: list[dict[str, Any]] = [
     {"label": "Ratio", "num": True},
     {"label": "Difference", "num": True},
 ]
+CONTRAST: list[dict[str, Any]] = [
+    {"label": "Point"},
+    {"label": "Indoors ± U", "num": True},
+    {"label": "Outdoors ± U"},
+    {"label": "Ratio ± U", "num": True},
+    {"label": "Difference ± U", "num": True},
+]
 WHOLE_U = "U = 2 u; the two results are taken to be independent of each other, also where one instrument measured both."
 
 
@@ -99,9 +106,17 @@ def compare_results(one: Result, two: Result) -> Compared:
     """Two results in the same terms; what readings below detection leave open stays open."""
     assert one.value is not None
     assert two.value is not None
+    over = [bool(result.trace.get("is_lower_bound")) for result in (one, two)]
     return compared(
-        one.value, two.value, u_a=one.u, u_b=two.u, a_open=_open(one), b_open=_open(two)
-    )  # fmt: skip
+        one.value,
+        two.value,
+        u_a=one.u,
+        u_b=two.u,
+        a_open=_open(one),
+        b_open=_open(two),
+        a_over=over[0],
+        b_over=over[1],
+    )
 
 
 def _open(result: Result) -> float:
@@ -112,9 +127,9 @@ def _open(result: Result) -> float:
 def ratio_cell(found: Compared) -> Any:
     """``1.83 ± 0.31``; ``≥ 1.83`` where the lower part of the fraction is below detection."""
     if found.ratio is None:
-        return {"text": "–", "note": "nothing to divide by"}
+        return {"text": "–", "note": "not clear of zero"}
     if found.at_least and found.at_most:
-        return {"text": "open", "note": "both partly below detection"}
+        return {"text": "open", "note": "below detection or over range on both sides"}
     if found.at_least or found.at_most:
         return f"{'≥' if found.at_least else '≤'}{NO_BREAK}{plain(found.ratio)}"
     if not found.u_ratio:
@@ -262,13 +277,28 @@ def _mean_row(
 
 
 def _by_results(look: Look, out: Drawn) -> None:
-    """The governing result and the outdoor result closest to it in time."""
-    governing = look.governing
-    if look.current is None or governing is None or governing.value is None:
+    """How every room-air result of the zone stands to the outdoor air that goes with its window, as it was judged."""
+    if look.current is None:
         return
-    outside = list(_results(look).filter(point__kind=OUTDOOR))
-    if not outside:
-        return
-    inside = _results(look).get(pk=governing.pk)
-    caption = f"The governing result against outdoor air: {look.current.limit.statistic}. {WHOLE_U}"
-    out.tables.append(Sheet(caption, RESULTS, [_pair(look, inside, _nearest(inside, outside))]))
+    rows, missing = [], set()
+    for result in _results(look).filter(point__room__zone=look.zone, point__kind=ROOM_AIR):
+        told = result.trace.get("outdoor") or {}
+        if "missing" in told:
+            missing.add(told["missing"])
+        elif told:
+            rows.append(_contrast(result, told))
+    if rows:
+        caption = f"By the results: {look.current.limit.statistic}, beside the outdoor air of its time. {WHOLE_U}"
+        out.tables.append(Sheet(caption, CONTRAST, rows))
+    out.notes += [f"No outdoor value beside the result: {reason}" for reason in sorted(missing)]
+
+
+def _contrast(result: Result, told: dict[str, Any]) -> list[Any]:
+    ratio = told["ratio_text"] or {"text": "–", "note": "outdoor air not clear of zero"}
+    return [
+        {"text": label_of(result.point), "url": reverse("result", args=[result.key])},
+        told["indoor_text"],
+        {"text": told["text"], "note": told["words"]},
+        ratio,
+        told["difference_text"],
+    ]

@@ -9,7 +9,6 @@ from typing import Any
 from django.urls import reverse
 
 from readings.models import Upload
-from reports.models import Result
 from reports.panels.looking import Look, Shown
 from reports.wording import plain, span
 
@@ -113,10 +112,11 @@ class Origins:
     """From a deployment to the page that leads down to file and line: its result, or else its instrument's files."""
 
     def __init__(self, look: Look) -> None:
-        self.results: dict[int, Result] = {}
+        self.results: dict[str, Any] = {}  # by the key of every deployment a result rests on
         if look.current is not None:
-            rows = look.current.criterion.results.only("key", "deployment_id", "criterion_id")
-            self.results = {row.deployment_id: row for row in rows.filter(deployment__campaign=look.campaign)}
+            rows = look.current.criterion.results.values_list("key", "deployment__key", "trace__deployments")
+            for key, deployment, joined in rows:
+                self.results |= dict.fromkeys([str(deployment), *(joined or ())], key)
         self.files: dict[int, list[Upload]] = {}
         uploads = Upload.objects.filter(campaign=look.campaign, instrument__isnull=False, state=Upload.State.READ)
         for upload in uploads.only("key", "filename", "instrument_id").order_by("pk"):
@@ -124,9 +124,9 @@ class Origins:
 
     def of(self, one: Shown) -> Any:
         """A cell for ``parts/table.html``."""
-        result = self.results.get(one.deployment.pk)
+        result = self.results.get(str(one.deployment.key))
         if result is not None:
-            return {"text": "From the result to the line of the file", "url": reverse("result", args=[result.key])}
+            return {"text": "From the result to the line of the file", "url": reverse("result", args=[result])}
         files = self.files.get(one.deployment.instrument_id, [])
         if not files:
             return "–"

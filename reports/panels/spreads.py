@@ -183,7 +183,7 @@ def side_by_side(look: Look) -> Drawn:
             said=_said([sample for sample, _ in ordered], found.unit),
             notes=[
                 "Thin line: lowest to highest; thicker: 5 % to 95 %; thickest: the middle half; mark: the median. "
-                "Solid is room air, dotted is another kind of place.",
+                "A full mark is room air, an open one another kind of place.",
                 "Points were measured one after another unless the times say otherwise.",
             ],
             numbers=_numbers(look, pooled, found.short_unit, look.limits()),
