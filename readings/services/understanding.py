@@ -52,11 +52,17 @@ class Understood:
         return not self.settled and bool(self.questions or self.look)
 
     def asked(self) -> Iterator[Problem]:
-        """What is to be decided, as problems of the whole file."""
+        """What is to be decided, as problems of the whole file, or of a column at its heading."""
         for question in self.questions:
-            yield Problem(0, "", "", question.code, question.message)
+            line, column = self._heading(question)
+            yield Problem(line, column, "", question.code, question.message)
         if self.look:
             yield Problem(0, "", "", "look-first", self.look)
+
+    def _heading(self, question: Question) -> tuple[int, str]:
+        if question.column is None or self.layout is None:
+            return 0, ""
+        return self.layout.header_line, self.layout.columns[question.column].name
 
     def kept(self) -> dict[str, Any] | None:
         """What ``recall`` needs, in plain JSON types."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib.resources
 from pathlib import Path
 
+import lifelines.datasets
 import numpy as np
 import pandas as pd
 import pytest
@@ -14,7 +15,7 @@ import vega_datasets
 from readings.flags import Flag
 from readings.formats import understand
 from readings.formats.answers import answer
-from tests.pure.formats.logs import Whole, clock, ms_of, read_all
+from tests.pure.formats.logs import Shape, Whole, clock, ms_of, read_all
 
 
 def packaged(package: str, *names: str) -> Path:
@@ -74,4 +75,41 @@ def test_censored_values(tmp_path: Path, shown: str) -> None:
     assert whole.values[:, 0].tolist() == [4, 1.5, 2, 8.7, 5.1, 5, 6.4, 10.9, 7, 14.3, 1.9, 10, 6.8, 5]
     censored = (whole.flags[:, 0] & int(Flag.BELOW_DETECTION)) > 0
     assert [text for text, below in zip(texts, censored, strict=True) if below] == ["<4", "<2", "<5", "<5"]
+    assert whole.problems == []
+
+
+def test_weekly_rain_below_several_detection_limits(tmp_path: Path) -> None:
+    """Ammonium in weekly rain as lifelines carries it (open data table of the check values): 102 weeks, 46 of them
+    "<" a limit, the others padded texts like " 0.006". Against lifelines' own columns of values and of what is
+    censored. Ammonium is no parameter of ours: the texts stand in a column of another one."""
+    frame = lifelines.datasets.load_nh4()
+    texts = frame["NH4.Orig.mg.per.L"].tolist()
+    moments = pd.to_datetime(frame["Date.On"])
+    rows = [(moment.to_pydatetime(), [text]) for moment, text in zip(moments, texts, strict=True)]
+    shape = Shape(names=("Formaldehyde (mg/m³)",), quoted=True, stamp=lambda m: (f"{m:%Y-%m-%d}",))
+    whole = answered(shape.write(tmp_path / "log", rows))
+    assert len(whole.lines) == len(frame) == 102
+    assert whole.stamps == [ms_of(moment.to_pydatetime()) for moment in moments]
+    np.testing.assert_array_equal(whole.values[:, 0], frame["NH4.mg.per.L"].to_numpy())
+    below = (whole.flags[:, 0] & int(Flag.BELOW_DETECTION)) > 0
+    assert below.tolist() == frame["Censored"].tolist()
+    assert int(below.sum()) == 46
+    assert any(text.startswith(" ") for text in texts)
+    assert whole.problems == []
+
+
+def test_hourly_temperatures_as_another_logger_would_print_them(tmp_path: Path) -> None:
+    """San Francisco's 8 759 hours of 2010 again: day first, decimal commas, UTF-16, a preamble, units in a row."""
+    frame = pd.read_csv(Path(vega_datasets.__file__).parent / "_data" / "sf-temps.csv")
+    moments = pd.to_datetime(frame["date"])
+    shape = Shape(
+        delimiter=";", decimal=",", encoding="utf-16", line_end="\r\n", names=("Temperature",), units=("°F",),
+        stamp=lambda m: (f"{m:%d.%m.%Y}", f"{m:%H.%M.%S}"), time_names=("Date", "Time"), preamble=("Logger memory", ""),
+    )  # fmt: skip
+    rows = [(m.to_pydatetime(), [f"{t:.1f}"]) for m, t in zip(moments, frame["temp"], strict=True)]
+    whole = answered(shape.write(tmp_path / "log", rows))
+    assert len(whole.lines) == 8759
+    assert whole.stamps == [ms_of(m.to_pydatetime()) for m in moments]
+    assert whole.values[:, 0].tolist() == frame["temp"].tolist()
+    assert np.diff(whole.stamps).max() == 7_200_000
     assert whole.problems == []

@@ -10,6 +10,7 @@ import tempfile
 import zipfile
 from collections.abc import Callable
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import openpyxl
@@ -17,6 +18,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from readings.clock import Basis
 from readings.flags import Flag
 from readings.formats import understand
 from readings.formats.answers import answer
@@ -259,3 +261,61 @@ def test_any_chunk_size_gives_the_same(rows: Rows, chunk_rows: int, encoding: st
         progress = [chunk.bytes_read for chunk in small.chunks]
         assert progress == sorted(progress)
         assert progress[-1] == path.stat().st_size
+
+
+#: Where clocks change in autumn and spring, in UTC; the first two are Z-13's.
+CHANGES = (
+    ("Europe/Berlin", clock(2024, 3, 31, 1)), ("Europe/Berlin", clock(2024, 10, 27, 1)),
+    ("America/New_York", clock(2024, 11, 3, 6)), ("Australia/Lord_Howe", clock(2024, 4, 6, 15)),
+    ("Pacific/Chatham", clock(2024, 9, 28, 14)), ("Asia/Kathmandu", clock(2024, 5, 20, 12)),
+)  # fmt: skip
+
+
+@given(logs, st.sampled_from(CHANGES), st.integers(2, 20), st.sampled_from(["offset", "local", "epoch_s", "epoch_ms"]))
+@settings(max_examples=30, deadline=None)
+def test_any_zone(rows: Rows, change: tuple[str, dt.datetime], before: int, form: str) -> None:
+    """A log over a clock change reads back to the same moments of UTC: where stamps carry their offset or count from
+    1970 by themselves, where they are local by the zone they were declared in."""
+    zone, at = change
+    rows = [*rows, *make_rows(len(rows))][: max(before + 2, 25)]
+    moments = [at + dt.timedelta(minutes=i - before) for i in range(len(rows))]
+    local = [moment.replace(tzinfo=dt.UTC).astimezone(ZoneInfo(zone)) for moment in moments]
+    written = {
+        "offset": [f"{m:%Y-%m-%dT%H:%M:%S}{f'{m:%z}'[:3]}:{f'{m:%z}'[3:]}" for m in local],
+        "local": [f"{m:%Y-%m-%d %H:%M:%S}" for m in local],
+        "epoch_s": [str(ms_of(m) // 1000) for m in moments],
+        "epoch_ms": [str(ms_of(m)) for m in moments],
+    }[form]
+    stamps = iter(written)
+    shape = Shape(delimiter=";", stamp=lambda _: (next(stamps),))
+    with tempfile.TemporaryDirectory() as folder:
+        path = shape.write(Path(folder) / "log", [(m, [text for text, _, _ in row]) for m, row in rows])
+        layout = understand(path, name="log").layout
+        assert layout is not None
+        found = read_all(path, layout)
+    assert found.problems == []
+    assert layout.basis == {"offset": "utc", "local": "local"}.get(form, "epoch")
+    basis = Basis.in_zone(zone) if form == "local" else Basis.utc()
+    utc, doubtful = basis.to_utc(found.stamps)
+    assert utc.tolist() == [ms_of(moment) for moment in moments]
+    assert not doubtful.any()
+
+
+@given(st.lists(st.integers(0, 10**8), min_size=4, max_size=20), st.sampled_from([",.", ".,", " ,", " .", "'."]))
+@settings(max_examples=20, deadline=None)
+def test_thousands(found: list[int], marks: str) -> None:
+    """Groups of three, whatever stands between them; the first two values tell which mark is which."""
+    thousands, decimal = marks
+    values = [n / 100 for n in (123456789, 50, *found)]
+    texts = [f"{v:,.2f}".replace(",", "t").replace(".", decimal).replace("t", thousands) for v in values]
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "log"
+        lines = [f"2024-02-20 18:{i:02};{text}" for i, text in enumerate(texts)]
+        path.write_text("\n".join(["Time;TVOC (ppb)", *lines, ""]), encoding="utf-8")
+        known = understand(path, name="log")
+        assert known.layout is not None
+        assert known.questions == ()
+        assert (known.layout.thousands, known.layout.decimal) == (thousands, decimal)
+        whole = read_all(path, known.layout)
+    assert whole.problems == []
+    assert whole.values[:, 0].tolist() == values
