@@ -18,7 +18,11 @@ from demo.scenario import PASSWORD, SCENARIO
 from demo.shapes import DemoOrganisation, DemoRoom, DemoSite, Scenario
 from demo.simulate import simulate
 from readings.services.receive import receive
-from reports.models import Criterion, Limit
+from reports.models import Criterion, ExposureGroup, Limit
+from reports.services.groups import choose
+
+#: What people said a zone is; of offices nobody said, so that limits for workers stay an indication there.
+PLACES = {"nursery": m.PlaceKind.SCHOOL.value}
 
 
 @dataclass
@@ -77,7 +81,7 @@ def _places(entry: DemoSite, organisation: m.Organisation, client: m.Client) -> 
             floor = m.Floor.objects.create(building=building, name=f.name, level=f.level)
             ground = ground or floor
             for z in f.zones:
-                zone = m.Zone.objects.create(floor=floor, name=z.name, use=z.use)
+                zone = m.Zone.objects.create(floor=floor, name=z.name, use=z.use, place_kind=PLACES.get(z.use, ""))
                 for r in z.rooms:
                     rooms[r.code] = m.Room.objects.create(
                         zone=zone, name=room_name(r), area_m2=round(r.area_m2, 1), height_m=r.height_m,
@@ -156,7 +160,17 @@ def _campaign(scenario: Scenario, site: m.Site, instruments: dict[str, m.Instrum
     for position, code in enumerate(entry.criteria):
         limit = Limit.objects.get(code=code, organisation__isnull=True)
         Criterion.objects.create(campaign=campaign, limit=limit, position=position)
+    _group(campaign, *entry.group)
     return campaign
+
+
+def _group(campaign: m.Campaign, name: str, zone: str, code: str) -> None:
+    """Area samples of one zone as a group of similar exposure."""
+    group = ExposureGroup.objects.create(
+        campaign=campaign, name=name, criterion=campaign.criteria.get(limit__code=code),
+        likeness="Desks, new carpet and furniture, the same windows; every visit in working hours.",
+    )  # fmt: skip
+    choose(group, campaign.deployments.filter(point__room__zone__name=zone))
 
 
 def room_name(room: DemoRoom) -> str:

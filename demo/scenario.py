@@ -92,7 +92,9 @@ CAMPAIGN = DemoCampaign(
         "HCHO-NIOSH-C",
         "HCHO-OSHA-TWA",
         "HCHO-OSHA-STEL",
+        "HCHO-CN-50325-I",  # an acceptance threshold that takes the outdoor value off
     ),
+    group=("Desk work on the first floor", "Refurbished offices", "HCHO-NIOSH-C"),
 )
 
 SCENARIO = Scenario(

@@ -238,6 +238,8 @@ class DemoCampaign:
     ends: Day
     parameters: tuple[str, ...]
     criteria: tuple[str, ...]
+    #: A group of similar exposure: its name, the zone it works in, the code of the limit it is held against.
+    group: tuple[str, str, str]
 
 
 @dataclass(frozen=True, slots=True)

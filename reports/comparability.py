@@ -292,7 +292,7 @@ def _minutes(minutes: float) -> str:
     if minutes < 1:
         return f"{minutes * 60:.4g} s"
     if minutes < 120:
-        return f"{minutes:.4g} min"
+        return f"{minutes:.3g} min"
     if minutes < 4 * DAY_MINUTES:
-        return f"{minutes / 60:.4g} h"
+        return f"{minutes / 60:.3g} h"
     return f"{minutes / DAY_MINUTES:.4g} d"

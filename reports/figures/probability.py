@@ -32,39 +32,55 @@ def probability_figure(
     reach = max(2.0, float(np.abs(scores).max()) + 0.3)
     ends = [-reach, reach]
     mean, sd = line
-    data: list[dict[str, Any]] = [
-        {
-            "type": "scatter", "mode": "lines", "name": "the fitted lognormal", "x": ends,
-            "y": [exp(mean + sd * z) for z in ends], "hoverinfo": "skip", "line": {"color": "ink", "width": 1},
-        },
-        {
-            "type": "scatter", "mode": "markers", "name": "results", "x": scores.tolist(), "y": values.tolist(),
-            "text": [escaped(label) for label in labels], "marker": {"color": "series-1", "size": 9},
-            "hovertemplate": f"%{{text}}: %{{y:.3g}} {unit}<extra></extra>",
-        },
-    ]  # fmt: skip
+    data = [
+        _line("the fitted lognormal", ends, [exp(mean + sd * z) for z in ends], {"color": "ink", "width": 1}),
+        _marks(scores, values, labels, unit),
+    ]
     if limit:
-        data.append(
-            {
-                "type": "scatter", "mode": "lines", "name": "the limit", "x": ends, "y": [limit, limit],
-                "hoverinfo": "skip", "line": {"color": "limit", "dash": "dash", "width": 1.5},
-            }
-        )  # fmt: skip
-    shown = [share for share in SHARES if abs(_NORMAL.inv_cdf(share / 100)) <= reach]
+        data.append(_line("the limit", ends, [limit, limit], {"color": "limit", "dash": "dash", "width": 1.5}))
+    layout = {
+        "showlegend": True,
+        "hovermode": "closest",
+        "xaxis": _share_axis(ends),
+        "yaxis": {"title": {"text": unit}, **LOG_AXIS},
+    }
+    return {"data": data, "layout": layout}
+
+
+def _line(name: str, x: Sequence[float], y: Sequence[float], pen: dict[str, Any]) -> dict[str, Any]:
     return {
-        "data": data,
-        "layout": {
-            "showlegend": True,
-            "hovermode": "closest",
-            "xaxis": {
-                "title": {"text": "share of exposures at or below, %"},
-                "tickmode": "array",
-                "tickvals": [_NORMAL.inv_cdf(share / 100) for share in shown],
-                "ticktext": [str(share) for share in shown],
-                "range": ends,
-                "showgrid": True,
-                "zeroline": False,
-            },
-            "yaxis": {"title": {"text": unit}, **LOG_AXIS},
-        },
+        "type": "scatter",
+        "mode": "lines",
+        "name": name,
+        "x": list(x),
+        "y": list(y),
+        "hoverinfo": "skip",
+        "line": pen,
+    }
+
+
+def _marks(scores: Floats, values: Floats, labels: Sequence[str], unit: str) -> dict[str, Any]:
+    return {
+        "type": "scatter",
+        "mode": "markers",
+        "name": "results",
+        "x": scores.tolist(),
+        "y": values.tolist(),
+        "text": [escaped(label) for label in labels],
+        "marker": {"color": "series-1", "size": 9},
+        "hovertemplate": f"%{{text}}: %{{y:.3g}} {unit}<extra></extra>",
+    }
+
+
+def _share_axis(ends: Sequence[float]) -> dict[str, Any]:
+    """Normal scores, named by the share of exposures at or below."""
+    shown = [share for share in SHARES if abs(_NORMAL.inv_cdf(share / 100)) <= ends[1]]
+    return {
+        "title": {"text": "share of exposures at or below, %"},
+        "tickmode": "array",
+        "tickvals": [_NORMAL.inv_cdf(share / 100) for share in shown],
+        "ticktext": [str(share) for share in shown],
+        "range": list(ends),
+        "showgrid": True,
+        "zeroline": False,
     }

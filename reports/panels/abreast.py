@@ -12,7 +12,7 @@ from django.urls import reverse
 from campaigns.models import Campaign, Zone
 from campaigns.parameters import PARAMETERS
 from reports.limits.model import Limit, Scope
-from reports.models import Finding
+from reports.models import Finding, Result
 from reports.panels import printed
 from reports.panels.chosen import Chosen
 from reports.services.terms import reference_of
@@ -108,7 +108,7 @@ def _cell(finding: Finding | None) -> dict[str, Any]:
     if finding is None:
         return {}
     worst = finding.governing
-    why = "" if worst.comparability == "yes" else printed.why(worst)
+    why = "" if worst.comparability == "yes" else _why(worst)
     return {
         "verdict": worst.verdict,
         "said": worst.trace.get("words", ""),
@@ -121,6 +121,22 @@ def _cell(finding: Finding | None) -> dict[str, Any]:
     }
 
 
+def _why(result: Result) -> str:
+    code = result.reasons[0]["code"] if result.reasons else ""
+    return IN_GENERAL.get(code) or printed.why(result)
+
+
+#: Reasons that carry each visit's own numbers, said here for all of them.
+IN_GENERAL = {
+    "short_visit": "The visit is shorter than the time the limit averages over.",
+    "short_shift": "Readings cover too little of a shift.",
+    "too_little": "Usable readings cover too little of the averaging time.",
+    "too_few": "There are too few readings in the averaging time.",
+    "coarse_interval": "The instrument logged too rarely for this averaging time.",
+    "slow_sensor": "The sensor settles too slowly for this averaging time.",
+}
+
+
 def reasons(found: Sequence[Row]) -> list[tuple[str, str]]:
     """Why cells are not comparable or only indicative, each reason once, with the zones it is true of."""
     said: dict[str, list[str]] = {}
@@ -130,5 +146,5 @@ def reasons(found: Sequence[Row]) -> list[tuple[str, str]]:
                 said[cell["why"]].append(row.zone.name)
     every = len([row for row in found if any(row.cells)])
     return [
-        (words, "every measured zone" if len(zones) == every else ", ".join(zones)) for words, zones in said.items()
+        ("every measured zone" if len(names) == every else ", ".join(names), words) for words, names in said.items()
     ]

@@ -29,7 +29,7 @@ from reports.models import ExposureGroup, Result
 from reports.nondetects import Method, Refusal, Summary, summarise
 from reports.panels import printed
 from reports.verdicts import Verdict
-from reports.wording import all_below, plain
+from reports.wording import all_below, plain, probability
 
 Fact = tuple[str, Any]
 Floats = NDArray[np.float64]
@@ -181,7 +181,7 @@ def _bounds(bounds: Bounds, unit: str) -> str:
 
 
 def _share(share: float) -> str:
-    return f"{100 * share:.2g} %" if share >= 0.001 else "under 0.1 %"
+    return probability(share)
 
 
 def _believed(found: Values, group: Lognormal) -> Iterator[Fact]:

@@ -35,6 +35,7 @@ def facts(result: Result, chosen: Chosen) -> list[Fact]:
     if trace.get("lower") is not None:
         low, high = plain(trace["lower"]), plain(trace["upper"])
         out.append(("Readings below detection", f"leave the mean open between {low} and {high} {result.unit}"))
+    out += [(name, words) for name, words in trace.get("details", [])]
     out += [
         ("Unit", trace.get("unit", result.unit)),
         ("Probability above", printed.probability_text(result)),
@@ -44,6 +45,24 @@ def facts(result: Result, chosen: Chosen) -> list[Fact]:
         ("Digest of the inputs", result.digest),
     ]
     return out
+
+
+def outdoor_facts(result: Result) -> list[Fact]:
+    """Indoors beside outdoors, or why there is no outdoor value. Nothing for an outdoor point itself."""
+    beside = result.trace.get("outdoor") or {}
+    if "value" not in beside:
+        return [("Outdoor air", beside["missing"])] if beside.get("missing") else []
+    ratio = beside["ratio_text"] or "none: the outdoor value is not clear of zero"
+    return [
+        ("Indoors", beside["indoor_text"]),
+        ("Outdoors", f"{beside['text']}, {beside['words']}"),
+        ("Difference", beside["difference_text"]),
+        ("Ratio", ratio),
+        (
+            "In the result",
+            "the outdoor value was taken off" if beside["taken_off"] else "the indoor value itself counts",
+        ),
+    ]
 
 
 def _files(trace: dict[str, Any]) -> list[Fact]:

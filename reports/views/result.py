@@ -12,10 +12,10 @@ from campaigns.views.pages import RowPage
 from campaigns.views.where import trail
 from reports.figures import budget_bars
 from reports.models import Result
-from reports.panels import chain
+from reports.panels import chain, window
 from reports.panels.cautions import cautions
 from reports.panels.chosen import Chosen
-from reports.panels.told import budget_rows, facts, limit_facts
+from reports.panels.told import budget_rows, facts, limit_facts, outdoor_facts
 from reports.services.zones import value_of
 
 BUDGET = [
@@ -56,8 +56,9 @@ class ResultPage(RowPage):
             budget=budget_rows(result),
             budget_columns=BUDGET,
             figure=budget_bars(result.budget, result.unit) if result.budget else None,
+            outdoor=outdoor_facts(result),
             cautions=cautions([limit.parameter], workplace=limit.workplace),
-            **self.readings(),
+            **self.readings(chosen),
         )
 
     def crumbs(self) -> list[tuple[str, str]]:
@@ -67,8 +68,8 @@ class ResultPage(RowPage):
         query = f"?criterion={self.found.criterion.key}"
         return [*trail(campaign), (room.zone.name, reverse("zone", args=[campaign.key, room.zone.key]) + query)]
 
-    def readings(self) -> dict[str, Any]:
-        """The readings of the window, a page of them, and the chain of the one that was asked for."""
+    def readings(self, chosen: Chosen) -> dict[str, Any]:
+        """The stay as a figure, the readings of the window, a page of them, and the chain of the one asked for."""
         found = chain.readings_of(self.found)
         if found is None:
             return {}
@@ -77,6 +78,8 @@ class ResultPage(RowPage):
         pages = Paginator(range(len(found)), PAGE_SIZE)
         page = pages.get_page(self.request.GET.get("page", n // PAGE_SIZE + 1))
         return {
+            "course": window.figure_of(self.found, chosen, found, zone),
+            "course_said": window.said(self.found, value_of(self.found)),
             "chain": chain.chain(self.found, found, n, zone),
             "chosen_reading": n,
             "page_obj": page,

@@ -10,7 +10,7 @@ from django.urls import reverse
 from campaigns import models as m
 from reports.models import Result
 from tests import factories as make
-from tests.reports.measured import House, house, judge
+from tests.reports.measured import House, house, judge, measure
 from tests.reports.pages import Browse, text_of
 
 
@@ -164,3 +164,27 @@ def test_strangers_and_clients_get_nothing(
 ) -> None:
     for person in (stranger, client_person):
         assert browse(person).get(url(result)).status_code == 404
+
+
+def test_the_window_is_marked_on_the_readings_of_the_stay(result: Result, consultant: m.User, browse: Browse) -> None:
+    page = browse(consultant).get(url(result))
+    marks = [trace for trace in page.context["course"]["data"] if trace.get("name") == "worst 30-minute mean"]
+    drawn = marks or [t for t in page.context["course"]["data"] if result.value in (t.get("y") or [])]
+    assert drawn
+    assert set(drawn[0]["y"]) == {result.value}
+    assert "The thick bar is the window the result rests on" in text_of(page)
+
+
+def test_outdoor_air_and_what_was_assumed_are_told(measured: House, consultant: m.User, browse: Browse) -> None:
+    lawn = make.PointFactory(room=None, site=measured.campaign.site, name="north lawn", kind="outdoor")
+    measure(measured, lawn, make.START + timedelta(hours=6), 0.010, line=500)
+    judge(measured.campaign)
+    found = Result.objects.get(point__room__zone=measured.high, criterion__position=0)
+    page = browse(consultant).get(url(found))
+    told = dict(page.context["outdoor"])
+    assert told["Outdoors"].startswith(found.trace["outdoor"]["text"])
+    assert "north lawn" in told["Outdoors"]
+    assert float(told["Ratio"].split()[0]) == pytest.approx(25, rel=0.05)
+    text = text_of(page)
+    assert "30 min of 30 min, by 30 readings; no gap" in text
+    assert "In fixed blocks" in text
