@@ -103,7 +103,7 @@ def test_three_methods_stand_side_by_side_with_their_conventions(
     results = Result.objects.filter(point__room__zone=three.empty, criterion__limit__code="HCHO-WHO10-30M")
     found = [value_of(result) for result in results.order_by("deployment__starts_at")]
     assert [one.below for one in found] == [True, False, True, False, False, False]
-    assert found[0].value == pytest.approx(0.001 * FACTOR), "the limit of what the meter can tell"
+    assert found[0].value == pytest.approx(0.005 * FACTOR), "the detection limit, not what was read"
     values, below = np.array([one.value for one in found]), np.array([one.below for one in found])
     zones = next(g for g in page.context["told"].groupings if g.name.startswith("Zone"))
     printed = {row[0]["note"]: row for row in zones.rows if row[0]["text"] == three.empty.name}
@@ -125,6 +125,6 @@ def test_groups_that_carry_no_summary_say_why(three: House, consultant: m.User, 
     page = browse(consultant).get(url("summaries", three))
     zones = next(g for g in page.context["told"].groupings if g.name.startswith("Zone"))
     refused = dict(zones.refused)
-    assert refused[three.empty.name].startswith("All results are below detection: report “< 0.0012")
+    assert refused[three.empty.name].startswith("All results are below detection: report “< 0.0061")
     assert refused[three.high.name].startswith("Only one result was measured")
     assert not any(row[0]["text"] == three.empty.name for row in zones.rows)
