@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from reports.views import campaign, criteria, exposure, limits, overview, result, workbook, zone, zone_figures
+from reports.views import campaign, criteria, exposure, fitness, limits, overview, result, workbook, zone, zone_figures
 
 CAMPAIGN = [
     path("campaigns/<uuid:key>/", campaign.CampaignPage.as_view(), name="campaign"),
@@ -44,6 +44,7 @@ LIMITS = [
 ]
 
 OVERVIEW = [
+    path("instruments/<uuid:key>/fitness/", fitness.FitnessPage.as_view(), name="instrument-fitness"),
     path("campaigns/<uuid:key>/side-by-side/", overview.SideBySide.as_view(), name="side-by-side"),
     path("campaigns/<uuid:key>/summaries/", overview.Summaries.as_view(), name="summaries"),
     path("campaigns/<uuid:key>/exposure/", exposure.ExposureGroups.as_view(), name="exposure-groups"),

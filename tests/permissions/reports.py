@@ -14,6 +14,7 @@ RELEASED = Codes(302, 404, 200, 200, 200)
 PUBLISHED = Codes(302, 200, 404, 200, 200)
 
 CAMPAIGN = [
+    on("instrument-fitness", "instrument", STAFF),
     on("campaign", "campaign", STAFF),
     on("judge", "campaign", DEED, post={}),
     Row("zone", STAFF, {"key": "campaign", "zone_key": "zone"}),
