@@ -10,7 +10,7 @@ from campaigns import access
 from campaigns.forms.base import RowForm
 from campaigns.forms.times import LocalTimeField
 from campaigns.models import Campaign, Deployment, SamplingPoint, User
-from campaigns.services.plan import PointGroup, choose, grouped
+from campaigns.services.plan import PointGroup, choose, grouped, in_order
 
 
 class CampaignForm(RowForm[Campaign]):
@@ -63,7 +63,16 @@ class PlanForm(forms.Form):
 
     def stored(self) -> tuple[int, int] | None:
         """Points added and taken out; None, with the reason in the form, when it cannot be saved."""
-        return choose(self.campaign, self.cleaned_data["points"]) if self.is_valid() else None
+        if not self.is_valid():
+            return None
+        changed = choose(self.campaign, self.cleaned_data["points"])
+        in_order(self.campaign, self.places())
+        return changed
+
+    def places(self) -> dict[int, int]:
+        """Point id → its number in the order of visits, from the fields ``order-<id>``; what is no number is left."""
+        asked = ((name.removeprefix("order-"), text) for name, text in self.data.items() if name.startswith("order-"))
+        return {int(pk): int(text) for pk, text in asked if pk.isdecimal() and text.isdecimal() and len(text) <= 5}
 
 
 class DeploymentForm(RowForm[Deployment]):

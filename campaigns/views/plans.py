@@ -132,8 +132,9 @@ class Plan(RowPage):
 
     def ask(self, form: forms.PlanForm, chosen: set[int], status: int = 200) -> HttpResponse:
         campaign = self.found
+        places = dict(campaign.planned_points.values_list("point_id", "position"))
         groups = [
-            (group, [(point, point.pk in chosen) for point in group.points])
+            (group, [(point, point.pk in chosen, places.get(point.pk)) for point in group.points])
             for group in grouped(forms.points_of(campaign, self.person))
         ]
         return self.show(
@@ -185,6 +186,7 @@ class Deployments(RowPage):
     def links(self, campaign: Campaign) -> list[dict[str, Any]]:
         return [
             {"label": "Add a deployment", "url": reverse("deployment-add", args=[campaign.key]), "primary": True},
+            {"label": "Timeline", "url": reverse("timeline", args=[campaign.key])},
             {"label": "Plan", "url": reverse("plan", args=[campaign.key])},
             {"label": "Uploads", "url": reverse("uploads", args=[campaign.key])},
         ]

@@ -64,8 +64,18 @@ def _silent(campaign: Campaign, deployments: Iterable[Deployment]) -> Iterator[L
     """Visits of which no reading was judged: the log has not come, or its clock puts it somewhere else."""
     together = Result.objects.filter(criterion__campaign=campaign).values_list("deployment__key", "trace__deployments")
     judged = {key for first, keys in together for key in (str(first), *(keys or ()))}
-    names = [str(d) for d in deployments if d.ends_at and str(d.key) not in judged]
-    yield Lack("Visits without readings", names, reverse("uploads", args=[campaign.key]), "Upload their logs")
+    silent = [d for d in deployments if d.ends_at and str(d.key) not in judged]
+    yield Lack("Visits without readings", [str(d) for d in silent], *_where_to_look(campaign, silent))
+
+
+def _where_to_look(campaign: Campaign, silent: Sequence[Deployment]) -> tuple[str, str]:
+    """To the timeline of the first instrument whose log has come; where none has, to where logs are handed in."""
+    logged = set(campaign.uploads.values_list("instrument_id", flat=True)) if silent else set()
+    for deployment in silent:
+        if deployment.instrument_id in logged:
+            timeline = reverse("timeline", args=[campaign.key])
+            return f"{timeline}?instrument={deployment.instrument.key}", "See where its log lies"
+    return reverse("uploads", args=[campaign.key]), "Upload their logs"
 
 
 def _points(campaign: Campaign, deployments: Iterable[Deployment]) -> Iterator[Lack]:

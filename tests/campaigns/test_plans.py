@@ -74,6 +74,23 @@ def test_points_are_chosen_and_left_out_again(owner: Client, campaign: Campaign,
     assert planned(campaign) == set()
 
 
+def test_points_are_visited_in_the_order_that_was_set(
+    owner: Client, campaign: Campaign, points: list[SamplingPoint]
+) -> None:
+    def order() -> list[int]:
+        return list(campaign.planned_points.values_list("point_id", flat=True))
+
+    post(owner, "plan", campaign, points=[point.pk for point in points])
+    first = order()
+    assert sorted(first) == sorted(point.pk for point in points)
+    wanted = {f"order-{pk}": str(10 - place) for place, pk in enumerate(first)}
+    post(owner, "plan", campaign, points=first, **wanted, **{"order-x": "1", f"order-{10**9}": "3"})
+    assert order() == first[::-1]
+    post(owner, "plan", campaign, points=first, **{f"order-{first[0]}": "soon"})
+    assert order() == first[::-1]
+    assert f'name="order-{first[0]}" value="10"' in text(get(owner, "plan", campaign))
+
+
 def test_points_come_by_zone(owner: Client, campaign: Campaign, points: list[SamplingPoint], site: Site) -> None:
     SamplingPoint.objects.create(site=site, name="North side", kind="outdoor")
     groups = [(group.name, len(rows)) for group, rows in get(owner, "plan", campaign).context["groups"]]
