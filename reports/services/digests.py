@@ -5,7 +5,8 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Iterable
-from dataclasses import asdict
+from dataclasses import fields
+from functools import lru_cache
 from typing import Any
 
 from campaigns.models import Campaign
@@ -39,8 +40,13 @@ def of_readings(placed: Placed) -> str:
 def of_result(readings: Iterable[str], limit: Limit, campaign: Campaign, around: Any) -> str:
     """Over the readings of a stay (``of_readings``), the limit, the levels, what else was taken into account
     (``around``: plain JSON) and the method version."""
-    said = {name: str(value) for name, value in sorted(asdict(limit).items())}
-    return of_parts(METHOD, list(readings), said, [campaign.level_below, campaign.level_above], around)
+    return of_parts(METHOD, list(readings), _said(limit), [campaign.level_below, campaign.level_above], around)
+
+
+@lru_cache(maxsize=1024)
+def _said(limit: Limit) -> dict[str, str]:
+    """Every field of a limit in words; not to be changed by who asks."""
+    return {field.name: str(getattr(limit, field.name)) for field in fields(limit)}
 
 
 def of_parts(*parts: Any) -> str:

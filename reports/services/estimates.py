@@ -59,7 +59,18 @@ class Taken:
 
     @classmethod
     def of(cls, stay: Stay, limit: Limit) -> Taken | None:
-        """None where there is no time in it. Raises readings.units.NotConvertible (words for people)."""
+        """None where there is no time in it. Raises readings.units.NotConvertible (words for people).
+
+        Limits in the same terms share it, and with it the prefix sums of its series.
+        """
+        of_limit = (limit.unit, limit.temperature_c, limit.pressure_kpa, limit.reference_stated, limit.equivalent)
+        if of_limit not in stay.taken:
+            stay.taken[of_limit] = cls._of(stay, limit)
+        taken: Taken | None = stay.taken[of_limit]
+        return taken
+
+    @classmethod
+    def _of(cls, stay: Stay, limit: Limit) -> Taken | None:
         hows = [terms(part.channel.spec, limit) for part in stay.parts]
         found = [(part, how, series_of(part, how)) for part, how in zip(stay.parts, hows, strict=True)]
         there = [(part, how, series) for part, how, series in found if series is not None]

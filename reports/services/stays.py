@@ -9,7 +9,9 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
+from typing import Any
 
 from campaigns.models import Deployment
 from campaigns.stamps import utc_ms
@@ -25,6 +27,11 @@ class Stay:
     """``parts`` in order of time, one per deployment, all of one parameter and at one point."""
 
     parts: tuple[Placed, ...]
+
+    @cached_property
+    def taken(self) -> dict[Any, Any]:
+        """Kept by ``estimates.Taken``: the stay in the terms of the limits it was held against."""
+        return {}
 
     @property
     def first(self) -> Placed:

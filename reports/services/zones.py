@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable
-from typing import Any
 
 from campaigns.models import Campaign, SamplingPoint
 from reports.comparability import State
@@ -17,28 +16,40 @@ from reports.wording import measured, probability, span
 #: What concerns most comes first: a limit not met, undecided, met. What cannot be compared hides nothing that can.
 CONCERN = {False: 0, None: 1, True: 2}
 NOT_COMPARABLE = 3
+CHANGING = ("governing", "verdict", "fraction", "statement", "advice", "method", "digest")
 
 
 def judge_zones(campaign: Campaign) -> int:
     """Write one finding per criterion and measured zone; an unmeasured zone gets none. Returns how many there are."""
-    kept = []
-    for criterion in campaign.criteria.select_related("limit", "campaign__site"):
-        limit = criterion.limit.as_library()
-        for results in by_zone(criterion).values():
-            kept.append(_keep(criterion, limit, results).pk)
-    Finding.objects.filter(criterion__campaign=campaign).exclude(pk__in=kept).delete()
-    return len(kept)
-
-
-def by_zone(criterion: Criterion) -> dict[int, list[Result]]:
-    """Room-air results per zone. Enclosed spaces, supply air and outdoor air are shown beside, and govern nothing."""
-    rows = criterion.results.filter(point__kind=SamplingPoint.Kind.ROOM_AIR).select_related(
-        "point__room__zone", "deployment__instrument"
+    points = _room_air(campaign)
+    there = [
+        _finding(criterion, criterion.limit.as_library(), results)
+        for criterion in campaign.criteria.select_related("limit", "campaign__site")
+        for results in _by_zone(criterion, points).values()
+    ]
+    places = {(finding.criterion_id, finding.zone_id) for finding in there}
+    stored = Finding.objects.filter(criterion__campaign=campaign).values_list("pk", "criterion_id", "zone_id")
+    Finding.objects.filter(pk__in=[pk for pk, *place in stored if tuple(place) not in places]).delete()
+    Finding.objects.bulk_create(
+        there, update_conflicts=True, unique_fields=("criterion", "zone"), update_fields=CHANGING, batch_size=500
     )
+    return len(there)
+
+
+def _room_air(campaign: Campaign) -> dict[int, SamplingPoint]:
+    """The measured points that govern zones. Enclosed spaces, supply air and outdoor air are shown beside them."""
+    points = SamplingPoint.objects.filter(deployments__campaign=campaign, kind=SamplingPoint.Kind.ROOM_AIR)
+    return {point.pk: point for point in points.select_related("room__zone").distinct()}
+
+
+def _by_zone(criterion: Criterion, points: dict[int, SamplingPoint]) -> dict[int, list[Result]]:
+    """Room-air results per zone. Each gets its point from ``points``: hundreds of results share a few of them."""
     zones: dict[int, list[Result]] = defaultdict(list)
-    for result in rows:
-        assert result.point.room is not None
-        zones[result.point.room.zone_id].append(result)
+    for result in criterion.results.defer("budget"):
+        point = points.get(result.point_id)
+        if point is not None and point.room is not None:
+            result.point = point
+            zones[point.room.zone_id].append(result)
     return zones
 
 
@@ -60,21 +71,20 @@ def concern(result: Result) -> tuple[int, float, float]:
     return CONCERN[trace["is_met"]], -round(trace["p_not_met"] or 0.0, 3), -reach
 
 
-def _keep(criterion: Criterion, limit: Limit, results: list[Result]) -> Finding:
+def _finding(criterion: Criterion, limit: Limit, results: list[Result]) -> Finding:
     worst = governing(results)
     assert worst.point.room is not None
-    fraction = fraction_of(worst, limit)
-    fields: dict[str, Any] = {
-        "governing": worst,
-        "verdict": worst.verdict,
-        "fraction": fraction,
-        "statement": statement(criterion, limit, worst, len({r.point_id for r in results})),
-        "advice": worst.trace.get("advice", ""),
-        "method": digests.METHOD,
-        "digest": digests.of_parts(criterion.limit.code, sorted(r.digest for r in results)),
-    }
-    finding, _ = Finding.objects.update_or_create(criterion=criterion, zone=worst.point.room.zone, defaults=fields)
-    return finding
+    return Finding(
+        criterion=criterion,
+        zone=worst.point.room.zone,
+        governing=worst,
+        verdict=worst.verdict,
+        fraction=fraction_of(worst, limit),
+        statement=statement(criterion, limit, worst, len({r.point_id for r in results})),
+        advice=worst.trace.get("advice", ""),
+        method=digests.METHOD,
+        digest=digests.of_parts(criterion.limit.code, sorted(r.digest for r in results)),
+    )
 
 
 def fraction_of(result: Result, limit: Limit) -> float | None:
