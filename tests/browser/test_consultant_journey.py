@@ -26,8 +26,8 @@ START = datetime(2026, 10, 5, 9, 0)  # noqa: DTZ001 - typed on the clock of the 
 
 
 def a_log() -> str:
-    """An hour at 0.200 ppm, about 0.25 mg/m³: above 0.1 mg/m³ beyond any doubt."""
-    rows = [f"{START + timedelta(minutes=n):%Y-%m-%d %H:%M:%S},0.200" for n in range(60)]
+    """An hour about 0.200 ppm, 0.25 mg/m³: above 0.1 mg/m³ beyond any doubt. More readings than are drawn at once."""
+    rows = [f"{START + timedelta(seconds=n):%Y-%m-%d %H:%M:%S},{0.199 + n % 3 * 0.001:.3f}" for n in range(3600)]
     return "\n".join([f"Serial number,{SERIAL}", "time,formaldehyde [ppm]", *rows]) + "\n"
 
 
@@ -107,9 +107,30 @@ def test_from_an_empty_site_to_a_verdict(enter: Enter, tmp_path: Path) -> None:
     expect(page.locator("[data-files]").get_by_text("Stored. It is being read now.")).to_be_visible()
     page.get_by_role("link", name="Open").first.click()
     expect(page.locator("li.job.done")).to_be_visible(timeout=30_000)
-    expect(page.get_by_text("60 readings stored.")).to_be_visible()
+    expect(page.get_by_text("3,600 readings stored.")).to_be_visible()
 
     page.goto(home)
     expect(page.locator("main").get_by_text("above limit").first).to_be_visible(timeout=30_000)
     page.get_by_role("link", name="Reading rooms").first.click()
     expect(page.locator("main").get_by_text("0.245", exact=False).first).to_be_visible()
+    look_closer(page)
+
+
+def look_closer(page: Page) -> None:
+    """Of an hour only the extremes are drawn; of a part of it every reading is."""
+    figure = page.locator("figure[data-range]").first
+    figure.scroll_into_view_if_needed()
+    expect(figure.locator(".chart-tools")).to_be_visible(timeout=20_000)
+    for _ in range(2):
+        figure.get_by_role("button", name="Closer").click()
+        expect(figure.locator("[data-state]")).to_contain_text("readings in this part", timeout=15_000)
+        expect(figure).not_to_have_attribute("aria-busy", "true", timeout=15_000)
+    before, now = figure.evaluate(
+        """f => {
+          const shown = f.querySelector(".chart-plot");
+          const [from, to] = shown.layout.xaxis.range.map((text) => Date.parse(text.replace(" ", "T") + "Z"));
+          const inside = ({ x }) => x.filter((at) => at >= from && at <= to).length;
+          return [inside(window.fanlight.charts.whole(f).data[0]), inside(shown.data[0])];
+        }"""
+    )
+    assert now > 2 * before > 0
