@@ -13,9 +13,12 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import transaction
 
 from campaigns import models as m
+from campaigns.services import floor_plans
+from campaigns.services.floor_plans import put_image
 from campaigns.stamps import stamp_ms
+from demo.plans import sheet
 from demo.scenario import PASSWORD, SCENARIO
-from demo.shapes import DemoOrganisation, DemoRoom, DemoSite, Scenario
+from demo.shapes import DemoFloor, DemoOrganisation, DemoRoom, DemoSite, Scenario
 from demo.simulate import simulate
 from readings.services.receive import receive
 from reports.models import Criterion, ExposureGroup, Limit
@@ -80,6 +83,7 @@ def _places(entry: DemoSite, organisation: m.Organisation, client: m.Client) -> 
         for f in b.floors:
             floor = m.Floor.objects.create(building=building, name=f.name, level=f.level)
             ground = ground or floor
+            _sheet(f, floor)
             for z in f.zones:
                 zone = m.Zone.objects.create(floor=floor, name=z.name, use=z.use, place_kind=PLACES.get(z.use, ""))
                 for r in z.rooms:
@@ -93,6 +97,15 @@ def _places(entry: DemoSite, organisation: m.Organisation, client: m.Client) -> 
             site=site, room=rooms[p.room] if p.room else None, name=p.name, kind=p.kind, height_m=p.height_m,
             x_m=x, y_m=y, beside=None if p.room else ground,
         ).save()  # fmt: skip
+
+
+def _sheet(entry: DemoFloor, floor: m.Floor) -> None:
+    """The plan sheet under the drawing, and its scale, as a consultant would set it."""
+    plan = sheet(entry)
+    put_image(floor, SimpleUploadedFile(f"{entry.name.lower().replace(' ', '-')}.svg", plan.svg))
+    (x1, y1), (x2, y2), (x, y) = plan.first_px, plan.second_px, plan.origin_px
+    scale = {"x1": x1, "y1": y1, "x2": x2, "y2": y2, "length_m": plan.length_m}
+    floor_plans.save(floor, {"version": 1, "scale": scale, "origin": {"x_px": x, "y_px": y}})
 
 
 def drawn(entry: DemoSite, x_m: float, y_m: float) -> tuple[float, float]:

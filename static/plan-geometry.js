@@ -74,22 +74,25 @@
     return { x: Math.min(...xs), y: Math.min(...ys), right: Math.max(...xs), bottom: Math.max(...ys) };
   };
 
-  // Where a name stands: the middle of the longest stretch of floor on the level of some corner-free height.
+  // The longest stretch of floor on one level: its middle, and how wide it is.
+  const stretch = (outline, y) => {
+    const met = walls(outline)
+      .filter(([a, b]) => a[1] > y !== b[1] > y)
+      .map(([a, b]) => a[0] + ((y - a[1]) / (b[1] - a[1])) * (b[0] - a[0]))
+      .sort((p, q) => p - q);
+    let best = { free: -1, at: [0, y] };
+    for (let i = 0; i + 1 < met.length; i += 2) {
+      const free = met[i + 1] - met[i];
+      if (free > best.free) best = { free, at: [(met[i] + met[i + 1]) / 2, y] };
+    }
+    return best;
+  };
+
+  // Where a name stands: on the level that has the longest stretch, the middle one first.
   const labelPlace = (outline) => {
     const box = bounds(outline);
-    let best = { free: -1, at: [(box.x + box.right) / 2, (box.y + box.bottom) / 2] };
-    [0.5, 0.35, 0.65, 0.25, 0.75].forEach((share) => {
-      const y = box.y + (box.bottom - box.y) * share;
-      const met = walls(outline)
-        .filter(([a, b]) => a[1] > y !== b[1] > y)
-        .map(([a, b]) => a[0] + ((y - a[1]) / (b[1] - a[1])) * (b[0] - a[0]))
-        .sort((p, q) => p - q);
-      for (let i = 0; i + 1 < met.length; i += 2) {
-        const free = met[i + 1] - met[i];
-        if (free > best.free + 0.01) best = { free, at: [(met[i] + met[i + 1]) / 2, y] };
-      }
-    });
-    return best;
+    const levels = [0.5, 0.35, 0.65, 0.25, 0.75].map((share) => stretch(outline, box.y + (box.bottom - box.y) * share));
+    return levels.reduce((best, next) => (next.free > best.free + 0.01 ? next : best));
   };
 
   const rectangle = (x, y, width, length) => [
@@ -100,6 +103,6 @@
   ];
 
   window.fanlight.plan = {
-    geometry: { area, bounds, crossesItself, distance, foot, inside, labelPlace, rectangle, rounded, snap, straightened, walls },
+    geometry: { area, bounds, crossesItself, distance, foot, inside, labelPlace, rectangle, rounded, snap, straightened, stretch, walls },
   };
 })();

@@ -50,6 +50,7 @@
       this.place.addEventListener("submit", (event) => {
         event.preventDefault();
         if (event.target.dataset.part === "rectangle") this.addRectangle(event.target);
+        if (event.target.dataset.part === "picture") this.movePicture(event.target);
         if (event.target.dataset.part === "new-zone") this.addZone(event.target);
       });
     }
@@ -74,6 +75,7 @@
       this.drawRoom(this.tools.chosenRoom());
       this.drawPoint(this.tools.chosen?.list === "points" ? this.tools.chosenRow() : null);
       this.drawZones(this.field(this.part("rectangle"), "zone"), this.tools.lastZone);
+      this.drawPicture();
       this.part("doubts").replaceChildren(...this.doubts().map((text) => element("li", { text })));
       this.part("doubts").hidden = !this.part("doubts").children.length;
     }
@@ -165,6 +167,23 @@
       this.put(this.point, { name: mark.name, kind: mark.kind, height_m: mark.height_m, place: mark.place, x_m: at[0], y_m: at[1] });
       this.part("take-off").hidden = mark.x_m === null;
       this.part("place-it").textContent = mark.x_m === null ? "Place on the plan" : "Place anew";
+    }
+
+    // Where the image lies on the floor: for rooms that were drawn before it came.
+    drawPicture() {
+      const form = this.part("picture");
+      form.closest("details").hidden = !this.board.image || !this.board.now.scale;
+      this.view.toMetres([0, 0]).forEach((value, axis) => {
+        const input = this.field(form, ["x", "y"][axis]);
+        if (input !== document.activeElement) input.value = metres(value);
+      });
+    }
+
+    movePicture(form) {
+      const [x, y] = ["x", "y"].map((name) => number(this.field(form, name).value));
+      if (x === null || y === null) return window.fanlight.announce("Type where the corner of the image lies, in metres.");
+      const origin = { x_px: -x / this.view.perPixel, y_px: -y / this.view.perPixel };
+      return this.board.change("plan image moved", (now) => { now.origin = origin; });
     }
 
     drawZones(select, chosen) {

@@ -109,7 +109,9 @@
         ...now.rooms.map((room) => this.name(room)), ...now.points.map((mark) => this.mark(mark)), ...this.handles(), this.trace(),
       ];
       this.svg.replaceChildren(...layers.filter(Boolean));
-      if (held) this.svg.querySelector(`[data-id="${CSS.escape(held)}"]`)?.focus({ preventScroll: true });
+      if (!held) return;
+      const again = this.svg.querySelector(`[data-id="${CSS.escape(held)}"]`) || this.svg; // what had the focus may be gone
+      again.focus({ preventScroll: true });
     }
 
     picture() {
@@ -140,7 +142,10 @@
       const place = geometry.labelPlace(room.outline);
       const size = Math.min(14 * this.fine, (place.free * 0.9) / (0.58 * Math.max(room.name.length, 4)));
       if (size < 7 * this.fine) return null; // too small to read: the list beside has it
-      const text = make("text", { x: place.at[0], y: place.at[1] - size * 1.1, "font-size": size, class: "board-name" });
+      // Above the middle, where points lie; below it if a wall is in the way there.
+      const above = geometry.stretch(room.outline, place.at[1] - size * 1.2);
+      const [x, y] = above.free > place.free * 0.95 ? above.at : [place.at[0], place.at[1] + size * 1.2];
+      const text = make("text", { x, y, "font-size": size, class: "board-name" });
       text.textContent = room.name;
       return text;
     }

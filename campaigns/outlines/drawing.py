@@ -6,6 +6,7 @@ drawings of real floors from ``campaigns.services.drawings.drawings_of``.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -80,20 +81,17 @@ class Line:
 
 @dataclass(frozen=True)
 class RoomShape:
-    """points: for an SVG polygon. lines: the name, broken where it does not fit between the walls."""
+    """points: for an SVG polygon. lines: the name, broken where it does not fit between the walls. label: where it
+    stands; aside: where it stands when the middle of the room is needed for a point."""
 
     key: str
     name: str
     zone: str
     points: str
     label: Label
+    aside: Label
     lines: tuple[Line, ...]
     area_m2: float
-
-    @property
-    def lift(self) -> float:
-        """How far the name goes up, in metres, to stand above a point in the middle of the room."""
-        return round(self.label.size * (0.6 * len(self.lines) + 0.3), 3)
 
 
 @dataclass(frozen=True)
@@ -202,21 +200,37 @@ def _room(room: RoomIn, width: float) -> RoomShape:
     # Two words side by side read better than one over the other, so only a name that does not fit is broken.
     label = _label(shape, (room.name,), width)
     lines = _broken(room.name, label)
-    label = _sized(label, [line.text for line in lines], width)
-    return RoomShape(room.key, room.name, room.zone, points, label, lines, round(float(shape.area), 2))
+    words = [line.text for line in lines]
+    label = _sized(label, words, width)
+    aside = _aside(shape, label, words)
+    return RoomShape(room.key, room.name, room.zone, points, label, aside, lines, round(float(shape.area), 2))
 
 
 def _label(shape: Polygon, words: Sequence[str], width: float) -> Label:
-    x, y = label_of(shape)
+    return _sized(_level(shape, *label_of(shape)), words, width)
+
+
+def _aside(shape: Polygon, label: Label, words: Sequence[str]) -> Label:
+    """The label above the middle, or below it where only there is room enough; where it is if neither has."""
+    needed = max(map(len, words), default=0) * GLYPH * label.size
+    lift = label.size * (0.6 * len(words) + 0.3)
+    for y in (label.y - lift, label.y + lift):
+        edge = y + math.copysign(0.6 * len(words) * label.size, y - label.y)  # the line nearest the wall must fit too
+        level, far = _level(shape, label.x, y), _level(shape, label.x, edge)
+        if min(level.free, far.free) + SPARE_M >= needed:
+            return replace(level, size=label.size)
+    return label
+
+
+def _level(shape: Polygon, x: float, y: float) -> Label:
+    """The middle of the floor between the walls left and right of (x, y), and how wide it is there."""
     west, _, east, _ = shape.bounds
     here = shape.intersection(LineString([(west - 1, y), (east + 1, y)]))
     pieces = [part for part in getattr(here, "geoms", [here]) if part.length and part.distance(At(x, y)) < 0.01]
-    if pieces:
-        left, _, right, _ = pieces[0].bounds
-        x, free = (left + right) / 2, max(right - left - SPARE_M, 0.0)
-    else:
-        free = 0.0
-    return _sized(Label(round(x, 3), round(y, 3), round(free, 3), 0.0), words, width)
+    if not pieces:
+        return Label(round(x, 3), round(y, 3), 0.0, 0.0)
+    left, _, right, _ = pieces[0].bounds
+    return Label(round((left + right) / 2, 3), round(y, 3), round(max(right - left - SPARE_M, 0.0), 3), 0.0)
 
 
 def _sized(label: Label, words: Sequence[str], width: float) -> Label:

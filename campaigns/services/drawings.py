@@ -62,8 +62,8 @@ def _points(floor_ids: list[int]) -> dict[int, list[PointIn]]:
     rows = SamplingPoint.objects.filter(drawn_here).annotate(on=Coalesce("room__zone__floor_id", "beside_id"))
     found: dict[int, list[PointIn]] = defaultdict(list)
     for point in rows.order_by("name", "pk"):
-        at = PointIn(str(point.key), point.name, point.kind, float(point.x_m), float(point.y_m), point.height_m)
-        found[point.on].append(at)  # type: ignore[attr-defined]
+        at = PointIn(str(point.key), point.name, point.kind, point.x_m or 0.0, point.y_m or 0.0, point.height_m)
+        found[point.on].append(at)
     return found
 
 

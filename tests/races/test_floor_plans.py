@@ -8,6 +8,7 @@ from django.urls import reverse
 
 from campaigns.models import Floor, FloorPlan, Organisation, Role, Room
 from campaigns.services.floor_plans import saving
+from campaigns.services.floor_plans.images import locked
 from tests import factories as make
 from tests.conftest import member
 from tests.races.meeting import Meeting, at_once
@@ -28,7 +29,7 @@ def test_one_is_saved_and_the_other_is_told(monkeypatch: pytest.MonkeyPatch, ver
     for client, person in zip(clients, people, strict=True):
         client.force_login(person)
     meeting = Meeting()
-    monkeypatch.setattr(saving, "locked", meeting.before(saving.locked))
+    monkeypatch.setattr(saving, "locked", meeting.before(locked))
 
     def save(client: Client, name: str) -> int:
         row = {"id": str(room.key), "name": name}

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import hashlib
 
-from django.core.files.base import ContentFile
-from django.core.files.uploadedfile import UploadedFile
+from django.core.files.base import ContentFile, File
 from django.db import transaction
 
 from campaigns.images import MOST_BYTES, ImageRefused, PlanImage, understand
@@ -15,12 +14,12 @@ from campaigns.models.drawings import SCALE
 TOO_LARGE = f"The file is larger than {MOST_BYTES // 1024 // 1024} MB. Save the plan smaller."
 
 
-def put_image(floor: Floor, file: UploadedFile) -> tuple[FloorPlan, PlanImage]:
+def put_image(floor: Floor, file: File[bytes]) -> tuple[FloorPlan, PlanImage]:
     """Make ``file`` the floor's plan image; outlines stay where they are. Raises campaigns.images.ImageRefused.
 
     The scale stays only if the new image is as large as the old one to the pixel: a corrected sheet of the same plan.
     """
-    if file.size is None or file.size > MOST_BYTES:
+    if file.size > MOST_BYTES:
         raise ImageRefused(TOO_LARGE)
     understood = understand(file.read())  # outside the transaction: it may take seconds
     with transaction.atomic():

@@ -100,7 +100,7 @@ class Desk:
         return fresh if sent.get("new") is True else self._found(held, sent["id"], "", GONE)
 
     def _found(self, held: Mapping[str, Any], named: Any, field: str, message: str) -> Any:
-        key = self.given.get(named, named) if isinstance(named, str) else None
+        key = self.given.get(named, named) if isinstance(named, str) else ""
         if key not in held:
             raise ValidationError({field: message} if field else message)
         return held[key]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -67,7 +67,7 @@ def _rows(desk: Desk, sent: Mapping[str, Any]) -> list[Json]:
     if sum(map(len, lists.values())) > MOST_ROWS:
         return [{"id": "", "field": "", "message": f"At most {MOST_ROWS} changes can be saved at once."}]
     # Free names first, so that a room may be drawn again under the name of one that goes.
-    steps = [
+    steps: list[tuple[Callable[[Any], None], Any]] = [
         *((desk.remove_point, key) for key in _ids(gone, "points")),
         *((desk.remove_room_if_free, key) for key in _ids(gone, "rooms")),
         *((desk.zone, row) for row in lists["zones"]),
@@ -78,7 +78,7 @@ def _rows(desk: Desk, sent: Mapping[str, Any]) -> list[Json]:
     problems: list[Json] = []
     for step, subject in steps:
         try:
-            step(subject)  # type: ignore[operator]
+            step(subject)
         except ValidationError as error:
             problems += told(subject if isinstance(subject, str) else subject["id"], error)
     return problems
