@@ -28,6 +28,7 @@ FIGURES = [
 
 CRITERIA = [
     path("campaigns/<uuid:key>/criteria/", criteria.Criteria.as_view(), name="criteria"),
+    path("campaigns/<uuid:key>/fitness/", criteria.PlanFitness.as_view(), name="plan-fitness"),
     path("campaigns/<uuid:key>/criteria/add/", criteria.CriterionAdd.as_view(), name="criterion-add"),
     path("criteria/<uuid:key>/move/", criteria.CriterionMove.as_view(), name="criterion-move"),
     path("criteria/<uuid:key>/remove/", criteria.CriterionRemove.as_view(), name="criterion-remove"),

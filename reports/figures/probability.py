@@ -10,12 +10,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from reports.figures.limits import LOG_AXIS
 from reports.figures.text import escaped
 
 Floats = NDArray[np.float64]
 #: Shares named on the axis of normal scores, in per cent.
 SHARES = (1, 5, 10, 25, 50, 75, 90, 95, 99)
+#: Results of one group often span less than a power of ten, where ticks at 1, 2 and 5 would be too few.
+AXIS = {"type": "log", "nticks": 6, "tickformat": "~g"}
 _NORMAL = NormalDist()
 
 
@@ -42,7 +43,7 @@ def probability_figure(
         "showlegend": True,
         "hovermode": "closest",
         "xaxis": _share_axis(ends),
-        "yaxis": {"title": {"text": unit}, **LOG_AXIS},
+        "yaxis": {"title": {"text": unit}, **AXIS},
     }
     return {"data": data, "layout": layout}
 

@@ -45,3 +45,17 @@ def summary(rows: Sequence[Told]) -> str:
     if fit == len(rows):
         return "All of your instruments that measure it can show this limit kept"
     return f"{fit} of your {len(rows)} kinds of instrument that measure it can show this limit kept"
+
+
+Unfit = tuple[Chosen, str, list[Told]]
+
+
+def unfit(campaign: Campaign, criteria: Sequence[Chosen], specs: Sequence[ChannelSpec]) -> list[Unfit]:
+    """Criteria that not every instrument can show kept: the criterion, a summary, and the channels that cannot."""
+    out = []
+    for one in criteria:
+        rows = told(campaign, one, specs)
+        bad = [row for row in rows if row["decides"] != "yes"]
+        if bad or not rows:
+            out.append((one, summary(rows) if rows else "None of your instrument types measures it", bad))
+    return out

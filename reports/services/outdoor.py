@@ -64,7 +64,7 @@ class Outdoors:
         near = _nearest([visit for one in taken if (visit := _whole(one)) is not None], start_ms, end_ms)
         if not near:
             return NoOutdoor(f"No outdoor visit lies within {MOST_APART_MS // 3_600_000} h of it.")
-        return self._told(near, "mean of the visits before and after" if len(near) == 2 else "the nearest visit")
+        return self._told(near, _how(near, start_ms, end_ms))
 
     def digest(self, parameter: str, start_ms: int, end_ms: int) -> list[str]:
         """Of every outdoor visit that may speak for a stay indoors."""
@@ -98,7 +98,8 @@ class Outdoors:
         value = sum(one.value for one in estimates) / n
         lower, upper = (sum(one.bounds[end] for one in estimates) / n for end in (0, 1))
         # Between two visits the air may have been anything between the two: rectangular (JCGM 100 §4.3.7).
-        between = abs(estimates[0].value - estimates[-1].value) / 2 / sqrt(3)
+        values = [one.value for one in estimates]
+        between = (max(values) - min(values)) / 2 / sqrt(3)
         u = hypot(max(one.budget.combined for one in estimates), between)
         return OutdoorValue(value, u, lower, upper, self._words(visits, how), _keys(visits))
 
@@ -131,8 +132,23 @@ def _whole(taken: Taken) -> _Visit | None:
     return None if found is None else _Visit(taken.stay, taken.series, found, estimate_of(taken, found))
 
 
+def _overlaps(visit: _Visit, start_ms: int, end_ms: int) -> bool:
+    return visit.series.end_ms > start_ms and visit.series.start_ms < end_ms
+
+
+def _how(visits: Sequence[_Visit], start_ms: int, end_ms: int) -> str:
+    if len(visits) == 1:
+        return "the nearest visit"
+    if all(_overlaps(visit, start_ms, end_ms) for visit in visits):
+        return f"mean of {len(visits)} visits during it"
+    return "mean of the visits before and after"
+
+
 def _nearest(visits: Sequence[_Visit], start_ms: int, end_ms: int) -> list[_Visit]:
-    """The nearest visit that lies before the middle of the window, and the nearest after it."""
+    """All visits during the window; where there are none, the nearest before it and the nearest after it."""
+    inside = [visit for visit in visits if _overlaps(visit, start_ms, end_ms)]
+    if len(inside) > 1:
+        return inside
     middle = (start_ms + end_ms) / 2
     found = []
     for is_after in (False, True):

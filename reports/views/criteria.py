@@ -85,6 +85,19 @@ class Criteria(RowPage):
         return catalogue.ordered(catalogue.placed(mine, catalogue.axis_unit(mine)), "time")
 
 
+class PlanFitness(RowPage):
+    """What the instruments cannot decide, as a piece of the plan page."""
+
+    model = Campaign
+    template_name = "reports/parts/fitness.html"
+    related: ClassVar[tuple[str, ...]] = ("site",)
+
+    def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        criteria = chosen_of(self.found)
+        unfit = fitness.unfit(self.found, criteria, fitness.channels(self.found))
+        return self.show(campaign=self.found, criteria=len(criteria), unfit=unfit)
+
+
 class CriterionAdd(Criteria):
     """Take chosen limits, or a starter set, into the campaign."""
 

@@ -32,6 +32,7 @@ CAMPAIGN = [
 
 CRITERIA = [
     on("criteria", "campaign", STAFF),
+    on("plan-fitness", "campaign", STAFF),
     on("criterion-add", "campaign", DEED, post={}),
     on("criterion-move", "criterion", DEED, post={"direction": "up"}),
     on("criterion-remove", "criterion", DEED, post={}),

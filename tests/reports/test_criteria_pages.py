@@ -151,6 +151,22 @@ def test_what_the_instruments_can_decide_is_said_before_the_visit(
     assert "their meter" not in text_of(page)
 
 
+def test_the_plan_names_the_instrument_that_cannot_show_a_limit_kept(
+    campaign: m.Campaign, organisation: m.Organisation, consultant: m.User, browse: Browse
+) -> None:
+    """A 0.01 ppm meter against 9 µg/m³ (0.0073 ppm at 25 °C): said on the plan page, before anybody drives there."""
+    assert url("plan-fitness", campaign) in browse(consultant).get(url("plan", campaign)).content.decode()
+    assert "No criterion is chosen yet" in text_of(browse(consultant).get(url("plan-fitness", campaign)))
+    coarse = make.InstrumentTypeFactory(organisation=organisation, name="coarse meter")
+    make.ChannelSpecFactory(instrument_type=coarse, resolution=0.01, detection_limit=0.01, u_zero=0.005)
+    choose(campaign, "HCHO-WHO10-30M", "HCHO-OEHHA-8")
+    text = text_of(browse(consultant).get(url("plan-fitness", campaign)))
+    assert "none of your instruments can show that this limit is kept" in text
+    assert "coarse meter" in text
+    assert "This instrument cannot show compliance with this limit" in text
+    assert "0.1 mg/m³" not in text, "what it can decide is no warning"
+
+
 def test_fitness_agrees_with_the_verdict_that_would_be_given(site: m.Site, consultant: m.User, browse: Browse) -> None:
     """A result just under the largest that could be called below is called below by the same numbers (M-09)."""
     found = house(site)

@@ -123,6 +123,21 @@ def test_visits_before_and_after_stand_for_the_time_between(judged: House) -> No
     assert beside["u"] == pytest.approx(hypot(each, 0.005 * FACTOR / sqrt(3)), rel=1e-6)
 
 
+def test_visits_during_a_long_window_are_averaged(judged: House) -> None:
+    """Three hours indoors, two visits outdoors within them: their mean, and half their distance as a rectangle."""
+    criterion(judged, code=OFF)
+    lawn, meter = outdoor_point(judged), another_meter(judged)
+    stay(judged, judged.empty.rooms.get().points.get(), 0.100, 5, minutes=180)
+    stay(judged, lawn, 0.020, 5, minutes=30, meter=meter)
+    stay(judged, lawn, 0.040, 7, minutes=30, meter=meter)
+    judge(judged.campaign)
+    beside = result_at(judged.empty, OFF).trace["outdoor"]
+    assert beside["words"].startswith("mean of 2 visits during it (")
+    assert beside["value"] == pytest.approx(0.030 * FACTOR)
+    each = FACTOR * sqrt(0.002**2 + 0.001**2 + 0.002**2 + 0.001**2 / 12 + (0.05 * 0.040) ** 2)
+    assert beside["u"] == pytest.approx(hypot(each, 0.010 * FACTOR / sqrt(3)), rel=1e-6)
+
+
 @pytest.mark.parametrize(
     ("outside", "words"),
     [
