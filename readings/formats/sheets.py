@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import zipfile
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import IO, Any
+from typing import IO
 
 from defusedxml.common import DefusedXmlException
 
+from readings.formats.sheetxml import Book, book_of, texts_of
 from readings.formats.sources import MEGABYTE, bomb, check_declared, is_bomb, refuse
 from readings.formats.table import Cells
 from readings.formats.types import Unreadable
@@ -20,8 +20,8 @@ MAX_ROWS, MAX_COLUMNS = 1_048_576, 256
 
 
 @contextmanager
-def open_workbook(stream: IO[bytes], size: int) -> Iterator[Any]:
-    """An openpyxl workbook in read-only mode. Raises Unreadable for bombs, and for what is damaged or encrypted."""
+def open_workbook(stream: IO[bytes], size: int) -> Iterator[Book]:
+    """A workbook, its sheets not yet read. Raises Unreadable for bombs, and for what is damaged or encrypted."""
     import openpyxl  # late: it costs a second, and most logs are text
 
     if not openpyxl.DEFUSEDXML:
@@ -30,7 +30,7 @@ def open_workbook(stream: IO[bytes], size: int) -> Iterator[Any]:
         with zipfile.ZipFile(stream) as archive:
             _check(archive, size)
         stream.seek(0)
-        book = openpyxl.load_workbook(stream, read_only=True, data_only=True, keep_links=False)
+        book = book_of(stream)
     except Unreadable:
         raise
     except Exception as error:  # whatever a library makes of a hostile workbook, it is a workbook we cannot read
@@ -38,7 +38,7 @@ def open_workbook(stream: IO[bytes], size: int) -> Iterator[Any]:
     try:
         yield book
     finally:
-        book.close()
+        book.archive.close()
 
 
 def _check(archive: zipfile.ZipFile, size: int) -> None:
@@ -65,22 +65,23 @@ def _expanded(archive: zipfile.ZipFile, info: zipfile.ZipInfo, size: int, before
     return found
 
 
-def sheet_rows(book: Any, title: str, columns: int = MAX_COLUMNS) -> Iterator[Cells]:
+def sheet_rows(book: Book, title: str, columns: int = MAX_COLUMNS) -> Iterator[Cells]:
     """All rows of a sheet as texts, in order: row 1 first. Raises Unreadable where the sheet is damaged.
 
     A few cells beyond ``columns`` are given, too, so that a row that is too long shows.
     """
-    if title not in book.sheetnames:
+    if title not in book.sheets:
         raise refuse("no_sheet", f"The workbook has no sheet “{title[:60]}”: choose the layout again.")
-    sheet = book[title]
-    if not hasattr(sheet, "reset_dimensions"):
-        return
-    sheet.reset_dimensions()  # what the file says of its size is not to be trusted
+    expected = 1
     try:
-        for number, row in enumerate(sheet.iter_rows(values_only=True, max_col=min(columns + 8, MAX_COLUMNS)), 1):
+        for number, cells in texts_of(book, title, min(columns + 8, MAX_COLUMNS)):
             if number > MAX_ROWS:
                 raise bomb()
-            yield [] if row.count(None) == len(row) else [as_text(value) for value in row]
+            if number < expected:  # rows go down the sheet
+                continue
+            yield from ([] for _ in range(expected, number))
+            yield cells
+            expected = number + 1
     except Unreadable:
         raise
     except Exception as error:  # as above
@@ -96,21 +97,5 @@ def _blame(error: BaseException) -> Unreadable:
     return refuse("broken_workbook", "The workbook is damaged or encrypted: save it again as XLSX.")
 
 
-def as_text(value: object) -> str:
-    """A cell as a log would print it: ISO dates and times, numbers so that they read back to the same value."""
-    if value is None:
-        return ""
-    if isinstance(value, dt.datetime):
-        rounded = value + dt.timedelta(microseconds=500)
-        return rounded.isoformat(sep=" ", timespec="milliseconds").removesuffix(".000")
-    if isinstance(value, dt.date):
-        return value.isoformat()
-    if isinstance(value, dt.time):
-        return value.isoformat(timespec="milliseconds").removesuffix(".000")
-    if isinstance(value, float):
-        return str(int(value)) if value.is_integer() and abs(value) < 1e15 else repr(value)
-    return str(value)
-
-
-def counts_from_1904(book: Any) -> bool:
-    return bool(book.epoch.year == 1904)
+def counts_from_1904(book: Book) -> bool:
+    return book.epoch.year == 1904

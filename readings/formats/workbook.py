@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from readings.formats.delimited import finish
 from readings.formats.header import find_header
 from readings.formats.sample import LINES, Sample
 from readings.formats.sheets import counts_from_1904, open_workbook, sheet_rows
+from readings.formats.sheetxml import Book
 from readings.formats.table import Cells, Sketch, make_sketch
 from readings.formats.types import Layout
 
 
-def sketches(book: Any, container: str) -> tuple[list[Sketch], Sample, list[str]]:
+def sketches(book: Book, container: str) -> tuple[list[Sketch], Sample, list[str]]:
     """The best sheet's sketch, the rows it was made from as text, and the other sheets that look like logs."""
     found: list[tuple[Sketch, Sample]] = []
-    for title in book.sheetnames:
+    for title in book.sheets:
         rows, complete = _first_rows(book, title)
         sketch = _sketch(rows, Layout("xlsx", "", container, sheet=title), late=counts_from_1904(book))
         if sketch is not None:
@@ -28,7 +27,7 @@ def sketches(book: Any, container: str) -> tuple[list[Sketch], Sample, list[str]
     return [best[0]], best[1], others
 
 
-def _first_rows(book: Any, title: str) -> tuple[list[Cells], bool]:
+def _first_rows(book: Book, title: str) -> tuple[list[Cells], bool]:
     rows: list[Cells] = []
     for row in sheet_rows(book, title):
         if len(rows) == LINES:

@@ -14,7 +14,7 @@ import openpyxl
 import pytest
 from openpyxl.utils.datetime import CALENDAR_MAC_1904
 
-from readings.formats import Unreadable, read, sheets, sources, understand
+from readings.formats import Unreadable, read, sheets, sheetxml, sources, understand
 from tests.pure.formats.logs import clock, ms_of, read_all, write
 
 CSV = "Time,CO2 (ppm)\n" + "".join(f"2024-02-13 {10 + i // 60}:{i % 60:02}:00,{400 + i}\n" for i in range(300))
@@ -188,20 +188,27 @@ def test_a_workbook_with_endless_entities(tmp_path: Path) -> None:
     assert "entities" in message
 
 
-def test_a_row_number_beyond_the_end_of_any_sheet(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_row_number_beyond_the_end_of_any_sheet(tmp_path: Path) -> None:
     """Rows that are not there are not counted up to."""
-    monkeypatch.setattr(sheets, "MAX_ROWS", 5_000)
     plain = zipfile.ZipFile(io.BytesIO(workbook(a_log)))
     name = "xl/worksheets/sheet1.xml"
     sheet = plain.read(name).replace(b'<row r="11">', b'<row r="4000000000">').replace(b'r="A11"', b'r="A4000000000"')
     members = [(n, sheet if n == name else plain.read(n)) for n in plain.namelist()]
-    path = tmp_path / "upload"
-    path.write_bytes(zipped(*members))
-    found = understand(path, name="upload")
-    assert found.layout is not None
-    with pytest.raises(Unreadable) as caught:
-        list(read(path, found.layout))
-    assert caught.value.problems[0].code == "zip_bomb"
+    assert refused(tmp_path, zipped(*members))[0] == "zip_bomb"
+
+
+def remade(content: bytes, **changes: str) -> bytes:
+    """A workbook with texts of its first sheet's XML changed: names are turned into what they stand for below."""
+    plain = zipfile.ZipFile(io.BytesIO(content))
+    name = "xl/worksheets/sheet1.xml"
+    sheet = plain.read(name).decode()
+    for old, new in changes.items():
+        assert WRITTEN[old] in sheet
+        sheet = sheet.replace(WRITTEN[old], new)
+    return zipped(*[(n, sheet.encode() if n == name else plain.read(n)) for n in plain.namelist()])
+
+
+WRITTEN = {"third_row": '<row r="3">', "third_value": "<v>401</v>", "size": '<dimension ref="A1:B11" />'}
 
 
 # --- workbooks --------------------------------------------------------------------------------------------------------
@@ -295,3 +302,56 @@ def test_text_named_like_a_workbook_is_read_as_text(tmp_path: Path) -> None:
     layout = understand(path, name="log.xlsx").layout
     assert layout is not None
     assert layout.reader == "delimited"
+
+
+@pytest.mark.parametrize(
+    ("changes", "values"),
+    [
+        ({"size": ""}, [400, 401, 402]),  # a sheet need not say how large it is
+        ({"size": '<dimension ref="A1:XFD1048576" />'}, [400, 401, 402]),  # … and what it says is not believed
+        ({"third_row": "<row>"}, [400, 401, 402]),  # nor need rows have numbers
+        ({"third_value": "<f>400+1</f><v>401</v>"}, [400, 401, 402]),  # of a formula, what it last gave
+        ({"third_value": "<v>4.01E2</v>"}, [400, 401, 402]),
+        ({"third_value": "<v>401<!-- note --></v>"}, [400, 401, 402]),
+        ({"third_value": "<v></v>"}, [400, None, 402]),
+        ({"third_row": '<row r="3"><c r="D3" t="inlineStr"><is><r><t>a </t></r><r><t>note</t></r></is></c>'}, []),
+    ],
+    ids=range(8),
+)
+def test_what_the_xml_of_a_sheet_may_look_like(
+    tmp_path: Path, changes: dict[str, str], values: list[float | None]
+) -> None:
+    """ECMA-376 part 1, 18.3.1: rows and cells may lack their place, and elements may lack everything optional."""
+    path = tmp_path / "upload"
+    path.write_bytes(remade(workbook(a_log), **changes))
+    layout = understand(path, name="upload").layout
+    assert layout is not None
+    whole = read_all(path, layout)
+    if values:
+        assert [None if v != v else v for v in whole.values[:3, 0].tolist()] == values
+        assert whole.problems == []
+    else:  # cells go from left to right: what comes before its turn pushes the others out
+        assert [line for line, *_ in whole.problems] == [3]
+
+
+def test_openpyxl_reads_the_same(tmp_path: Path) -> None:
+    """Every kind of cell, against openpyxl's own worksheet."""
+
+    def fill(book: openpyxl.Workbook) -> None:
+        book.active.append(["Time", "CO2 (ppm)", "HCHO (ppm)", "Note", "Seen", "Sum", "Day"])
+        for i in range(12):
+            moment = clock(2024, 2, 13, 18, i) + dt.timedelta(milliseconds=137 * i)
+            values = [moment, 400 + i, i / 7, f"<{i}> & ä", i % 2 == 0, f"=B{i + 2}*2", moment.date()]
+            book.active.append([None if k == i % 9 else value for k, value in enumerate(values)])
+        book.active["H5"] = dt.timedelta(hours=30)
+        book.active["H6"] = dt.time(6, 30)
+        book.active["H7"] = -1e-7
+        book.active["H8"] = "#N/A"
+
+    stream = io.BytesIO(workbook(fill))
+    theirs = openpyxl.load_workbook(stream, data_only=True).active
+    assert theirs is not None
+    wanted = [[sheetxml.as_text(v) if v is not None else "" for v in row] for row in theirs.iter_rows(values_only=True)]
+    with sheets.open_workbook(stream, len(stream.getvalue())) as book:
+        found = [[*row, *[""] * (8 - len(row))] for row in sheets.sheet_rows(book, "Sheet")]
+    assert found == wanted
