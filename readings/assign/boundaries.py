@@ -77,8 +77,8 @@ def change_points(values: npt.ArrayLike, count: int, least: int = 2) -> list[int
     """
     table = _columns(values)
     size = -(-len(table) // MOST_BLOCKS)
-    # blocks must be fine enough that a shortest visit holds a few
-    size = max(1, min(size, least // 3))
+    # blocks should be fine enough that a shortest visit holds a few, as far as the square of their number allows
+    size = max(1, min(size, least // 3), -(-len(table) // (2 * MOST_BLOCKS)))
     blocks = table[: len(table) // size * size].reshape(-1, size, table.shape[1]).mean(axis=1)
     found = [size * first for first in _best_division(blocks, count, -(-least // size))]
     return found if size == 1 else _refined(table, found, size, least)

@@ -68,8 +68,13 @@ def trace(utc_ms: Ints, values: Floats, low_ms: int, high_ms: int, columns: int,
     for k, start in enumerate(starts.tolist()):
         if broken[start] and rows:
             rows.append([])
-        rows.append([int(times[start]), float(lows[k]), float(highs[k])])
+        rows.append([int(times[start]), _plain(lows[k]), _plain(highs[k])])
     return rows
+
+
+def _plain(value: float) -> float:
+    """No more digits than a drawing can show."""
+    return float(f"{value:.6g}")
 
 
 def free_part(span: tuple[int, int], taken: npt.ArrayLike) -> tuple[int, int] | None:

@@ -19,6 +19,7 @@ from readings.services.timeline import Proposed
 from readings.services.timeline.picture import Burst, Picture
 from readings.services.timeline.proposals import unmeasured
 
+QUICK = 100_000  # readings; in more of them visits are looked for only when somebody asks
 SHOWN = 50  # rows of a table; what is not shown is counted
 
 
@@ -111,7 +112,8 @@ class Listing:
     @cached_property
     def proposed(self) -> Proposed:
         """Made where the instrument stood nowhere yet, or where somebody asked."""
-        wanted = self.visits if self.visits is not None else (0 if self.seen.own else len(self.open_points))
+        unasked = not self.seen.own and len(self.seen.logged) <= QUICK
+        wanted = self.visits if self.visits is not None else (len(self.open_points) if unasked else 0)
         points = self.open_points[:wanted]
         if not points or not self.seen.outside:
             return Proposed()

@@ -131,3 +131,11 @@ def test_a_log_that_cannot_carry_the_visits_is_refused(readings: int, count: int
 def test_too_few_rows_for_the_levels() -> None:
     with pytest.raises(NoProposal, match="too few for 3 levels"):
         change_points([1.0, 2.0, 3.0], 2)
+
+
+def test_a_very_long_log_is_divided_in_bounded_memory() -> None:
+    # 60 days every 5 s; each level is far longer than the shortest visit that is asked for
+    firsts = [200_000, 470_000, 800_000]
+    values = np.repeat([0.02, 0.05, 0.03, 0.07], np.diff([0, *firsts, 1_036_800]))
+    noisy = values + np.random.default_rng(3).normal(0, 0.004, len(values))
+    assert np.abs(np.subtract(change_points(noisy, 3, least=36), firsts)).max() <= 2
