@@ -62,7 +62,7 @@
       const at = row.outline ? geometry.labelPlace(row.outline).at : row.x_m != null && [row.x_m, row.y_m];
       if (at) this.view.show(at);
       this.refresh();
-      (list === "rooms" ? this.room : this.point).querySelector("h3").focus();
+      (list === "rooms" ? this.room : this.point).querySelector("h2").focus();
     }
 
     // --- what is shown ---
@@ -87,14 +87,14 @@
         const marks = this.board.now.points.filter((mark) => mark.room === room.id).map((mark) => this.entry("points", mark, mark.x_m === null ? "not on the plan" : ""));
         return element("li", {}, this.button("rooms", room, said), ...(marks.length ? [element("ul", { class: "board-marks" }, ...marks)] : []));
       });
-      return element("section", {}, element("h4", { text: zone.name }), element("ul", { class: "board-rooms" }, ...items));
+      return element("section", {}, element("h3", { text: zone.name }), element("ul", { class: "board-rooms" }, ...items));
     }
 
     outdoors() {
       const marks = this.board.now.points.filter((mark) => mark.room === null);
       if (!marks.length) return [];
       const items = marks.map((mark) => this.entry("points", mark, mark.x_m === null ? "not on the plan" : ""));
-      return [element("section", {}, element("h4", { text: "Outdoors" }), element("ul", { class: "board-marks" }, ...items))];
+      return [element("section", {}, element("h3", { text: "Outdoors" }), element("ul", { class: "board-marks" }, ...items))];
     }
 
     entry(list, row, said) {
@@ -126,7 +126,7 @@
     drawRoom(room) {
       this.room.hidden = !room;
       if (!room) return;
-      this.room.querySelector("h3").textContent = room.name || "Room without a name";
+      this.room.querySelector("h2").textContent = room.name || "Room without a name";
       this.put(this.room, { name: room.name, height_m: room.height_m ?? "", area_m2: room.area_m2 ?? "" });
       this.drawZones(this.field(this.room, "zone"), room.zone);
       const drawn = room.outline ? geometry.area(room.outline) : null;
@@ -160,7 +160,7 @@
       this.point.hidden = !mark;
       if (!mark) return;
       const room = this.board.find("rooms", mark.room);
-      this.point.querySelector("h3").textContent = `Point ${mark.name}`;
+      this.point.querySelector("h2").textContent = `Point ${mark.name}`;
       this.part("point-room").textContent = room ? `In ${room.name}.` : "Outdoors.";
       this.field(this.point, "kind").closest(".field").hidden = !room;
       const at = mark.x_m === null ? ["", ""] : [metres(mark.x_m), metres(mark.y_m)];

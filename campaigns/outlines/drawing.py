@@ -89,9 +89,9 @@ class RoomShape:
     zone: str
     points: str
     label: Label
-    aside: Label
-    lines: tuple[Line, ...]
     area_m2: float
+    lines: tuple[Line, ...] = ()
+    aside: Label | None = None
 
 
 @dataclass(frozen=True)
@@ -203,7 +203,7 @@ def _room(room: RoomIn, width: float) -> RoomShape:
     words = [line.text for line in lines]
     label = _sized(label, words, width)
     aside = _aside(shape, label, words)
-    return RoomShape(room.key, room.name, room.zone, points, label, aside, lines, round(float(shape.area), 2))
+    return RoomShape(room.key, room.name, room.zone, points, label, round(float(shape.area), 2), lines, aside)
 
 
 def _label(shape: Polygon, words: Sequence[str], width: float) -> Label:

@@ -24,8 +24,9 @@ EVERYTHING = {"resultTypes": ["violations"]}
 CONTRAST = {"runOnly": ["color-contrast"], "resultTypes": ["violations"]}
 
 #: Routes without a page of their own to look at.
-PIECES = {"job-row", "upload-row", "zone-series", "health", "limit-check"}  # part of another page, or a machine's
-FILES = {"report-pdf", "results-workbook", "upload-original"}
+#: Parts of another page, or a machine's.
+PIECES = {"job-row", "upload-row", "zone-series", "health", "limit-check", "floor-plan-data"}
+FILES = {"report-pdf", "results-workbook", "upload-original", "floor-plan-image"}
 OUTSIDE = {"login", "password-set"}  # before logging in; looked at below
 #: Kinds of row that the demo does not have.
 ABSENT = {"limit-edit", "limit-delete", "limit-history", "token-delete"} | {

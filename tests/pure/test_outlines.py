@@ -187,6 +187,7 @@ class TestDrawing:
         for room in o.draw("Ground floor", self.ZONES, rooms).rooms:
             outline = next(r.outline for r in rooms if r.key == room.key)
             assert outline is not None
+            assert room.aside is not None
             assert Polygon(outline).contains(Point(room.aside.x, room.aside.y))
             assert abs(room.aside.y - room.label.y) > 0.3 * room.label.size
 
