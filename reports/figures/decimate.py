@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import pairwise
+from typing import TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -10,6 +12,8 @@ import numpy.typing as npt
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
+T = TypeVar("T")
+MOST_PLACES = 12
 
 #: As many points as a trace may have: more than a screen has columns, few enough to send.
 MOST_POINTS = 2000
@@ -43,16 +47,38 @@ def with_gaps(times: Ints, kept: Ints, gap: int, breaks: Bools | None = None) ->
     """``kept`` with None wherever two neighbours of all ``times`` [n] between them are more than ``gap`` apart.
 
     ``breaks`` [n] says so itself, of what was thinned before: whether something is missing before each time.
-
     A line through the result breaks where nothing was logged, and only there: that decimation put points far apart
     is no gap.
     """
+    return parted(kept.tolist(), cuts(times, kept, gap, breaks))
+
+
+def cuts(times: Ints, kept: Ints, gap: int, breaks: Bools | None = None) -> Ints:
+    """Positions in ``kept`` before which a line breaks; arguments as of ``with_gaps``."""
     if not len(kept):
-        return []
+        return np.zeros(0, dtype=np.int64)
     broken = np.cumsum(breaks) if breaks is not None else np.concatenate([[0], np.cumsum(np.diff(times) > gap)])
-    out: list[int | None] = [int(kept[0])]
-    for before, here in pairwise(kept):
-        if broken[here] > broken[before]:
-            out.append(None)
-        out.append(int(here))
-    return out
+    return np.flatnonzero(np.diff(broken[kept]) > 0).astype(np.int64) + 1
+
+
+def parted(values: Sequence[T], at: Ints) -> list[T | None]:
+    """``values`` with None before each of the positions ``at``."""
+    out: list[T | None] = []
+    begin = 0
+    for end in at.tolist():
+        out += values[begin:end]
+        out.append(None)
+        begin = end
+    return out + list(values[begin:])
+
+
+def rounded(values: Floats, digits: int = 4) -> list[float]:
+    """``values`` [n], finite, to so many significant digits and at most ``MOST_PLACES`` places: short to send."""
+    size = np.abs(values)
+    decimals = digits - 1 - np.floor(np.log10(np.where(size > 0, size, 1.0))).astype(np.int64)
+    out = np.empty(len(values))
+    decimals = np.minimum(decimals, MOST_PLACES)
+    for places in np.unique(decimals).tolist():
+        here = decimals == places
+        out[here] = np.round(values[here], places)
+    return out.tolist()

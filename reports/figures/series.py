@@ -23,13 +23,13 @@ from reports.figures.axes import (
     time_axis,
     wall,
 )
-from reports.figures.decimate import MOST_POINTS, Bools, Floats, Ints, extremes, with_gaps
+from reports.figures.decimate import MOST_POINTS, Bools, Floats, Ints, cuts, extremes, parted, rounded
 from reports.figures.text import escaped, short
 
 #: A limit further above the readings than this many times is named at the edge instead of drawn.
 FAR_ABOVE = 4.0
 #: All points of a drawing together; each line gets its part of them.
-ALL_POINTS = 16_000
+ALL_POINTS = 6000
 #: Marks at readings below detection, and rings at readings that do not count, for each line.
 MOST_MARKS = 240
 #: A label nearer to the edge than this part of the drawing is set to its inner side.
@@ -155,13 +155,14 @@ def _line(course: Course, labels: Sequence[str], most: int, unit: str) -> dict[s
         return None
     times, values = course.wall_ms[counted], course.value[counted]
     broken = None if course.broken is None else _carried(course.broken, counted)
-    kept = with_gaps(times, extremes(values, most), course.gap_ms, broken)
+    kept = extremes(values, most)
+    breaks = cuts(times, kept, course.gap_ms, broken)
     return {
         "type": "scatter",
         "mode": "lines" if len(counted) > 1 else "markers",
         "name": escaped(course.label),
-        "x": [None if k is None else int(times[k]) for k in kept],
-        "y": [None if k is None else _short(values[k]) for k in kept],
+        "x": parted(times[kept].tolist(), breaks),
+        "y": parted(rounded(values[kept]), breaks),
         "connectgaps": False,
         "line": look(course.label, labels, governs=course.governs),
         "hovertemplate": f"%{{y}} {unit}<br>{who(course)}<br>%{{x|%-d %b %H:%M:%S}}<extra></extra>",

@@ -10,6 +10,9 @@ from reports.figures.axes import LimitLine, Span, Stay, bands, time_axis
 from reports.figures.decimate import MOST_POINTS
 from reports.figures.series import Course, bar_axis, bars, left_out, lines, value_range
 
+#: Points of one layer, which is not as high as a drawing by itself.
+LAYER_POINTS = 3000
+
 
 @dataclass(frozen=True, eq=False)
 class Layer:
@@ -30,6 +33,7 @@ def stack(
     ``span`` and ``most`` as in ``time_series``.
     """
     labels = list(dict.fromkeys(stay.label for stay in stays))
+    share = max(60, LAYER_POINTS // max(1, *(len(layer.courses) for layer in layers)))
     foot = min(0.3, 0.035 * len(labels) + 0.015)
     domains = _domains(len(layers), foot + 0.03)
     data: list[dict[str, Any]] = []
@@ -37,7 +41,7 @@ def stack(
     shapes: list[dict[str, Any]] = []
     for n, (layer, domain) in enumerate(zip(layers, domains, strict=True), start=1):
         axis = "y" if n == 1 else f"y{n}"
-        data += lines(layer.courses, labels, layer.unit, most=most, yaxis=axis)
+        data += lines(layer.courses, labels, layer.unit, most=min(most, share), yaxis=axis)
         data += [trace | {"yaxis": axis} for trace in left_out(layer.courses, layer.unit)]
         low, high = value_range(layer.courses, layer.limits, layer.from_zero)
         title = {"text": f"{layer.name}<br>{layer.unit}", "font": {"size": 11}}

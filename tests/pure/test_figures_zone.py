@@ -6,9 +6,13 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
 
 from reports.distribution import Sample
 from reports.figures import Cloud, Layer, LimitLine, Strip, scatter, spread, stack, strips, time_series
+from reports.figures.decimate import rounded
 from reports.figures.scatter import MOST_MARKS, drawn_count
 from reports.figures.text import short
 from tests.pure.test_figures import MINUTE, START, check, course, stay
@@ -136,3 +140,10 @@ def test_a_long_name_keeps_both_ends() -> None:
     assert short(text).startswith("0.06 Kitchen")
     assert short(text).endswith("(enclosed space)")
     assert short("Office, centre") == "Office, centre"
+
+
+@given(arrays(np.float64, st.integers(1, 50), elements=st.floats(-1e6, 1e6, allow_nan=False)))
+def test_rounding_for_a_drawing_is_that_of_four_digits(values: np.ndarray) -> None:
+    shown = rounded(values)
+    assert shown == pytest.approx([float(f"{value:.4g}") for value in values], rel=1.1e-3, abs=1e-12)
+    assert rounded(np.array([0.123456, 12345.6, -0.0004567, 0.0])) == [0.1235, 12350.0, -0.0004567, 0.0]
