@@ -7,7 +7,7 @@ import math
 from shapely import LineString, MultiPoint, Polygon, get_parts
 from shapely.ops import split as cut
 
-from campaigns.outlines.shape import LEAST_AREA_M2, Outline, OutlineError, Point, polygon
+from campaigns.outlines.shape import LEAST_AREA_M2, Outline, OutlineError, Point, corners, polygon
 
 BEYOND_M = 0.001  # past the walls, so that the line surely cuts them
 
@@ -18,7 +18,8 @@ def split(outline: Outline, first: Point, second: Point) -> tuple[list[Point], l
     The line is lengthened to the walls it meets; in a room with a recess it cuts only where it was drawn. The areas of
     the parts add up to the area of the whole. Raises OutlineError when there are not exactly two parts.
     """
-    whole = polygon(outline)
+    whole = polygon([_round(corner) for corner in corners(outline)])
+    first, second = _round(first), _round(second)
     pieces = [part for part in cut(whole, _knife(whole, first, second)).geoms if part.area > 0]
     if len(pieces) != 2 or min(part.area for part in pieces) < LEAST_AREA_M2:
         raise OutlineError("The line must cut the room into two: draw it from one wall to another.")
@@ -43,6 +44,11 @@ def _knife(whole: Polygon, first: Point, second: Point) -> LineString:
     )
     low, high = ends[0] - BEYOND_M, ends[-1] + BEYOND_M
     return LineString([(first[0] + ux * low, first[1] + uy * low), (first[0] + ux * high, first[1] + uy * high)])
+
+
+def _round(point: Point) -> Point:
+    """To the micrometre: with numbers around 1e-311 the cut would no longer conserve area."""
+    return (round(point[0], 6), round(point[1], 6))
 
 
 def _corners(part: Polygon) -> list[Point]:

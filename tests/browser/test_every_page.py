@@ -23,8 +23,7 @@ AXE = Axe()
 EVERYTHING = {"resultTypes": ["violations"]}
 CONTRAST = {"runOnly": ["color-contrast"], "resultTypes": ["violations"]}
 
-#: Routes without a page of their own to look at.
-#: Parts of another page, or a machine's.
+#: Routes without a page of their own to look at: parts of another page, or a machine's.
 PIECES = {"job-row", "upload-row", "zone-series", "health", "limit-check", "floor-plan-data"}
 FILES = {"report-pdf", "results-workbook", "upload-original", "floor-plan-image"}
 OUTSIDE = {"login", "password-set"}  # before logging in; looked at below
