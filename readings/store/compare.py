@@ -41,7 +41,9 @@ def compare(batch: Batch, held: Rows, file: Intake) -> tuple[Batch, Tally]:
 def _renumbered(batch: Batch, file: Intake) -> Batch:
     """By what was found out in earlier chunks of the file."""
     for (channel_id, stamp), base in file.base.items():
-        rows = np.flatnonzero(batch.stamp == stamp) if channel_id == batch.channel_id else []
+        if channel_id != batch.channel_id:
+            continue
+        rows = np.flatnonzero(batch.stamp == stamp)
         if len(rows) and batch.nth[rows[0]] > 0:
             batch = _shifted(batch, stamp, base)
     return batch

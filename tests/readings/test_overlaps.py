@@ -4,7 +4,7 @@ cut into chunks and wherever a worker is killed, the rows are those of the memor
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import timedelta
@@ -25,7 +25,7 @@ from readings.services import reading
 from readings.services.receive import ask_to_read
 from readings.store import Batch, Intake, Tally
 from tests import factories as make
-from tests.readings.doing import EVER, HEAD, WALL, hand_in, read, told
+from tests.readings.doing import EVER, HEAD, WALL, Read, hand_in, read, told
 
 #: What is said of readings that were not stored, because they do not fit beside those that are held.
 APART = {"held-apart", "held-differently"}
@@ -174,3 +174,61 @@ def test_values_that_are_alike_are_never_stored_twice(
         assert codes(uploads) <= {"held-alike", *APART}
         if not codes(uploads):
             assert stored(channel) == memory
+
+
+SIX = [(0, 0.021), (0, 0.022), (1, 0.023), (1, 0.024), (1, 0.025), (1, 0.026), (1, 0.027), (1, 0.028), (2, 0.029)]
+
+
+@pytest.mark.parametrize("late_first", [False, True])
+def test_a_download_that_begins_at_the_third_of_six_readings_of_a_minute(
+    take: Callable[..., Read], channel: Channel, *, late_first: bool
+) -> None:
+    files = [a_file(SIX[:7]), a_file(SIX[4:])]
+    uploads = [take(text, f"{k}.csv")[0] for k, text in enumerate(files[::-1] if late_first else files)]
+    assert stored(channel) == SIX
+    counted = [(5, 0, 0), (4, 3, 0)] if late_first else [(7, 0, 0), (2, 3, 0)]
+    assert [(u.stored, u.held, u.problem_count) for u in uploads] == counted
+    nth = rows(channel.pk, *EVER)["nth"].tolist()
+    assert nth == ([0, 1, -2, -1, 0, 1, 2, 3, 0] if late_first else [0, 1, 0, 1, 2, 3, 4, 5, 0])
+
+
+def test_what_does_not_fit_is_left_out_and_said(take: Callable[..., Read], channel: Channel) -> None:
+    """Two ends of one minute, and between them something that neither file has."""
+    take(a_file(SIX[:4]), "early.csv")
+    late, _ = take(a_file(SIX[6:]), "late.csv")
+    assert stored(channel) == [*SIX[:4], SIX[8]]
+    assert told(late) == [(2, "Formaldehyde", "2026-09-15 09:01:00", "held-apart")]
+    assert late.problems.get().message == (
+        "This file has 2 readings of 2026-09-15 09:01:00, and 2 are held. Their values do not tell how they follow "
+        "each other, so 2 of this file were left out: hand in a file that holds the whole of this time."
+    )
+
+
+def test_values_that_are_alike_leave_open_how_many_are_the_same(take: Callable[..., Read], channel: Channel) -> None:
+    clean = [(0, 0.01), (1, 0.0), (1, 0.0), (1, 0.0)]
+    take(a_file(clean), "early.csv")
+    late, _ = take(a_file([*clean[1:], (1, 0.0), (2, 0.01)]), "late.csv")
+    assert stored(channel) == [*clean, (1, 0.0), (2, 0.01)]
+    assert [code for *_, code in told(late)] == ["held-alike"]
+    assert "as few as possible were added" in late.problems.get().message
+
+
+def test_a_download_that_begins_in_the_second_pass_of_a_repeated_hour(
+    take: Callable[..., Read], channel: Channel
+) -> None:
+    """Each of its stamps is held twice; its readings are those of the second pass."""
+    both = [(minute, k / 1000) for k, minute in enumerate([*range(20), *range(5, 30)])]
+    take(a_file(both), "night.csv")
+    before = stored(channel)
+    again, _ = take(a_file(both[24:]), "later.csv")
+    assert (again.stored, again.held) == (0, len(both) - 24)
+    assert not {code for *_, code in told(again)} & {"held-differently", "held-apart", "held-alike"}
+    assert stored(channel) == before
+
+
+def test_an_edited_file_is_shown_line_by_line(take: Callable[..., Read], channel: Channel) -> None:
+    """Most of a minute is as it was: what differs was changed, and nothing is shifted to make it fit."""
+    take(a_file(SIX), "memory.csv")
+    edited, _ = take(a_file([*SIX[:4], (1, 0.9), *SIX[5:]]), "edited.csv")
+    assert told(edited) == [(6, "Formaldehyde", "0.9", "held-differently")]
+    assert stored(channel) == SIX
