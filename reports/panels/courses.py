@@ -46,7 +46,7 @@ def _over_time(look: Look, found: Readings, key: str, part: Sequence[Shown]) -> 
         caption=f"{look.name} in {look.zone.name}, {when}, corrected. {clock_words(look, figure)}",
         said=_said(look.governing) if inside else "",
         notes=[f"In {found.unit}.", *marks_words(figure)],
-        numbers=numbers(look, part, found.short_unit),
+        numbers=numbers(look, part, found.short_unit, f", {when}"),
         zooms=True,
         parameters=(look.parameter,),
         only_long=key == ALWAYS,

@@ -86,13 +86,13 @@ NUMBERS: list[dict[str, Any]] = [
 ]
 
 
-def numbers(look: Look, shown: Iterable[Shown], unit: str) -> Sheet:
+def numbers(look: Look, shown: Iterable[Shown], unit: str, when: str = "") -> Sheet:
     """Lowest and highest counted reading at each deployment in the part of time that is looked at. Two queries."""
     origin = Origins(look)
     zone = look.campaign.site.zone_info
     rows = [_numbers_row(one, unit, origin, zone) for one in shown]
     part = "the part of time shown" if look.span else "each deployment"
-    caption = f"Readings in {part}, corrected; lowest and highest of those that count."
+    caption = f"Readings in {part}{when}, corrected; lowest and highest of those that count."
     return Sheet(caption, NUMBERS, rows)
 
 
