@@ -53,7 +53,8 @@ class Bursts:
 
     def on(self, utc: Ints) -> Ints:
         """(k, 2): from UTC (2k,) of ``stamps``, each burst to one interval after its last reading."""
-        return utc.reshape(-1, 2) + np.array([0, self.interval_ms])
+        found: Ints = utc.reshape(-1, 2) + np.array([0, self.interval_ms])
+        return found
 
 
 @dataclass(frozen=True, eq=False)
@@ -162,7 +163,13 @@ def _on_the_clock(bursts: Bursts, upload: Upload, clock: ClockModel) -> Bursts:
 
 
 def _stretches(
-    bursts: Bursts, nominal: Ints, placed: Ints, flags: Ints, clock: ClockModel, found: list[Reset], spans: Ints
+    bursts: Bursts,
+    nominal: Ints,
+    placed: Ints,
+    flags: npt.NDArray[np.int32],
+    clock: ClockModel,
+    found: list[Reset],
+    spans: Ints,
 ) -> list[Stretch]:
     """Cut where the stamps step back, unless a person said that the clock was not set there."""
     no_cut = {said.place for said in clock.answers if said.answer == "not-set"}

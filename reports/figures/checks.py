@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from typing import Any
 
 from reports.figures.text import escaped
@@ -42,7 +43,7 @@ def check_course(
     return {
         "data": [lines, *_points(marks)],
         "layout": {
-            "xaxis": {"type": "date"},
+            "xaxis": {"type": "date", "range": _around([mark.at for mark in marks])},
             "yaxis": {"title": {"text": name}, "range": [right - reach, right + reach], "zeroline": False},
             "shapes": [
                 _shape("rect", x=(0, 1), xref="paper", y=(low, high), fillcolor="band/0.45", line={"width": 0}),
@@ -58,6 +59,14 @@ def check_course(
             "showlegend": True,
         },
     }
+
+
+def _around(times: Sequence[str]) -> list[str]:
+    """From a little before the first check to a little after the last; a calibration months before is not shown."""
+    moments = [datetime.fromisoformat(at) for at in times]
+    first, last = min(moments), max(moments)
+    edge = max((last - first) / 20, timedelta(hours=6))
+    return [(first - edge).isoformat(sep=" ", timespec="minutes"), (last + edge).isoformat(sep=" ", timespec="minutes")]
 
 
 def _points(marks: Sequence[CheckMark]) -> list[dict[str, Any]]:

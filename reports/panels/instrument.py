@@ -177,17 +177,21 @@ def _day(day: date, group: list[Deployment], channels: Sequence[Channel]) -> Tol
 # --- what it can decide -----------------------------------------------------------------------------------------------
 
 
-def decisions(instrument: Instrument, campaigns: Iterable[Campaign], channels: Sequence[Channel]) -> list[Told]:
-    """For each campaign and criterion that a channel measures: what it could decide, in words."""
+def decisions(
+    instrument: Instrument, campaigns: Iterable[Campaign], channels: Sequence[Channel]
+) -> list[tuple[Campaign, list[Told]]]:
+    """For each campaign the criteria that a channel measures: what it could decide, in words."""
     specs = [channel.spec for channel in channels]
     for spec in specs:
         spec.instrument_type = instrument.type
-    return [
-        {"campaign": campaign, "limit": chosen.label, **row}
+    asked = [
+        (
+            campaign,
+            [{"limit": one.label, **row} for one in chosen_of(campaign) for row in decides(campaign, one, specs)],
+        )
         for campaign in campaigns
-        for chosen in chosen_of(campaign)
-        for row in decides(campaign, chosen, specs)
     ]
+    return [(campaign, rows) for campaign, rows in asked if rows]
 
 
 def warnings(papers_: Iterable[Told], days_: Sequence[Told], checks: Iterable[Checked]) -> list[str]:

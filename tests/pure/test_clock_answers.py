@@ -125,7 +125,9 @@ def test_the_place_of_a_jump_is_where_a_person_says() -> None:
 def test_one_known_side_places_every_piece(sizes: list[int], backs: list[int], right: int, newest_first: bool) -> None:
     """Put back several times by known steps, and right in one piece: the truth comes back to the millisecond."""
     right %= len(sizes)
-    truth, stamps, answers = [], [], []
+    truth: list[int] = []
+    stamps: list[int] = []
+    answers: list[ResetAnswer] = []
     at, slow = wall("08:00"), 0
     total_before = sum(backs[:right])
     for k, size in enumerate(sizes):
