@@ -175,6 +175,7 @@ class InstrumentTypePage(RowPage):
         low, high = found.temperature_low_c, found.temperature_high_c
         return [
             ("Warm-up", f"{found.warm_up_s} s"),
+            ("A stored value is", found.get_represents_display()),
             ("Works from", "–" if low is None else f"{number(low)} °C"),
             ("Works up to", "–" if high is None else f"{number(high)} °C"),
             ("Also responds to", found.interference or "–"),
