@@ -33,7 +33,7 @@ def test_times_are_read_back_by_the_standard_library(ms: list[int]) -> None:
     assert all(moment.tzinfo == UTC for moment in read)
 
 
-@given(st.uuids(), st.uuids(), st.integers(-(2**45), 2**45), st.integers(0, 2**15 - 1))
+@given(st.uuids(), st.uuids(), st.integers(-(2**45), 2**45), st.integers(-(2**15), 2**15 - 1))
 def test_a_cursor_leads_back_to_its_place(instrument: object, spec: object, stamp: int, nth: int) -> None:
     place = Place(str(instrument), "co2", str(spec), stamp, nth)
     assert Place.from_text(place.to_text()) == place

@@ -305,7 +305,7 @@ def test_any_zone(rows: Rows, change: tuple[str, dt.datetime], before: int, form
 @settings(max_examples=20, deadline=None)
 def test_thousands(found: list[int], marks: str) -> None:
     """Groups of three, whatever stands between them; the first two values tell which mark is which."""
-    thousands, decimal = marks
+    thousands, decimal = marks[0], marks[1]
     values = [n / 100 for n in (123456789, 50, *found)]
     texts = [f"{v:,.2f}".replace(",", "t").replace(".", decimal).replace("t", thousands) for v in values]
     with tempfile.TemporaryDirectory() as folder:
