@@ -43,7 +43,7 @@ class ExposureGroupForm(RowForm[ExposureGroup]):
         deployments = access.visible(self.person, Deployment).filter(campaign=campaign)
         samples.queryset = deployments.select_related("instrument", "point__room")
         zone = campaign.site.zone_info
-        samples.label_from_instance = lambda d: f"{d}, {d.starts_at.astimezone(zone):%Y-%m-%d %H:%M}"  # type: ignore[method-assign]
+        samples.choices = [(d.pk, f"{d}, {d.starts_at.astimezone(zone):%Y-%m-%d %H:%M}") for d in samples.queryset]
         if self.instance.pk:
             self.initial["samples"] = [sample.deployment_id for sample in self.instance.samples.all()]
 

@@ -113,8 +113,8 @@ class SetForm(forms.Form):
         help_text="None chosen: all of the set.",
     )
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, auto_id="whole_%s", **kwargs)  # the starter set has a field of the same name
+    def __init__(self, data: Any = None) -> None:
+        super().__init__(data, auto_id="whole_%s")  # the starter set has a field of the same name
 
     def limits(self) -> tuple[LibraryLimit, ...]:
         """The limits of the set that was chosen; only after ``is_valid``."""

@@ -9,7 +9,7 @@ from campaigns.models import Campaign, User
 from reports.limits import model as library
 from reports.models import Limit
 from reports.panels.catalogue import CLAIMS, averaging_text
-from reports.panels.told import reference_text
+from reports.panels.told import reference_text, status_text
 
 Fact = tuple[str, Any] | tuple[str, Any, str]
 CONFIDENCE = {
@@ -59,16 +59,13 @@ def _claim(limit: library.Limit) -> str:
 
 def source(limit: library.Limit) -> list[Fact]:
     """Where it is written and how it came here."""
-    dates = [f"from {limit.valid_from:%Y-%m-%d}"] if limit.valid_from else []
-    dates += [f"until {limit.valid_to:%Y-%m-%d}"] if limit.valid_to else []
     return [
         ("Issued by", limit.body),
         ("Jurisdiction", limit.jurisdiction),
         ("Document", limit.document),
         ("Edition", limit.edition or "–"),
         ("Clause", limit.clause or "–"),
-        ("Status", " ".join([limit.status.value.replace("_", " "), *dates])),
-        *([("Superseded by", limit.superseded_by)] if limit.superseded_by else []),
+        ("Status", status_text(limit)),
         ("How the value came here", CONFIDENCE[limit.confidence_value]),
         *([("On that", limit.confidence_note)] if limit.confidence_note else []),
         ("Taken from", limit.source),

@@ -86,9 +86,18 @@ def limit_facts(chosen: Chosen, organisation_id: int) -> list[Fact]:
         ("Limit", limit.text(), reverse("limit", args=[row.key])),
         ("Document", limit.citation()),
         ("For", limit.population),
+        ("Status", status_text(limit)),
         ("Reference of its unit", reference_text(limit)),
         ("Value seen in the document", checked_text(limit, checks_in(organisation_id, [row.pk]).get(row.pk))),
     ]
+
+
+def status_text(limit: Limit) -> str:
+    """In force, superseded, draft or proposal, with the dates that are known and the row that came after it."""
+    dates = [f"from {limit.valid_from:%Y-%m-%d}"] if limit.valid_from else []
+    dates += [f"until {limit.valid_to:%Y-%m-%d}"] if limit.valid_to else []
+    after = [f"superseded by {limit.superseded_by}"] if limit.superseded_by else []
+    return " ".join([limit.status.value.replace("_", " "), *dates, *after])
 
 
 def reference_text(limit: Limit) -> str:

@@ -14,7 +14,7 @@ from readings.queries import Placed
 from reports.limits.model import Limit
 
 #: Raised whenever a calculation changes, so that old results are known for what they are.
-METHOD = "8"
+METHOD = "9"
 
 
 def of_readings(placed: Placed) -> str:

@@ -50,6 +50,7 @@ class Outdoors:
         for one in placed:
             self._stays[one.channel.spec.parameter].append(Stay((one,)))
         self._digests: dict[int, str] = {}
+        self._visits: dict[int, _Visit | None] = {}
         self._taken: dict[tuple[int, str, Any], Taken | None] = {}
 
     def at(self, limit: Limit, start_ms: int, end_ms: int) -> OutdoorValue | NoOutdoor:
@@ -61,7 +62,7 @@ class Outdoors:
         if same:
             best = max(same, key=lambda visit: visit.window.coverage)
             return self._told([best], "measured at the same time")
-        near = _nearest([visit for one in taken if (visit := _whole(one)) is not None], start_ms, end_ms)
+        near = _nearest([visit for one in taken if (visit := self._whole(one)) is not None], start_ms, end_ms)
         if not near:
             return NoOutdoor(f"No outdoor visit lies within {MOST_APART_MS // 3_600_000} h of it.")
         return self._told(near, _how(near, start_ms, end_ms))
@@ -87,6 +88,14 @@ class Outdoors:
             except NotConvertible:
                 self._taken[key] = None
         return self._taken[key]
+
+    def _whole(self, taken: Taken) -> _Visit | None:
+        """The whole of a visit; every window indoors asks for the same ones."""
+        if id(taken) not in self._visits:
+            found = whole(taken.series)
+            visit = None if found is None else _Visit(taken.stay, taken.series, found, estimate_of(taken, found))
+            self._visits[id(taken)] = visit
+        return self._visits[id(taken)]
 
     def _told(self, visits: Sequence[_Visit], how: str) -> OutdoorValue | NoOutdoor:
         estimates = [visit.estimate for visit in visits]
@@ -125,11 +134,6 @@ def _during(taken: Taken, start_ms: int, end_ms: int) -> _Visit | None:
     if found is None or found.coverage < MIN_COVERAGE:
         return None
     return _Visit(taken.stay, series, found, estimate_of(taken, found))
-
-
-def _whole(taken: Taken) -> _Visit | None:
-    found = whole(taken.series)
-    return None if found is None else _Visit(taken.stay, taken.series, found, estimate_of(taken, found))
 
 
 def _overlaps(visit: _Visit, start_ms: int, end_ms: int) -> bool:

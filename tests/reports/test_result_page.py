@@ -8,6 +8,7 @@ import pytest
 from django.urls import reverse
 
 from campaigns import models as m
+from reports.limits.loader import load
 from reports.models import Result
 from tests import factories as make
 from tests.reports.measured import House, house, judge, measure
@@ -188,3 +189,11 @@ def test_outdoor_air_and_what_was_assumed_are_told(measured: House, consultant: 
     text = text_of(page)
     assert "30 min of 30 min, by 30 readings; no gap" in text
     assert "In fixed blocks" in text
+
+
+def test_a_superseded_limit_says_so_with_its_dates(site: m.Site, consultant: m.User, browse: Browse) -> None:
+    old = next(limit for limit in load().values() if limit.parameter == "formaldehyde" and limit.valid_to)
+    found = house(site, limits=(old.code,))
+    text = text_of(browse(consultant).get(url(Result.objects.get(point__room__zone=found.high))))
+    assert f"Status superseded until {old.valid_to:%Y-%m-%d}" in text or "Status superseded from" in text
+    assert str(old.valid_to) in text
