@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import json
 import os
 import resource
 import sys
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TypeVar
 
@@ -36,10 +38,43 @@ def database() -> Iterator[str]:
         teardown_test_environment()
 
 
-def timed(work: Callable[[], T]) -> tuple[float, T]:
-    start = time.perf_counter()
+@dataclass(frozen=True)
+class Spent:
+    """Seconds on the clock, and of the processors: this process and, where it is on this machine, its backend."""
+
+    wall: float
+    cpu: float
+
+
+def spent(work: Callable[[], T]) -> tuple[Spent, T]:
+    backend = _backend()
+    wall, cpu, there = time.perf_counter(), time.process_time(), _cpu_of(backend)
     result = work()
-    return time.perf_counter() - start, result
+    cpu = time.process_time() - cpu + _cpu_of(backend) - there
+    return Spent(time.perf_counter() - wall, cpu), result
+
+
+def least(several: list[Spent]) -> Spent:
+    """The least of each: what others on the machine took is not in it, as far as that is possible."""
+    return Spent(min(one.wall for one in several), min(one.cpu for one in several))
+
+
+def _backend() -> int | None:
+    """The process that serves the connection, if it is one, and here."""
+    from django.db import connection
+
+    if connection.vendor != "postgresql":
+        return None
+    connection.ensure_connection()
+    pid: int = connection.connection.info.backend_pid
+    return pid if Path(f"/proc/{pid}/stat").exists() else None
+
+
+def _cpu_of(pid: int | None) -> float:
+    if pid is None:
+        return 0.0
+    fields = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
+    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
 
 
 def peak_mib() -> float:
@@ -55,5 +90,33 @@ def peak_mib() -> float:
     return peak / 1024 if sys.platform != "darwin" else peak / 1024 / 1024
 
 
-def report(what: str, ours: float, other: float, against: str, goal: str) -> None:
-    print(f"{what:<52} {ours:7.2f} s / {other:7.2f} s {against:<34} = {ours / other:5.2f} x   (goal {goal})")
+@dataclass(frozen=True)
+class Row:
+    """One line of the table: what was measured, on which database, the number, the goal, and whether it was met."""
+
+    what: str
+    vendor: str
+    found: str
+    goal: str
+    met: bool | None = None
+
+
+def ratio(what: str, vendor: str, ours: Spent, other: Spent, goal: str, most: float) -> Row:
+    """Ours over the other side's, on the clock and in processor time; judged by the clock."""
+    found = f"{ours.wall:.2f} / {other.wall:.2f} s = {ours.wall / other.wall:.2f} (CPU {ours.cpu / other.cpu:.2f})"
+    return Row(what, vendor, found, goal, ours.wall <= most * other.wall)
+
+
+def show(rows: list[Row]) -> None:
+    """Prints the rows and, for the table at the end, adds them to the file that FANLIGHT_BENCH_ROWS names."""
+    for row in rows:
+        print(line(row), flush=True)
+    kept = os.environ.get("FANLIGHT_BENCH_ROWS")
+    if kept:
+        with Path(kept).open("a", encoding="utf-8") as file:
+            file.writelines(json.dumps(asdict(row)) + "\n" for row in rows)
+
+
+def line(row: Row) -> str:
+    said = {True: "met", False: "NOT MET", None: ""}[row.met]
+    return f"{row.what:<52} {row.vendor:<11} {row.found:>36}   {row.goal:<12} {said}"
