@@ -24,7 +24,8 @@ class InputsChanged(Signal):
     @contextmanager
     def once(self, sender: Any) -> Iterator[None]:
         """What is done in here counts as one change. Nothing is sent where it fails: then nothing has changed."""
-        token = _held.set(changed := set())
+        changed: set[int] = set()
+        token = _held.set(changed)
         try:
             yield
         finally:

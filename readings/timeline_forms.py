@@ -10,7 +10,7 @@ from django.core.exceptions import ValidationError
 from django.utils.dateparse import parse_datetime
 
 from campaigns.forms.plans import points_of
-from campaigns.forms.times import LocalTimeField, LocalTimeInput
+from campaigns.forms.times import LocalTimeField
 from campaigns.models import Deployment, SamplingPoint
 from campaigns.services.plan import grouped
 from campaigns.views.where import is_key
@@ -52,7 +52,7 @@ class TimelineForm(forms.Form):
             if isinstance(field, LocalTimeField):
                 field.zone = zone
                 field.kept = getattr(row, name, None)
-                field.widget = LocalTimeInput(attrs={"step": "1"})
+                field.widget.attrs["step"] = "1"
             elif name in ("deployment", "second"):
                 field.queryset = who.rows()  # type: ignore[attr-defined]
             elif name == "point":

@@ -23,17 +23,19 @@
     const place = figure.querySelector(".timeline-strip"), form = document.getElementById("timeline-move");
     const bar = figure.querySelector(".timeline-pending");
     const stored = (name) => `timeline/${data.id}/${name}`;
-    let view = remembered() || around(data.chosen) || [...data.extent];
+    const endOf = (band) => band.end ?? Math.max(data.extent[1], band.start + 36e5);
+    const chosen = data.bands.find((band) => band.key === data.chosen);
+    let view = remembered() || around(chosen) || [...data.extent];
     let trace = data.trace, pending = null, width = 800, asked = 0;
     figure.hidden = false;
 
     function remembered() {
       const held = JSON.parse(sessionStorage.getItem(stored("view")) || "null");
-      return held && held[0] < data.extent[1] && held[1] > data.extent[0] ? held : null;
+      const seen = chosen ? [chosen.start, endOf(chosen)] : data.extent;
+      return held && held[0] < seen[1] && held[1] > seen[0] ? held : null;
     }
 
-    function around(key) {
-      const band = data.bands.find((one) => one.key === key);
+    function around(band) {
       if (!band) return null;
       const end = endOf(band), margin = Math.max(end - band.start, 6e5);
       return [band.start - margin, end + margin];
@@ -56,7 +58,6 @@
     }
     const x = (ms) => LEFT + ((ms - view[0]) / (view[1] - view[0])) * (width - LEFT - RIGHT);
     const perPixel = () => (view[1] - view[0]) / (width - LEFT - RIGHT);
-    const endOf = (band) => band.end ?? Math.max(data.extent[1], band.start + 36e5);
     const clip = (low, high) => [Math.max(LEFT, x(low)), Math.min(width - RIGHT, x(high))];
 
     function box(row, low, high, name, least = 1) {

@@ -62,7 +62,8 @@ class Logged:
 
     def outside(self, deployments: Iterable[Deployment]) -> Bools:
         """(n,): which readings lie outside every one of ``deployments``."""
-        return self.within(deployments) == UNPLACED
+        outside: Bools = self.within(deployments) == UNPLACED
+        return outside
 
     def within(self, deployments: Iterable[Deployment]) -> npt.NDArray[np.intp]:
         """(n,): index of the deployment of each reading, −1 outside every one."""

@@ -60,3 +60,8 @@ def test_an_edge_is_dragged_and_taken_back(enter: Enter) -> None:
     with page.expect_navigation():
         page.get_by_role("button", name="Undo").click()
     assert ends(page) == before
+
+    page.locator(".timeline-band").first.click()  # what else can be done with it
+    page.wait_for_url(re.compile("deployment="))
+    expect(page.get_by_role("button", name="Split")).to_be_visible()
+    expect(edge).to_be_visible()
