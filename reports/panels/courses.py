@@ -168,13 +168,13 @@ def beside_outdoors(look: Look, indoors: Sequence[Deployment], outdoors: Sequenc
 
 def with_conditions(look: Look, conditions: Sequence[str]) -> Drawn:
     """The parameter, and under it on the same axis of time every condition that was measured in the zone."""
-    found = drawn_of(look, look.deployments())
+    here = look.deployments_by([look.parameter, *conditions])
+    found = drawn_of(look, here[look.parameter])
     out = Drawn(unit=found.unit, refused=list(found.refused))
     layers = [Layer(look.name, found.short_unit, _courses(found), look.parameter in ZERO_BASED, look.limits())]
     stays, missing = list(found.stays), []
     for parameter in conditions:
-        below = look.of(parameter)
-        beneath = drawn_of(below, below.deployments())
+        beneath = drawn_of(look.of(parameter), here[parameter])
         out.refused += beneath.refused
         if not beneath.shown:
             missing.append(PARAMETERS[parameter].name.lower())

@@ -98,6 +98,15 @@ class Look:
         """Those in the zone whose instrument measures the parameter, in order of time."""
         return self._measuring(point__room__zone=self.zone)
 
+    def deployments_by(self, parameters: Sequence[str]) -> dict[str, list[Deployment]]:
+        """Those in the zone for each of ``parameters``. Two queries for all of them."""
+        found = self.campaign.deployments.filter(point__room__zone=self.zone)
+        here = list(found.select_related("point__room", "instrument").order_by("starts_at", "pk"))
+        types = {one.instrument.type_id for one in here}
+        specs = ChannelSpec.objects.filter(parameter__in=parameters, instrument_type__in=types)
+        able = set(specs.values_list("parameter", "instrument_type_id").order_by())
+        return {code: [one for one in here if (code, one.instrument.type_id) in able] for code in parameters}
+
     def outdoors(self) -> list[Deployment]:
         """The campaign's deployments in outdoor air whose instrument measures the parameter."""
         return self._measuring(point__kind=OUTDOOR)

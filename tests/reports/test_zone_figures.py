@@ -197,6 +197,10 @@ def test_a_cabinet_against_its_room_has_a_ratio_with_uncertainty(
     assert figure["layout"]["yaxis"]["categoryarray"][0] == "Attic studio room, tall cabinet (enclosed space)"
     results = measured.campaign.criteria.get().results.filter(point__room__zone=measured.high)
     inside, room = (results.get(point__kind=kind) for kind in ("enclosed", "room_air"))
+    assert inside.value is not None
+    assert inside.u is not None
+    assert room.value is not None
+    assert room.u is not None
     ratio = inside.value / room.value
     expanded = 2 * ratio * np.hypot(inside.u / inside.value, room.u / room.value)
     assert f"{ratio:.2f} ± {expanded:.2f}" in text_of(piece).replace("\N{NO-BREAK SPACE}", " ")
