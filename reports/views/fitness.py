@@ -14,6 +14,7 @@ from campaigns.models import Campaign, Channel, Deployment, Instrument
 from campaigns.services.checks import zone_of
 from campaigns.views.pages import RowPage
 from campaigns.views.where import trail
+from readings.queries.chains import NO_ZERO
 from reports.panels import instrument as panel
 
 #: So many campaigns are asked about: those it was in, then the newest of the house.
@@ -38,6 +39,8 @@ class FitnessPage(RowPage):
         days = panel.days(found, channels, deployed.select_related("campaign__site"))
         papers = panel.papers(channels, timezone.localdate())
         checks = [(channel, panel.checked(channel, zone)) for channel in channels]
+        # a thermometer is not asked for its zero in the field
+        checks = [(channel, group) for channel, group in checks if group or channel.spec.parameter not in NO_ZERO]
         return self.show(
             title=f"Fitness of {found.name}",
             kicker="Instrument",
