@@ -47,6 +47,13 @@
         const act = event.target.closest("[data-act]")?.dataset.act;
         if (act && this[act]) this[act]();
       });
+      this.part("zones").addEventListener("change", ({ target }) => {
+        const zone = this.board.find("zones", target.dataset.zone);
+        this.board.change(`zone ${zone.name} renamed`, () => { zone.name = target.value.trim(); });
+      });
+      this.part("zones").addEventListener("click", ({ target }) => {
+        if (target.dataset.outline) this.outlineZone(target.dataset.outline);
+      });
       this.place.addEventListener("submit", (event) => {
         event.preventDefault();
         if (event.target.dataset.part === "rectangle") this.addRectangle(event.target);
@@ -68,45 +75,64 @@
     // --- what is shown ---
 
     draw() {
-      const held = document.activeElement?.dataset?.id && this.part("list").contains(document.activeElement);
-      const id = held && document.activeElement.dataset.id;
-      this.part("list").replaceChildren(...this.board.now.zones.map((zone) => this.zone(zone)), ...this.outdoors());
-      if (id) this.part("list").querySelector(`[data-id="${CSS.escape(id)}"]`)?.focus({ preventScroll: true });
+      this.drawList();
       this.drawRoom(this.tools.chosenRoom());
       this.drawPoint(this.tools.chosen?.list === "points" ? this.tools.chosenRow() : null);
       this.drawZones(this.field(this.part("rectangle"), "zone"), this.tools.lastZone);
       this.drawPicture();
+      this.drawZoneNames();
       this.part("doubts").replaceChildren(...this.doubts().map((text) => element("li", { text })));
       this.part("doubts").hidden = !this.part("doubts").children.length;
     }
 
-    zone(zone) {
-      const rooms = this.board.now.rooms.filter((room) => room.zone === zone.id);
-      const items = rooms.map((room) => {
-        const said = room.outline ? `${metres(geometry.area(room.outline))} m²` : "not drawn";
-        const marks = this.board.now.points.filter((mark) => mark.room === room.id).map((mark) => this.entry("points", mark, mark.x_m === null ? "not on the plan" : ""));
-        return element("li", {}, this.button("rooms", room, said), ...(marks.length ? [element("ul", { class: "board-marks" }, ...marks)] : []));
+    // The list is made anew only when rows come or go. Otherwise its buttons stay: one that is replaced while a finger
+    // is on it, because leaving a field has just changed a name, would never hear of the click.
+    drawList() {
+      const { zones, rooms, points } = this.board.now;
+      const place = this.part("list");
+      const rows = JSON.stringify([zones.map((z) => z.id), rooms.map((r) => [r.id, r.zone]), points.map((p) => [p.id, p.room])]);
+      if (rows !== this.rows) {
+        this.rows = rows;
+        const held = place.contains(document.activeElement) && document.activeElement.dataset.id;
+        place.replaceChildren(...zones.map((zone) => this.zone(zone)), ...this.outdoors());
+        if (held) place.querySelector(`[data-id="${CSS.escape(held)}"]`)?.focus({ preventScroll: true });
+      }
+      place.querySelectorAll("h3[data-zone]").forEach((head) => { head.textContent = this.board.find("zones", head.dataset.zone).name; });
+      place.querySelectorAll("button[data-list]").forEach((button) => {
+        const { list, id } = button.dataset;
+        const row = this.board.find(list, id);
+        button.setAttribute("aria-pressed", String(this.tools.isChosen(list, id)));
+        [row.name || "without a name", this.saidOf(list, row)].forEach((text, i) => { button.children[i].textContent = text; });
       });
-      return element("section", {}, element("h3", { text: zone.name }), element("ul", { class: "board-rooms" }, ...items));
+    }
+
+    saidOf(list, row) {
+      if (list === "points") return row.x_m === null ? "not on the plan" : "";
+      return row.outline ? `${metres(geometry.area(row.outline))} m²` : "not drawn";
+    }
+
+    zone(zone) {
+      const items = this.board.now.rooms.filter((room) => room.zone === zone.id).map((room) => {
+        const marks = this.marks(room.id);
+        return element("li", {}, this.button("rooms", room.id), ...(marks ? [marks] : []));
+      });
+      return element("section", {}, element("h3", { "data-zone": zone.id }), element("ul", { class: "board-rooms" }, ...items));
     }
 
     outdoors() {
-      const marks = this.board.now.points.filter((mark) => mark.room === null);
-      if (!marks.length) return [];
-      const items = marks.map((mark) => this.entry("points", mark, mark.x_m === null ? "not on the plan" : ""));
-      return [element("section", {}, element("h3", { text: "Outdoors" }), element("ul", { class: "board-marks" }, ...items))];
+      const marks = this.marks(null);
+      return marks ? [element("section", {}, element("h3", { text: "Outdoors" }), marks)] : [];
     }
 
-    entry(list, row, said) {
-      return element("li", {}, this.button(list, row, said));
+    marks(room) {
+      const found = this.board.now.points.filter((mark) => mark.room === room);
+      const items = found.map((mark) => element("li", {}, this.button("points", mark.id)));
+      return items.length ? element("ul", { class: "board-marks" }, ...items) : null;
     }
 
-    button(list, row, said) {
-      const pressed = String(this.tools.isChosen(list, row.id));
-      return element(
-        "button", { type: "button", class: "plain", "data-list": list, "data-id": row.id, "aria-pressed": pressed },
-        element("span", { text: row.name || "without a name" }), element("span", { class: "faint", text: said }),
-      );
+    button(list, id) {
+      const parts = [element("span"), element("span", { class: "faint" })];
+      return element("button", { type: "button", class: "plain", "data-list": list, "data-id": id }, ...parts);
     }
 
     doubts() {
@@ -184,6 +210,25 @@
       if (x === null || y === null) return window.fanlight.announce("Type where the corner of the image lies, in metres.");
       const origin = { x_px: -x / this.view.perPixel, y_px: -y / this.view.perPixel };
       return this.board.change("plan image moved", (now) => { now.origin = origin; });
+    }
+
+    drawZoneNames() {
+      const place = this.part("zones");
+      const { zones } = this.board.now;
+      const here = [...place.querySelectorAll("input")].map((input) => input.dataset.zone);
+      if (here.join() !== zones.map((zone) => zone.id).join()) {
+        place.replaceChildren(...zones.map((zone) => element(
+          "li", {}, element("input", { maxlength: 100, "data-zone": zone.id, autocomplete: "off" }),
+          element("button", { type: "button", class: "plain", "data-outline": zone.id }),
+        )));
+      }
+      zones.forEach((zone, i) => {
+        const [input, button] = place.children[i].children;
+        if (input !== document.activeElement) input.value = zone.name;
+        input.setAttribute("aria-label", `Name of zone ${zone.name}`);
+        button.textContent = zone.outline ? "As its rooms" : "Outline of its own";
+        button.setAttribute("aria-label", `${zone.name}: ${button.textContent}`);
+      });
     }
 
     drawZones(select, chosen) {
@@ -279,7 +324,19 @@
     outlineIt() {
       const room = this.tools.chosenRoom();
       this.tools.use("draw");
-      this.tools.outlining = room.id;
+      this.tools.outlining = { list: "rooms", id: room.id };
+      this.toDrawing();
+    }
+
+    // A zone is the ground its rooms cover; where that is not so it gets an outline of its own.
+    outlineZone(id) {
+      const zone = this.board.find("zones", id);
+      if (zone.outline) {
+        this.board.change(`${zone.name} is the ground of its rooms again`, () => { zone.outline = null; });
+        return;
+      }
+      this.tools.use("draw");
+      this.tools.outlining = { list: "zones", id };
       this.toDrawing();
     }
 

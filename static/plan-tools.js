@@ -97,9 +97,9 @@
       const outline = this.corners;
       this.corners = [];
       if (this.outlining) {
-        const id = this.outlining;
-        this.board.change("outline drawn", () => Object.assign(this.board.find("rooms", id), { outline }));
-        return this.finish("rooms", id);
+        const { list, id } = this.outlining;
+        this.board.change("outline drawn", () => Object.assign(this.board.find(list, id), { outline }));
+        return this.finish(list === "rooms" ? list : null, id);
       }
       return this.addRoom({ outline });
     }

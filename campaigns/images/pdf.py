@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -9,6 +10,8 @@ from pathlib import Path
 from campaigns.images.pdf_page import ENCRYPTED, SECONDS, TOO_LARGE
 from campaigns.images.plan_image import ImageRefused
 
+#: The program needs nothing of ours: no address of a database, no key.
+_NEEDED = ("SYSTEMROOT", "TEMP", "LD_LIBRARY_PATH")
 _PROGRAM = Path(__file__).with_name("pdf_page.py")
 _WHY = {
     ENCRYPTED: "The PDF asks for a password. Save it without one.",
@@ -20,7 +23,12 @@ def first_page(content: bytes, seconds: float = SECONDS) -> bytes:
     """PNG bytes of the first page, at 200 dpi or 4096 px, whichever is smaller. Raises ImageRefused."""
     try:
         done = subprocess.run(  # noqa: S603 - our own program, isolated from environment and working folder
-            [sys.executable, "-I", str(_PROGRAM)], input=content, capture_output=True, timeout=seconds, check=False
+            [sys.executable, "-I", str(_PROGRAM)],
+            input=content,
+            capture_output=True,
+            timeout=seconds,
+            check=False,
+            env={name: os.environ[name] for name in _NEEDED if name in os.environ},
         )
     except subprocess.TimeoutExpired as error:
         raise ImageRefused(

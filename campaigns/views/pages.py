@@ -254,8 +254,11 @@ class HistoryPage(RowPage):
             title=str(self.found),
             kicker=f"History of {word(self.model)}",
             crumbs=self.crumbs(),
-            entries=told.entries(self.found, history.of(self.found)),
+            entries=self.entries(),
         )
+
+    def entries(self) -> list[dict[str, Any]]:
+        return told.entries(self.found, history.of(self.found))
 
     def crumbs(self) -> list[Link]:
         return trail(self.found)

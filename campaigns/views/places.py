@@ -10,9 +10,10 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 
-from campaigns import access
+from campaigns import access, history
 from campaigns.forms import places as forms
-from campaigns.models import Building, Campaign, Floor, Room, SamplingPoint, Site, Zone
+from campaigns.models import Building, Campaign, Floor, FloorPlan, Room, SamplingPoint, Site, Zone
+from campaigns.views import told
 from campaigns.views.pages import AddOwnPage, AddPage, DeletePage, EditPage, HistoryPage, ListPage, Page, RowPage
 from campaigns.views.where import address, list_link, trail
 
@@ -125,7 +126,14 @@ class FloorDelete(DeletePage):
 
 
 class FloorHistory(HistoryPage):
+    """With the changes of its plan image and scale, which have no page of their own."""
+
     model = Floor
+
+    def entries(self) -> list[dict[str, Any]]:
+        plan = FloorPlan.objects.filter(floor=self.found).first()
+        plans = told.entries(plan, history.of(plan)) if plan else []
+        return sorted([*super().entries(), *plans], key=lambda entry: str(entry["when"]), reverse=True)
 
 
 class ZoneAdd(AddPage):

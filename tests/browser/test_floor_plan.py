@@ -72,15 +72,13 @@ def an_image() -> bytes:
     return held.getvalue()
 
 
-def test_a_room_is_drawn_on_a_scaled_image_and_undone(enter: Enter) -> None:
-    page = enter(ISOLDE)
-    new_floor(page)
+def on_an_image(page: Page) -> None:
+    """A white sheet of 1200 × 600 pixels, scaled to 12 m × 6 m with two clicks."""
     page.get_by_role("link", name="Plan image").click()
     page.locator("input[type=file]").set_input_files({"name": "c.png", "mimeType": "image/png", "buffer": an_image()})
     page.get_by_role("button", name="Take this image").click()
     page.get_by_role("button", name="Draw a room").click()
     expect(page.locator("[data-hint]")).to_have_text("Set the scale of the plan image first.")
-
     # Until it is scaled the image is shown 30 m wide: 20 m there are 800 pixels, which we say are 8 m.
     page.get_by_role("button", name="Set the scale").first.click()
     press(page, 2, 2)
@@ -88,10 +86,14 @@ def test_a_room_is_drawn_on_a_scaled_image_and_undone(enter: Enter) -> None:
     page.get_by_label("Length between the two places").fill("8")
     page.locator('[data-part="length"] button').click()
 
+
+def test_a_room_is_drawn_on_a_scaled_image_and_undone(enter: Enter) -> None:
+    page = enter(ISOLDE)
+    new_floor(page)
+    on_an_image(page)
     page.get_by_role("button", name="Draw a room").click()
-    for corner in ((1, 1), (6, 1.02), (6, 5), (1.02, 5)):  # nearly level walls are made level
+    for corner in ((1, 1), (6, 1.02), (6, 5), (1.02, 5), (1, 1)):  # nearly level walls are made level
         press(page, *corner)
-    press(page, 1, 1)
     expect(rooms(page)).to_have_text([about_20("Room 1")])
     expect(page.locator("[data-saved]")).to_have_text("2 changes not saved")
 
@@ -172,6 +174,22 @@ def test_a_point_is_placed_by_a_finger_on_a_phone(enter: Enter) -> None:
     page.get_by_role("button", name="Save").tap()
     saved(page)
     expect(marks).to_have_count(before)
+
+
+def test_a_zone_is_renamed_and_gets_an_outline_of_its_own(enter: Enter) -> None:
+    page = enter(ISOLDE)
+    new_floor(page)
+    page.get_by_text("Zones", exact=True).click()
+    page.get_by_label("Name of zone Stores").fill("Vaults")
+    page.get_by_role("button", name="Stores: Outline of its own").click()  # leaves the field, and is still heard
+    for corner in ((1, 1), (9, 1), (9, 6), (1, 6), (1, 1)):
+        press(page, *corner)
+    expect(page.locator(".board-zone")).to_have_count(1)
+    page.get_by_role("button", name="Save").click()
+    saved(page)
+    page.reload()
+    expect(page.locator(".board-zone")).to_have_count(1)
+    expect(page.locator('[data-part="list"] h3')).to_have_text(["Vaults"])
 
 
 def test_two_people_at_once_lose_nothing(enter: Enter) -> None:

@@ -139,6 +139,15 @@ class TestAnotherImage:
         assert room.outline
 
 
+def test_the_history_of_a_floor_tells_of_its_plan(owner: Client, floor: Floor, send: Send) -> None:
+    hand_in(owner, floor)
+    send(scale=SCALE)
+    page = text(owner.get(reverse("floor-history", args=[floor.key])))
+    assert "plan.svg" in page
+    assert "Scale length m" in page
+    assert "Version" not in page
+
+
 def test_the_page_without_script_shows_the_drawing(owner: Client, floor: Floor) -> None:
     hand_in(owner, floor)
     page = text(owner.get(reverse("floor-plan", args=[floor.key])))
