@@ -188,27 +188,18 @@ def budget(
     independent = effective_n(max(n, 1), MAX_AUTOCORRELATION if rho is None else rho)
     scatter = None if s is None or n < 1 else s / sqrt(independent)
     dof = inf if is_scatter_known else max(independent - 1.0, 1.0)
-    said = sources or {}
-    parts: dict[str, float | None] = {
-        ZERO: zero_u,
-        SPAN: None if span_u_rel is None else abs(span_u_rel * x),
-        DRIFT: drift_u,
-        RESOLUTION: None if resolution is None else of_resolution(resolution),
-        TEMPERATURE: temperature_u,
-        INTERFERENCE: interference_u,
-        SCATTER: scatter,
-    }
+    span = None if span_u_rel is None else abs(span_u_rel * x)
+    step = None if resolution is None else of_resolution(resolution)
+    said = (sources or {}).get
     return Budget(
-        tuple(
-            Component(
-                name,
-                u,
-                said.get(name),
-                shrinks=name == SCATTER,
-                dof=dof if name == SCATTER else inf,
-                relative=span_u_rel if name == SPAN else None,
-            )
-            for name, u in parts.items()
+        (
+            Component(ZERO, zero_u, said(ZERO)),
+            Component(SPAN, span, said(SPAN), relative=span_u_rel),
+            Component(DRIFT, drift_u, said(DRIFT)),
+            Component(RESOLUTION, step, said(RESOLUTION)),
+            Component(TEMPERATURE, temperature_u, said(TEMPERATURE)),
+            Component(INTERFERENCE, interference_u, said(INTERFERENCE)),
+            Component(SCATTER, scatter, said(SCATTER), shrinks=True, dof=dof),
         )
     )
 
