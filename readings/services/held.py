@@ -7,6 +7,7 @@ from campaigns.stamps import stamp_text
 from readings.flags import words
 from readings.formats.types import Problem
 from readings.store import Clash, Loose
+from readings.store.compare import APART, DIFFERING
 
 Channels = list[Channel | None]
 
@@ -17,7 +18,7 @@ def clash_problem(clash: Clash, channels: Channels) -> Problem:
         line=clash.line,
         column=spec.get_parameter_display(),
         value=_as_stored(clash.new, clash.new_flag),
-        code="held-differently",
+        code=DIFFERING,
         message=(
             f"{stamp_text(clash.stamp)} is already held with {_as_stored(clash.held, clash.held_flag)}, in {spec.unit} "
             f"(another file, line {clash.held_line}); this file says {_as_stored(clash.new, clash.new_flag)}. "
@@ -30,7 +31,7 @@ def loose_problem(loose: Loose, channels: Channels) -> Problem:
     stamp = stamp_text(loose.stamp)
     counted = f"This file has {_readings(loose.count)} of {stamp}, and {loose.held:,} are held"
     if loose.left_out:
-        code, told = "held-apart", f"{counted}. Their values do not tell how they follow each other"
+        code, told = APART, f"{counted}. Their values do not tell how they follow each other"
         ends = f"so {loose.left_out:,} of this file were left out: hand in a file that holds the whole of this time."
     else:
         code, told = "held-alike", f"{counted}. Values that are alike leave open how many are the same"

@@ -19,12 +19,13 @@ LONGEST = 2_000
 
 @dataclass(frozen=True, slots=True)
 class Edges:
-    """Where a group may be incomplete: the file begins or ends with its stamp; no other file is known that goes on
-    both before and after it (``held``)."""
+    """Where a group may be incomplete: the file ``begins`` or ``ends`` with its stamp; of the held ones no other file
+    is known that has what comes before them (``held_begins``) or after them (``held_ends``)."""
 
     begins: bool = False
     ends: bool = False
-    held: bool = False
+    held_begins: bool = False
+    held_ends: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +72,8 @@ def _is_lawful(shift: int, new: int, held: int, edges: Edges) -> bool:
     begins_late, begins_early = shift > 0, shift < 0
     ends_early, ends_late = shift + new < held, shift + new > held
     lacks = (begins_late and not edges.begins) or (ends_early and not edges.ends)
-    return not lacks and (edges.held or not (begins_early or ends_late))
+    missed = (begins_early and not edges.held_begins) or (ends_late and not edges.held_ends)
+    return not (lacks or missed)
 
 
 def _is_weak(new: Values, held: Values, shift: int) -> bool:

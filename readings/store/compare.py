@@ -18,6 +18,8 @@ from readings.store.align import Edges, Place, Value, agreeing, align
 from readings.store.batches import Batch, Bools, Clash, Floats, Ints, Loose, Tally
 from readings.store.intake import Intake
 
+#: Codes of problems of readings that were not stored because of those that are held.
+LEFT_OUT = (APART, DIFFERING) = ("held-apart", "held-differently")
 #: nth is a 16-bit number with a sign.
 NTH_BITS, LOWEST, HIGHEST = 16, -(2**15), 2**15 - 1
 
@@ -80,10 +82,11 @@ class _Beside:
         return left_out, loose
 
     def _doubtful(self, differing: Bools) -> Iterator[int]:
-        """Stamps of several readings of which some differ, or where the file or an earlier one begins."""
+        """Stamps of several readings of which some differ, or at which the file begins or ends."""
         stamps = [self.batch.stamp[differing], self.held["stamp"][self.held["nth"] < 0]]
-        if (first := self.file.first.get(self.batch.channel_id)) is not None:
-            stamps.append(np.array([first], dtype=np.int64))
+        ends = [first] if (first := self.file.first.get(self.batch.channel_id)) is not None else []
+        ends += [int(self.batch.stamp[-1])] if ends and self.file.last else []
+        stamps.append(np.array(ends, dtype=np.int64))
         asked = np.unique(np.concatenate(stamps))
         here, there = _counts(np.sort(self.batch.stamp), asked), _counts(self.held["stamp"], asked)
         yield from asked[(here > 0) & (there > 0) & (here + there > 2)].tolist()
@@ -122,14 +125,18 @@ class _Beside:
         return Place(shift, unsure=found is not None and found.unsure)
 
     def _edges(self, stamp: int) -> Edges:
-        begins = self.file.first.get(self.batch.channel_id) == stamp
-        ends = self.file.last and stamp == int(self.batch.stamp[-1])
-        return Edges(begins, ends, held=not any(low < stamp < high for low, high in self._other_files))
+        first, last = self.file.first.get(self.batch.channel_id), int(self.batch.stamp[-1])
+        before = any(low < stamp <= high for low, high in self._other_files)
+        after = any(low <= stamp < high for low, high in self._other_files)
+        if first is not None and first > last:  # the file lists its latest reading first, and so did the others
+            before, after = after, before
+        return Edges(first == stamp, self.file.last and stamp == last, not before, not after)
 
     @cached_property
     def _other_files(self) -> list[tuple[int, int]]:
-        """First and last stamps of the other files of the channel's instrument."""
+        """First and last stamps of the other files of the channel's instrument, all of whose readings are held."""
         files = Upload.objects.filter(instrument__channels=self.batch.channel_id).exclude(pk=self.batch.upload_id)
+        files = files.exclude(problems__code__in=LEFT_OUT)
         return [
             (first, last)
             for first, last in files.values_list("first_stamp_ms", "last_stamp_ms")

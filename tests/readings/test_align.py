@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 
 from readings.store.align import LONGEST, Edges, Place, Values, align
 
-WHOLE, OPEN = Edges(), Edges(begins=True, ends=True, held=True)
+WHOLE, OPEN = Edges(), Edges(begins=True, ends=True, held_begins=True, held_ends=True)
+CUT_OFF, LATE = Edges(held_ends=True), Edges(held_begins=True)  # how the held ones came
 
 
 def values(text: str) -> Values:
@@ -20,24 +21,25 @@ def values(text: str) -> Values:
     ("new", "held", "edges", "place"),
     [
         ("abc", "abc", WHOLE, Place(0)),
-        ("abcdef", "abc", Edges(held=True), Place(0)),  # the first download was cut off
+        ("abcdef", "abc", CUT_OFF, Place(0)),  # the first download was cut off
         ("cdef", "abcdef", Edges(begins=True), Place(2)),  # the second one begins late
-        ("cdef", "abcd", Edges(begins=True, held=True), Place(2)),
-        ("abcdef", "cdef", Edges(held=True), Place(-2)),  # the other way about
-        ("abcd", "cdef", Edges(ends=True, held=True), Place(-2)),
+        ("cdef", "abcd", Edges(begins=True, held_ends=True), Place(2)),
+        ("abcdef", "cdef", LATE, Place(-2)),  # the other way about
+        ("abcd", "cdef", Edges(ends=True, held_begins=True), Place(-2)),
         ("c", "abcdef", Edges(begins=True, ends=True), Place(2)),
-        ("c.ef", "abc.", Edges(begins=True, held=True), Place(2)),
+        ("c.ef", "abc.", Edges(begins=True, held_ends=True), Place(2)),
         ("d", "abcd", WHOLE, Place(3)),  # the second pass of a repeated hour, without the first
         ("xd", "d", WHOLE, Place(-1)),
         ("xbc", "abc", OPEN, None),
         ("cd", "bc", WHOLE, None),  # overlapping, but neither is cut off
         ("de", "abc", OPEN, None),  # they may follow each other, or something lies between
         # equal values: as few as can be are new, and it is said
-        ("aaaa", "aaa", Edges(begins=True, held=True), Place(0, unsure=True)),
-        ("ab", "ba", Edges(begins=True, held=True), Place(1, unsure=True)),
+        ("aaaa", "aaa", Edges(begins=True, held_ends=True), Place(0, unsure=True)),
+        ("ab", "ba", Edges(begins=True, held_ends=True), Place(1, unsure=True)),
+        ("ba", "aab", Edges(begins=True, ends=True, held_ends=True), Place(2, unsure=True)),
         # … but not where nothing hangs on it
         ("aaaa", "aaaaaa", Edges(begins=True), Place(2)),
-        ("aaaaaa", "aaa", Edges(held=True), Place(0)),
+        ("aaaaaa", "aaa", CUT_OFF, Place(0)),
     ],
 )  # fmt: skip
 def test_where_it_stands(new: str, held: str, edges: Edges, place: Place | None) -> None:
@@ -57,7 +59,8 @@ def test_what_is_sure_is_true(minute: str, data: st.DataObject) -> None:
     b = data.draw(st.integers(a + 1, len(minute)))
     early, late = values(minute[:b]), values(minute[a:])
     both = values(minute)
-    edges, backwards = Edges(begins=True, held=True), Edges(ends=True, held=True)  # what can be known of them
+    # what can be known of them
+    edges, backwards = Edges(begins=True, held_ends=True), Edges(ends=True, held_begins=True)
     for new, held, edge, truth in ((late, early, edges, a), (early, late, backwards, -a)):
         place = align(new, held, edge)
         assert place is not None

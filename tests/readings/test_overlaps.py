@@ -144,8 +144,8 @@ def test_the_rows_are_those_of_the_memory(
         patch.setattr(reading, "CHUNK_ROWS", data.draw(st.integers(1, 7)))
         uploads = take_all(parts, memory, meter, campaign, person)
         # Two ends of one minute, with nothing yet between them: left out, and said so. Read again, they fit.
-        while apart := [u for u in uploads if codes([u]) & APART]:
-            for upload in apart:
+        for _ in uploads:
+            for upload in [u for u in uploads if codes([u]) & APART]:
                 ask_to_read(upload, person)
                 read(upload)
         assert stored(channel) == memory
@@ -211,6 +211,20 @@ def test_values_that_are_alike_leave_open_how_many_are_the_same(take: Callable[.
     assert stored(channel) == [*clean, (1, 0.0), (2, 0.01)]
     assert [code for *_, code in told(late)] == ["held-alike"]
     assert "as few as possible were added" in late.problems.get().message
+
+
+@pytest.mark.parametrize("early", [[0.0, 0.0, 0.0, 0.01], [0.0, 0.0]])
+def test_a_minute_of_which_each_file_has_an_end(
+    take: Callable[..., Read], channel: Channel, early: list[float]
+) -> None:
+    """Found at random: what begins late is never laid before what is held, and equal values say that they are."""
+    minute = [(1, value) for value in [*early, 0.0]]
+    files = [a_file([(0, 0.01), *minute[:-1]]), a_file(minute[-2:])]
+    for order in (files, files[::-1]):
+        with undone():
+            uploads = [take(text, f"{k}.csv")[0] for k, text in enumerate(order)]
+            assert not Counter(stored(channel)) - Counter([(0, 0.01), *minute])
+            assert "held-alike" in codes(uploads)
 
 
 def test_a_download_that_begins_in_the_second_pass_of_a_repeated_hour(
