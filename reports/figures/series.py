@@ -141,12 +141,30 @@ def look(label: str, labels: Sequence[str], *, governs: bool) -> dict[str, Any]:
 
 
 def lines(
-    courses: Sequence[Course], labels: Sequence[str], unit: str, *, most: int = MOST_POINTS, **more: Any
+    courses: Sequence[Course],
+    labels: Sequence[str],
+    unit: str,
+    *,
+    most: int = MOST_POINTS,
+    total: int = ALL_POINTS,
+    **more: Any,
 ) -> list[dict[str, Any]]:
     """One line for each course, and the marks of what is below detection (an arrow down) or over range (one up)."""
-    share = max(60, min(most, ALL_POINTS // max(len(courses), 1)))
+    share = max(60, min(most, share_of([len(course.value) for course in courses], total)))
     found = [trace for trace in (_line(c, labels, share, unit) for c in courses) if trace]
     return [trace | more for trace in (*found, *_open_ended(courses, unit))]
+
+
+def share_of(sizes: Sequence[int], total: int) -> int:
+    """The most points a line may have so that lines of these ``sizes`` have ``total`` together: short ones are whole,
+    and what they leave is for the long ones."""
+    left = total
+    for n, size in enumerate(sorted(sizes)):
+        fair = left // (len(sizes) - n)
+        if size > fair:
+            return fair
+        left -= size
+    return total
 
 
 def _line(course: Course, labels: Sequence[str], most: int, unit: str) -> dict[str, Any] | None:

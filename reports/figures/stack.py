@@ -33,7 +33,6 @@ def stack(
     ``span`` and ``most`` as in ``time_series``.
     """
     labels = list(dict.fromkeys(stay.label for stay in stays))
-    share = max(60, LAYER_POINTS // max(1, *(len(layer.courses) for layer in layers)))
     foot = min(0.3, 0.035 * len(labels) + 0.015)
     domains = _domains(len(layers), foot + 0.03)
     data: list[dict[str, Any]] = []
@@ -41,7 +40,7 @@ def stack(
     shapes: list[dict[str, Any]] = []
     for n, (layer, domain) in enumerate(zip(layers, domains, strict=True), start=1):
         axis = "y" if n == 1 else f"y{n}"
-        data += lines(layer.courses, labels, layer.unit, most=min(most, share), yaxis=axis)
+        data += lines(layer.courses, labels, layer.unit, most=most, total=LAYER_POINTS, yaxis=axis)
         data += [trace | {"yaxis": axis} for trace in left_out(layer.courses, layer.unit)]
         low, high = value_range(layer.courses, layer.limits, layer.from_zero)
         title = {"text": f"{layer.name}<br>{layer.unit}", "font": {"size": 11}}

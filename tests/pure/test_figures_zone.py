@@ -14,6 +14,7 @@ from reports.distribution import Sample
 from reports.figures import Cloud, Layer, LimitLine, Strip, scatter, spread, stack, strips, time_series
 from reports.figures.decimate import rounded
 from reports.figures.scatter import MOST_MARKS, drawn_count
+from reports.figures.series import share_of
 from reports.figures.text import short
 from tests.pure.test_figures import MINUTE, START, check, course, stay
 
@@ -147,3 +148,10 @@ def test_rounding_for_a_drawing_is_that_of_four_digits(values: np.ndarray) -> No
     shown = rounded(values)
     assert shown == pytest.approx([float(f"{value:.4g}") for value in values], rel=1.1e-3, abs=1e-12)
     assert rounded(np.array([0.123456, 12345.6, -0.0004567, 0.0])) == [0.1235, 12350.0, -0.0004567, 0.0]
+
+
+def test_short_lines_are_whole_and_leave_the_rest_to_long_ones() -> None:
+    assert share_of([35, 40, 5000], 1000) == 925
+    assert share_of([500, 500], 600) == 300
+    assert share_of([10, 20], 600) == 600
+    assert share_of([], 600) == 600
