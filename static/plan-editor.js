@@ -64,7 +64,7 @@
     if (!button) return;
     if (button.dataset.tool) {
       tools.use(button.dataset.tool);
-      if (button.dataset.tool !== "choose") svg.focus({ preventScroll: true });
+      if (button.dataset.tool !== "choose") panel.toDrawing();
     } else deeds[button.dataset.do]();
     refresh();
   });

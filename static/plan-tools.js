@@ -140,10 +140,13 @@
       this.corners = [];
       const answer = await this.ask.split(room.outline, first, second);
       if (!answer.parts) return this.ask.say(answer.message);
-      const [large, small] = answer.parts;
-      const fresh = { ...copy(room), id: this.board.freshId(), name: `${room.name} b`, outline: small, area_m2: null };
+      // The part with the room's points stays the room; without points the larger one, which comes first.
+      const marks = this.board.now.points.filter((mark) => mark.room === room.id && mark.x_m !== null);
+      const held = (part) => marks.filter((mark) => geometry.inside([mark.x_m, mark.y_m], part)).length;
+      const [kept, other] = [...answer.parts].sort((a, b) => held(b) - held(a));
+      const fresh = { ...copy(room), id: this.board.freshId(), name: `${room.name} b`, outline: other, area_m2: null };
       this.board.change(`${room.name} divided`, (now) => {
-        Object.assign(this.board.find("rooms", room.id), { outline: large, area_m2: null });
+        Object.assign(this.board.find("rooms", room.id), { outline: kept, area_m2: null });
         now.rooms.push(fresh);
       });
       return this.finish("rooms", fresh.id);

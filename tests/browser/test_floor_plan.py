@@ -159,9 +159,9 @@ def test_a_point_is_placed_by_a_finger_on_a_phone(enter: Enter) -> None:
     page.goto("/sites/")
     page.get_by_role("link", name="Pebblecomb Hut").first.click()
     page.get_by_role("link", name="Plan of Ground floor").click()
-    assert page.evaluate("document.documentElement.scrollWidth") <= 360
     marks = page.locator('[data-part="list"] button[data-list="points"]')
     expect(rooms(page)).to_have_count(2)
+    assert page.evaluate("document.documentElement.scrollWidth") <= 360
     before = marks.count()
     page.get_by_role("button", name="Place a point").tap()
     page.touchscreen.tap(*on_screen(page, 1, 1))
@@ -190,6 +190,24 @@ def test_a_zone_is_renamed_and_gets_an_outline_of_its_own(enter: Enter) -> None:
     page.reload()
     expect(page.locator(".board-zone")).to_have_count(1)
     expect(page.locator('[data-part="list"] h3')).to_have_text(["Vaults"])
+
+
+def test_a_room_is_divided_and_its_point_stays_in_it(enter: Enter) -> None:
+    page = enter(ISOLDE)
+    new_floor(page)
+    page.get_by_text("Add a room by its size").click()
+    page.get_by_label("Width, m").fill("6")
+    page.get_by_label("Length, m").fill("4")
+    page.locator("#size-name").fill("Hall")
+    page.get_by_role("button", name="Add the room").click()
+    page.get_by_role("button", name="Place a point").click()
+    press(page, 1, 2)
+    rooms(page).first.click()
+    page.locator('[data-tool="divide"]').click()
+    press(page, 2, 1)
+    press(page, 2, 3)  # from floor to floor: the line is lengthened to the walls
+    expect(rooms(page)).to_have_text([re.compile(r"^Hall(7\.9|8)"), re.compile(r"^Hall b(16|15\.9)")])
+    expect(page.locator('[data-part="doubts"]')).to_be_hidden()
 
 
 def test_two_people_at_once_lose_nothing(enter: Enter) -> None:
