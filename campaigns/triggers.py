@@ -56,8 +56,8 @@ def notice(sender: type[Model], instance: Any, raw: bool = False, **_: Any) -> N
 
 
 def connect() -> None:
-    for model in (m.Building, m.Zone):
-        pre_save.connect(notice, sender=model, dispatch_uid=f"campaigns.triggers.place.{model.__name__}")
+    for place in (m.Building, m.Zone):
+        pre_save.connect(notice, sender=place, dispatch_uid=f"campaigns.triggers.place.{place.__name__}")
     for model in TOUCHES:
         post_save.connect(say, sender=model, dispatch_uid=f"campaigns.triggers.saved.{model.__name__}")
         post_delete.connect(say, sender=model, dispatch_uid=f"campaigns.triggers.deleted.{model.__name__}")

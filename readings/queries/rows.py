@@ -67,7 +67,8 @@ def _binary_cursor() -> Any:
     from django.db.backends.postgresql.base import ServerBindingCursor  # cannot be imported without a driver
 
     connection.ensure_connection()
-    cursor = ServerBindingCursor(connection.connection)
+    made: Any = ServerBindingCursor  # its stubs know neither psycopg's arguments nor its attributes
+    cursor = made(connection.connection)
     cursor.format = BINARY
     return connection.make_debug_cursor(cursor) if connection.queries_logged else connection.make_cursor(cursor)
 

@@ -53,7 +53,7 @@ class Readers(RowPage):
     def ask(self, form: InviteForm, status: int = 200) -> HttpResponse:
         campaign = self.found
         client = campaign.site.client
-        people = access.visible(self.person, Membership).filter(client=client) if client else []
+        people = access.visible(self.person, Membership).filter(client=client, client__isnull=False)
         return self.show(
             status=status,
             title="Readers",
@@ -64,7 +64,7 @@ class Readers(RowPage):
             client=client,
             no_client=NO_CLIENT,
             released=in_force(campaign) is not None,
-            readers=people.select_related("user").order_by("user__email") if client else [],
+            readers=people.select_related("user").order_by("user__email"),
             form=form,
         )
 

@@ -81,7 +81,7 @@ def export(house: House, vendor: str) -> list[Row]:
     from tests.api.program import token_for
 
     _, secret = token_for(house.campaign.site.organisation, [Scope.READINGS])
-    response = Client().get(
+    response: Any = Client().get(
         reverse("api-reading-list"), {"campaign": str(house.campaign.key), "format": "csv"},
         headers={"Authorization": f"Bearer {secret}"},
     )  # fmt: skip

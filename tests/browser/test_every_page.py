@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Mapping
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -35,9 +36,9 @@ ABSENT = {"limit-edit", "limit-delete", "limit-history", "token-delete"} | {
 }
 
 
-def complaints(page: Page, options: dict[str, object]) -> list[str]:
+def complaints(page: Page, options: Mapping[str, object]) -> list[str]:
     """What axe-core finds serious or critical: rule and the first elements."""
-    found = AXE.run(page, options=options).response["violations"]
+    found = AXE.run(page, options=dict(options)).response["violations"]
     return [f"{v['id']}: {[node['target'][0] for node in v['nodes']][:3]}" for v in found if v["impact"] in SERIOUS]
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from math import inf, sqrt
+from typing import Any
 
 import numpy as np
 import pytest
@@ -51,7 +52,13 @@ class TestVerdictsByFewReadings:
         assert found.p_above == pytest.approx(float(reference.cdf(-1.8 / parts.combined, 19.04)), abs=1e-4)
 
     def test_four_readings_decide_less_than_forty_with_the_same_uncertainty(self) -> None:
-        known = {"resolution": 0.0, "zero_u": 0.001, "span_u_rel": 0.0, "drift_u": 0.0, "temperature_u": 0.0}
+        known: dict[str, Any] = {
+            "resolution": 0.0,
+            "zero_u": 0.001,
+            "span_u_rel": 0.0,
+            "drift_u": 0.0,
+            "temperature_u": 0.0,
+        }
         few = budget(0.09, n=4, rho=0.0, s=0.01, interference_u=0.0, **known)
         many = budget(0.09, n=40, rho=0.0, s=0.01 * sqrt(10), interference_u=0.0, **known)
         assert few.combined == pytest.approx(many.combined)
@@ -72,7 +79,13 @@ class TestVerdictsByFewReadings:
     def test_the_minutes_asked_for_would_decide(self) -> None:
         """More readings make the scatter smaller and better known: with as many as said the verdict falls, with four
         fifths of them not yet."""
-        known = {"resolution": 0.0, "zero_u": 0.001, "span_u_rel": 0.0, "drift_u": 0.0, "temperature_u": 0.0}
+        known: dict[str, Any] = {
+            "resolution": 0.0,
+            "zero_u": 0.001,
+            "span_u_rel": 0.0,
+            "drift_u": 0.0,
+            "temperature_u": 0.0,
+        }
 
         def after(n: int) -> Verdict:
             parts = budget(0.09, n=n, rho=0.0, s=0.02, interference_u=0.0, **known)

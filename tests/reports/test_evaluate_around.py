@@ -105,6 +105,8 @@ def test_an_absolute_limit_keeps_its_value_and_gets_ratio_and_difference(judged:
     assert beside["taken_off"] is False
     assert beside["difference"] == pytest.approx(0.080 * FACTOR)
     assert beside["ratio"] == pytest.approx(5.0)
+    assert found.u is not None
+    assert found.value is not None
     assert beside["u_ratio"] == pytest.approx(5 * hypot(found.u / found.value, beside["u"] / beside["value"]))
 
 
