@@ -62,7 +62,8 @@ def _uploads(campaign: Campaign) -> Iterator[Lack]:
 
 def _silent(campaign: Campaign, deployments: Iterable[Deployment]) -> Iterator[Lack]:
     """Visits of which no reading was judged: the log has not come, or its clock puts it somewhere else."""
-    together = Result.objects.filter(criterion__campaign=campaign).values_list("deployment__key", "trace__deployments")
+    results = Result.objects.filter(criterion__campaign=campaign).order_by().distinct()  # by many criteria, the same
+    together = results.values_list("deployment__key", "trace__deployments")
     judged = {key for first, keys in together for key in (str(first), *(keys or ()))}
     silent = [d for d in deployments if d.ends_at and str(d.key) not in judged]
     yield Lack("Visits without readings", [str(d) for d in silent], *_where_to_look(campaign, silent))
