@@ -24,7 +24,7 @@ def _count(model: type[Model]) -> Coalesce:
 def facts(campaign: Campaign) -> list[Fact]:
     """One query for the counts."""
     counted = {"n_points": _count(PlannedPoint), "n_deployments": _count(Deployment), "n_uploads": _count(Upload)}
-    counts = Campaign.objects.filter(pk=campaign.pk).values(**counted).get()
+    counts: Any = Campaign.objects.filter(pk=campaign.pk).values(**counted).get()
     site = campaign.site
     return [
         ("Site", site.name, address(site)),
