@@ -178,10 +178,16 @@ def rows_of(path: Path, vendor: str) -> list[Row]:
     mine = least(ours)
     faster = usual.wall / mine.wall
     usually = f"{usual.wall:.1f} / {mine.wall:.2f} s = {faster:.1f}"
-    short, long = memory_of(LINES), memory_of(10 * LINES)
     return [
         ratio(f"ingest 500,000 x 3 / {against}", vendor, mine, least(theirs), f"<= {most:g}", most),
         Row("ingest, times faster than read_csv + to_sql", vendor, usually, ">= 10", faster >= 10),
+    ]
+
+
+def memory(vendor: str) -> list[Row]:
+    """While no other process has the database: each makes its own of the same name."""
+    short, long = memory_of(LINES), memory_of(10 * LINES)
+    return [
         Row("ingest, peak memory", vendor, f"{short:.0f} MiB", "<= 300 MiB", short <= 300),
         Row("ingest, peak memory, ten times longer", vendor, f"{long:.0f} MiB", "flat", long <= 1.1 * short),
     ]  # fmt: skip
@@ -202,6 +208,7 @@ def main() -> None:
     write_log(path, LINES)
     with database() as vendor:
         show(rows_of(path, vendor))
+    show(memory(vendor))
 
 
 if __name__ == "__main__":
