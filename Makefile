@@ -5,6 +5,7 @@ BIN := $(if $(filter Windows_NT,$(OS)),$(VENV)/Scripts,$(VENV)/bin)
 PORT ?= 8000
 # Half of the tests' time is waiting for the database, so one worker a core keeps both cores busy.
 JOBS ?= auto
+MARKS ?= not bench
 
 .PHONY: demo test check lint types imports migrations bench lock clean
 
@@ -12,7 +13,7 @@ demo: $(VENV)/.run
 	$(BIN)/python manage.py demo --port $(PORT)
 
 test: $(VENV)/.dev
-	$(BIN)/python -m pytest -n $(JOBS) --dist loadfile -m "not bench"
+	$(BIN)/python -m pytest -n $(JOBS) --dist loadfile -m "$(MARKS)"
 
 check: lint types imports migrations test
 

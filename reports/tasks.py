@@ -36,4 +36,4 @@ def campaigns(ids: Iterable[int]) -> dict[int, Subject]:
 @subjects_of(MAKE_PDF)
 def reports(ids: Iterable[int]) -> dict[int, Subject]:
     found = Report.objects.filter(pk__in=list(ids)).select_related("campaign")
-    return {r.pk: Subject(str(r), reverse("report", args=[r.campaign.key])) for r in found}
+    return {r.pk: Subject(str(r), reverse("released-report", args=[r.key])) for r in found}

@@ -5,29 +5,17 @@ from __future__ import annotations
 import time
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import expect
 
 from demo.scenario import SCENARIO
 from tests.browser.conftest import Enter
+from tests.browser.looking import PEOPLE, until_released
 
 pytestmark = pytest.mark.browser
-
-PEOPLE = {person.key: person.email for house in SCENARIO.organisations for person in house.people}
-RELEASE_S = 90
-
-
-def until_released(page: Page) -> None:
-    """The demo signs and releases by itself once everything is judged."""
-    until = time.monotonic() + RELEASE_S
-    while not page.locator("main").get_by_text(SCENARIO.campaign.name).count():
-        assert time.monotonic() < until, "the demo was not released"
-        page.wait_for_timeout(1000)
-        page.reload()
 
 
 def test_the_client_reads_the_released_findings_and_nothing_else(enter: Enter) -> None:
     page = enter(PEOPLE["client"])
-    page.goto("/findings/")
     until_released(page)
     page.locator("main").get_by_role("link", name="Larkspindle").first.click()
     page.wait_for_load_state("networkidle")
@@ -45,7 +33,6 @@ def test_the_client_reads_the_released_findings_and_nothing_else(enter: Enter) -
 
 def test_the_signed_report_is_a_pdf(enter: Enter) -> None:
     page = enter(PEOPLE["client"])
-    page.goto("/findings/")
     until_released(page)
     page.locator("main").get_by_role("link", name="Larkspindle").first.click()
     page.wait_for_load_state("networkidle")

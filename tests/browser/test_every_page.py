@@ -1,84 +1,26 @@
-"""Every page there is, found by its links: readable by everybody (axe-core), in both schemes, at every width."""
+"""Every page a consultant can reach by links, and that there is no page to which no link leads."""
 
 from __future__ import annotations
 
-import time
-from collections.abc import Mapping
-
 import pytest
-from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Page
 
-from demo.scenario import SCENARIO
 from tests.browser.conftest import Enter
-from tests.browser.walk import walk
+from tests.browser.looking import PEOPLE, look, look_everywhere, until_released
 from tests.permissions.test_routes import TABLE
 
-pytestmark = pytest.mark.browser
-
-PEOPLE = {person.key: person.email for house in SCENARIO.organisations for person in house.people}
-WIDTHS = (360, 1280, 1920, 2560)
-SERIOUS = ("serious", "critical")
-AXE = Axe()
-#: WCAG 2.2 A and AA, and axe-core's own good practice. Contrast is looked at in each scheme.
-EVERYTHING = {"resultTypes": ["violations"]}
-CONTRAST = {"runOnly": ["color-contrast"], "resultTypes": ["violations"]}
+pytestmark = [pytest.mark.browser, pytest.mark.walk]
 
 #: Routes without a page of their own to look at: parts of another page, or a machine's.
-PIECES = {"job-row", "upload-row", "zone-series", "health", "limit-check", "floor-plan-data"}
-FILES = {"report-pdf", "results-workbook", "upload-original", "floor-plan-image"}
+PIECES = {"job-row", "upload-row", "health", "limit-check", "floor-plan-data", "plan-fitness", "timeline-trace"} | {
+    f"zone-{figure}" for figure in ("series", "range", "spread", "outdoor", "conditions", "together", "points")
+}
+FILES = {"report-pdf", "results-workbook", "upload-original", "floor-plan-image", "zone-readings"}
 OUTSIDE = {"login", "password-set"}  # before logging in; looked at below
 #: Kinds of row that the demo does not have.
-ABSENT = {"limit-edit", "limit-delete", "limit-history", "token-delete"} | {
-    "layout-edit",
-    "layout-delete",
-    "layout-history",
+ABSENT = {f"limit-{act}" for act in ("edit", "delete", "history")} | {
+    f"layout-{act}" for act in ("edit", "delete", "history")
 }
-
-
-def complaints(page: Page, options: Mapping[str, object]) -> list[str]:
-    """What axe-core finds serious or critical: rule and the first elements."""
-    found = AXE.run(page, options=dict(options)).response["violations"]
-    return [f"{v['id']}: {[node['target'][0] for node in v['nodes']][:3]}" for v in found if v["impact"] in SERIOUS]
-
-
-def too_wide(page: Page) -> list[str]:
-    """Widths at which the page scrolls sideways."""
-    wide = []
-    for width in WIDTHS:
-        page.set_viewport_size({"width": width, "height": 900})
-        if page.evaluate("document.scrollingElement.scrollWidth > window.innerWidth"):
-            wide.append(f"scrolls sideways at {width}")
-    page.set_viewport_size({"width": 1280, "height": 900})
-    return wide
-
-
-def look(page: Page) -> list[str]:
-    page.emulate_media(color_scheme="light")
-    found = complaints(page, EVERYTHING) + too_wide(page)
-    page.emulate_media(color_scheme="dark")
-    return found + [f"dark, {said}" for said in complaints(page, CONTRAST)]
-
-
-def look_everywhere(page: Page) -> tuple[set[str], dict[str, list[str]]]:
-    """All routes that were reached, and what is wrong with which."""
-    reached, wrong = set(), {}
-    for route, answer in walk(page):
-        reached.add(route)
-        found = ([] if answer.ok else [f"answers {answer.status}"]) + look(page)
-        if found:
-            wrong[f"{route} {answer.url}"] = found
-    return reached, wrong
-
-
-def until_released(page: Page) -> None:
-    """The demo signs and releases by itself once everything is judged; before that some pages are not there."""
-    until = time.monotonic() + 90
-    page.goto("/findings/")
-    while not page.locator("main").get_by_text(SCENARIO.campaign.name).count():
-        assert time.monotonic() < until, "the demo was not released"
-        page.wait_for_timeout(1000)
-        page.reload()
+ABSENT |= {"token-delete"}
 
 
 @pytest.mark.timeout(600)
@@ -89,17 +31,6 @@ def test_every_page_of_the_consultant(enter: Enter) -> None:
     assert wrong == {}
     pages = {row.route for row in TABLE if row.post is None and row.codes.consultant == 200 and ":" not in row.route}
     assert pages - reached - PIECES - FILES - OUTSIDE - ABSENT == set(), "pages to which no link leads"
-
-
-@pytest.mark.parametrize("who", ["field-1", "client"])
-@pytest.mark.timeout(300)
-def test_every_page_of_the_others(enter: Enter, who: str) -> None:
-    page = enter(PEOPLE[who])
-    until_released(page)
-    reached, wrong = look_everywhere(page)
-    assert wrong == {}
-    assert "released-zone" in reached
-    assert ("upload" in reached) == (who == "field-1")
 
 
 def test_the_door(enter: Enter) -> None:

@@ -9,7 +9,7 @@ from playwright.sync_api import Locator, Page, expect
 
 from demo.scenario import SCENARIO
 from tests.browser.conftest import Enter
-from tests.browser.test_client_journey import until_released
+from tests.browser.looking import until_released
 
 pytestmark = pytest.mark.browser
 
@@ -31,7 +31,6 @@ class Clicks:
 
 def at_the_campaign(enter: Enter) -> tuple[Page, Clicks]:
     page = enter(CONSULTANT)
-    page.goto("/findings/")
     until_released(page)
     page.goto("/campaigns/")
     page.locator("main").get_by_role("link", name=SCENARIO.campaign.name).first.click()

@@ -7,7 +7,7 @@ from playwright.sync_api import Page
 
 from demo.scenario import PASSWORD, SCENARIO
 from tests.browser.conftest import Enter
-from tests.browser.test_client_journey import until_released
+from tests.browser.looking import until_released
 
 pytestmark = pytest.mark.browser
 

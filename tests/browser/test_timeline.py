@@ -7,6 +7,7 @@ import re
 import pytest
 from playwright.sync_api import Page, expect
 
+from demo.scenario import SCENARIO
 from tests.browser.conftest import Enter
 
 pytestmark = pytest.mark.browser
@@ -16,7 +17,8 @@ FIELD = "tibor@fanlight.example"
 
 def timeline_of(page: Page, instrument: str) -> None:
     page.goto("/campaigns/")
-    page.locator("main a[href*='/deployments/']").first.click()
+    page.locator("main").get_by_role("link", name=SCENARIO.campaign.name).first.click()
+    page.get_by_role("link", name="Deployments").first.click()
     page.get_by_role("link", name="Timeline").click()
     page.get_by_role("navigation", name="Instrument").get_by_role("link", name=instrument).click()
     page.wait_for_load_state("networkidle")

@@ -43,6 +43,7 @@ def test_the_zone_page_draws_its_chart(enter: Enter, width: int, scheme: str) ->
     page.goto("/campaigns/")
     page.locator("main").get_by_role("link", name=SCENARIO.campaign.name).first.click()
     page.locator("main").get_by_role("link", name="Refurbished offices").first.click()
+    page.locator("figure").first.scroll_into_view_if_needed()  # drawn as soon as it comes into sight
     page.locator("figure .main-svg").first.wait_for()
     assert page.locator("figure .scatterlayer .trace").count() > 0
     assert fits(page)
