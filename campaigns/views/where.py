@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 from uuid import UUID
 
@@ -44,6 +45,8 @@ PAGES: dict[type[Model], str] = {
     m.Campaign: "campaign",
 }
 
+NO_KEY = UUID(int=0)
+
 DEEDS = {"edit": "Change", "history": "History", "delete": "Delete"}
 
 
@@ -57,9 +60,15 @@ def above(row: Any) -> Model | None:
     return getattr(row, parent) if parent else None
 
 
-def anchor(row: Model) -> str:
+def anchor(row: Any) -> str:
     """The id of the row's place on the page that shows it."""
-    return f"at-{row.key}"  # type: ignore[attr-defined]
+    return f"at-{row.key}"
+
+
+def many(route: str, *before: UUID) -> Callable[[UUID], str]:
+    """Addresses of one route that differ in their last key: the route is looked up once, not for each of hundreds."""
+    start, _, end = reverse(route, args=[*before, NO_KEY]).rpartition(str(NO_KEY))
+    return lambda key: f"{start}{key}{end}"
 
 
 def address(row: Any) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -10,29 +11,32 @@ from django.db.models import Count, Max
 from django.urls import reverse
 from django.utils import timezone
 
-from campaigns.models import Campaign, Deployment
+from campaigns.models import Campaign
+from campaigns.views.where import many
 from reports.figures.days import Strip
 from reports.panels.printed import moment_text
+from reports.panels.visits import Visit
 from reports.wording import span
 
 
-def course(campaign: Campaign) -> dict[str, Any] | None:
-    """For ``reports/parts/course.html``; None before anything was deployed. Three queries.
+def course(campaign: Campaign, visits: Sequence[Visit]) -> dict[str, Any] | None:
+    """For ``reports/parts/course.html``; None before anything was deployed. Two queries.
 
-    {ticks, rows: [{name, url, bars: [{x, width, url, title, open}]}], events: [(what, when)]}
+    {ticks, rows: [{name, url, bars: [{x, width, url, title}]}], events: [(what, when)]}; ``visits`` in order of
+    instruments.
     """
-    related = ("instrument", "point__room__zone")
-    deployments = list(campaign.deployments.select_related(*related).order_by("instrument__name", "starts_at"))
-    if not deployments:
+    if not visits:
         return None
     now = timezone.now()
-    strip = _strip(deployments, now)
+    strip = _strip(visits, now)
+    instrument_page, bar = many("instrument"), _bars(campaign, strip, now)
     rows: dict[int, dict[str, Any]] = {}
-    for deployment in deployments:
-        instrument = deployment.instrument
-        address = reverse("instrument", args=[instrument.key])
-        row = rows.setdefault(instrument.pk, {"name": instrument.name, "url": address, "bars": []})
-        row["bars"].append(_bar(campaign, deployment, strip, now))
+    for visit in visits:
+        row = rows.get(visit.instrument_id)
+        if row is None:
+            address = instrument_page(visit.instrument_key)
+            row = rows[visit.instrument_id] = {"name": visit.instrument, "url": address, "bars": []}
+        row["bars"].append(bar(visit))
     return {
         "ticks": strip.ticks(campaign.site.zone_info),
         "rows": list(rows.values()),
@@ -41,23 +45,29 @@ def course(campaign: Campaign) -> dict[str, Any] | None:
     }
 
 
-def _strip(deployments: list[Deployment], now: datetime) -> Strip:
-    start = min(d.starts_at for d in deployments)
-    end = max(d.ends_at or max(now, d.starts_at) for d in deployments)
+def _strip(visits: Sequence[Visit], now: datetime) -> Strip:
+    start = min(v.starts_at for v in visits)
+    end = max(v.ends_at or max(now, v.starts_at) for v in visits)
     margin = max((end - start) * 0.01, timedelta(minutes=5))
     return Strip(start - margin, end + margin)
 
 
-def _bar(campaign: Campaign, deployment: Deployment, strip: Strip, now: datetime) -> dict[str, Any]:
-    end = deployment.ends_at or max(now, deployment.starts_at)
-    x, width = strip.bar(deployment.starts_at, end)
-    room = deployment.point.room
-    address = (
-        reverse("zone", args=[campaign.key, room.zone.key]) if room else reverse("deployments", args=[campaign.key])
-    )
-    when = span(deployment.starts_at, end, campaign.site.zone_info)
-    still = ", still there" if deployment.ends_at is None else ""
-    return {"x": x, "width": width, "url": address, "title": f"{deployment.point}, {when}{still}"}
+def _bars(campaign: Campaign, strip: Strip, now: datetime) -> Callable[[Visit], dict[str, Any]]:
+    zone, zone_page = campaign.site.zone_info, many("zone", campaign.key)
+    outdoors = reverse("deployments", args=[campaign.key])
+
+    def bar(visit: Visit) -> dict[str, Any]:
+        end = visit.ends_at or max(now, visit.starts_at)
+        x, width = strip.bar(visit.starts_at, end)
+        still = ", still there" if visit.ends_at is None else ""
+        return {
+            "x": x,
+            "width": width,
+            "url": zone_page(visit.zone_key) if visit.zone_key else outdoors,
+            "title": f"{visit.place}, {span(visit.starts_at, end, zone)}{still}",
+        }
+
+    return bar
 
 
 def _events(campaign: Campaign) -> list[tuple[str, str]]:

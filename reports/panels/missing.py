@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 
-from django.db.models import Prefetch, Q, QuerySet
+from django.db.models import Q
 from django.urls import reverse
 
-from campaigns.models import Calibration, Campaign, Channel, Deployment, FieldCheck, Instrument
+from campaigns.models import Calibration, Campaign, Channel, FieldCheck
+from campaigns.parameters import PARAMETERS
 from campaigns.views.where import anchor
 from readings.models import Upload
 from readings.queries.chains import NO_ZERO
 from reports.models import Result
+from reports.panels.visits import Visit, visits_of
 
 #: So many names are printed; the rest are a number, and the address leads to all of them.
 NAMED = 6
@@ -34,16 +36,20 @@ class Lack:
         return ", ".join(self.names[:NAMED]) + (f" and {more} more" if more > 0 else "")
 
 
-def lacks(campaign: Campaign) -> list[Lack]:
-    """Everything that is missing, most urgent first. A constant number of queries."""
+def lacks(campaign: Campaign, visits: Sequence[Visit] | None = None) -> list[Lack]:
+    """Everything that is missing, most urgent first. A constant number of queries.
+
+    ``visits``: of the campaign, where the caller has them already.
+    """
     parameters = set(campaign.criteria.values_list("limit__parameter", flat=True))
-    deployments = list(campaign.deployments.select_related("point__room", "instrument"))
+    found_there = visits_of(campaign) if visits is None else visits
+    in_time = sorted(found_there, key=lambda v: (v.starts_at, v.pk))
     found = [
         *_uploads(campaign),
-        *(_silent(campaign, deployments) if parameters else ()),
-        *_points(campaign, deployments),
-        *_still_there(campaign, deployments),
-        *_checks(deployments, parameters),
+        *(_silent(campaign, in_time) if parameters else ()),
+        *_points(campaign, in_time),
+        *_still_there(campaign, in_time),
+        *_checks(in_time, parameters),
     ]
     return [lack for lack in found if lack.names]
 
@@ -60,87 +66,101 @@ def _uploads(campaign: Campaign) -> Iterator[Lack]:
         yield Lack(what, [row.filename for row in those], url, action)
 
 
-def _silent(campaign: Campaign, deployments: Iterable[Deployment]) -> Iterator[Lack]:
+def _silent(campaign: Campaign, visits: Iterable[Visit]) -> Iterator[Lack]:
     """Visits of which no reading was judged: the log has not come, or its clock puts it somewhere else."""
-    results = Result.objects.filter(criterion__campaign=campaign).order_by().distinct()  # by many criteria, the same
-    together = results.values_list("deployment__key", "trace__deployments")
-    judged = {key for first, keys in together for key in (str(first), *(keys or ()))}
-    silent = [d for d in deployments if d.ends_at and str(d.key) not in judged]
-    yield Lack("Visits without readings", [str(d) for d in silent], *_where_to_look(campaign, silent))
+    results = Result.objects.filter(criterion__campaign=campaign).order_by()
+    judged = set(results.values_list("deployment", flat=True).distinct())
+    silent = [visit for visit in visits if visit.ends_at and visit.pk not in judged]
+    if silent:  # a result of several visits at one point is stored with the first; its trace names the others
+        there = results.filter(point__in={visit.point_id for visit in silent})
+        others = {key for keys in there.values_list("trace__deployments", flat=True) for key in keys or ()}
+        silent = [visit for visit in silent if str(visit.key) not in others]
+    yield Lack("Visits without readings", [str(visit) for visit in silent], *_where_to_look(campaign, silent))
 
 
-def _where_to_look(campaign: Campaign, silent: Sequence[Deployment]) -> tuple[str, str]:
+def _where_to_look(campaign: Campaign, silent: Sequence[Visit]) -> tuple[str, str]:
     """To the timeline of the first instrument whose log has come; where none has, to where logs are handed in."""
     logged = set(campaign.uploads.values_list("instrument_id", flat=True)) if silent else set()
-    for deployment in silent:
-        if deployment.instrument_id in logged:
+    for visit in silent:
+        if visit.instrument_id in logged:
             timeline = reverse("timeline", args=[campaign.key])
-            return f"{timeline}?instrument={deployment.instrument.key}", "See where its log lies"
+            return f"{timeline}?instrument={visit.instrument_key}", "See where its log lies"
     return reverse("uploads", args=[campaign.key]), "Upload their logs"
 
 
-def _points(campaign: Campaign, deployments: Iterable[Deployment]) -> Iterator[Lack]:
-    visited = {d.point_id for d in deployments}
-    planned = campaign.planned_points.select_related("point__room")
-    names = [str(p.point) for p in planned if p.point_id not in visited]
+def _points(campaign: Campaign, visits: Iterable[Visit]) -> Iterator[Lack]:
+    visited = {visit.point_id for visit in visits}
+    planned = campaign.planned_points.values_list("point_id", "point__name", "point__room__name")
+    names = [f"{room}, {name}" if room else name for point, name, room in planned if point not in visited]
     yield Lack("Planned points not measured", names, reverse("deployments", args=[campaign.key]), "Deployments")
 
 
-def _still_there(campaign: Campaign, deployments: Iterable[Deployment]) -> Iterator[Lack]:
-    here = [d for d in deployments if d.ends_at is None]
+def _still_there(campaign: Campaign, visits: Iterable[Visit]) -> Iterator[Lack]:
+    here = [visit for visit in visits if visit.ends_at is None]
     url = reverse("deployments", args=[campaign.key]) + (f"#{anchor(here[0])}" if here else "")
-    yield Lack("Instruments still in place", [str(d) for d in here], url, "Enter the end")
+    yield Lack("Instruments still in place", [str(visit) for visit in here], url, "Enter the end")
 
 
 # --- papers and checks of the instruments used ------------------------------------------------------------------------
 
 
-def _checks(deployments: Sequence[Deployment], parameters: Collection[str]) -> Iterator[Lack]:
-    last_use: dict[int, datetime] = {}
-    for d in deployments:
-        end = d.ends_at or d.starts_at
-        last_use[d.instrument_id] = max(end, last_use.get(d.instrument_id, end))
-    channels_of = Prefetch("channels", _channels(parameters))
-    instruments = list(Instrument.objects.filter(pk__in=last_use).prefetch_related(channels_of))
+@dataclass
+class _Channel:
+    """A channel in use. ``calibrations``: (date, due); ``zeros``: when its zero was checked."""
+
+    name: str
+    needs_zero: bool
+    last_use: datetime
+    calibrations: list[tuple[date, date]] = field(default_factory=list)
+    zeros: list[datetime] = field(default_factory=list)
+
+    @property
+    def calibrated(self) -> tuple[date, date] | None:
+        """The calibration in force at the last use."""
+        return max((c for c in self.calibrations if c[0] <= self.last_use.date()), default=None)
+
+    @property
+    def last_zero(self) -> datetime | None:
+        """The latest zero check since the calibration in force: the meter was adjusted at each (METHODS M5)."""
+        calibrated = self.calibrated
+        return max((at for at in self.zeros if calibrated is None or calibrated[0] <= at.date()), default=None)
+
+
+def _checks(visits: Sequence[Visit], parameters: Collection[str]) -> Iterator[Lack]:
     overdue, unchecked, held = [], [], []
-    for instrument in instruments:
-        end = last_use[instrument.pk]
-        for channel in instrument.channels.all():
-            calibration = _calibrated(channel.calibrations.all(), end.date())
-            if calibration is None or calibration.due <= end.date():
-                overdue.append(_named(channel))
-            zero = _last_zero(channel, calibration)
-            if channel.spec.parameter not in NO_ZERO and zero is None:
-                unchecked.append(_named(channel))
-            elif zero is not None and zero < end:
-                held.append(_named(channel))
-    url = reverse("instruments")
-    if len(instruments) == 1:
-        url = reverse("instrument", args=[instruments[0].key])
+    for channel in _channels(visits, parameters):
+        calibrated, zero, end = channel.calibrated, channel.last_zero, channel.last_use
+        if calibrated is None or calibrated[1] <= end.date():
+            overdue.append(channel.name)
+        if channel.needs_zero and zero is None:
+            unchecked.append(channel.name)
+        elif zero is not None and zero < end:
+            held.append(channel.name)
+    instruments = {visit.instrument_key for visit in visits}
+    url = reverse("instrument", args=[*instruments]) if len(instruments) == 1 else reverse("instruments")
     yield Lack("Calibration overdue, or none on record", overdue, url, "Instruments")
     yield Lack("No zero check since the calibration", unchecked, url, "Enter a check")
     yield Lack("No zero check after the last visit, so the last one is held", held, url, "Enter a check")
 
 
-def _channels(parameters: Collection[str]) -> QuerySet[Channel]:
-    zeros = FieldCheck.objects.filter(kind=FieldCheck.Kind.ZERO)
-    return (
-        Channel.objects.filter(spec__parameter__in=parameters)
-        .select_related("spec", "instrument")
-        .prefetch_related("calibrations", Prefetch("field_checks", zeros))
-    )
-
-
-def _named(channel: Channel) -> str:
-    return f"{channel.instrument} ({channel.spec.get_parameter_display().lower()})"
-
-
-def _calibrated(calibrations: Iterable[Calibration], day: date) -> Calibration | None:
-    """The calibration in force on ``day``."""
-    return max((c for c in calibrations if c.date <= day), key=lambda c: c.date, default=None)
-
-
-def _last_zero(channel: Channel, calibration: Calibration | None) -> datetime | None:
-    """The latest zero check that speaks for the calibration in force: the meter was adjusted at each (METHODS M5)."""
-    times = [check.at for check in channel.field_checks.all()]
-    return max((at for at in times if calibration is None or calibration.date <= at.date()), default=None)
+def _channels(visits: Sequence[Visit], parameters: Collection[str]) -> list[_Channel]:
+    """Channels for ``parameters`` of the instruments used, in order of name. Three queries."""
+    last_use: dict[int, datetime] = {}
+    for visit in visits:
+        end = visit.ends_at or visit.starts_at
+        last_use[visit.instrument_id] = max(end, last_use.get(visit.instrument_id, end))
+    rows = Channel.objects.filter(instrument__in=last_use, spec__parameter__in=parameters)
+    rows = rows.order_by("instrument__name", "instrument", "spec__parameter")
+    found = {
+        pk: _Channel(f"{name} ({PARAMETERS[parameter].name.lower()})", parameter not in NO_ZERO, last_use[instrument])
+        for pk, instrument, name, parameter in rows.values_list(
+            "pk", "instrument", "instrument__name", "spec__parameter"
+        )
+    }
+    calibrations = Calibration.objects.filter(channel__in=found).order_by()
+    for channel, day, due in calibrations.values_list("channel", "date", "due"):
+        found[channel].calibrations.append((day, due))
+    zeros = FieldCheck.objects.filter(channel__in=found, kind=FieldCheck.Kind.ZERO).order_by()
+    for channel, at in zeros.values_list("channel", "at"):
+        found[channel].zeros.append(at)
+    return list(found.values())

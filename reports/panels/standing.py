@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
+from uuid import UUID
 
 from django.db.models import Count, Prefetch, Sum
 from django.urls import reverse
 
 from campaigns.models import Building, Campaign, Floor, SamplingPoint, Zone
+from campaigns.views.where import many
 from reports.comparability import State
 from reports.figures import spans
 from reports.models import Finding, Result
@@ -21,6 +24,13 @@ from reports.verdicts import Verdict
 from reports.wording import span
 
 UNMEASURED = "unmeasured"
+#: Of findings, what this page and comparisons of campaigns read.
+SHOWN = (
+    *("criterion_id", "zone_id", "verdict", "fraction", "advice"),
+    *(f"governing__{name}" for name in ("key", "deployment_id", "verdict", "value", "u", "unit", "comparability")),
+    *(f"governing__{name}" for name in ("window_start", "window_end", "reasons", "trace")),
+    *("governing__point__name", "governing__point__room__name"),
+)
 ORDER = (Verdict.ABOVE, Verdict.UNDECIDED, Verdict.BELOW, Verdict.NOT_COMPARABLE)
 
 
@@ -34,13 +44,20 @@ class Standing:
     findings: dict[int, Finding]
     outdoor: dict[SamplingPoint, Result | None] = field(default_factory=dict)
 
-    @property
+    @cached_property
     def zones(self) -> list[Zone]:
-        return [z for b in self.buildings for f in b.floors.all() for z in f.zones.all()]
+        return zones_of(self.buildings)
+
+    @cached_property
+    def _zone_page(self) -> Callable[[UUID], str]:
+        return many("zone", self.campaign.key)
 
     def page_of(self, zone: Zone) -> str:
-        query = f"?criterion={self.chosen.criterion.key}"
-        return reverse("zone", args=[self.campaign.key, zone.key]) + query
+        return f"{self._zone_page(zone.key)}?criterion={self.chosen.criterion.key}"
+
+
+def zones_of(buildings: Iterable[Building]) -> list[Zone]:
+    return [zone for building in buildings for floor in building.floors.all() for zone in floor.zones.all()]
 
 
 def buildings_of(campaign: Campaign) -> list[Building]:
@@ -52,11 +69,10 @@ def buildings_of(campaign: Campaign) -> list[Building]:
 
 def standing(campaign: Campaign, chosen: Chosen, buildings: list[Building]) -> Standing:
     """Findings and outdoor results for one criterion: three queries."""
-    related = ("governing__point__room", "governing__deployment__instrument", "zone")
-    findings = {f.zone_id: f for f in chosen.criterion.findings.select_related(*related)}
+    findings = _findings(chosen, {zone.pk: zone for zone in zones_of(buildings)})
     outdoor: dict[SamplingPoint, Result | None] = {}
     points = campaign.site.points.filter(room__isnull=True)
-    results = chosen.criterion.results.filter(point__room__isnull=True).select_related("deployment__instrument")
+    results = chosen.criterion.results.filter(point__room__isnull=True).defer("budget")
     by_point: dict[int, list[Result]] = {}
     for result in results:
         by_point.setdefault(result.point_id, []).append(result)
@@ -64,6 +80,16 @@ def standing(campaign: Campaign, chosen: Chosen, buildings: list[Building]) -> S
         held = by_point.get(point.pk)
         outdoor[point] = governing(held) if held else None
     return Standing(campaign, chosen, buildings, findings, outdoor)
+
+
+def _findings(chosen: Chosen, zones: Mapping[int, Zone]) -> dict[int, Finding]:
+    """By zone. What only the page of one result shows (budget, outline of the room, …) stays in the database."""
+    rows = chosen.criterion.findings.select_related("governing__point__room").only(*SHOWN)
+    found = {}
+    for finding in rows:
+        finding.zone = zones[finding.zone_id]
+        found[finding.zone_id] = finding
+    return found
 
 
 # --- counts -----------------------------------------------------------------------------------------------------------
@@ -101,17 +127,18 @@ def ranking(found: Standing) -> list[list[Any]]:
     """Zones as rows of ``parts/table.html``, worst first; unmeasured zones last."""
     held = sorted(found.findings.values(), key=lambda f: (*concern(f.governing), f.zone.name))
     missing = [zone for zone in found.zones if zone.pk not in found.findings]
+    result_page = many("result")
     return [
-        *(_ranked(found, finding) for finding in held),
+        *(_ranked(found, finding, result_page) for finding in held),
         *([{"text": z.name, "url": found.page_of(z)}, "–", "–", "–", {"verdict": UNMEASURED}] for z in missing),
     ]
 
 
-def _ranked(found: Standing, finding: Finding) -> list[Any]:
+def _ranked(found: Standing, finding: Finding, result_page: Callable[[UUID], str]) -> list[Any]:
     worst = finding.governing
     where = {
         "text": str(worst.point),
-        "url": reverse("result", args=[worst.key]),
+        "url": result_page(worst.key),
         "note": worst.trace.get("instrument", ""),
     }
     return [

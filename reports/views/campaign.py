@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import Any, ClassVar
 from urllib.parse import urlencode
 
@@ -22,6 +23,7 @@ from reports.panels.chosen import Chosen, chosen_of, options, pick
 from reports.panels.days import course
 from reports.panels.missing import lacks
 from reports.panels.plans import floor_plans
+from reports.panels.visits import Visit, visits_of
 from reports.panels.work import Work, work_of
 from reports.triggers import EVALUATE
 
@@ -53,6 +55,10 @@ class CampaignPage(RowPage):
             return HttpResponse(headers={"HX-Refresh": "true"})  # the login has ended: load the page anew
         return super().dispatch(request, *args, **kwargs)
 
+    @cached_property
+    def visits(self) -> list[Visit]:
+        return visits_of(self.found)
+
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         work = work_of(self.found)
         polled = bool(request.headers.get("HX-Request"))
@@ -72,7 +78,7 @@ class CampaignPage(RowPage):
             "campaign": campaign,
             "work": work,
             "poll_url": f"{reverse('campaign', args=[campaign.key])}{seen}",
-            "lacks": lacks(campaign),
+            "lacks": lacks(campaign, self.visits),
             "next_step": facts.next_step(campaign, has_criteria=bool(criteria)),
             "options": options(criteria, current),
         }
@@ -133,7 +139,7 @@ class CampaignPage(RowPage):
             "subtitle": campaign.objective,
             "crumbs": trail_above(campaign),
             "facts": facts.facts(campaign),
-            "course": course(campaign),
+            "course": course(campaign, self.visits),
             "may_change": self.may_change,
             "actions": self.actions(bool(criteria)),
         }

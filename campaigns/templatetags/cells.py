@@ -1,0 +1,165 @@
+"""Cells of tables and of the building: what pages repeat by the hundred, written without a template for each.
+
+The pieces under ``templates/parts`` that carry these names say what they take.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from decimal import ROUND_HALF_UP, Decimal
+from functools import lru_cache
+from typing import Any
+
+from django import template
+from django.template.base import render_value_in_context
+from django.template.context import Context
+from django.template.defaultfilters import floatformat
+from django.utils.html import conditional_escape, escape
+from django.utils.safestring import SafeString
+
+register = template.Library()
+
+#: glyph and words of each verdict; anything else is "not measured"
+MARKS = {
+    "below": ("▽", "below limit"),
+    "above": ("△", "above limit"),
+    "undecided": ("◇", "undecided"),
+    "not_comparable": ("○", "not comparable"),
+}
+UNMEASURED = ("–", "not measured")
+TRACK, AT_LIMIT, LONGEST = 300, 200, 1.5  # of the bar: its width, where the limit is drawn, where it is cut
+HUNDREDTH = Decimal("0.01")
+
+
+@register.simple_tag
+def verdict_mark(verdict: Any, said: Any = "") -> SafeString:
+    return _verdict(str(verdict or ""), str(said or ""))
+
+
+@lru_cache(maxsize=256)
+def _verdict(verdict: str, said: str) -> SafeString:
+    glyph, words = MARKS.get(verdict, UNMEASURED)
+    return SafeString(
+        f'<span class="verdict {escape(verdict or "unmeasured")}"><span class="glyph" aria-hidden="true">{glyph}</span>'
+        f"{escape(said or words)}</span>"
+    )
+
+
+@register.simple_tag
+def fraction_class(fraction: Any) -> str:
+    """The class that tints by fraction of the limit."""
+    if fraction is None or fraction == "":
+        return "plain"
+    if fraction > 1:
+        return "over"
+    return "f0" if fraction < 0 else f"f{round(fraction * 10)}"
+
+
+@register.simple_tag
+def fraction_bar(fraction: Any, low: Any = None, high: Any = None) -> SafeString:
+    if fraction is None or fraction == "":
+        return SafeString('<span class="faint">no fraction</span>')
+    spread = None if low in (None, "") or high in (None, "") else (low, high)
+    between = "" if spread is None else f", between {_hundredths(low)} and {_hundredths(high)}"
+    return SafeString(
+        f'<span class="fraction {fraction_class(fraction)}">'
+        f'<span><b>{_hundredths(fraction)}</b><span class="visually-hidden"> of the limit{between}</span></span>'
+        f'<svg viewBox="0 0 {TRACK} 22" preserveAspectRatio="none" aria-hidden="true" focusable="false">'
+        f'<rect class="track" y="2" width="{TRACK}" height="12" vector-effect="non-scaling-stroke"/>'
+        f"{_bar(fraction)}{_spread(*spread) if spread else ''}"
+        f'<path class="limit-line" d="M{AT_LIMIT}-1V22" vector-effect="non-scaling-stroke"/></svg></span>'
+    )
+
+
+def _bar(fraction: float) -> str:
+    if fraction <= 0:
+        return ""
+    bar = f'<rect class="bar" y="2" width="{_along(fraction)}" height="12"/>'
+    if fraction > LONGEST:
+        for start, end in ((268, 280), (276, 288)):
+            bar += f'<path class="break" d="M{start} 18 {end}-2" vector-effect="non-scaling-stroke"/>'
+    return bar
+
+
+def _spread(low: float, high: float) -> str:
+    if low >= LONGEST:
+        return ""
+    return f'<path class="spread" d="M{_along(low)} 19H{_along(high)}" vector-effect="non-scaling-stroke"/>'
+
+
+def _along(fraction: float) -> int:
+    """Where it lies on the track."""
+    return TRACK if fraction > LONGEST else max(0, round(fraction * AT_LIMIT))
+
+
+def _hundredths(value: Any) -> str:
+    """As the filter ``floatformat:2`` prints it, which looks the language's signs up each time."""
+    if not isinstance(value, float) or not math.isfinite(value):
+        return str(floatformat(value, 2))
+    rounded = Decimal(repr(value)).quantize(HUNDREDTH, ROUND_HALF_UP)
+    return str(rounded or abs(rounded))  # no minus before nothing
+
+
+@register.simple_tag
+def zone_cell(zone: Mapping[str, Any]) -> SafeString:
+    """See ``parts/zone_cell.html``."""
+    look, value = "hatched", '<span class="zone-value">not measured</span>'
+    if zone["measured"]:
+        fraction = zone["fraction"]
+        look = f"filled {fraction_class(fraction)}"
+        share = ""
+        if fraction is not None:
+            hundredths = f'{_hundredths(fraction)}<span class="visually-hidden"> of the limit</span>'
+            share = f' <span class="zone-fraction">{hundredths}</span>'
+        value = (
+            f'<span class="zone-value"><b>{escape(zone["value"])}</b> {escape(zone["unit"])}</span>\n'
+            f'<span class="zone-foot">{verdict_mark(zone["verdict"], zone.get("said"))}{share}</span>'
+        )
+    return SafeString(
+        f'<li class="zone col-{zone.get("span") or 6} {look}"><a href="{escape(zone["url"])}">\n'
+        f'<span class="zone-name">{escape(zone["name"])}</span>\n{value}\n</a></li>\n'
+    )
+
+
+# --- tables -----------------------------------------------------------------------------------------------------------
+
+
+@register.simple_tag(takes_context=True)
+def table_rows(context: Context, rows: Sequence[Sequence[Any]]) -> SafeString:
+    """Rows of ``parts/table.html``: the first cell heads its row."""
+    return SafeString("".join(_row(context, row) for row in rows or ()))
+
+
+def _row(context: Context, row: Sequence[Any]) -> str:
+    first, *rest = (_cell(context, cell) for cell in row) if row else ("",)
+    head = f'<th scope="row">{first}</th>' if row else ""
+    return f"<tr>{head}{''.join(f'<td>{cell}</td>' for cell in rest)}</tr>\n"
+
+
+def _cell(context: Context, cell: Any) -> str:
+    if not isinstance(cell, Mapping):
+        return _printed(context, cell)
+    if verdict := cell.get("verdict"):
+        return verdict_mark(verdict, cell.get("said"))
+    if cell.get("fraction") not in (None, ""):
+        return fraction_bar(cell["fraction"], cell.get("low"), cell.get("high"))
+    if actions := cell.get("actions"):
+        with context.update({"actions": actions}):
+            return context.template.engine.get_template("parts/actions.html").render(context)  # type: ignore[union-attr]
+    return _text(context, cell)
+
+
+def _text(context: Context, cell: Mapping[str, Any]) -> str:
+    text = _printed(context, cell.get("text", ""))
+    if url := cell.get("url"):
+        text = f'<a href="{escape(url)}">{text}</a>'
+    if unit := cell.get("unit"):
+        text += f' <span class="unit">{_printed(context, unit)}</span>'
+    if note := cell.get("note"):
+        text += f'<br><span class="small faint">{_printed(context, note)}</span>'
+    return text
+
+
+def _printed(context: Context, value: Any) -> str:
+    return conditional_escape(value) if isinstance(value, str) else str(render_value_in_context(value, context))
