@@ -110,10 +110,13 @@ def parse_unit(text: str, parameter: Parameter | str | None = None) -> str:
 
     With a parameter, ``%`` of relative humidity is understood as ``%RH``. Raises :class:`UnknownUnit` otherwise.
     """
-    plain = _plain(text)
-    unit = _SPELLINGS.get(re.sub(r"[\s_^*·⋅()\[\]]|(?<=m)\*\*", "", plain)) or _by_pint(plain)
-    if unit is None:
-        raise UnknownUnit(_unknown_message(text, plain))
+    if text in UNITS:  # the spelling of this app itself, which conversions ask for again and again
+        unit: str | None = text
+    else:
+        plain = _plain(text)
+        unit = _SPELLINGS.get(re.sub(r"[\s_^*·⋅()\[\]]|(?<=m)\*\*", "", plain)) or _by_pint(plain)
+        if unit is None:
+            raise UnknownUnit(_unknown_message(text, plain))
     if unit == "%" and parameter is not None and _parameter(parameter).code == "humidity":
         return "%RH"
     return unit

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from math import inf, sqrt
 
 import numpy as np
@@ -62,20 +63,20 @@ class Row:
     missing: bool
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Budget:
     """Parts of an uncertainty and what they add up to. All figures in the unit of the result."""
 
     components: tuple[Component, ...]
 
-    @property
+    @cached_property
     def known(self) -> tuple[Component, ...]:
-        return tuple(part for part in self.components if not part.missing)
+        return tuple([part for part in self.components if part.u is not None])
 
-    @property
+    @cached_property
     def missing(self) -> tuple[str, ...]:
         """Names of the parts nobody knows; while there are any, ``combined`` is a lower bound."""
-        return tuple(part.name for part in self.components if part.missing)
+        return tuple([part.name for part in self.components if part.u is None])
 
     @property
     def is_complete(self) -> bool:
@@ -86,7 +87,7 @@ class Budget:
         """Whether nobody knows anything about how true the instrument is: neither its zero nor its span."""
         return ZERO in self.missing and SPAN in self.missing
 
-    @property
+    @cached_property
     def combined(self) -> float:
         """Combined standard uncertainty of the known parts, root of the sum of squares (JCGM 100 §5.1; M-03, M-05)."""
         return combine([part.u for part in self.known if part.u is not None])
@@ -145,7 +146,7 @@ class Budget:
 
 def combine(parts: Sequence[float]) -> float:
     """Root of the sum of squares of independent standard uncertainties (JCGM 100 §5.1.2)."""
-    return sqrt(sum(part**2 for part in parts))
+    return sqrt(sum([part**2 for part in parts]))
 
 
 def rectangular(half_width: float) -> float:

@@ -43,11 +43,14 @@ class Corrected:
     zero_held_since_ms: Ints
     span_held_since_ms: Ints
 
-    def held_s(self, kind: Kind) -> Floats:
-        """Seconds over which the zero or span was held, for the drift allowance (M8): 0 between checks, NaN without."""
-        since = self.zero_held_since_ms if kind == "zero" else self.span_held_since_ms
-        never = since == NEVER
-        return np.where(never, np.nan, np.abs(self.utc_ms - np.where(never, self.utc_ms, since)) / 1000.0)
+    def held_s(self, kind: Kind, index: Ints | slice = slice(None)) -> Floats:
+        """Seconds over which the zero or span was held, for the drift allowance (M8): 0 between checks, NaN without.
+
+        ``index``: of these readings only.
+        """
+        since = (self.zero_held_since_ms if kind == "zero" else self.span_held_since_ms)[index]
+        utc, never = self.utc_ms[index], since == NEVER
+        return np.where(never, np.nan, np.abs(utc - np.where(never, utc, since)) / 1000.0)
 
     def explain(self, index: int) -> list[Step]:
         """The chain of one reading, step by step, for people."""

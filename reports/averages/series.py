@@ -93,7 +93,7 @@ class Series:
         """Length of the deployment in minutes."""
         return (self.end_ms - self.start_ms) / MINUTE_MS
 
-    @property
+    @cached_property
     def usable(self) -> NDArray[np.bool_]:
         """bool[n]: finite and not excluded by a flag."""
         counts: NDArray[np.bool_] = np.isfinite(self.value) & ((self.flags & int(EXCLUDES)) == 0)

@@ -4,12 +4,9 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable
 from dataclasses import fields
-from functools import lru_cache
 from typing import Any
 
-from campaigns.models import Campaign
 from readings.queries import Placed
 from reports.limits.model import Limit
 
@@ -31,23 +28,35 @@ def of_readings(placed: Placed) -> str:
         "interval": placed.interval_ms,
         "represents": placed.represents,
     }
-    digest.update(json.dumps(said, sort_keys=True, default=str).encode())
+    digest.update(canonical(said).encode())
     for array in (placed.utc_ms, placed.value, placed.flags, placed.corrected.zero_held_since_ms[placed.index]):
         digest.update(array.tobytes())
     return digest.hexdigest()
 
 
-def of_result(readings: Iterable[str], limit: Limit, campaign: Campaign, around: Any) -> str:
-    """Over the readings of a stay (``of_readings``), the limit, the levels, what else was taken into account
-    (``around``: plain JSON) and the method version."""
-    return of_parts(METHOD, list(readings), _said(limit), [campaign.level_below, campaign.level_above], around)
+def of_result(readings: str, limit: str, levels: str, around: str) -> str:
+    """Over the method version, the readings of a stay (``of_readings`` of each part), the limit (``said_of``), the
+    levels (below, above) and what else was taken into account: texts in ``canonical`` form, which many results share.
+    """
+    return _sha256(f"[{canonical(METHOD)}, {readings}, {limit}, {levels}, {around}]")
 
 
-@lru_cache(maxsize=1024)
-def _said(limit: Limit) -> dict[str, str]:
-    """Every field of a limit in words; not to be changed by who asks."""
+def said_of(limit: Limit) -> dict[str, str]:
+    """Every field of a limit in words."""
     return {field.name: str(getattr(limit, field.name)) for field in fields(limit)}
 
 
 def of_parts(*parts: Any) -> str:
-    return hashlib.sha256(json.dumps(parts, sort_keys=True, default=str).encode()).hexdigest()
+    return _sha256(canonical(parts))
+
+
+def canonical(said: Any) -> str:
+    """JSON in one way only. Texts of parts, joined as JSON joins them, are the text of the whole."""
+    return _JSON.encode(said)
+
+
+_JSON = json.JSONEncoder(sort_keys=True, default=str)
+
+
+def _sha256(text: str) -> str:
+    return hashlib.sha256(text.encode()).hexdigest()

@@ -209,7 +209,7 @@ def _drift(placed: Placed, inside: slice, slope: float) -> tuple[float | None, s
     per_day = placed.channel.spec.u_drift
     if per_day is None:
         return None, ""
-    held_s = placed.corrected.held_s("zero")[placed.index][inside]
+    held_s = placed.corrected.held_s("zero", placed.index[inside])
     if np.isnan(held_s).all():
         since = _days_since_calibration(placed)
         if since is None:

@@ -73,8 +73,10 @@ def evaluate_campaign(job: Job) -> Outcome:
 
 def results_of(campaign: Campaign, job: Job | None = None) -> Iterator[Found]:
     """Every deployment with readings against every criterion for what it measured."""
-    criteria = [(c, c.limit.as_library()) for c in campaign.criteria.select_related("limit")]
-    wanted = {limit.parameter for _, limit in criteria}
+    judged_by = [(c, c.limit.as_library()) for c in campaign.criteria.select_related("limit")]
+    criteria = [(c, limit, digests.canonical(digests.said_of(limit))) for c, limit in judged_by]
+    levels = digests.canonical([campaign.level_below, campaign.level_above])
+    wanted = {limit.parameter for _, limit in judged_by}
     deployments = list(campaign.deployments.select_related("point__room__zone__floor__building", "instrument"))
     if job:
         job.beat(0, len(deployments), "deployments")
@@ -91,13 +93,13 @@ def results_of(campaign: Campaign, job: Job | None = None) -> Iterator[Found]:
             job.beat(min(n, len(deployments)))
         if stay.parameter not in wanted:
             continue
-        readings = [digests.of_readings(part) for part in stay.parts]
+        readings = digests.canonical([digests.of_readings(part) for part in stay.parts])
         around = known.around(stay)
-        beside = [around.said(), known.outdoor_digest(stay, around)]
-        for criterion, limit in criteria:
+        beside = digests.canonical([around.said(), known.outdoor_digest(stay, around)])
+        for criterion, limit, said in criteria:
             if limit.parameter != stay.parameter:
                 continue
-            digest = digests.of_result(readings, limit, campaign, beside)
+            digest = digests.of_result(readings, said, levels, beside)
             stands = held.get((criterion.pk, stay.deployment.pk)) == digest
             fields = None if stands else {"digest": digest, **_judged(stay, limit, around, known)}
             yield Found(criterion, stay.deployment, fields, stay.first.unit == limit.unit)
