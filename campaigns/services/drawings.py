@@ -4,16 +4,15 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from typing import TypeVar
+from functools import lru_cache
+from typing import Any
 
-from django.db.models import F, Q
+from django.db.models import Q
 from django.db.models.functions import Coalesce
 from django.urls import reverse
 
 from campaigns.models import Floor, FloorPlan, Room, SamplingPoint, Zone
 from campaigns.outlines.drawing import FloorDrawing, ImageIn, PointIn, RoomIn, ZoneIn, draw
-
-Row = TypeVar("Row")
 
 
 def drawings_of(floors: Iterable[Floor], *, with_image: bool = False) -> dict[int, FloorDrawing]:
@@ -25,21 +24,23 @@ def drawings_of(floors: Iterable[Floor], *, with_image: bool = False) -> dict[in
     """
     found = list(floors)
     ids = [floor.pk for floor in found]
-    zones = _by_floor(Zone.objects.filter(floor__in=ids).annotate(on=F("floor_id")))
-    rooms = _by_floor(Room.objects.filter(zone__floor__in=ids).select_related("zone").annotate(on=F("zone__floor_id")))
-    points = _points(ids)
+    zones, rooms, points = _zones(ids), _rooms(ids), _points(ids)
     plans = {plan.floor_id: plan for plan in FloorPlan.objects.filter(floor__in=ids)} if with_image else {}
     return {
-        floor.pk: draw(
+        floor.pk: _drawn(
             floor.name,
-            [ZoneIn(str(zone.key), zone.name, zone.outline) for zone in zones[floor.pk]],
-            [RoomIn(str(room.key), room.name, str(room.zone.key), room.outline) for room in rooms[floor.pk]],
-            points[floor.pk],
+            tuple(zones[floor.pk]),
+            tuple(rooms[floor.pk]),
+            tuple(points[floor.pk]),
             _image(floor, plans),
             str(floor.key),
         )
         for floor in found
     }
+
+
+#: Shapes are joined and words fitted once for everything that a floor is drawn from; any change of it is drawn anew.
+_drawn = lru_cache(maxsize=128)(draw)
 
 
 def image_of(plan: FloorPlan, url: str) -> ImageIn | None:
@@ -57,18 +58,33 @@ def _image(floor: Floor, plans: Mapping[int, FloorPlan]) -> ImageIn | None:
     return image_of(plan, reverse("floor-plan-image", args=[floor.key])) if plan else None
 
 
+def _zones(floor_ids: list[int]) -> dict[int, list[ZoneIn]]:
+    rows = Zone.objects.filter(floor__in=floor_ids).values_list("floor", "key", "name", "outline")
+    found: dict[int, list[ZoneIn]] = defaultdict(list)
+    for floor, key, name, outline in rows:
+        found[floor].append(ZoneIn(str(key), name, _fixed(outline)))
+    return found
+
+
+def _rooms(floor_ids: list[int]) -> dict[int, list[RoomIn]]:
+    """Only those with an outline: the others are not drawn."""
+    drawn = Room.objects.filter(zone__floor__in=floor_ids, outline__isnull=False)
+    found: dict[int, list[RoomIn]] = defaultdict(list)
+    for floor, key, name, zone, outline in drawn.values_list("zone__floor", "key", "name", "zone__key", "outline"):
+        found[floor].append(RoomIn(str(key), name, str(zone), _fixed(outline)))
+    return found
+
+
 def _points(floor_ids: list[int]) -> dict[int, list[PointIn]]:
     drawn_here = Q(room__zone__floor__in=floor_ids, x_m__isnull=False) | Q(beside__in=floor_ids)
     rows = SamplingPoint.objects.filter(drawn_here).annotate(on=Coalesce("room__zone__floor_id", "beside_id"))
     found: dict[int, list[PointIn]] = defaultdict(list)
-    for point in rows.order_by("name", "pk"):
-        at = PointIn(str(point.key), point.name, point.kind, point.x_m or 0.0, point.y_m or 0.0, point.height_m)
-        found[point.on].append(at)
+    there = rows.order_by("name", "pk").values_list("on", "key", "name", "kind", "x_m", "y_m", "height_m")
+    for on, key, name, kind, x_m, y_m, height_m in there:
+        found[on].append(PointIn(str(key), name, kind, x_m or 0.0, y_m or 0.0, height_m))
     return found
 
 
-def _by_floor(rows: Iterable[Row]) -> dict[int, list[Row]]:
-    found: dict[int, list[Row]] = defaultdict(list)
-    for row in rows:
-        found[row.on].append(row)  # type: ignore[attr-defined]
-    return found
+def _fixed(outline: Any) -> Any:
+    """The outline as tuples, so that a drawing can be found again by what it is made of."""
+    return tuple(map(_fixed, outline)) if isinstance(outline, list) else outline

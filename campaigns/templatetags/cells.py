@@ -9,13 +9,13 @@ import math
 from collections.abc import Mapping, Sequence
 from decimal import ROUND_HALF_UP, Decimal
 from functools import lru_cache
+from html import escape  # Django's, without its way through lazy words
 from typing import Any
 
 from django import template
 from django.template.base import render_value_in_context
 from django.template.context import Context
 from django.template.defaultfilters import floatformat
-from django.utils.html import conditional_escape, escape
 from django.utils.safestring import SafeString
 
 register = template.Library()
@@ -162,4 +162,6 @@ def _text(context: Context, cell: Mapping[str, Any]) -> str:
 
 
 def _printed(context: Context, value: Any) -> str:
-    return conditional_escape(value) if isinstance(value, str) else str(render_value_in_context(value, context))
+    if type(value) is str:
+        return escape(value)
+    return str(render_value_in_context(value, context))

@@ -60,9 +60,9 @@ def above(row: Any) -> Model | None:
     return getattr(row, parent) if parent else None
 
 
-def anchor(row: Any) -> str:
+def anchor(row: Model) -> str:
     """The id of the row's place on the page that shows it."""
-    return f"at-{row.key}"
+    return f"at-{row.key}"  # type: ignore[attr-defined]
 
 
 def many(route: str, *before: UUID) -> Callable[[UUID], str]:

@@ -11,16 +11,16 @@ from django.db.models import Count, Max
 from django.urls import reverse
 from django.utils import timezone
 
-from campaigns.models import Campaign
+from campaigns.models import Campaign, Instrument, Zone
 from campaigns.views.where import many
 from reports.figures.days import Strip
 from reports.panels.printed import moment_text
-from reports.panels.visits import Visit
+from reports.panels.visits import Visit, keys_of
 from reports.wording import span
 
 
 def course(campaign: Campaign, visits: Sequence[Visit]) -> dict[str, Any] | None:
-    """For ``reports/parts/course.html``; None before anything was deployed. Two queries.
+    """For ``reports/parts/course.html``; None before anything was deployed. Four queries.
 
     {ticks, rows: [{name, url, bars: [{x, width, url, title}]}], events: [(what, when)]}; ``visits`` in order of
     instruments.
@@ -29,12 +29,13 @@ def course(campaign: Campaign, visits: Sequence[Visit]) -> dict[str, Any] | None
         return None
     now = timezone.now()
     strip = _strip(visits, now)
-    instrument_page, bar = many("instrument"), _bars(campaign, strip, now)
+    instrument_page, bar = many("instrument"), _bars(campaign, visits, strip, now)
+    instruments = keys_of(Instrument, (visit.instrument_id for visit in visits))
     rows: dict[int, dict[str, Any]] = {}
     for visit in visits:
         row = rows.get(visit.instrument_id)
         if row is None:
-            address = instrument_page(visit.instrument_key)
+            address = instrument_page(instruments[visit.instrument_id])
             row = rows[visit.instrument_id] = {"name": visit.instrument, "url": address, "bars": []}
         row["bars"].append(bar(visit))
     return {
@@ -52,8 +53,11 @@ def _strip(visits: Sequence[Visit], now: datetime) -> Strip:
     return Strip(start - margin, end + margin)
 
 
-def _bars(campaign: Campaign, strip: Strip, now: datetime) -> Callable[[Visit], dict[str, Any]]:
+def _bars(
+    campaign: Campaign, visits: Sequence[Visit], strip: Strip, now: datetime
+) -> Callable[[Visit], dict[str, Any]]:
     zone, zone_page = campaign.site.zone_info, many("zone", campaign.key)
+    pages = {pk: zone_page(key) for pk, key in keys_of(Zone, (visit.zone_id for visit in visits)).items()}
     outdoors = reverse("deployments", args=[campaign.key])
 
     def bar(visit: Visit) -> dict[str, Any]:
@@ -63,7 +67,7 @@ def _bars(campaign: Campaign, strip: Strip, now: datetime) -> Callable[[Visit], 
         return {
             "x": x,
             "width": width,
-            "url": zone_page(visit.zone_key) if visit.zone_key else outdoors,
+            "url": pages[visit.zone_id] if visit.zone_id else outdoors,
             "title": f"{visit.place}, {span(visit.starts_at, end, zone)}{still}",
         }
 

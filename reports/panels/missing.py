@@ -9,13 +9,13 @@ from datetime import date, datetime
 from django.db.models import Q
 from django.urls import reverse
 
-from campaigns.models import Calibration, Campaign, Channel, FieldCheck
+from campaigns.models import Calibration, Campaign, Channel, Deployment, FieldCheck, Instrument
 from campaigns.parameters import PARAMETERS
 from campaigns.views.where import anchor
 from readings.models import Upload
 from readings.queries.chains import NO_ZERO
 from reports.models import Result
-from reports.panels.visits import Visit, visits_of
+from reports.panels.visits import Visit, keys_of, visits_of
 
 #: So many names are printed; the rest are a number, and the address leads to all of them.
 NAMED = 6
@@ -74,7 +74,8 @@ def _silent(campaign: Campaign, visits: Iterable[Visit]) -> Iterator[Lack]:
     if silent:  # a result of several visits at one point is stored with the first; its trace names the others
         there = results.filter(point__in={visit.point_id for visit in silent})
         others = {key for keys in there.values_list("trace__deployments", flat=True) for key in keys or ()}
-        silent = [visit for visit in silent if str(visit.key) not in others]
+        keys = keys_of(Deployment, (visit.pk for visit in silent))
+        silent = [visit for visit in silent if str(keys[visit.pk]) not in others]
     yield Lack("Visits without readings", [str(visit) for visit in silent], *_where_to_look(campaign, silent))
 
 
@@ -84,7 +85,8 @@ def _where_to_look(campaign: Campaign, silent: Sequence[Visit]) -> tuple[str, st
     for visit in silent:
         if visit.instrument_id in logged:
             timeline = reverse("timeline", args=[campaign.key])
-            return f"{timeline}?instrument={visit.instrument_key}", "See where its log lies"
+            key = keys_of(Instrument, [visit.instrument_id])[visit.instrument_id]
+            return f"{timeline}?instrument={key}", "See where its log lies"
     return reverse("uploads", args=[campaign.key]), "Upload their logs"
 
 
@@ -97,7 +99,9 @@ def _points(campaign: Campaign, visits: Iterable[Visit]) -> Iterator[Lack]:
 
 def _still_there(campaign: Campaign, visits: Iterable[Visit]) -> Iterator[Lack]:
     here = [visit for visit in visits if visit.ends_at is None]
-    url = reverse("deployments", args=[campaign.key]) + (f"#{anchor(here[0])}" if here else "")
+    url = reverse("deployments", args=[campaign.key])
+    if here:
+        url += f"#{anchor(campaign.deployments.get(pk=here[0].pk))}"
     yield Lack("Instruments still in place", [str(visit) for visit in here], url, "Enter the end")
 
 
@@ -136,8 +140,10 @@ def _checks(visits: Sequence[Visit], parameters: Collection[str]) -> Iterator[La
             unchecked.append(channel.name)
         elif zero is not None and zero < end:
             held.append(channel.name)
-    instruments = {visit.instrument_key for visit in visits}
-    url = reverse("instrument", args=[*instruments]) if len(instruments) == 1 else reverse("instruments")
+    instruments = {visit.instrument_id for visit in visits}
+    url = reverse("instruments")
+    if len(instruments) == 1:
+        url = reverse("instrument", args=[*keys_of(Instrument, instruments).values()])
     yield Lack("Calibration overdue, or none on record", overdue, url, "Instruments")
     yield Lack("No zero check since the calibration", unchecked, url, "Enter a check")
     yield Lack("No zero check after the last visit, so the last one is held", held, url, "Enter a check")

@@ -2,27 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 from typing import NamedTuple
 from uuid import UUID
 
-from campaigns.models import Campaign
+from campaigns.models import Campaign, Record
 
 
 class Visit(NamedTuple):
-    """One deployment: where and by what, with names and keys. ``room`` and ``zone_key`` are None outdoors."""
+    """One deployment: its ids and the names of where and by what. ``room`` and ``zone_id`` are None outdoors."""
 
     pk: int
-    key: UUID
     starts_at: datetime
     ends_at: datetime | None
     instrument_id: int
     instrument: str
-    instrument_key: UUID
     point_id: int
     point: str
     room: str | None
-    zone_key: UUID | None
+    zone_id: int | None
 
     @property
     def place(self) -> str:
@@ -34,8 +33,8 @@ class Visit(NamedTuple):
 
 
 FIELDS = (
-    *("pk", "key", "starts_at", "ends_at", "instrument_id", "instrument__name", "instrument__key"),
-    *("point_id", "point__name", "point__room__name", "point__room__zone__key"),
+    *("pk", "starts_at", "ends_at", "instrument_id", "instrument__name"),
+    *("point_id", "point__name", "point__room__name", "point__room__zone_id"),
 )
 
 
@@ -43,3 +42,8 @@ def visits_of(campaign: Campaign) -> list[Visit]:
     """In order of instruments, then of time. One query."""
     rows = campaign.deployments.order_by("instrument__name", "starts_at", "pk").values_list(*FIELDS)
     return [Visit(*row) for row in rows]
+
+
+def keys_of(model: type[Record], ids: Iterable[int | None]) -> dict[int, UUID]:
+    """Keys by id: a zone or an instrument has one, its hundred visits need not carry it."""
+    return dict(model._default_manager.filter(pk__in=set(ids)).values_list("pk", "key"))
