@@ -87,6 +87,8 @@ def typical_interval_ms(stamps_ms: npt.ArrayLike) -> int | None:
     In a file that lists its latest reading first, the gaps are those of the file read from its end.
     """
     gaps = np.diff(np.asarray(stamps_ms, dtype=np.int64))
+    if gaps.size and 0 < (shortest := gaps.min()) == gaps.max():
+        return int(shortest)  # a log without a break, as most are inside a deployment: nothing to sort
     if np.count_nonzero(gaps < 0) > np.count_nonzero(gaps > 0):
         gaps = -gaps
     gaps = gaps[gaps > 0]

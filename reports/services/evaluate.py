@@ -12,7 +12,6 @@ from datetime import datetime
 from typing import Any
 
 from django.db import transaction
-from django.db.models import Value
 from django.utils import timezone
 
 from campaigns.enqueue import Outcome
@@ -30,6 +29,7 @@ from reports.services.measuring import Measured, measure
 from reports.services.outdoor import Outdoors, outdoors_of
 from reports.services.stays import Stay, stays_of
 from reports.services.tracing import Uploads, p_not_met, trace_of
+from reports.services.upsert import upsert
 from reports.services.zones import judge_zones
 from reports.uncertainty import Row
 from reports.verdicts import Judgement, Levels, Verdict, judge
@@ -190,20 +190,12 @@ def keep(campaign: Campaign, found: Iterable[Found], started: datetime) -> bool:
     stored = Result.objects.filter(criterion__campaign=campaign)
     gone = [pk for pk, *place in stored.values_list("pk", "criterion_id", "deployment_id") if tuple(place) not in there]
     Result.objects.filter(pk__in=gone).delete()
-    # An expression among the values makes Django send rows. Columns, as arrays, its driver quotes in Python on
-    # PostgreSQL, and that took as long as the judging.
-    method = Value(digests.METHOD)
-    Result.objects.bulk_create(
-        [
-            Result(criterion=one.criterion, deployment=one.deployment, **{**one.fields, "method": method})
-            for one in there.values()
-            if one.fields is not None
-        ],
-        update_conflicts=True,
-        unique_fields=("criterion", "deployment"),
-        update_fields=CHANGING,
-        batch_size=500,
-    )
+    new = [
+        Result(criterion=one.criterion, deployment=one.deployment, **one.fields)
+        for one in there.values()
+        if one.fields is not None
+    ]
+    upsert(new, unique=("criterion", "deployment"), changing=CHANGING)
     evaluation.at, evaluation.method = started, digests.METHOD
     evaluation.digest = digests.of_parts(sorted(stored.values_list("digest", flat=True)))
     evaluation.save()

@@ -10,6 +10,7 @@ from reports.comparability import State
 from reports.limits.model import Bound, Limit
 from reports.models import Criterion, Finding, Result
 from reports.services import digests
+from reports.services.upsert import upsert
 from reports.verdicts import VERDICT_WORDS, Verdict
 from reports.wording import measured, probability, span
 
@@ -30,9 +31,7 @@ def judge_zones(campaign: Campaign) -> int:
     places = {(finding.criterion_id, finding.zone_id) for finding in there}
     stored = Finding.objects.filter(criterion__campaign=campaign).values_list("pk", "criterion_id", "zone_id")
     Finding.objects.filter(pk__in=[pk for pk, *place in stored if tuple(place) not in places]).delete()
-    Finding.objects.bulk_create(
-        there, update_conflicts=True, unique_fields=("criterion", "zone"), update_fields=CHANGING, batch_size=500
-    )
+    upsert(there, unique=("criterion", "zone"), changing=CHANGING)
     return len(there)
 
 
