@@ -110,15 +110,18 @@ def parse_unit(text: str, parameter: Parameter | str | None = None) -> str:
 
     With a parameter, ``%`` of relative humidity is understood as ``%RH``. Raises :class:`UnknownUnit` otherwise.
     """
-    if text in UNITS:  # the spelling of this app itself, which conversions ask for again and again
-        unit: str | None = text
-    else:
-        plain = _plain(text)
-        unit = _SPELLINGS.get(re.sub(r"[\s_^*·⋅()\[\]]|(?<=m)\*\*", "", plain)) or _by_pint(plain)
-        if unit is None:
-            raise UnknownUnit(_unknown_message(text, plain))
+    # the spelling of this app itself, which conversions ask for again and again, needs no looking up
+    unit = text if text in UNITS else _understood(text)
     if unit == "%" and parameter is not None and _parameter(parameter).code == "humidity":
         return "%RH"
+    return unit
+
+
+def _understood(text: str) -> str:
+    plain = _plain(text)
+    unit = _SPELLINGS.get(re.sub(r"[\s_^*·⋅()\[\]]|(?<=m)\*\*", "", plain)) or _by_pint(plain)
+    if unit is None:
+        raise UnknownUnit(_unknown_message(text, plain))
     return unit
 
 

@@ -6,7 +6,7 @@ Pure: numpy in, numpy out. Times are int64 milliseconds since the epoch, UTC.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cached_property
 from itertools import pairwise
@@ -59,6 +59,20 @@ class Cells:
     total_over: Int
 
 
+@dataclass(frozen=True, slots=True)
+class Times:
+    """Of usable readings what does not depend on their values: as in ``Cells``, and which were ``below`` detection."""
+
+    lo: Int
+    hi: Int
+    length: Int
+    index: Int
+    below: NDArray[np.bool_]
+    over: NDArray[np.bool_]
+    total_ms: Int
+    total_over: Int
+
+
 @dataclass(frozen=True, eq=False)
 class Series:
     """Readings of one deployment, corrected, in one unit.
@@ -101,17 +115,35 @@ class Series:
 
     @cached_property
     def memo(self) -> dict[int, Any]:
-        """What ``windows`` keeps between questions about the same series."""
+        """What ``windows`` keeps between questions about the same times."""
         return {}
 
     @cached_property
-    def cells(self) -> Cells:
+    def times(self) -> Times:
         """The stretches the usable readings stand for, cut to the deployment."""
         index = np.flatnonzero(self.usable).astype(np.int64)
         lo, hi = _stretches(self.utc_ms[index], self.interval_ms, self.stands)
         lo, hi = np.maximum(lo, self.start_ms), np.minimum(hi, self.end_ms)
         kept = hi > lo
-        return _cells(self, index[kept], lo[kept], hi[kept])
+        if not kept.all():
+            index, lo, hi = index[kept], lo[kept], hi[kept]
+        flags = self.flags[index]
+        over = (flags & int(Flag.OVER_RANGE)) != 0
+        length = hi - lo
+        below = (flags & int(Flag.BELOW_DETECTION)) != 0
+        return Times(lo, hi, length, index, below, over, _total(length), _total(over.astype(np.int64)))
+
+    @cached_property
+    def cells(self) -> Cells:
+        """Those stretches with their values."""
+        return _cells(self.value[self.times.index], self.times)
+
+    def in_other_terms(self, value: Float) -> Series:
+        """The same readings in another unit, ``value`` [n]; what does not depend on it is not worked out again."""
+        other = replace(self, value=value)
+        if np.array_equal(other.usable, self.usable):
+            other.__dict__.update(times=self.times, memo=self.memo)
+        return other
 
 
 def after_ms(stands: Stands, interval_ms: int) -> int:
@@ -145,18 +177,14 @@ def _stretches(t: Int, interval: int, stands: Stands) -> tuple[Int, Int]:
     return lo, hi
 
 
-def _cells(series: Series, index: Int, lo: Int, hi: Int) -> Cells:
-    value, flags = series.value[index], series.flags[index]
-    below = (flags & int(Flag.BELOW_DETECTION)) != 0
-    low = np.where(below, np.minimum(value, 0.0), value)
-    over = (flags & int(Flag.OVER_RANGE)) != 0
+def _cells(value: Float, t: Times) -> Cells:
     centre = float(value[len(value) // 2]) if len(value) else 0.0
-    length = hi - lo
-    total_value = _total(length * (value - centre))
-    total_low = total_value if not below.any() else _total(length * (low - centre))
-    return Cells(
-        lo, hi, value, low, index, over, centre, _total(length), total_value, total_low, _total(over.astype(np.int64))
-    )
+    low, total_value = value, _total(t.length * (value - centre))
+    total_low = total_value
+    if t.below.any():
+        low = np.where(t.below, np.minimum(value, 0.0), value)
+        total_low = _total(t.length * (low - centre))
+    return Cells(t.lo, t.hi, value, low, t.index, t.over, centre, t.total_ms, total_value, total_low, t.total_over)
 
 
 def _total(values: NDArray[Number]) -> NDArray[Number]:

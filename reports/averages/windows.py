@@ -13,6 +13,8 @@ from reports.averages.series import MINUTE_MS, Float, Int, Series
 MIN_COVERAGE = 0.75
 #: Project rule, no source: fewer than three readings show no spread.
 MIN_READINGS = 3
+#: Lengths of windows whose reach is kept with a series; of a series with more readings only the last one, for memory.
+KEPT_LENGTHS, WORTH_KEEPING = 6, 50_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +90,8 @@ def _reach(series: Series, start: Int, end: Int, last: Int | None = None) -> _Re
 def _rolling(series: Series, length: int) -> _Reach:
     """Windows of ``length`` ms fully inside the series, ending where a reading's stretch does and at the two edges.
 
-    Kept with the series for the last length asked for: how far data reach and how high they go is asked in turn.
+    Kept with the series for the last few lengths asked for: how far data reach and how high they go is asked in turn,
+    and for several limits.
     """
     memo: dict[int, _Reach] = series.memo
     if length not in memo:
@@ -97,7 +100,8 @@ def _rolling(series: Series, length: int) -> _Reach:
         inside = np.flatnonzero(cells.hi >= series.start_ms + length)
         ends = np.concatenate([cells.hi[inside], edges])
         last = np.concatenate([inside, np.searchsorted(cells.lo, edges, side="left") - 1])
-        memo.clear()
+        if len(memo) == KEPT_LENGTHS or len(cells.index) > WORTH_KEEPING:
+            memo.clear()
         memo[length] = _reach(series, ends - length, ends, last)
     return memo[length]
 
@@ -161,10 +165,38 @@ def window(series: Series, start_ms: int, end_ms: int) -> Window | None:
     """The mean over one given stretch, whatever its coverage; None when no reading stands for any of it."""
     if end_ms <= start_ms:
         raise ValueError("a window must end after it starts")
-    if not len(series.cells.index):
+    cells = series.cells
+    first = int(cells.hi.searchsorted(start_ms, side="right"))
+    last = int(cells.lo.searchsorted(end_ms, side="left")) - 1
+    if last < first:
         return None
-    reach = _reach(series, np.array([start_ms], np.int64), np.array([end_ms], np.int64))
-    return _window(series, reach, _means(series, reach), 0, end_ms - start_ms) if reach.covered[0] else None
+    # as ``_reach`` and ``_means`` do for many windows, in plain numbers, which for one are several times faster
+    head = max(start_ms - int(cells.lo[first]), 0)
+    tail = max(int(cells.hi[last]) - end_ms, 0)
+    covered = int(cells.total_ms[last + 1] - cells.total_ms[first]) - head - tail
+    if not covered:
+        return None
+
+    def mean(total: Float, value: Float) -> float:
+        inside = total[last + 1] - total[first]
+        inside -= head * (value[first] - cells.centre)
+        inside -= tail * (value[last] - cells.centre)
+        return float(cells.centre + inside / covered)
+
+    upper = mean(cells.total_value, cells.value)
+    lower = upper if cells.total_low is cells.total_value else mean(cells.total_low, cells.low)
+    return Window(
+        start_ms=start_ms,
+        end_ms=end_ms,
+        mean=upper,
+        lower=min(lower, upper),
+        upper=upper,
+        coverage=covered / (end_ms - start_ms),
+        n=last - first + 1,
+        first=int(cells.index[first]),
+        last=int(cells.index[last]),
+        is_lower_bound=bool(cells.total_over[last + 1] > cells.total_over[first]),
+    )
 
 
 def whole(series: Series) -> Window | None:
@@ -243,14 +275,30 @@ def blocks(
     Only blocks fully inside the series and covered as required are given; a block that is missing is missing.
     """
     length = _length_ms(minutes)
+    reach = _fixed(series, length, origin_ms)
+    if reach is None:
+        return []
+    kept = _accepted(reach, length, min_coverage, min_readings)
+    return _windows(series, reach, _means(series, reach), length, kept)
+
+
+def block_means(series: Series, minutes: float) -> Float:
+    """The means of ``blocks`` alone, [k], in order."""
+    length = _length_ms(minutes)
+    reach = _fixed(series, length, None)
+    if reach is None:
+        return np.empty(0)
+    return _means(series, reach).upper[_accepted(reach, length, MIN_COVERAGE, 1)]
+
+
+def _fixed(series: Series, length: int, origin_ms: int | None) -> _Reach | None:
+    """Blocks of ``length`` ms fully inside the series; None where there are none."""
     origin = series.start_ms if origin_ms is None else origin_ms
     begin = origin + -(-(series.start_ms - origin) // length) * length
     starts = np.arange(begin, series.end_ms - length + 1, length, dtype=np.int64)
     if not len(series.cells.index) or not len(starts):
-        return []
-    reach = _reach(series, starts, starts + length)
-    kept = _accepted(reach, length, min_coverage, min_readings)
-    return _windows(series, reach, _means(series, reach), length, kept)
+        return None
+    return _reach(series, starts, starts + length)
 
 
 def _windows(series: Series, reach: _Reach, means: _Means, length: int, kept: NDArray[np.bool_]) -> list[Window]:

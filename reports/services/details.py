@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from campaigns.stamps import utc_moment
-from reports.averages import Ceiling, Series, ShiftTwa, blocks
+from reports.averages import Ceiling, Series, ShiftTwa, block_means
 from reports.averages.windows import Window
 from reports.limits.model import Averaging, Limit, Rounding
 from reports.services.stays import Stay
@@ -93,11 +93,10 @@ def _blocks(series: Series, limit: Limit) -> Iterator[Detail]:
     minutes = limit.averaging_minutes
     if limit.averaging not in (Averaging.ROLLING_MEAN, Averaging.SAMPLE_MEAN) or not minutes:
         return
-    found = blocks(series, minutes) if minutes <= series.minutes else []
-    if found:
-        means = [block.mean for block in found]
-        count = "1 block" if len(found) == 1 else f"{len(found)} blocks"
-        between = f"{plain(min(means))} to {plain(max(means))}" if len(found) > 1 else plain(means[0])
+    means = block_means(series, minutes).tolist() if minutes <= series.minutes else []
+    if means:
+        count = "1 block" if len(means) == 1 else f"{len(means)} blocks"
+        between = f"{plain(min(means))} to {plain(max(means))}" if len(means) > 1 else plain(means[0])
         yield "In fixed blocks", f"{count} of {length(minutes)} from the start of the visit: {between} {limit.unit}"
 
 

@@ -72,7 +72,9 @@ class Taken:
     @classmethod
     def _of(cls, stay: Stay, limit: Limit) -> Taken | None:
         hows = [terms(part.channel.spec, limit) for part in stay.parts]
-        found = [(part, how, series_of(part, how)) for part, how in zip(stay.parts, hows, strict=True)]
+        alone = len(stay.parts) == 1
+        like = next((other.series for other in stay.taken.values() if other is not None), None) if alone else None
+        found = [(part, how, series_of(part, how, like)) for part, how in zip(stay.parts, hows, strict=True)]
         there = [(part, how, series) for part, how, series in found if series is not None]
         if not there:
             return None
@@ -92,8 +94,13 @@ class Taken:
         return None if None in times else float(max(times))
 
 
-def series_of(placed: Placed, terms: Terms) -> Series | None:
-    """The readings in the limit's unit. A deployment that is still open ends, for now, with its last reading."""
+def series_of(placed: Placed, terms: Terms, like: Series | None = None) -> Series | None:
+    """The readings in the limit's unit. A deployment that is still open ends, for now, with its last reading.
+
+    ``like``: the same readings in another unit, where they were asked for already.
+    """
+    if like is not None:
+        return like.in_other_terms(_raised(terms.values(placed.value), placed, terms))
     start = utc_ms(placed.deployment.starts_at)
     stands = STANDS[placed.represents]
     last = int(placed.utc_ms[-1]) + after_ms(stands, placed.interval_ms) + 1

@@ -22,7 +22,7 @@ def upsert(rows: Sequence[Model], *, unique: Collection[str], changing: Collecti
         return
     meta = rows[0]._meta
     fields = [field for field in meta.concrete_fields if not field.primary_key]
-    statement = _statement(meta, [field.column for field in fields], unique, changing)
+    statement = _statement(meta, [str(field.column) for field in fields], unique, changing)
     with _cursor() as cursor:
         for first in range(0, len(rows), BATCH):
             cursor.executemany(statement, [_values(fields, row) for row in rows[first : first + BATCH]])
