@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import math
+from calendar import month_abbr
 from datetime import datetime
 from zoneinfo import ZoneInfo
+
+#: By number: looked up once, pages print hundreds of dates.
+MONTHS = tuple(month_abbr)
 
 
 def rounded_to(value: float, u_expanded: float) -> tuple[str, str]:
@@ -102,9 +106,13 @@ def span(start: datetime, end: datetime, zone: ZoneInfo) -> str:
     """``15 Sep 2026 10:12–10:42`` in the site's own time."""
     first, last = start.astimezone(zone), end.astimezone(zone)
     if first.date() == last.date():
-        return f"{_day(first)} {first:%H:%M}–{last:%H:%M}"
-    return f"{_day(first)} {first:%H:%M} – {_day(last)} {last:%H:%M}"
+        return f"{_day(first)} {_clock(first)}–{_clock(last)}"
+    return f"{_day(first)} {_clock(first)} – {_day(last)} {_clock(last)}"
 
 
 def _day(moment: datetime) -> str:
-    return f"{moment.day} {moment:%b %Y}"  # %-d is not there on Windows
+    return f"{moment.day} {MONTHS[moment.month]} {moment.year}"
+
+
+def _clock(moment: datetime) -> str:
+    return f"{moment.hour:02d}:{moment.minute:02d}"

@@ -43,11 +43,11 @@ def facts(campaign: Campaign) -> list[Fact]:
     ]
 
 
-def next_step(campaign: Campaign, *, has_criteria: bool) -> dict[str, Any] | None:
+def next_step(campaign: Campaign, *, has_criteria: bool, has_visits: bool) -> dict[str, Any] | None:
     """What to do next while there is nothing to show, for ``parts/empty.html``; None when something can be judged."""
     steps = [
         (
-            campaign.planned_points.exists() or campaign.deployments.exists(),
+            has_visits or campaign.planned_points.exists(),
             "Choose the points to measure",
             "The plan says which points this campaign means to measure; what is planned and not measured is then "
             "shown as missing.",
@@ -61,7 +61,7 @@ def next_step(campaign: Campaign, *, has_criteria: bool) -> dict[str, Any] | Non
             ("Criteria", "criteria"),
         ),
         (
-            campaign.deployments.exists(),
+            has_visits,
             "Measure",
             "A deployment says where an instrument stood, and from when to when. Readings find their rooms by it.",
             ("Deployments", "deployments"),

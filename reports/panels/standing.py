@@ -9,7 +9,7 @@ from functools import cached_property
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Count, Prefetch, Sum
+from django.db.models import Count, F, Prefetch, Sum
 from django.urls import reverse
 
 from campaigns.models import Building, Campaign, Floor, SamplingPoint, Zone
@@ -29,19 +29,20 @@ SHOWN = (
     *("criterion_id", "zone_id", "verdict", "fraction", "advice"),
     *(f"governing__{name}" for name in ("key", "deployment_id", "verdict", "value", "u", "unit", "comparability")),
     *(f"governing__{name}" for name in ("window_start", "window_end", "reasons", "trace")),
-    *("governing__point__name", "governing__point__room__name"),
 )
 ORDER = (Verdict.ABOVE, Verdict.UNDECIDED, Verdict.BELOW, Verdict.NOT_COMPARABLE)
 
 
 @dataclass
 class Standing:
-    """One criterion over all zones of the site. ``outdoor``: per outdoor point the result that concerns most."""
+    """One criterion over all zones of the site. ``places``: what the governing points of the zones call themselves.
+    ``outdoor``: per outdoor point the result that concerns most."""
 
     campaign: Campaign
     chosen: Chosen
     buildings: list[Building]
     findings: dict[int, Finding]
+    places: dict[int, str]
     outdoor: dict[SamplingPoint, Result | None] = field(default_factory=dict)
 
     @cached_property
@@ -69,7 +70,7 @@ def buildings_of(campaign: Campaign) -> list[Building]:
 
 def standing(campaign: Campaign, chosen: Chosen, buildings: list[Building]) -> Standing:
     """Findings and outdoor results for one criterion: three queries."""
-    findings = _findings(chosen, {zone.pk: zone for zone in zones_of(buildings)})
+    findings, places = _findings(chosen, {zone.pk: zone for zone in zones_of(buildings)})
     outdoor: dict[SamplingPoint, Result | None] = {}
     points = campaign.site.points.filter(room__isnull=True)
     results = chosen.criterion.results.filter(point__room__isnull=True).defer("budget")
@@ -79,17 +80,20 @@ def standing(campaign: Campaign, chosen: Chosen, buildings: list[Building]) -> S
     for point in points:
         held = by_point.get(point.pk)
         outdoor[point] = governing(held) if held else None
-    return Standing(campaign, chosen, buildings, findings, outdoor)
+    return Standing(campaign, chosen, buildings, findings, places, outdoor)
 
 
-def _findings(chosen: Chosen, zones: Mapping[int, Zone]) -> dict[int, Finding]:
-    """By zone. What only the page of one result shows (budget, outline of the room, …) stays in the database."""
-    rows = chosen.criterion.findings.select_related("governing__point__room").only(*SHOWN)
-    found = {}
-    for finding in rows:
+def _findings(chosen: Chosen, zones: Mapping[int, Zone]) -> tuple[dict[int, Finding], dict[int, str]]:
+    """By zone, with the name of the governing point. What only the page of one result shows (budget, …) stays in the
+    database. One query."""
+    rows = chosen.criterion.findings.select_related("governing").only(*SHOWN).order_by("zone")
+    found: dict[int, Finding] = {}
+    places: dict[int, str] = {}
+    for finding in rows.annotate(point=F("governing__point__name"), room=F("governing__point__room__name")):
         finding.zone = zones[finding.zone_id]
         found[finding.zone_id] = finding
-    return found
+        places[finding.zone_id] = f"{finding.room}, {finding.point}" if finding.room else finding.point
+    return found, places
 
 
 # --- counts -----------------------------------------------------------------------------------------------------------
@@ -137,7 +141,7 @@ def ranking(found: Standing) -> list[list[Any]]:
 def _ranked(found: Standing, finding: Finding, result_page: Callable[[UUID], str]) -> list[Any]:
     worst = finding.governing
     where = {
-        "text": str(worst.point),
+        "text": found.places[finding.zone_id],
         "url": result_page(worst.key),
         "note": worst.trace.get("instrument", ""),
     }

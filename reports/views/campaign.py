@@ -79,7 +79,7 @@ class CampaignPage(RowPage):
             "work": work,
             "poll_url": f"{reverse('campaign', args=[campaign.key])}{seen}",
             "lacks": lacks(campaign, self.visits),
-            "next_step": facts.next_step(campaign, has_criteria=bool(criteria)),
+            "next_step": facts.next_step(campaign, has_criteria=bool(criteria), has_visits=bool(self.visits)),
             "options": options(criteria, current),
         }
         if current is None:
