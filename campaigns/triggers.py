@@ -21,7 +21,7 @@ TOUCHES: dict[type[Model], Callable[[Any], Q]] = {
     m.Site: lambda site: Q(site=site.pk),
     m.Building: lambda building: Q(deployments__point__room__zone__floor__building=building.pk),
     m.Zone: lambda zone: Q(deployments__point__room__zone=zone.pk),
-    m.Room: lambda room: Q(deployments__point__room=room.pk),  # it may have gone to another zone
+    m.Room: lambda room: Q(deployments__point__room=room.pk),
     m.SamplingPoint: lambda point: Q(deployments__point=point.pk),
     m.InstrumentType: lambda kind: Q(deployments__instrument__type=kind.pk),
     m.ChannelSpec: lambda spec: Q(deployments__instrument__type=spec.instrument_type_id),
@@ -34,6 +34,13 @@ TOUCHES: dict[type[Model], Callable[[Any], Q]] = {
     m.Campaign: lambda campaign: Q(pk=campaign.pk),
 }
 
+#: Of these rows only some fields matter to judging: not a zone's new name, nor how a room is drawn.
+MATTERS: dict[type[Model], tuple[str, ...]] = {
+    m.Building: ("place_kind",),
+    m.Zone: ("place_kind",),
+    m.Room: ("zone_id", "name"),  # it may have gone to another zone; sentences name it
+}
+
 
 def touched_by(row: Model) -> list[int]:
     """Ids of the campaigns whose judgement rests on ``row``."""
@@ -43,21 +50,20 @@ def touched_by(row: Model) -> list[int]:
 
 def say(sender: type[Model], instance: Model, raw: bool = False, **_: Any) -> None:
     """Receiver of post_save and post_delete. ``raw``: a fixture is being loaded, its rest is not there yet."""
-    if not raw and getattr(instance, "is_other_place", True) and (ids := touched_by(instance)):
+    if not raw and getattr(instance, "is_other_matter", True) and (ids := touched_by(instance)):
         inputs_changed.send(sender, campaign_ids=ids)
 
 
 def notice(sender: type[Model], instance: Any, raw: bool = False, **_: Any) -> None:
-    """Receiver of pre_save: of a building or zone only another kind of place is a matter of judging, not its name."""
-    before = (
-        None if raw else sender._default_manager.filter(pk=instance.pk).values_list("place_kind", flat=True).first()
-    )
-    instance.is_other_place = before != instance.place_kind
+    """Receiver of pre_save: whether any of the fields in ``MATTERS`` becomes another."""
+    names = MATTERS[sender]
+    before = None if raw else sender._default_manager.filter(pk=instance.pk).values_list(*names).first()
+    instance.is_other_matter = before != tuple(getattr(instance, name) for name in names)
 
 
 def connect() -> None:
-    for place in (m.Building, m.Zone):
-        pre_save.connect(notice, sender=place, dispatch_uid=f"campaigns.triggers.place.{place.__name__}")
+    for place in MATTERS:
+        pre_save.connect(notice, sender=place, dispatch_uid=f"campaigns.triggers.matter.{place.__name__}")
     for model in TOUCHES:
         post_save.connect(say, sender=model, dispatch_uid=f"campaigns.triggers.saved.{model.__name__}")
         post_delete.connect(say, sender=model, dispatch_uid=f"campaigns.triggers.deleted.{model.__name__}")
