@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 from uuid import UUID
 
 from django.http import Http404
@@ -14,6 +15,7 @@ from reports.limits.model import Limit
 from reports.models import Criterion
 from reports.services.terms import reference_of
 
+R = TypeVar("R")
 Option = tuple[str, str, bool]  # label, address, current
 
 
@@ -45,14 +47,15 @@ def pick(criteria: Sequence[Chosen], key: str | None) -> Chosen | None:
     """The criterion with this key; the first without one; None when nothing is chosen yet. Http404 for a wrong key."""
     if not key:
         return criteria[0] if criteria else None
+    return of_key({one.criterion.key: one for one in criteria}, key)
+
+
+def of_key(rows: Mapping[UUID, R], key: str) -> R:
+    """The row that an address asks for by its key. Http404 for a key of nothing here."""
     try:
-        wanted = UUID(key)
-    except ValueError:
+        return rows[UUID(key)]
+    except (ValueError, KeyError):
         raise Http404 from None
-    for one in criteria:
-        if one.criterion.key == wanted:
-            return one
-    raise Http404
 
 
 def options(criteria: Sequence[Chosen], current: Chosen | None) -> list[Option]:

@@ -6,15 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import hypot
 from typing import Any
-from uuid import UUID
 
-from django.http import Http404
 from django.urls import reverse
 
-from campaigns.models import Building, Campaign
+from campaigns.models import Campaign
 from reports.models import Criterion, Finding, Result
 from reports.panels import printed
-from reports.panels.chosen import Chosen, Option
+from reports.panels.chosen import Chosen, Option, of_key
 from reports.panels.standing import Standing, standing
 from reports.uncertainty import COVERAGE_FACTOR
 from reports.wording import rounded_to
@@ -56,16 +54,7 @@ def repeats(campaign: Campaign, current: Chosen) -> list[Repeat]:
 
 def shown(others: Sequence[Repeat], key: str | None) -> Repeat | None:
     """The campaign whose findings the page is to show instead of its own. Http404 for a wrong key."""
-    if not key:
-        return None
-    try:
-        wanted = UUID(key)
-    except ValueError:
-        raise Http404 from None
-    for other in others:
-        if other.campaign.key == wanted:
-            return other
-    raise Http404
+    return of_key({other.campaign.key: other for other in others}, key) if key else None
 
 
 def switch(campaign: Campaign, current: Chosen, others: Sequence[Repeat], now: Repeat | None) -> list[Option]:
@@ -76,10 +65,14 @@ def switch(campaign: Campaign, current: Chosen, others: Sequence[Repeat], now: R
     return [option for _, _, option in sorted([own, *rest])]
 
 
-def comparison(found: Standing, other: Repeat, buildings: list[Building]) -> dict[str, Any]:
+def standing_of(other: Repeat, found: Standing) -> Standing:
+    """How the same zones stood in the other campaign."""
+    return standing(other.campaign, other.chosen, found.buildings)
+
+
+def comparison(found: Standing, theirs: Standing) -> dict[str, Any]:
     """Zones measured in both campaigns as rows of ``parts/table.html``, the largest change first."""
-    theirs = standing(other.campaign, other.chosen, buildings)
-    before, after = (theirs, found) if _order(other.campaign) < _order(found.campaign) else (found, theirs)
+    before, after = (theirs, found) if _order(theirs.campaign) < _order(found.campaign) else (found, theirs)
     both = [zone for zone in found.zones if zone.pk in before.findings and zone.pk in after.findings]
     rows = [_row(found, before.findings[zone.pk], after.findings[zone.pk]) for zone in both]
     only = [z.name for z in found.zones if (z.pk in before.findings) != (z.pk in after.findings)]
@@ -89,7 +82,7 @@ def comparison(found: Standing, other: Repeat, buildings: list[Building]) -> dic
         "rows": [row for _, row in sorted(rows, key=lambda one: -one[0])],
         "only_once": only,
         "note": NOTE,
-        "url": reverse("campaign", args=[other.campaign.key]),
+        "url": reverse("campaign", args=[theirs.campaign.key]),
     }
 
 

@@ -108,13 +108,13 @@ class CampaignPage(RowPage):
         campaign, current = self.found, found.chosen
         others = again.repeats(campaign, current)
         instead = again.shown(others, self.request.GET.get("shown"))
-        filled = found if instead is None else stand.standing(instead.campaign, instead.chosen, found.buildings)
         beside = instead or (others[-1] if others else None)
+        theirs = again.standing_of(beside, found) if beside else None
         return {
-            **self.building(filled),
+            **self.building(theirs if instead and theirs else found),
             "instead": instead,
             "campaigns": again.switch(campaign, current, others, instead) if others else [],
-            "comparison": again.comparison(found, beside, found.buildings) if beside else None,
+            "comparison": again.comparison(found, theirs) if theirs else None,
         }
 
     def building(self, filled: stand.Standing) -> dict[str, Any]:

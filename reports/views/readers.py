@@ -27,13 +27,18 @@ class InviteForm(forms.Form):
     name = forms.CharField(label="Name", required=False, max_length=200)
 
 
-class Readers(RowPage):
-    """The people of the campaign's client, and a form to invite one."""
+class OfCampaign(RowPage):
+    """A page of the campaign's, for those who may open it to its client."""
 
     roles: ClassVar[frozenset[Role]] = CONSULTANTS
     model = Campaign
     act = "change"
     related: ClassVar[tuple[str, ...]] = ("site__organisation", "site__client")
+
+
+class Readers(OfCampaign):
+    """The people of the campaign's client, and a form to invite one."""
+
     template_name = "reports/readers.html"
 
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
@@ -69,13 +74,9 @@ class Readers(RowPage):
         )
 
 
-class ReaderLink(RowPage):
+class ReaderLink(OfCampaign):
     """The invitation, ready to be handed over by the person who sees this page."""
 
-    roles: ClassVar[frozenset[Role]] = CONSULTANTS
-    model = Campaign
-    act = "change"
-    related: ClassVar[tuple[str, ...]] = ("site__organisation", "site__client")
     template_name = "reports/reader_link.html"
 
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
