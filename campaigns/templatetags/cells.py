@@ -39,11 +39,24 @@ def verdict_mark(verdict: Any, said: Any = "") -> SafeString:
 
 @lru_cache(maxsize=256)
 def _verdict(verdict: str, said: str) -> SafeString:
-    glyph, words = MARKS.get(verdict, UNMEASURED)
-    return SafeString(
-        f'<span class="verdict {escape(verdict or "unmeasured")}"><span class="glyph" aria-hidden="true">{glyph}</span>'
-        f"{escape(said or words)}</span>"
-    )
+    _, words = MARKS.get(verdict, UNMEASURED)
+    kind = escape(verdict or "unmeasured")
+    return SafeString(f'<span class="verdict {kind}">{verdict_glyph(verdict)}{escape(said or words)}</span>')
+
+
+@register.simple_tag
+def verdict_glyph(verdict: str) -> SafeString:
+    """The glyph of a verdict, for those who see it."""
+    glyph, _ = MARKS.get(verdict, UNMEASURED)
+    return SafeString(f'<span class="glyph" aria-hidden="true">{glyph}</span>')
+
+
+@register.simple_tag
+def verdict_text(look: Mapping[str, Any], glyph: bool = True) -> SafeString:
+    """The verdict of a measured zone as text, for drawings and labels; ``look`` as in ``parts/zone_cell.html``."""
+    mark, words = MARKS.get(look["verdict"], MARKS["not_comparable"])
+    said = escape(look.get("said") or words)
+    return SafeString(f"{mark} {said}" if glyph else said)
 
 
 @register.simple_tag

@@ -57,11 +57,6 @@ class Thinned:
         there: Bools = np.isfinite(self.value) & ((self.flags & int(EXCLUDES)) == 0)
         return there
 
-    @property
-    def is_whole(self) -> bool:
-        """Whether no reading was left out: looking closer shows no more."""
-        return len(self.utc_ms) == self.reading_count
-
 
 def thinned(
     campaign: Campaign,
