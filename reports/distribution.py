@@ -118,7 +118,7 @@ def _edges(known: Floats, step: float | None) -> Floats:
     edges: Floats = width * (first + np.arange(n + 1)) - (step / 2 if step else 0.0)
     if edges[-1] <= high:
         edges = np.append(edges, edges[-1] + width)
-    edges[-1] = max(edges[-1], high)
+    edges[0], edges[-1] = min(edges[0], low), max(edges[-1], high)  # multiples are rounded: a hair may be missing
     return edges
 
 
