@@ -15,6 +15,7 @@ import os
 import sqlite3
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
 from typing import Any
 
@@ -157,10 +158,12 @@ def usual_way(path: Path) -> Spent:
 
 
 def memory_of(lines: int) -> float:
-    """Peak of a process that does nothing but read a log of ``lines`` lines."""
-    done = subprocess.run(
-        [sys.executable, "-m", "tests.bench.ingest", "--memory", str(lines)], capture_output=True, text=True, check=True
-    )
+    """Peak of a process that does nothing but read a log of ``lines`` lines, in a folder of its own: what is left of
+    the journal of an SQLite file that is gone would stop the next one of the same name."""
+    command = [sys.executable, "-m", "tests.bench.ingest", "--memory", str(lines)]
+    with tempfile.TemporaryDirectory(prefix="fanlight-bench-") as var:
+        env = {**os.environ, "FANLIGHT_VAR": var}
+        done = subprocess.run(command, env=env, stdout=subprocess.PIPE, text=True, check=True)
     return float(done.stdout.split()[-1])
 
 
@@ -198,8 +201,7 @@ def main() -> None:
     if "--memory" in sys.argv:
         lines = int(sys.argv[-1])
         path = folder / f"{lines}.csv"
-        if not path.exists():
-            write_log(path, lines)
+        write_log(path, lines)
         with database():
             ingest(path)
             print(peak_mib())
