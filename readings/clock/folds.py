@@ -18,8 +18,13 @@ def typical_gap_ms(stamps_ms: Ints) -> int | None:
 
 def newest_first(stamps_ms: Ints) -> bool:
     """Whether the file lists its latest reading first: more steps lead back than forward."""
+    return steps_back(stamps_ms) > 0
+
+
+def steps_back(stamps_ms: Ints) -> int:
+    """Steps that lead back in the order of the file, less those that lead forward."""
     steps = np.diff(stamps_ms)
-    return bool(np.count_nonzero(steps < 0) > np.count_nonzero(steps > 0))
+    return int(np.count_nonzero(steps < 0)) - int(np.count_nonzero(steps > 0))
 
 
 def backward_steps(stamps_ms: Ints, utc_ms: Ints) -> Ints:

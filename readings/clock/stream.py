@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
-from readings.clock.folds import newest_first, typical_gap_ms
+from readings.clock.folds import steps_back, typical_gap_ms
 from readings.clock.suggest import bursts
 from readings.clock.zones import Ints
 
@@ -25,12 +25,16 @@ class BurstsSoFar:
 
     interval_ms: int | None = None
     chunks: list[Ints] = field(default_factory=list)
-    backwards: int = 0  # chunks that list their latest reading first, less those that do not
+    backwards: int = 0  # steps back in the file, less steps forward
+    before: Ints = field(default_factory=lambda: np.empty(0, dtype=np.int64))  # the last stamp seen, once there is one
     count: int = 0
     waiting: list[int] = field(default_factory=list)  # single stamps from before the interval was known
 
     def see(self, stamps_ms: npt.ArrayLike) -> None:
-        stamps = np.concatenate((np.array(self.waiting, dtype=np.int64), np.asarray(stamps_ms, dtype=np.int64)))
+        fresh = np.asarray(stamps_ms, dtype=np.int64)
+        self.backwards += steps_back(np.concatenate((self.before, fresh)))
+        self.before = fresh[-1:] if fresh.size else self.before
+        stamps = np.concatenate((np.array(self.waiting, dtype=np.int64), fresh))
         self.interval_ms = self.interval_ms or typical_gap_ms(stamps)
         if self.interval_ms is None:
             self.waiting = np.unique(stamps).tolist()
@@ -40,7 +44,6 @@ class BurstsSoFar:
             found = bursts(stamps, self.interval_ms)
             self.chunks.append(found)
             self.count += len(found)
-            self.backwards += 1 if newest_first(stamps) else -1
 
     def result(self) -> Ints | None:
         """Bursts (k, 2) oldest first, each from its first stamp to one interval after its last."""
