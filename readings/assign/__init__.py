@@ -6,22 +6,26 @@ from readings.assign.placing import (
     OPEN_MS,
     UNPLACED,
     OverlappingDeployments,
-    Represents,
     assign,
     typical_interval_ms,
 )
+from readings.assign.standing import WORDS, Codes, Represents, Standing, alike
 from readings.assign.stays import CannotEdit, Stay, merged, moved, split
 
 __all__ = [
     "OPEN_MS",
     "UNPLACED",
+    "WORDS",
     "CannotEdit",
+    "Codes",
     "NoProposal",
     "OverlappingDeployments",
     "Proposal",
     "Represents",
     "Span",
+    "Standing",
     "Stay",
+    "alike",
     "assign",
     "change_points",
     "free_part",

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Literal
-
 import numpy as np
 import numpy.typing as npt
 
-Represents = Literal["spot", "end", "start", "middle"]
+from readings.assign.standing import Standing, halves_before, is_moment
 
 #: End of a deployment that is still open, ms. Far beyond any date, and small enough to be doubled.
 OPEN_MS = 1 << 61
@@ -27,13 +25,14 @@ def assign(
     utc_ms: npt.ArrayLike,
     starts_ms: npt.ArrayLike,
     ends_ms: npt.ArrayLike,
-    represents: Represents = "spot",
+    represents: Standing = "spot",
     interval_ms: int | None = None,
 ) -> npt.NDArray[np.intp]:
     """Index of the deployment of each reading: times (n,) ms, deployments of one instrument (m,) in any order → (n,).
 
     A spot value belongs where start ≤ t < end. A value that stands for an interval, stamped at its end, start or
-    middle, belongs where more than half of the interval lies. ``UNPLACED`` (−1) elsewhere.
+    middle, belongs where more than half of the interval lies. ``UNPLACED`` (−1) elsewhere. ``represents``: one word
+    for all, or codes (n,).
     Raises :class:`OverlappingDeployments`; ValueError for an end before its start, or an interval that is missing.
     """
     times = np.asarray(utc_ms, dtype=np.int64)
@@ -42,14 +41,14 @@ def assign(
     order = _in_turn(starts, ends)
     if order.size == 0 or times.size == 0:
         return np.full(times.shape, UNPLACED, dtype=np.intp)
-    if represents == "spot":
+    moment = is_moment(represents)
+    if moment.all():
         return _containing(times, times + 1, 1, starts, ends, order)
     if interval_ms is None or interval_ms <= 0:
         raise ValueError("A reading that stands for an interval needs the length of the interval.")
-    # doubled, so that the middle of an odd interval is a whole number
-    lead = {"end": 2 * interval_ms, "middle": interval_ms, "start": 0}[represents]
-    begin = 2 * times - lead
-    return _containing(begin, begin + 2 * interval_ms, 2, starts, ends, order)
+    # doubled, so that the middle of an odd interval is a whole number; a moment is the shortest interval there is
+    begin = 2 * times - halves_before(represents) * interval_ms
+    return _containing(begin, begin + 2 * np.where(moment, 1, interval_ms), 2, starts, ends, order)
 
 
 def _in_turn(starts: npt.NDArray[np.int64], ends: npt.NDArray[np.int64]) -> npt.NDArray[np.intp]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from readings.assign.standing import Standing, began_ms
 from readings.correct.drift import NEVER, Bools, Floats, Ints, Period, periods
 from readings.correct.explain import Step, steps
 from readings.correct.facts import Chain, Kind
@@ -64,14 +65,16 @@ def correct(
     *,
     flags: npt.ArrayLike = 0,
     deployed_ms: npt.ArrayLike = NOT_DEPLOYED,
+    represents: Standing = "spot",
     temperature_c: npt.ArrayLike | None = None,
     humidity: npt.ArrayLike | None = None,
 ) -> Corrected:
     """One channel's readings at UTC ms (n,) with stored values ``raw`` (n,), corrected and flagged.
 
     ``flags`` (n,) are those already known (stored, clock, excluded by a person) and are kept. ``deployed_ms`` (n,) is
-    the start of each reading's deployment, or ``NOT_DEPLOYED``. ``temperature_c`` and ``humidity`` (n,) at the meter,
-    where known. Pass whole switch-on periods: the first reading, and each after a gap, counts as switching on.
+    the start of each reading's deployment, or ``NOT_DEPLOYED``. ``represents``: what a stored value stands for, one
+    word or codes (n,). ``temperature_c`` and ``humidity`` (n,) at the meter, where known. Pass whole switch-on periods:
+    the first reading, and each after a gap, counts as switching on.
     A raw NaN or a stored sensor error has no value. Negative corrected values are kept: they carry the zero's noise.
     """
     times = np.asarray(utc_ms, dtype=np.int64)
@@ -83,9 +86,10 @@ def correct(
     facts = chain.facts
     _add(known, Flag.OVER_RANGE, over_range(values, facts))
     _add(known, Flag.BELOW_DETECTION, below_detection(values, result.value, facts))
-    _add(known, Flag.WARMING_UP, warming_up(times, facts))
+    began = began_ms(times, represents, 1000 * facts.interval_s)
+    _add(known, Flag.WARMING_UP, warming_up(times, began, facts))
     deployed = np.broadcast_to(np.asarray(deployed_ms, dtype=np.int64), times.shape)
-    _add(known, Flag.SETTLING, settling(times, deployed, facts))
+    _add(known, Flag.SETTLING, settling(began, deployed, facts))
     for conditions, low, high in (
         (temperature_c, facts.temperature_low_c, facts.temperature_high_c),
         (humidity, facts.humidity_low, facts.humidity_high),

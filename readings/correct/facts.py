@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
-from readings.assign import Represents
-
 Kind = Literal["zero", "span"]
 
 
@@ -44,7 +42,7 @@ class ChannelFacts:
 
     ``warm_up_s``: one minute is common practice, no source. ``zero_tolerance``: a zero further off than this, and
     than one ``resolution`` step, has failed. ``span_tolerance``: relative. ``check_every_s``: a reading further than
-    this from every check of a kind has none. ``represents``: what a logged value stands for, as in ``readings.assign``.
+    this from every check of a kind has none.
     """
 
     interval_s: float = 60.0
@@ -58,7 +56,6 @@ class ChannelFacts:
     span_tolerance: float | None = None
     needs: frozenset[Kind] = frozenset({"zero"})
     check_every_s: float | None = None
-    represents: Represents = "spot"
     temperature_low_c: float | None = None
     temperature_high_c: float | None = None
     humidity_low: float | None = None

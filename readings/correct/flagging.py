@@ -12,29 +12,26 @@ from readings.correct.facts import ChannelFacts
 NOT_DEPLOYED = int(np.iinfo(np.int64).min)
 
 
-def begins(utc: Ints, facts: ChannelFacts) -> Ints:
-    """When the air that each reading stands for began to be measured."""
-    share = {"spot": 0.0, "start": 0.0, "middle": 0.5, "end": 1.0}[facts.represents]
-    return utc - round(1000 * share * facts.interval_s)
+def warming_up(utc: Ints, began: Ints, facts: ChannelFacts) -> Bools:
+    """Within ``warm_up_s`` of switching on: the first reading, and every one after a gap of more than 3 intervals.
 
-
-def warming_up(utc: Ints, facts: ChannelFacts) -> Bools:
-    """Within ``warm_up_s`` of switching on: the first reading, and every one after a gap of more than 3 intervals."""
+    ``began`` (n,): when the air that each reading stands for began to be measured.
+    """
     flagged = np.zeros(utc.shape, dtype=bool)
     if utc.size == 0 or facts.warm_up_s <= 0:
         return flagged
     order = slice(None) if np.all(np.diff(utc) >= 0) else np.argsort(utc, kind="stable")
-    times = utc[order]
+    times, begins = utc[order], began[order]
     on = np.concatenate(([True], np.diff(times) > 3000 * facts.interval_s))
-    switched_on = begins(times[on], facts)[np.cumsum(on) - 1]
-    flagged[order] = begins(times, facts) - switched_on < 1000 * facts.warm_up_s
+    switched_on = begins[on][np.cumsum(on) - 1]
+    flagged[order] = begins - switched_on < 1000 * facts.warm_up_s
     return flagged
 
 
-def settling(utc: Ints, deployed_ms: Ints, facts: ChannelFacts) -> Bools:
+def settling(began: Ints, deployed_ms: Ints, facts: ChannelFacts) -> Bools:
     """Within 3 × T90, at least one interval, of the start of its deployment."""
     known = deployed_ms != NOT_DEPLOYED
-    since = begins(utc, facts) - np.where(known, deployed_ms, utc)
+    since = began - np.where(known, deployed_ms, began)
     return np.asarray(known & (since < 1000 * facts.settling_s))
 
 

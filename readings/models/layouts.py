@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from django.db import models
+from django.db.models import Q
 
-from campaigns.models import Organisation, Record, User
+from campaigns.models import InstrumentType, Organisation, Record, User
 
 
 class SavedLayout(Record):
@@ -14,7 +15,8 @@ class SavedLayout(Record):
 
     ``seen`` is the layout as it was sniffed, ``content`` as it was settled (both ``Layout.to_json()``): what differs
     between them is the person's doing, and only that is carried over to the next file, whose own facts stay its own.
-    ``shape_key`` is that of ``seen``: it is what the next file will show.
+    ``shape_key`` is that of ``seen``: it is what the next file will show. ``represents`` is no matter of reading, so it
+    also holds for files that were read before it was said.
     """
 
     organisation = models.ForeignKey(Organisation, on_delete=models.CASCADE, related_name="layouts")
@@ -23,6 +25,14 @@ class SavedLayout(Record):
     content: models.JSONField[Any, Any] = models.JSONField(editable=False)
     seen: models.JSONField[Any, Any] = models.JSONField(editable=False)
     reads = models.TextField(editable=False, help_text="What it makes of a file, in words.")
+    represents = models.CharField(
+        "a stored value is",
+        max_length=10,
+        blank=True,
+        choices=InstrumentType.Represents.choices,
+        help_text="What the files themselves store, where it is not what the instrument type says. It holds for every "
+        "file read with this layout, also for those that are read already.",
+    )
     made_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, editable=False, related_name="layouts")
 
     class Meta:
@@ -33,6 +43,11 @@ class SavedLayout(Record):
                 fields=("organisation", "shape_key"),
                 name="layout_shape_once",
                 violation_error_message="There is already a layout for files of this shape.",
+            ),
+            models.CheckConstraint(
+                condition=Q(represents__in=["", *InstrumentType.Represents.values]),
+                name="layout_represents_known",
+                violation_error_message="A stored value is momentary, or a mean stamped at its end, start or middle.",
             ),
         )
 

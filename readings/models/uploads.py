@@ -7,6 +7,7 @@ from typing import Any
 from django.db import models
 
 from campaigns.models import Campaign, Channel, Instrument, Record, User
+from readings.models.layouts import SavedLayout
 
 
 def original_path(upload: Upload, filename: str) -> str:
@@ -53,6 +54,14 @@ class Upload(Record):
     )
     settled: models.JSONField[Any, Any] = models.JSONField(
         null=True, editable=False, help_text="The layout a person confirmed, or the one its readings were stored with."
+    )
+    kept_layout = models.ForeignKey(
+        SavedLayout,
+        on_delete=models.SET_NULL,
+        null=True,
+        editable=False,
+        related_name="uploads",
+        verbose_name="kept layout it was read with",
     )
     lines = models.BigIntegerField(default=0, help_text="Lines that held readings.")
     stored = models.BigIntegerField(default=0, help_text="Readings stored from this file.")

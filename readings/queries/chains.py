@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from datetime import UTC, date, datetime, time
-from typing import cast
 
-from campaigns.models import Channel, Instrument
+from campaigns.models import Channel
 from campaigns.services.tolerances import tolerances
 from campaigns.stamps import utc_ms
-from readings.assign import Represents
 from readings.correct import CalibrationLine, Chain, ChannelFacts, Check
 
 #: Parameters for which a zero check in the field is not usual: common practice, no source.
@@ -27,7 +25,6 @@ def chain_of(channel: Channel, interval_ms: int) -> Chain:
         resolution=spec.resolution,
         zero_tolerance=tolerances(spec).zero,
         span_tolerance=tolerances(spec).span,
-        represents=represents(channel.instrument),
         needs=frozenset() if spec.parameter in NO_ZERO else frozenset({"zero"}),
         temperature_low_c=kind.temperature_low_c,
         temperature_high_c=kind.temperature_high_c,
@@ -40,10 +37,6 @@ def chain_of(channel: Channel, interval_ms: int) -> Chain:
         CalibrationLine(_midnight(c.date), c.slope, c.intercept, _midnight(c.due)) for c in channel.calibrations.all()
     )
     return Chain(facts, checks, lines)
-
-
-def represents(instrument: Instrument) -> Represents:
-    return cast("Represents", instrument.type.represents)
 
 
 def _midnight(day: date) -> int:

@@ -1,16 +1,17 @@
-"""The clock model of an instrument on a site, from what people entered."""
+"""What people entered about the time of readings: clocks of instruments, and what files say of their stamps."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import Any, Self, cast
+from typing import Any, ClassVar, Self, cast
 
 import numpy as np
 import numpy.typing as npt
 
 from campaigns.models import ClockReset, Instrument, Site
 from campaigns.stamps import utc_ms
+from readings.assign import WORDS, Represents, Standing
 from readings.clock import Basis, ClockCheck, ClockModel, ResetAnswer
 from readings.formats.moments import middle_ms
 from readings.formats.types import LOCAL
@@ -22,18 +23,41 @@ Ints = npt.NDArray[np.int64]
 @dataclass(frozen=True)
 class Files:
     """What files say of their own stamps, by upload: ``in_utc`` those in UTC; ``middle_ms`` how far behind its stamp
-    a reading lies on average, where stamps are coarse.
+    a reading lies on average, where stamps are coarse; ``stands`` what a stored value stands for, where the layout
+    says so and not the instrument type.
     """
+
+    ASKED: ClassVar = ("pk", "layout__basis", "layout__stamp_format", "kept_layout__represents")
 
     in_utc: frozenset[int] = frozenset()
     middle_ms: Mapping[int, int] = field(default_factory=dict)
+    stands: Mapping[int, Represents] = field(default_factory=dict)
 
     @classmethod
-    def of(cls, said: Iterable[tuple[int, str | None, str | None]]) -> Self:
-        """From (upload, ``layout__basis``, ``layout__stamp_format``)."""
+    def of(cls, said: Iterable[tuple[Any, ...]]) -> Self:
+        """From rows of ``ASKED``."""
         said = list(said)
-        middles = {pk: middle for pk, _, form in said if form and (middle := middle_ms(form))}
-        return cls(frozenset(pk for pk, basis, _ in said if basis not in (None, LOCAL)), middles)
+        return cls(
+            frozenset(pk for pk, basis, *_ in said if basis not in (None, LOCAL)),
+            {pk: middle for pk, _, form, _ in said if form and (middle := middle_ms(form))},
+            {pk: word for pk, *_, word in said if word},
+        )
+
+    def standing(self, uploads: Ints, instrument: Instrument) -> Standing:
+        """What readings of these ``uploads`` (n,) stand for: one word where all agree, else codes (n,)."""
+        usual = represents(instrument)
+        said = {pk: word for pk, word in self.stands.items() if word != usual}
+        if not said or not len(uploads):
+            return usual
+        codes = np.full(len(uploads), WORDS.index(usual), dtype=np.int8)
+        for pk, word in said.items():
+            codes[uploads == pk] = WORDS.index(word)
+        return codes if (codes != codes[0]).any() else WORDS[codes[0]]
+
+
+def represents(instrument: Instrument) -> Represents:
+    """As the instrument type says."""
+    return cast("Represents", instrument.type.represents)
 
 
 def clock_of(instrument: Instrument, site: Site) -> ClockModel:

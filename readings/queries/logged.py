@@ -19,11 +19,10 @@ from django.db.models import Count, Max, Min, Sum
 
 from campaigns.models import Campaign, Channel, Deployment
 from campaigns.stamps import utc_ms
-from readings.assign import OPEN_MS, UNPLACED, Represents, assign, typical_interval_ms
+from readings.assign import OPEN_MS, UNPLACED, Standing, assign, typical_interval_ms
 from readings.clock import ClockModel
 from readings.models import Upload
-from readings.queries.chains import represents
-from readings.queries.clocks import Files, clock_of, times_of
+from readings.queries.clocks import Files, clock_of, represents, times_of
 from readings.queries.rows import Rows, rows
 
 Ints = npt.NDArray[np.int64]
@@ -40,7 +39,8 @@ KEPT_S = 3600
 class Logged:
     """Readings of one channel, arrays (n,) by UTC; ``raw`` as stored, nan where the logger stored none.
 
-    ``interval_ms`` (n,): the logging interval of the file of each; ``doubtful``: its time is not sure.
+    ``interval_ms`` (n,): the logging interval of the file of each; ``doubtful``: its time is not sure; ``represents``:
+    what a stored value stands for, one word for all or codes (n,).
     """
 
     channel: Channel
@@ -48,13 +48,10 @@ class Logged:
     raw: Floats
     interval_ms: Ints
     doubtful: Bools
+    represents: Standing
 
     def __len__(self) -> int:
         return len(self.utc_ms)
-
-    @property
-    def represents(self) -> Represents:
-        return represents(self.channel.instrument)
 
     @property
     def typical_ms(self) -> int:
@@ -82,11 +79,13 @@ def logged(channel: Channel, campaign: Campaign, deployments: Iterable[Deploymen
     reach = _reach(channel, campaign, clock, list(deployments))
     if reach is None:
         nothing = np.zeros(0, dtype=np.int64)
-        return Logged(channel, nothing, nothing.astype(float), nothing, nothing.astype(bool))
+        usual = represents(channel.instrument)
+        return Logged(channel, nothing, nothing.astype(float), nothing, nothing.astype(bool), usual)
     uploads = Upload.objects.filter(instrument=channel.instrument)
     held = uploads.aggregate(Count("pk"), Max("pk"), Sum("stored"), Max("last_stamp_ms"), Min("first_stamp_ms"))
-    files = Files.of(uploads.order_by("pk").values_list("pk", "layout__basis", "layout__stamp_format"))
-    said = (sorted(files.in_utc), sorted(files.middle_ms.items()))
+    files = Files.of(uploads.order_by("pk").values_list(*Files.ASKED))
+    standing = (represents(channel.instrument), sorted(files.stands.items()))
+    said = (sorted(files.in_utc), sorted(files.middle_ms.items()), standing)
     print_ = sha256(repr((channel.pk, reach, clock, said, sorted(held.items()))).encode()).hexdigest()
     name = f"logged:{print_}"
     if (kept := cache.get(name)) is not None:
@@ -124,22 +123,26 @@ def _placed_on_the_clock(channel: Channel, found: Rows, clock: ClockModel, files
         own = found["upload_id"] == upload
         interval[own] = typical_interval_ms(utc[own]) or MINUTE_MS
     order = np.argsort(utc, kind="stable")
-    return Logged(channel, utc[order], found["raw"][order], interval[order], flags[order] != 0)
+    stand = files.standing(found["upload_id"][order], channel.instrument)
+    return Logged(channel, utc[order], found["raw"][order], interval[order], flags[order] != 0, stand)
 
 
 def _packed(found: Logged) -> tuple[Any, ...]:
     times = np.diff(found.utc_ms, prepend=0)
     steps = np.diff(found.interval_ms, prepend=0)
     arrays = (times, found.raw.astype(np.float32), steps, np.packbits(found.doubtful))
-    return len(found), *(zlib.compress(array.tobytes(), 1) for array in arrays)
+    stand = found.represents if isinstance(found.represents, str) else zlib.compress(found.represents.tobytes(), 1)
+    return len(found), stand, *(zlib.compress(array.tobytes(), 1) for array in arrays)
 
 
-def _unpacked(kept: tuple[Any, ...]) -> tuple[Ints, Floats, Ints, Bools]:
-    count = kept[0]
-    times, raw, steps, doubtful = (zlib.decompress(part) for part in kept[1:])
+def _unpacked(kept: tuple[Any, ...]) -> tuple[Ints, Floats, Ints, Bools, Standing]:
+    count: int = kept[0]
+    stand: Standing = kept[1] if isinstance(kept[1], str) else np.frombuffer(zlib.decompress(kept[1]), dtype=np.int8)
+    times, raw, steps, doubtful = (zlib.decompress(part) for part in kept[2:])
     return (
         np.cumsum(np.frombuffer(times, dtype=np.int64)),
         np.frombuffer(raw, dtype=np.float32).astype(np.float64),
         np.cumsum(np.frombuffer(steps, dtype=np.int64)),
         np.unpackbits(np.frombuffer(doubtful, dtype=np.uint8), count=count).astype(bool),
+        stand,
     )

@@ -7,9 +7,10 @@ about clocks, deployments, checks and calibrations, so that correcting one of th
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import groupby
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -17,13 +18,13 @@ from django.db.models import Prefetch
 
 from campaigns.models import Campaign, Channel, Deployment, Instrument
 from campaigns.stamps import utc_ms
-from readings.assign import OPEN_MS, Represents, assign, typical_interval_ms
+from readings.assign import OPEN_MS, Represents, Standing, alike, assign, typical_interval_ms
 from readings.clock import ClockModel
 from readings.correct import Corrected, correct
 from readings.correct.flagging import NOT_DEPLOYED
 from readings.flags import Flag
 from readings.models import Upload
-from readings.queries.chains import chain_of, represents
+from readings.queries.chains import chain_of
 from readings.queries.clocks import Files, clock_of, times_of
 from readings.queries.rows import Rows, rows
 
@@ -42,11 +43,14 @@ class Placed:
     """Readings of one deployment and one channel in UTC order; arrays (n,), values in ``unit``.
 
     ``raw`` is nan where the logger stored none. ``index`` leads into ``corrected``, which can explain each one.
+    ``represents``: what a stored value stands for, as the layout of its file says, else the instrument type. Where
+    files differ inside a deployment it is what most of its readings stand for, and ``utc_ms`` is as if all did.
     """
 
     deployment: Deployment
     channel: Channel
     interval_ms: int
+    represents: Represents
     utc_ms: Ints
     stamp: Ints
     nth: Ints
@@ -61,11 +65,6 @@ class Placed:
     @property
     def unit(self) -> str:
         return self.channel.spec.unit
-
-    @property
-    def represents(self) -> Represents:
-        """What a stored value stands for, as the instrument type says."""
-        return represents(self.channel.instrument)
 
     def __len__(self) -> int:
         return len(self.utc_ms)
@@ -103,10 +102,10 @@ def _entered(instruments: Collection[int], parameter: str | None) -> dict[int, I
 
 def _files(instruments: Collection[int]) -> dict[int, Files]:
     """By instrument what its files say of their stamps."""
-    said: dict[int, list[tuple[int, str | None, str | None]]] = {instrument: [] for instrument in instruments}
+    said: dict[int, list[tuple[Any, ...]]] = {instrument: [] for instrument in instruments}
     uploads = Upload.objects.filter(instrument__in=instruments)
-    for instrument, *of_file in uploads.values_list("instrument_id", "pk", "layout__basis", "layout__stamp_format"):
-        said[instrument].append((of_file[0], of_file[1], of_file[2]))
+    for instrument, *of_file in uploads.values_list("instrument_id", *Files.ASKED):
+        said[instrument].append(tuple(of_file))
     return {instrument: Files.of(of_files) for instrument, of_files in said.items()}
 
 
@@ -148,13 +147,15 @@ def _place(
     utc, clock_flags = times_of(found, clock, files)
     order = np.argsort(utc, kind="stable")
     found, utc, flags = found[order], utc[order], (found["flag"] | clock_flags)[order]
-    where = assign(utc, spans[:, 0], spans[:, 1], represents(channel.instrument), interval)
+    stand = files.standing(found["upload_id"], channel.instrument)
+    where = assign(utc, spans[:, 0], spans[:, 1], stand, interval)
     flags |= _switched_on(utc, deployments, channel.instrument.type.warm_up_s)
     deployed = np.where(where >= 0, spans[:, 0][where], NOT_DEPLOYED)
-    corrected = correct(utc, found["raw"], chain_of(channel, interval), flags=flags, deployed_ms=deployed)
+    chain = chain_of(channel, interval)
+    corrected = correct(utc, found["raw"], chain, flags=flags, deployed_ms=deployed, represents=stand)
     for k, deployment in enumerate(deployments):
         index = np.flatnonzero(where == k)
-        yield _cut(deployment, channel, interval, found, corrected, index)
+        yield _cut(deployment, channel, interval, stand, found, corrected, index)
 
 
 def _switched_on(utc: Ints, deployments: list[Deployment], warm_up_s: int) -> Ints:
@@ -168,14 +169,26 @@ def _switched_on(utc: Ints, deployments: list[Deployment], warm_up_s: int) -> In
 
 
 def _cut(
-    deployment: Deployment, channel: Channel, interval: int, found: Rows, corrected: Corrected, index: Ints
+    deployment: Deployment,
+    channel: Channel,
+    interval: int,
+    stand: Standing,
+    found: Rows,
+    corrected: Corrected,
+    index: Ints,
 ) -> Placed:
+    interval = _interval(corrected.utc_ms[index], interval)
+    word, utc = alike(corrected.utc_ms[index], stand if isinstance(stand, str) else stand[index], interval)
+    if not isinstance(stand, str):  # some may have moved past each other
+        order = np.argsort(utc, kind="stable")
+        index, utc = index[order], utc[order]
     rows_here = found[index]
     return Placed(
         deployment=deployment,
         channel=channel,
-        interval_ms=_interval(corrected.utc_ms[index], interval),
-        utc_ms=corrected.utc_ms[index],
+        interval_ms=interval,
+        represents=word,
+        utc_ms=utc,
         stamp=rows_here["stamp"],
         nth=rows_here["nth"],
         raw=rows_here["raw"],
@@ -205,4 +218,4 @@ def _between(placed: Placed, start: datetime | None, end: datetime | None) -> Pl
         return placed
     names = ("utc_ms", "stamp", "nth", "raw", "value", "flags", "upload_id", "line", "index")
     cut = {name: getattr(placed, name)[keep] for name in names}
-    return Placed(placed.deployment, placed.channel, placed.interval_ms, corrected=placed.corrected, **cut)
+    return replace(placed, **cut)

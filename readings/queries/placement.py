@@ -11,7 +11,6 @@ from campaigns.models import Deployment
 from campaigns.stamps import utc_ms
 from readings.assign import OPEN_MS, UNPLACED, assign, typical_interval_ms
 from readings.models import Reading, Upload
-from readings.queries.chains import represents
 from readings.queries.clocks import Files, clock_of, times_of
 from readings.queries.rows import ROW, Rows, rows
 
@@ -54,14 +53,15 @@ def placement_of(upload: Upload) -> Placement:
     if not len(found):
         return Placement()
     layout, site = upload.layout or {}, upload.campaign.site
-    files = Files.of([(upload.pk, layout.get("basis"), layout.get("stamp_format"))])
+    kept = upload.kept_layout.represents if upload.kept_layout else ""
+    files = Files.of([(upload.pk, layout.get("basis"), layout.get("stamp_format"), kept)])
     utc, doubtful = times_of(found, clock_of(upload.instrument, site), files)
     of_instrument = upload.instrument.deployments.filter(campaign__site__time_zone=site.time_zone)
     deployments = list(of_instrument.select_related("point__room", "campaign"))
     starts = [utc_ms(d.starts_at) for d in deployments]
     ends = [utc_ms(d.ends_at) if d.ends_at else OPEN_MS for d in deployments]
     interval = typical_interval_ms(found["stamp"]) or MINUTE_MS
-    where = assign(utc, starts, ends, represents(upload.instrument), interval)
+    where = assign(utc, starts, ends, files.standing(found["upload_id"], upload.instrument), interval)
     outside = utc[where == UNPLACED]
     return Placement(
         shares=[_share(d, utc[where == k]) for k, d in enumerate(deployments) if (where == k).any()],

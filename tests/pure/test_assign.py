@@ -7,7 +7,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from readings.assign import OPEN_MS, UNPLACED, OverlappingDeployments, Represents, assign, typical_interval_ms
+from readings.assign import (
+    OPEN_MS,
+    UNPLACED,
+    WORDS,
+    OverlappingDeployments,
+    Represents,
+    alike,
+    assign,
+    typical_interval_ms,
+)
 
 LEAD = {"end": 1.0, "middle": 0.5, "start": 0.0}
 
@@ -54,6 +63,39 @@ def test_each_reading_goes_where_the_rule_says(
     found = assign(times, starts, ends, represents, interval)
     expected = [by_hand(t, starts, ends, represents, interval) for t in times]
     assert found.tolist() == expected
+
+
+@settings(deadline=None)
+@given(
+    spans=deployments(),
+    mixed=st.lists(st.tuples(st.integers(-20, 160), st.sampled_from(WORDS)), max_size=30),
+    interval=st.integers(1, 30),
+)
+def test_each_reading_by_its_own_word(
+    spans: tuple[list[int], list[int]], mixed: list[tuple[int, Represents]], interval: int
+) -> None:
+    starts, ends = spans
+    codes = np.array([WORDS.index(word) for _, word in mixed], dtype=np.int8)
+    found = assign([t for t, _ in mixed], starts, ends, codes, interval)
+    assert found.tolist() == [by_hand(t, starts, ends, word, interval) for t, word in mixed]
+
+
+@pytest.mark.parametrize(
+    ("words", "times", "word", "moved"),
+    [
+        # 0–60 stamped at its end, 60–120 at its start: counted as stamped at their ends they follow each other
+        (["end", "end", "start"], [60, 120, 120], "end", [60, 120, 180]),
+        (["start", "middle", "start"], [0, 90, 120], "start", [0, 60, 120]),
+        (["spot", "spot", "end"], [30, 90, 180], "spot", [30, 90, 150]),  # a moment is the middle of its interval
+        (["middle", "end"], [30, 120], "end", [60, 120]),
+    ],
+)
+def test_one_word_for_all_keeps_the_middle_of_each_where_it_is(
+    words: list[Represents], times: list[int], word: Represents, moved: list[int]
+) -> None:
+    codes = np.array([WORDS.index(one) for one in words], dtype=np.int8)
+    found, at = alike(np.array(times), codes, 60)
+    assert (found, at.tolist()) == (word, moved)
 
 
 def test_a_spot_value_at_the_edges() -> None:

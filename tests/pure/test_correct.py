@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from readings.assign import WORDS, Standing
 from readings.correct import (
     NEVER,
     CalibrationLine,
@@ -267,12 +268,14 @@ def test_a_calibration_is_overdue_from_its_due_time() -> None:
 # --- flags of the visit -----------------------------------------------------------------------------------------------
 
 
-def flagged(flag: Flag, at: list[int], facts: ChannelFacts, deployed: int | None = None) -> list[int]:
+def flagged(
+    flag: Flag, at: list[int], facts: ChannelFacts, deployed: int | None = None, represents: Standing = "spot"
+) -> list[int]:
     """Which of the times ``at`` (seconds) are flagged."""
     times = START + SECOND * np.array(at)
     chain = Chain(facts, (), IN_FORCE)
     extra = {} if deployed is None else {"deployed_ms": np.int64(START + deployed * SECOND)}
-    result = correct(times, 1.0, chain, **extra)
+    result = correct(times, 1.0, chain, represents=represents, **extra)
     return [t for t, found in zip(at, result.flags, strict=True) if found & flag]
 
 
@@ -300,8 +303,11 @@ def test_only_readings_in_a_deployment_settle() -> None:
 
 def test_a_mean_settles_until_all_of_its_interval_is_settled() -> None:
     """Stamped at its end, a 60-s mean at 150 s began at 90 s, before the 120 s are over."""
-    facts = ChannelFacts(interval_s=60, warm_up_s=0, t90_s=40, represents="end")
-    assert flagged(Flag.SETTLING, [90, 150, 180, 240], facts, deployed=0) == [90, 150]
+    facts = ChannelFacts(interval_s=60, warm_up_s=0, t90_s=40)
+    assert flagged(Flag.SETTLING, [90, 150, 180, 240], facts, deployed=0, represents="end") == [90, 150]
+    ends, starts = WORDS.index("end"), WORDS.index("start")
+    mixed = np.array([ends, ends, starts, starts], dtype=np.int8)  # the third begins at its stamp, on the second 120
+    assert flagged(Flag.SETTLING, [90, 150, 119, 120], facts, deployed=0, represents=mixed) == [90, 150, 119]
 
 
 def test_below_detection_is_judged_on_the_net_signal() -> None:
