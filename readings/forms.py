@@ -12,6 +12,7 @@ from django import forms
 from campaigns.forms.base import RowForm
 from campaigns.models import User
 from campaigns.parameters import PARAMETERS, UNITS
+from readings import stored_value
 from readings.answers import Choice, answer, order_of, orders_of, questions_left, with_columns, with_time
 from readings.formats.answers import ORDER_QUESTION
 from readings.formats.plan import is_undecided, stamp_columns
@@ -282,18 +283,30 @@ class KeepForm(forms.Form):
 
     keep = forms.BooleanField(required=False, label="Keep this as a layout for files of this shape")
     name = forms.CharField(required=False, max_length=100, label="Name of the layout")
+    represents = forms.ChoiceField(
+        required=False,
+        choices=stored_value.CHOICES,
+        label="A stored value is",
+        help_text="Said in a layout that is kept, for every file read with it.",
+    )
 
     def clean(self) -> dict[str, Any]:
         said = self.cleaned_data
         if said.get("keep") and not said.get("name") and "name" not in self.errors:
             self.add_error("name", "Give the layout a name by which it is found again.")
+        if said.get("represents") and not said.get("keep"):
+            self.add_error("represents", "Only a layout that is kept says this: keep it, or leave it to the type.")
         return said
 
 
 class SavedLayoutForm(RowForm[SavedLayout]):
     class Meta:
         model = SavedLayout
-        fields = ("name",)
+        fields = ("name", "represents")
+
+    def __init__(self, *args: Any, person: User, **kwargs: Any) -> None:
+        super().__init__(*args, person=person, **kwargs)
+        self.fields["represents"].choices = stored_value.CHOICES  # type: ignore[attr-defined]
 
 
 class LookFirstForm(RowForm[LookFirst]):

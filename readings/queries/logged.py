@@ -137,7 +137,9 @@ def _packed(found: Logged) -> tuple[Any, ...]:
 
 def _unpacked(kept: tuple[Any, ...]) -> tuple[Ints, Floats, Ints, Bools, Standing]:
     count: int = kept[0]
-    stand: Standing = kept[1] if isinstance(kept[1], str) else np.frombuffer(zlib.decompress(kept[1]), dtype=np.int8)
+    stand: Standing = kept[1]
+    if not isinstance(stand, str):
+        stand = np.frombuffer(zlib.decompress(kept[1]), dtype=np.int8)
     times, raw, steps, doubtful = (zlib.decompress(part) for part in kept[2:])
     return (
         np.cumsum(np.frombuffer(times, dtype=np.int64)),

@@ -26,11 +26,12 @@ from readings.queries.bursts import laid
 from readings.queries.clocks import clock_of
 from readings.services import columns
 from readings.services.doubts import doubts
+from readings.services.fed import fed_by
 from readings.services.held import clash_problem, loose_problem
 from readings.services.originals import OriginalMissing, local_copy
 from readings.services.steps import Steps
 from readings.services.twins import SameMemory, refuse_the_same_memory
-from readings.services.understanding import Understood, taken_up, understand
+from readings.services.understanding import Understood, kept_for, taken_up, understand
 from readings.store import Batch, Intake, Repeats, Tally, write
 
 KEPT_PROBLEMS = 200
@@ -213,9 +214,10 @@ def _finish(
             )
             for p in progress.problems
         )
-        Upload.objects.filter(pk=upload.pk).update(**found)
-        if progress.tally.stored:
-            inputs_changed.send(Upload, campaign_ids=campaigns_fed_by(upload))
+        kept = kept_for(upload, understood)
+        Upload.objects.filter(pk=upload.pk).update(kept_layout=kept, **found)
+        if progress.tally.stored or (kept and kept.pk) != upload.kept_layout_id:
+            inputs_changed.send(Upload, campaign_ids=fed_by(Upload.objects.filter(pk=upload.pk)))
     return _outcome(state, progress)
 
 
@@ -238,13 +240,6 @@ def _counted(count: int, what: str) -> str:
 def _basis(upload: Upload, layout: Layout) -> Basis:
     assert upload.instrument is not None
     return clock_of(upload.instrument, upload.campaign.site).basis if layout.basis == LOCAL else Basis.utc()
-
-
-def campaigns_fed_by(upload: Upload) -> list[int]:
-    """Campaigns in which the upload's instrument stood somewhere: all of them may now be judged differently."""
-    assert upload.instrument is not None
-    deployed = upload.instrument.deployments.values_list("campaign_id", flat=True)
-    return sorted({upload.campaign_id, *deployed})
 
 
 def _by_serial(upload: Upload, serials: tuple[str, ...]) -> Instrument | None:

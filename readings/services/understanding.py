@@ -15,11 +15,13 @@ from typing import Any
 from django.db import transaction
 
 from campaigns.models import Job, User
+from campaigns.signals import inputs_changed
 from readings import formats
 from readings.answers import carry_over, questions_left
 from readings.formats.types import Layout, Problem, Question
 from readings.layout_words import describe
 from readings.models import LookFirst, Reading, SavedLayout, Upload
+from readings.services.fed import fed_by
 from readings.services.receive import ask_to_read
 
 #: Confidence is the share of the first 400 lines, from the first data line on, that are data, a tenth less where no
@@ -145,6 +147,9 @@ def _reason_to_look(found: formats.Understanding, organisation_id: int) -> str:
 # --- what a person settles --------------------------------------------------------------------------------------------
 
 
+RUNNING = "The file is being read just now: wait until that has ended."
+
+
 class Fixed(Exception):
     """The layout cannot be changed any more, or not now; the message says why."""
 
@@ -156,8 +161,11 @@ def why_fixed(upload: Upload) -> str:
             "Readings of this file are stored. A reading is never altered, so the layout they were read with stays as "
             "it is."
         )
-    running = Job.objects.filter(kind="read-upload", subject_id=upload.pk, state=Job.State.RUNNING)
-    return "The file is being read just now: wait until that has ended." if running.exists() else ""
+    return RUNNING if _is_running(upload) else ""
+
+
+def _is_running(upload: Upload) -> bool:
+    return Job.objects.filter(kind="read-upload", subject_id=upload.pk, state=Job.State.RUNNING).exists()
 
 
 def _has_readings(upload: Upload) -> bool:
@@ -168,8 +176,10 @@ def _has_readings(upload: Upload) -> bool:
     return upload.settled is not None and upload.instrument_id is not None and held.exists()
 
 
-def settle(upload: Upload, layout: Layout, by: User, *, keep_as: str = "") -> int:
+def settle(upload: Upload, layout: Layout, by: User, *, keep_as: str = "", represents: str = "") -> int:
     """Read ``upload`` with ``layout``; with ``keep_as``, keep the layout under that name for files of this shape.
+
+    ``represents``: what the kept layout says a stored value is; "" leaves it to the instrument type.
 
     Returns how many other files that were waiting are read with it. Raises Fixed when it is too late.
     """
@@ -181,7 +191,26 @@ def settle(upload: Upload, layout: Layout, by: User, *, keep_as: str = "") -> in
         locked.settled = (replace(layout, name=keep_as) if keep_as else layout).to_json()
         locked.save(update_fields=["settled"])
         ask_to_read(locked, by)
-        return _keep(locked, layout, by, keep_as) if keep_as else 0
+        return _keep(locked, layout, by, keep_as, represents)[1] if keep_as else 0
+
+
+def keep_as_read(upload: Upload, by: User, name: str, represents: str) -> int:
+    """Keep the layout with which the readings of ``upload`` were stored, for files of its shape.
+
+    Returns how many files that were waiting are read with it. Raises Fixed while the file is being read, or where
+    nothing of it was.
+    """
+    with transaction.atomic():
+        locked = Upload.objects.select_for_update(of=("self",)).select_related("campaign__site").get(pk=upload.pk)
+        if _is_running(locked) or not locked.settled or recall(locked) is None:
+            raise Fixed(RUNNING if _is_running(locked) else "Nothing of this file was read yet.")
+        layout = replace(Layout.from_json(locked.settled), name=name)
+        locked.kept_layout, others = _keep(locked, layout, by, name, represents)
+        locked.settled = locked.layout = layout.to_json()
+        locked.save(update_fields=["kept_layout", "settled", "layout"])
+        if represents:
+            inputs_changed.send(Upload, campaign_ids=fed_by(Upload.objects.filter(pk=locked.pk)))
+        return others
 
 
 def taken_up(upload_id: int) -> Upload:
@@ -191,15 +220,16 @@ def taken_up(upload_id: int) -> Upload:
         return rows.get(pk=upload_id)
 
 
-def _keep(upload: Upload, layout: Layout, by: User, name: str) -> int:
-    """The layout for the next files of the shape, and for those that are waiting already."""
+def _keep(upload: Upload, layout: Layout, by: User, name: str, represents: str) -> tuple[SavedLayout, int]:
+    """The layout for the next files of the shape, and how many that are waiting already are read with it."""
     understood = recall(upload)
     assert understood is not None  # there was a page to settle it on
     assert understood.seen is not None
     organisation_id, shape = upload.campaign.site.organisation_id, understood.seen.shape_key()
     content = replace(layout, name=name).to_json()
-    words = {"name": name, "content": content, "seen": understood.seen.to_json(), "reads": describe(layout)}
-    SavedLayout.objects.update_or_create(
+    seen, reads = understood.seen.to_json(), describe(layout)
+    words = {"name": name, "content": content, "seen": seen, "reads": reads, "represents": represents}
+    kept, _ = SavedLayout.objects.update_or_create(
         organisation_id=organisation_id, shape_key=shape, defaults=words, create_defaults={**words, "made_by": by}
     )
     waiting = Upload.objects.filter(
@@ -212,4 +242,12 @@ def _keep(upload: Upload, layout: Layout, by: User, name: str) -> int:
     others = list(waiting.select_related("campaign__site"))
     for other in others:
         ask_to_read(other, by)
-    return len(others)
+    return kept, len(others)
+
+
+def kept_for(upload: Upload, understood: Understood | None) -> SavedLayout | None:
+    """The kept layout that the file is read with: a layout that was not kept, or was changed for it, has no name."""
+    if understood is None or understood.seen is None or not (understood.layout and understood.layout.name):
+        return None
+    held = SavedLayout.objects.filter(organisation=upload.campaign.site.organisation_id)
+    return held.filter(shape_key=understood.seen.shape_key()).first()

@@ -19,13 +19,14 @@ from campaigns.stamps import stamp_text
 from campaigns.views.pages import RowPage
 from campaigns.views.where import trail
 from readings import layout_words as words
+from readings import stored_value
 from readings.formats.types import Column, Layout, Problem, Role
 from readings.forms import OFFERED, KeepForm, LayoutForm
 from readings.models import SavedLayout, Upload
 from readings.services import columns
 from readings.services.originals import local_copy
 from readings.services.trial import Trial, first_rows, try_out
-from readings.services.understanding import Fixed, Understood, recall, settle, why_fixed
+from readings.services.understanding import Fixed, Understood, keep_as_read, recall, settle, why_fixed
 from readings.views.lines import lines_around
 from readings.views.uploads import jobs_of
 
@@ -37,7 +38,7 @@ NOTHING_READ = "None of the first lines can be read like this: look at the probl
 class UploadLayout(RowPage):
     template_name = "readings/layout.html"
     model = Upload
-    related: ClassVar[tuple[str, ...]] = ("campaign__site", "instrument")
+    related: ClassVar[tuple[str, ...]] = ("campaign__site", "instrument__type", "kept_layout")
 
     @cached_property
     def understood(self) -> Understood | None:
@@ -60,8 +61,11 @@ class UploadLayout(RowPage):
         if self.understood is None:
             return self.not_understood(status=409)
         with local_copy(self.found) as path:
-            look = Look(self.found, self.understood, path, request.POST)
+            keeping = request.POST.get("do") == "keep"
+            look = Look(self.found, self.understood, path, None if keeping else request.POST)
         keep = KeepForm(request.POST)
+        if keeping:
+            return self.keep_it(look, keep)
         if request.htmx:  # type: ignore[attr-defined]
             return self.response_class(
                 request, "readings/layout_look.html", self.get_context_data(look=look, announce=True, **self.frame())
@@ -72,19 +76,35 @@ class UploadLayout(RowPage):
             return self.page(look, keep, status=422, faults=look.faults)
         return self.read_it(look, keep)
 
+    @cached_property
+    def may_keep(self) -> bool:
+        return access.may_add(self.person, SavedLayout, organisation_id_of(self.found))
+
     def read_it(self, look: Look, keep: KeepForm) -> HttpResponse:
-        may_keep = access.may_add(self.person, SavedLayout, organisation_id_of(self.found))
-        name = keep.cleaned_data["name"] if keep.cleaned_data["keep"] and may_keep else ""
+        said = keep.cleaned_data
+        name = said["name"] if said["keep"] and self.may_keep else ""
         try:
-            others = settle(self.found, look.layout, self.person, keep_as=name)
+            others = settle(self.found, look.layout, self.person, keep_as=name, represents=said["represents"])
         except Fixed as fixed:
             messages.error(self.request, str(fixed))
             return self.page(look, keep, status=409)
         told = "The file is read like this now."
-        if name:
-            told += f" “{name}” is kept for files of this shape"
-            told += f"; {others} that waited {'is' if others == 1 else 'are'} read with it." if others else "."
-        messages.success(self.request, told)
+        messages.success(self.request, f"{told} {kept_words(name, others)}" if name else told)
+        return redirect(reverse("upload", args=[self.found.key]))
+
+    def keep_it(self, look: Look, keep: KeepForm) -> HttpResponse:
+        """Of a file that is read: nothing is read again, but its layout is kept and says what a stored value is."""
+        if not self.may_keep:
+            raise Http404
+        if not keep.is_valid():
+            return self.page(look, keep, status=422)
+        name = keep.cleaned_data["name"]
+        try:
+            others = keep_as_read(self.found, self.person, name, keep.cleaned_data["represents"])
+        except Fixed as fixed:
+            messages.error(self.request, str(fixed))
+            return self.page(look, keep, status=409)
+        messages.success(self.request, kept_words(name, others))
         return redirect(reverse("upload", args=[self.found.key]))
 
     def page(self, look: Look, keep: KeepForm, status: int = 200, **more: Any) -> HttpResponse:
@@ -112,6 +132,8 @@ class UploadLayout(RowPage):
                 kind="read-upload", subject_id=upload.pk, state__in=(Job.State.QUEUED, Job.State.RUNNING)
             ).exists(),
             "fixed": self.fixed,
+            "may_keep": self.may_change and self.may_keep and bool(upload.stored),
+            "stored_value": stored_value.said(upload.instrument, upload.kept_layout),
         }
 
     @cached_property
@@ -125,7 +147,13 @@ class UploadLayout(RowPage):
     def kept_as(self) -> dict[str, Any]:
         instrument = self.found.instrument
         name = self.saved.name if self.saved else f"Logs of {instrument.type.name}" if instrument else ""
-        return {"keep": self.saved is not None, "name": name}
+        said = self.saved.represents if self.saved else ""
+        return {"keep": self.saved is not None or bool(self.fixed), "name": name, "represents": said}
+
+
+def kept_words(name: str, others: int) -> str:
+    also = f"; {others} that waited {'is' if others == 1 else 'are'} read with it." if others else "."
+    return f"“{name}” is kept for files of this shape{also}"
 
 
 class Look:

@@ -18,6 +18,7 @@ from campaigns.views.pages import DeletePage, EditPage, FormPage, HistoryPage, L
 from campaigns.views.where import deeds, list_link
 from readings.forms import LookFirstForm, SavedLayoutForm
 from readings.models import LookFirst, SavedLayout
+from readings.stored_value import clause
 
 #: Fields of a layout that the history tells in words already.
 IN_WORDS = {"Content", "Seen", "Shape key"}
@@ -43,7 +44,7 @@ class Layouts(ListPage):
     def cells(self, row: Any) -> list[Any]:
         return [
             {"text": row.name, "url": reverse("layout-edit", args=[row.key])},
-            row.reads,
+            f"{row.reads}; a stored value is {clause(row.represents)}" if row.represents else row.reads,
             f"{row.created_at:%Y-%m-%d} by {row.made_by or 'somebody who has left'}",
         ]
 
@@ -68,7 +69,7 @@ class LayoutEdit(EditPage):
     model, form_class = SavedLayout, SavedLayoutForm
 
     def heading(self, row: Any) -> dict[str, Any]:
-        return {**super().heading(row), "kicker": "Rename layout", "note": row.reads}
+        return {**super().heading(row), "kicker": "Change layout", "note": row.reads}
 
     def actions(self, row: Any) -> list[dict[str, Any]]:
         return deeds(row, "history", "delete")
@@ -77,9 +78,11 @@ class LayoutEdit(EditPage):
 class LayoutDelete(DeletePage):
     model = SavedLayout
     kept = "Files that were read with it stay as they are. The next file of this shape is asked about again."
+    word = " What a stored value of those files is, the type of their instrument says again."
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
-        return super().get_context_data(**{**kwargs, "kept": self.kept})
+        kept = f"{self.kept}{self.word}" if self.found.represents else self.kept
+        return super().get_context_data(**{**kwargs, "kept": kept})
 
 
 class LayoutHistory(HistoryPage):

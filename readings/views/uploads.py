@@ -22,6 +22,7 @@ from campaigns.services.belonging import organisation_id_of
 from campaigns.stamps import stamp_text, utc_moment
 from campaigns.views.pages import RowPage
 from campaigns.views.where import trail
+from readings import stored_value
 from readings.models import Upload
 from readings.queries import Placement, anything_from, placement_of
 from readings.services import doubts, twins
@@ -149,7 +150,7 @@ class UploadPage(RowPage):
 
     template_name = "readings/upload.html"
     model = Upload
-    related: ClassVar[tuple[str, ...]] = ("campaign__site", "instrument", "uploaded_by")
+    related: ClassVar[tuple[str, ...]] = ("campaign__site", "instrument__type", "uploaded_by", "kept_layout")
 
     @cached_property
     def zone(self) -> ZoneInfo:
@@ -169,6 +170,7 @@ class UploadPage(RowPage):
             may_change=self.may_change,
             facts=self.facts(),
             layout=upload.layout,
+            stored_value=stored_value.said(upload.instrument, upload.kept_layout),
             problems=upload.problems.all()[:200],
             asked=self.asked(),
             placement=placement,

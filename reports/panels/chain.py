@@ -14,6 +14,7 @@ from django.urls import reverse
 from campaigns.models import Deployment, Instrument
 from campaigns.stamps import stamp_text, utc_moment, utc_ms
 from campaigns.views.where import address
+from readings import stored_value
 from readings.correct import Step
 from readings.flags import EXCLUDES, words
 from readings.models import Upload
@@ -79,7 +80,7 @@ def readings_of(result: Result) -> Readings | None:
         return None
     parts.sort(key=lambda part: part[0].deployment.starts_at)
     uploads = np.unique(np.concatenate([placed.upload_id[index] for placed, index in parts]))
-    return Readings(parts, Upload.objects.in_bulk(uploads.tolist()))
+    return Readings(parts, Upload.objects.select_related("kept_layout").in_bulk(uploads.tolist()))
 
 
 def _deployments(result: Result) -> list[Deployment]:
@@ -149,6 +150,7 @@ def chain(result: Result, found: Readings, n: int, zone: ZoneInfo) -> list[Link]
     """For ``parts/chain.html``: from the result through reading ``n`` of its window to the line it was read from."""
     placed, k = found.at(n)
     deployment, spec = placed.deployment, placed.channel.spec
+    upload = found.uploads.get(int(placed.upload_id[k]))
     stamp, at = stamp_text(int(placed.stamp[k])), _local(int(placed.utc_ms[k]), zone)
     end = f"{deployment.ends_at.astimezone(zone):%Y-%m-%d %H:%M}" if deployment.ends_at else "still there"
     return [
@@ -167,9 +169,9 @@ def chain(result: Result, found: Readings, n: int, zone: ZoneInfo) -> list[Link]
             "Instrument",
             f"{deployment.instrument}, serial number {deployment.instrument.serial}",
             address(deployment.instrument),
-            f"{spec}, every {placed.interval_ms / 1000:g} s: {represented(deployment.instrument)}",
+            f"{spec}, every {placed.interval_ms / 1000:g} s: {_stored_value(placed, upload)}",
         ),
-        *_file(found.uploads.get(int(placed.upload_id[k])), int(placed.line[k])),
+        *_file(upload, int(placed.line[k])),
     ]
 
 
@@ -215,10 +217,13 @@ def _clock(instrument: Instrument) -> str:
     return f"{basis}. Clock checks: {'; '.join(checks)}" if checks else f"{basis}. No clock check"
 
 
-def represented(instrument: Instrument) -> str:
-    """What a stored value stands for, as a clause."""
-    words = instrument.type.get_represents_display()
-    return words[:1].lower() + words[1:]
+def _stored_value(placed: Placed, upload: Upload | None) -> str:
+    """What it stands for, and who says so; as what it counts where most of the visit stands for something else."""
+    instrument, layout = placed.deployment.instrument, upload.kept_layout if upload else None
+    words = stored_value.said(instrument, layout)
+    if stored_value.represents(instrument, layout) == placed.represents:
+        return words
+    return f"{words}; moved in time to count, like most of the visit, as {stored_value.clause(placed.represents)}"
 
 
 def _file(upload: Upload | None, line: int) -> list[Link]:
