@@ -29,7 +29,7 @@ MARKS = {
 }
 UNMEASURED = ("–", "not measured")
 TRACK, AT_LIMIT, LONGEST = 300, 200, 1.5  # of the bar: its width, where the limit is drawn, where it is cut
-HUNDREDTH = Decimal("0.01")
+STEPS = (Decimal(1), Decimal("0.1"), Decimal("0.01"))
 
 
 @register.simple_tag
@@ -107,11 +107,15 @@ def _along(fraction: float) -> int:
 
 
 def _hundredths(value: Any) -> str:
-    """As the filter ``floatformat:2`` prints it, which looks the language's signs up each time."""
+    return rounded(value, 2)
+
+
+def rounded(value: Any, digits: int) -> str:
+    """As the filter ``floatformat`` prints it, which looks the language's signs up each time."""
     if not isinstance(value, float) or not math.isfinite(value):
-        return str(floatformat(value, 2))
-    rounded = Decimal(repr(value)).quantize(HUNDREDTH, ROUND_HALF_UP)
-    return str(rounded or abs(rounded))  # no minus before nothing
+        return str(floatformat(value, digits))
+    found = Decimal(repr(value)).quantize(STEPS[digits], ROUND_HALF_UP)
+    return str(found or abs(found))  # no minus before nothing
 
 
 @register.simple_tag

@@ -19,8 +19,10 @@ from readings.models import Upload
 from readings.store import Batch, write
 from reports.models import Criterion, Limit
 from reports.services.evaluate import evaluate_campaign
+from reports.services.release import sign_and_release
 from reports.triggers import EVALUATE
 from tests import factories as make
+from tests.bench.drawn import draw
 
 #: Five for formaldehyde, two for CO2, two for temperature, one for humidity: each kind of average is among them.
 LIMITS = (
@@ -45,6 +47,7 @@ class Size:
 
     rooms: int = 200
     rooms_a_zone: int = 2
+    rooms_a_floor: int = 50
     instruments: int = 40
     lines: int = 1250
 
@@ -55,7 +58,7 @@ class Size:
 
 #: Held against each other by a test: the same pages ask as many queries in both.
 SMALL = Size(rooms=2, rooms_a_zone=1, instruments=2, lines=40)
-LARGER = Size(rooms=6, rooms_a_zone=2, instruments=2, lines=60)
+LARGER = Size(rooms=6, rooms_a_zone=2, rooms_a_floor=4, instruments=2, lines=60)
 
 
 @dataclass
@@ -93,14 +96,27 @@ def judge(house: House) -> None:
     Job.objects.filter(pk=job.pk).update(state=outcome[0])
 
 
+def release(house: House) -> None:
+    """Signed and released, without a PDF."""
+    by, organisation = make.UserFactory(), house.campaign.site.organisation
+    m.Membership.objects.create(user=by, organisation=organisation, role=m.Role.CONSULTANT)
+    sign_and_release(house.campaign, by, "C. Lintel")
+
+
 def _rooms(house: House) -> None:
     building = make.BuildingFactory(site=house.campaign.site, name="The long house")
-    floor = make.FloorFactory(building=building, name="Ground floor", level=0)
+    floors: list[tuple[m.Floor, list[m.Room]]] = []
     for n in range(house.size.rooms):
+        if n % house.size.rooms_a_floor == 0:
+            level = len(floors)
+            floors.append((make.FloorFactory(building=building, name=f"Floor {level}", level=level), []))
+        floor, rooms = floors[-1]
         if n % house.size.rooms_a_zone == 0:
             house.zones.append(make.ZoneFactory(floor=floor, name=f"Zone {n // house.size.rooms_a_zone + 1}"))
-        room = make.RoomFactory(zone=house.zones[-1], name=f"Room {n + 1}")
-        house.points.append(make.PointFactory(room=room, name="centre"))
+        rooms.append(make.RoomFactory(zone=house.zones[-1], name=f"Room {n + 1}"))
+        house.points.append(make.PointFactory(room=rooms[-1], name="centre"))
+    for floor, rooms in floors:
+        draw(floor, rooms)
     for point in house.points:
         m.PlannedPoint.objects.create(campaign=house.campaign, point=point)
 
