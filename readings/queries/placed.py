@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime
-from itertools import groupby
+from itertools import groupby, islice
 from typing import Any
 
 import numpy as np
@@ -26,16 +26,13 @@ from readings.flags import Flag
 from readings.models import Upload
 from readings.queries.chains import chain_of
 from readings.queries.clocks import Files, clock_of, times_of
-from readings.queries.rows import Rows, rows
+from readings.queries.reaches import Stamps, reaches_of
+from readings.queries.rows import Rows, rows_of
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
 
-#: Readings before a deployment are read too, because they tell when the instrument was switched on.
-LEAD_MS = 2 * 3600 * 1000
 MINUTE_MS = 60_000
-DAY_MS = 24 * 3600 * 1000
-FAR_MS = 4_102_444_800_000  # 2100-01-01: where the query for a deployment that is still open ends
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,31 +67,77 @@ class Placed:
         return len(self.utc_ms)
 
 
+@dataclass(frozen=True, eq=False)
+class Asked:
+    """One instrument and its deployments, with all that people entered, and the stamps that have to be read."""
+
+    instrument: Instrument
+    channels: list[Channel]
+    deployments: list[Deployment]
+    clock: ClockModel
+    files: Files
+    reaches: list[Stamps]
+
+    @property
+    def spans(self) -> Ints:
+        """(m, 2): from when to when, UTC ms."""
+        return _spans(self.deployments)
+
+
 def placed_in(
     campaign: Campaign,
     *,
-    parameter: str | None = None,
+    parameter: str | Collection[str] | None = None,
     deployments: Iterable[Deployment] | None = None,
     start: datetime | None = None,
     end: datetime | None = None,
 ) -> Iterator[Placed]:
     """The campaign's readings, instrument by instrument, channel by channel, deployment by deployment.
 
-    ``start`` ≤ t < ``end`` narrows them in time, ``deployments`` to some of the campaign's own.
+    ``parameter``: of one or of several only. ``start`` ≤ t < ``end`` narrows them in time, ``deployments`` to some of
+    the campaign's own.
     """
-    wanted = campaign.deployments.all() if deployments is None else deployments
-    ordered = sorted(wanted, key=lambda d: (d.instrument_id, d.starts_at))
-    entered = _entered({d.instrument_id for d in ordered}, parameter)
+    for one in asked_of(campaign, parameter, campaign.deployments.all() if deployments is None else deployments):
+        for placed in placed_for(one):
+            if len(cut := _between(placed, start, end)):
+                yield cut
+
+
+def asked_of(
+    campaign: Campaign, parameter: str | Collection[str] | None, deployments: Iterable[Deployment]
+) -> list[Asked]:
+    """What people entered about the instruments of ``deployments``, in a few queries for all of them."""
+    ordered = sorted(deployments, key=lambda d: (d.instrument_id, d.starts_at))
+    wanted = {pk: list(group) for pk, group in groupby(ordered, key=lambda d: d.instrument_id)}
+    entered = _entered(wanted, [parameter] if isinstance(parameter, str) else parameter)
     files = _files(entered)
-    for pk, group in groupby(ordered, key=lambda d: d.instrument_id):
-        yield from _of_instrument(campaign, entered[pk], files[pk], list(group), start, end)
+    clocks = {pk: clock_of(instrument, campaign.site) for pk, instrument in entered.items()}
+    spans = {pk: _spans(wanted[pk]) for pk in entered}
+    reaches = reaches_of(entered, clocks, spans, {pk: bool(files[pk].in_utc) for pk in entered})
+    return [
+        Asked(one := entered[pk], list(one.channels.all()), wanted[pk], clocks[pk], files[pk], reaches[pk])
+        for pk in wanted
+    ]
 
 
-def _entered(instruments: Collection[int], parameter: str | None) -> dict[int, Instrument]:
+def placed_for(asked: Asked) -> Iterator[Placed]:
+    """Channel by channel, deployment by deployment; some may be without readings. One query where they are few."""
+    parts = rows_of([(channel.pk, *reach) for channel in asked.channels for reach in asked.reaches])
+    for channel in asked.channels:
+        here = list(islice(parts, len(asked.reaches)))
+        found = _in_file_order(np.concatenate(here) if len(here) > 1 else here[0])
+        yield from _place(channel, found, asked.clock, asked.files, asked.deployments, asked.spans)
+
+
+def _spans(deployments: list[Deployment]) -> Ints:
+    return np.array([(utc_ms(d.starts_at), utc_ms(d.ends_at) if d.ends_at else OPEN_MS) for d in deployments])
+
+
+def _entered(instruments: Collection[int], parameters: Collection[str] | None) -> dict[int, Instrument]:
     """The instruments by id, with all that people entered about their clocks and channels: a few queries for all."""
     channels = Channel.objects.select_related("spec").prefetch_related("calibrations", "field_checks")
-    if parameter:
-        channels = channels.filter(spec__parameter=parameter)
+    if parameters:
+        channels = channels.filter(spec__parameter__in=parameters)
     wanted = Prefetch("channels", channels.order_by("spec__parameter", "pk"))
     found = Instrument.objects.select_related("type").prefetch_related("clock_checks", "clock_resets", wanted)
     return found.in_bulk(instruments)
@@ -107,31 +150,6 @@ def _files(instruments: Collection[int]) -> dict[int, Files]:
     for instrument, *of_file in uploads.values_list("instrument_id", *Files.ASKED):
         said[instrument].append(tuple(of_file))
     return {instrument: Files.of(of_files) for instrument, of_files in said.items()}
-
-
-def _of_instrument(
-    campaign: Campaign,
-    instrument: Instrument,
-    files: Files,
-    deployments: list[Deployment],
-    start: datetime | None,
-    end: datetime | None,
-) -> Iterator[Placed]:
-    clock = clock_of(instrument, campaign.site)
-    spans = np.array([(utc_ms(d.starts_at), utc_ms(d.ends_at) if d.ends_at else OPEN_MS) for d in deployments])
-    for channel in instrument.channels.all():
-        found = _in_file_order(_rows_of(channel, clock, spans, bool(files.in_utc)))
-        for placed in _place(channel, found, clock, files, deployments, spans):
-            if len(cut := _between(placed, start, end)):
-                yield cut
-
-
-def _rows_of(channel: Channel, clock: ClockModel, spans: Ints, some_in_utc: bool) -> Rows:
-    first, last = int(spans[:, 0].min()) - LEAD_MS, int(spans[:, 1].max())
-    low, high = clock.stamp_bounds(first, min(last, FAR_MS))
-    if some_in_utc:  # stamps of another basis: a day wider on both sides holds every zone
-        low, high = low - DAY_MS, high + DAY_MS
-    return rows(channel.pk, low, high)
 
 
 def _in_file_order(found: Rows) -> Rows:

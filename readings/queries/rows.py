@@ -6,7 +6,7 @@ as one array a column, in binary, and are read by numpy without touching single 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import numpy as np
@@ -18,48 +18,117 @@ TABLE = "readings_reading"
 ROW = np.dtype([("stamp", "i8"), ("nth", "i8"), ("raw", "f8"), ("flag", "i8"), ("upload_id", "i8"), ("line", "i8")])
 Rows = npt.NDArray[Any]
 
+#: Stamps of one channel, both ends included.
+Reach = tuple[int, int, int]
+LARGEST_NTH = 2**15 - 1
+
 # NULL is a stored error without a value: nan in arrays. SQLite has no nan, but it has infinity, which is never stored.
-SELECT = f"""
-    SELECT stamp, nth, coalesce(raw, 9e999), flag, upload_id, line
-    FROM {TABLE} WHERE channel_id = %s AND stamp BETWEEN %s AND %s ORDER BY stamp, nth
-"""  # noqa: S608
+COLUMNS = "stamp, nth, coalesce(raw, 9e999), flag, upload_id, line"
+BEHIND = f"""
+    FROM {TABLE} WHERE channel_id = %s AND (stamp, nth) > (%s, %s) AND stamp <= %s ORDER BY stamp, nth
+"""
+MOST_TOGETHER = 500  # selects that SQLite joins
 
 #: Rows that the database puts together at a time: a few megabytes.
 BLOCK = 200_000
+ARRAYS = """
+    SELECT array_agg(stamp) AS stamp, array_agg(nth) AS nth, array_agg(coalesce(raw, 'NaN')) AS raw,
+           array_agg(flag) AS flag, array_agg(upload_id) AS upload_id, array_agg(line) AS line
+"""
 BLOCKS = f"""
-    SELECT array_agg(stamp), array_agg(nth), array_agg(coalesce(raw, 'NaN')), array_agg(flag), array_agg(upload_id),
-           array_agg(line)
+    {ARRAYS}
     FROM (SELECT stamp, nth, raw, flag, upload_id, line FROM {TABLE}
           WHERE channel_id = %s AND (stamp, nth) > (%s, %s) AND stamp <= %s ORDER BY stamp, nth LIMIT {BLOCK}) AS block
+"""  # noqa: S608
+SEVERAL = f"""
+    SELECT found.*
+    FROM unnest(%s::bigint[], %s::bigint[], %s::bigint[]) WITH ORDINALITY AS reach (channel, low, high, k)
+    CROSS JOIN LATERAL ({ARRAYS}
+        FROM (SELECT stamp, nth, raw, flag, upload_id, line FROM {TABLE}
+              WHERE channel_id = reach.channel AND stamp >= reach.low AND stamp <= reach.high
+              ORDER BY stamp, nth LIMIT %s) AS block) AS found
+    ORDER BY reach.k
 """  # noqa: S608
 BINARY = 1  # psycopg.pq.Format.BINARY, which may not be installed
 # An array on the wire: 20 bytes, of which the fourth integer is the number of elements; each behind its length.
 COUNT, FIRST = 12, 20
 ELEMENTS = tuple(np.dtype([("length", ">i4"), ("value", kind)]) for kind in (">i8", ">i2", ">f8", ">i2", ">i8", ">i4"))
-LARGEST_NTH = 2**15 - 1
 
 
 def rows(channel_id: int, low: int, high: int) -> Rows:
     """Readings of a channel with low ≤ stamp ≤ high as a structured array of ROW, ordered by stamp and nth."""
+    return _after(channel_id, (low - 1, LARGEST_NTH), high)
+
+
+def rows_of(reaches: Sequence[Reach]) -> Iterator[Rows]:
+    """What :func:`rows` gives for each of ``reaches`` (channel, low, high), in turn.
+
+    One query for all of them; where they hold more than ``BLOCK`` readings, those that are cut short are read to their
+    end when their turn comes, so that no more than that and the longest of them is in memory.
+    """
+    if len(reaches) == 1:
+        yield rows(*reaches[0])
+        return
+    for first in range(0, len(reaches), MOST_TOGETHER):
+        some = reaches[first : first + MOST_TOGETHER]
+        most = -(-BLOCK // len(some))
+        together = _several_arrays if connection.vendor == "postgresql" else _several_selects
+        for (channel_id, _, high), found in zip(some, together(some, most), strict=True):
+            if len(found) < most:
+                yield found
+            else:
+                yield np.concatenate((found, _after(channel_id, _key(found), high)))
+
+
+def _key(found: Rows) -> tuple[int, int]:
+    """Of the last row."""
+    return int(found["stamp"][-1]), int(found["nth"][-1])
+
+
+def _after(channel_id: int, after: tuple[int, int], high: int) -> Rows:
+    """Rows behind the key ``after``, to the stamp ``high``."""
     if connection.vendor == "postgresql":
-        blocks = list(_blocks(channel_id, low, high))
+        blocks = list(_blocks(channel_id, after, high))
         return np.concatenate(blocks) if len(blocks) != 1 else blocks[0]
     with connection.cursor() as cursor:
-        cursor.execute(SELECT, (channel_id, low, high))
+        cursor.execute(f"SELECT {COLUMNS} {BEHIND}", (channel_id, *after, high))
         found = np.array(cursor.fetchall(), dtype=ROW)
     found["raw"][np.isinf(found["raw"])] = np.nan
     return found
 
 
-def _blocks(channel_id: int, low: int, high: int) -> Iterator[Rows]:
+def _several_selects(reaches: Sequence[Reach], most: int) -> list[Rows]:
+    """Of each the first ``most`` rows."""
+    values = [value for channel, low, high in reaches for value in (channel, low - 1, LARGEST_NTH, high, most)]
+    counted = [f"SELECT * FROM (SELECT {k}, {COLUMNS} {BEHIND} LIMIT %s)" for k in range(len(reaches))]  # noqa: S608
+    with connection.cursor() as cursor:
+        cursor.execute(" UNION ALL ".join(counted), values)
+        fetched = np.array(cursor.fetchall(), dtype=[("of", "i8"), *ROW.descr])
+    found = np.empty(len(fetched), dtype=ROW)
+    for name in ROW.names or ():
+        found[name] = fetched[name]
+    found["raw"][np.isinf(found["raw"])] = np.nan
+    return np.split(found, np.searchsorted(fetched["of"], np.arange(1, len(reaches))))
+
+
+def _several_arrays(reaches: Sequence[Reach], most: int) -> list[Rows]:
+    """Of each the first ``most`` rows."""
+    channels, lows, highs = (list(column) for column in zip(*reaches, strict=True))
+    with _binary_cursor() as cursor:
+        cursor.execute(SEVERAL, (channels, lows, highs, most))
+        return [_rows_at(cursor.pgresult, k) for k in range(len(reaches))]
+
+
+def _blocks(channel_id: int, after: tuple[int, int], high: int) -> Iterator[Rows]:
     """The rows block by block; the last one is not full, and may be empty."""
-    after = (low - 1, LARGEST_NTH)
     while True:
-        block = _block(channel_id, after, high)
+        with _binary_cursor() as cursor:
+            cursor.execute(BLOCKS, (channel_id, *after, high))
+            block = _rows_at(cursor.pgresult, 0)
         yield block
         if len(block) < BLOCK:
             return
-        after = int(block["stamp"][-1]), int(block["nth"][-1])
+        after = _key(block)
 
 
 def _binary_cursor() -> Any:
@@ -73,10 +142,9 @@ def _binary_cursor() -> Any:
     return connection.make_debug_cursor(cursor) if connection.queries_logged else connection.make_cursor(cursor)
 
 
-def _block(channel_id: int, after: tuple[int, int], high: int) -> Rows:
-    with _binary_cursor() as cursor:
-        cursor.execute(BLOCKS, (channel_id, *after, high))
-        columns = [cursor.pgresult.get_value(0, k) for k in range(len(ELEMENTS))]
+def _rows_at(result: Any, k: int) -> Rows:
+    """Arrays of one row of the answer as rows."""
+    columns = [result.get_value(k, column) for column in range(len(ELEMENTS))]
     if columns[0] is None:  # an aggregate of no rows
         return np.empty(0, dtype=ROW)
     count = int.from_bytes(columns[0][COUNT : COUNT + 4], "big")

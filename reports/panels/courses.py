@@ -13,7 +13,7 @@ from campaigns.stamps import utc_ms
 from reports.figures import Course, Layer, Span, Stay, Worst, stack, time_series
 from reports.models import Result
 from reports.panels.drawn import Drawing, Drawn, nothing_held, numbers
-from reports.panels.looking import ZERO_BASED, Look, Readings, Shown, drawn_of, is_long
+from reports.panels.looking import ZERO_BASED, Look, Readings, Shown, drawn_of, drawn_together, is_long
 from reports.panels.printed import number, spread
 
 VISITS, ALWAYS, OUTDOOR, CONDITIONS = "visits", "always", "outdoor", "conditions"
@@ -168,13 +168,12 @@ def beside_outdoors(look: Look, indoors: Sequence[Deployment], outdoors: Sequenc
 
 def with_conditions(look: Look, conditions: Sequence[str]) -> Drawn:
     """The parameter, and under it on the same axis of time every condition that was measured in the zone."""
-    here = look.deployments_by([look.parameter, *conditions])
-    found = drawn_of(look, here[look.parameter])
+    looks = [look, *(look.of(parameter) for parameter in conditions)]
+    found, *conditions_found = drawn_together(looks, look.deployments_by([one.parameter for one in looks]))
     out = Drawn(unit=found.unit, refused=list(found.refused))
     layers = [Layer(look.name, found.short_unit, _courses(found), look.parameter in ZERO_BASED, look.limits())]
     stays, missing = list(found.stays), []
-    for parameter in conditions:
-        beneath = drawn_of(look.of(parameter), here[parameter])
+    for parameter, beneath in zip(conditions, conditions_found, strict=True):
         out.refused += beneath.refused
         if not beneath.shown:
             missing.append(PARAMETERS[parameter].name.lower())

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from functools import cached_property
@@ -201,11 +201,21 @@ def may_be_long(deployment: Deployment) -> bool:
 
 def drawn_of(look: Look, deployments: Iterable[Deployment]) -> Readings:
     """The extremes of the readings in the look's span, as many as its width shows."""
-    asked = list(deployments)
-    start, end = look.moments
-    near = [d for d in asked if _within(d, start, end)]
-    found = thinned(look.campaign, near, parameter=look.parameter, start=start, end=end, bins=look.bins)
-    return _gathered(look, asked, found)
+    (found,) = drawn_together([look], {look.parameter: list(deployments)})
+    return found
+
+
+def drawn_together(looks: Sequence[Look], deployments: Mapping[str, Sequence[Deployment]]) -> list[Readings]:
+    """The same for several parameters over one span, in as many queries as for one. ``deployments`` by parameter."""
+    first = looks[0]
+    start, end = first.moments
+    near = {d.pk: d for look in looks for d in deployments[look.parameter] if _within(d, start, end)}
+    codes = [look.parameter for look in looks]
+    found = thinned(first.campaign, near.values(), parameter=codes, start=start, end=end, bins=first.bins)
+    by_parameter: dict[str, list[Thinned]] = {code: [] for code in codes}
+    for one in found:
+        by_parameter[one.channel.spec.parameter].append(one)
+    return [_gathered(look, deployments[look.parameter], by_parameter[look.parameter]) for look in looks]
 
 
 def readings_of(look: Look, deployments: Iterable[Deployment]) -> Readings:

@@ -9,7 +9,7 @@ bin, of those that count and of those that do not. ``broken`` says before which 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -62,12 +62,13 @@ def thinned(
     campaign: Campaign,
     deployments: Iterable[Deployment],
     *,
-    parameter: str,
+    parameter: str | Collection[str],
     start: datetime | None = None,
     end: datetime | None = None,
     bins: int = USUAL_BINS,
 ) -> list[Thinned]:
-    """One entry per deployment (of the campaign) and channel of ``parameter`` with readings in [start, end)."""
+    """One entry per deployment (of the campaign) and channel of ``parameter``, one or several, with readings in
+    [start, end)."""
     low, high = (utc_ms(t) if t else None for t in (start, end))
     found = placed_in(campaign, parameter=parameter, deployments=list(deployments))
     return [cut for placed in found if (cut := _cut(placed, low, high, bins)) is not None]
