@@ -174,21 +174,24 @@ class ClockCheckForm(ZonedForm[ClockCheck]):
         label="Shown time",
         max_length=30,
         help_text="What the instrument showed at that moment, unconverted: YYYY-MM-DD hh:mm:ss. "
-        "If it shows no seconds, wait for the minute to turn, and write :00.",
+        "If it shows no seconds, say so below; or wait for the minute to turn, and write :00.",
     )
+
+    field_order = ("at", "shown", "to_minute")
 
     class Meta:
         model = ClockCheck
-        fields = ("at",)
+        fields = ("at", "to_minute")
 
     def __init__(self, *args: Any, person: User, instrument: Instrument, **kwargs: Any) -> None:
         super().__init__(*args, person=person, instrument=instrument, **kwargs)
         if self.instance.pk is not None:
-            self.initial["shown"] = stamp_text(self.instance.shown_ms)
+            text = stamp_text(self.instance.shown_ms)
+            self.initial["shown"] = text.removesuffix(":00") if self.instance.to_minute else text
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
-        if self.instance.pk is not None and {"at", "shown"} & set(self.changed_data):
+        if self.instance.pk is not None and {"at", "shown", "to_minute"} & set(self.changed_data):
             self.instance.origin = ClockCheck.Origin.SEEN  # no longer what bursts gave
         return cleaned
 

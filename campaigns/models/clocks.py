@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
+from django.db.models.lookups import Exact
 
 from campaigns.models.base import Record
 from campaigns.models.instruments import Instrument
 from campaigns.stamps import stamp_text
 
+MINUTE_MS = 60_000
+
 
 class ClockCheck(Record):
-    """The instrument's clock showed ``shown`` when it was truly ``at``."""
+    """The instrument's clock showed ``shown`` when it was truly ``at``.
+
+    A display without seconds cuts them off (common practice, no source), so its minute stands for the middle of it.
+    """
 
     class Origin(models.TextChoices):
         SEEN = "seen", "read off the instrument"
@@ -21,6 +27,11 @@ class ClockCheck(Record):
     at = models.DateTimeField("true time")
     shown_ms = models.BigIntegerField(
         "shown time", help_text="What the instrument showed, unconverted: YYYY-MM-DD hh:mm:ss."
+    )
+    to_minute = models.BooleanField(
+        "the display shows no seconds",
+        default=False,
+        help_text="Then the minute it showed is taken at its middle: 30 s later, give or take 30 s.",
     )
     origin = models.CharField(max_length=10, choices=Origin.choices, default=Origin.SEEN)
     note = models.CharField(max_length=300, blank=True)
@@ -33,10 +44,26 @@ class ClockCheck(Record):
                 name="clock_check_once",
                 violation_error_message="There is already a clock check at this time.",
             ),
+            models.CheckConstraint(
+                condition=Q(to_minute=False) | Q(Exact(F("shown_ms") % MINUTE_MS, 0)),
+                name="clock_check_to_minute",
+                violation_error_message="A display without seconds shows whole minutes: leave the seconds out.",
+            ),
         )
 
     def __str__(self) -> str:
-        return f"{self.instrument} showed {stamp_text(self.shown_ms)}"
+        return f"{self.instrument} showed {self.shown}"
+
+    @property
+    def shown(self) -> str:
+        """As a person reads it off the instrument."""
+        text = stamp_text(self.shown_ms)
+        return f"{text.removesuffix(':00')}, no seconds" if self.to_minute else text
+
+    @property
+    def taken_ms(self) -> int:
+        """What the clock stood at, as far as the display tells."""
+        return self.shown_ms + (MINUTE_MS // 2 if self.to_minute else 0)
 
 
 class ClockReset(Record):

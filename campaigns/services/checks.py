@@ -51,7 +51,13 @@ def clock_zone(instrument: Instrument) -> tzinfo:
 
 def clock_error_ms(check: ClockCheck, zone: tzinfo) -> int:
     """Milliseconds by which the clock was ahead of true time on its own basis; negative when it was behind."""
-    return check.shown_ms - stamp_ms(check.at.astimezone(zone))
+    return check.taken_ms - stamp_ms(check.at.astimezone(zone))
+
+
+def error_words(check: ClockCheck, zone: tzinfo) -> str:
+    """How far the clock was off, and how well that is known where its display shows no seconds."""
+    found = in_words(clock_error_ms(check, zone))
+    return f"{found}, give or take 30 s" if check.to_minute else found
 
 
 def in_words(error_ms: int) -> str:

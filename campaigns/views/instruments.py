@@ -15,7 +15,6 @@ from campaigns.forms import instruments as forms
 from campaigns.forms.times import local_text
 from campaigns.models import Calibration, Channel, ChannelSpec, Deployment, FieldCheck, Instrument, InstrumentType
 from campaigns.services import checks
-from campaigns.stamps import stamp_text
 from campaigns.templatetags.rows import number
 from campaigns.views.pages import AddOwnPage, AddPage, DeletePage, EditPage, HistoryPage, ListPage, RowPage
 from campaigns.views.plans import until
@@ -99,9 +98,8 @@ class InstrumentPage(RowPage):
                 for check in FieldCheck.objects.filter(channel__instrument=instrument).select_related("channel__spec")
             ],
             "clock_checks": [
-                (check, local_text(check.at, zone), stamp_text(check.shown_ms), offset)
+                (check, local_text(check.at, zone), check.shown, checks.error_words(check, own))
                 for check in instrument.clock_checks.all()
-                for offset in [checks.in_words(checks.clock_error_ms(check, own))]
             ],
             "deployments": [
                 (d, address(d), local_text(d.starts_at, d.campaign.site.zone_info), until(d))

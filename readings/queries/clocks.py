@@ -76,7 +76,7 @@ def clock_in(instrument: Instrument, time_zone: str) -> ClockModel:
             basis = Basis.fixed(instrument.clock_offset_min)
         case _:
             basis = Basis.in_zone(time_zone)
-    checks = tuple(ClockCheck(utc_ms(c.at), c.shown_ms) for c in instrument.clock_checks.all())
+    checks = tuple(ClockCheck(utc_ms(c.at), c.taken_ms) for c in instrument.clock_checks.all())
     return ClockModel(basis, checks, tuple(answer_of(reset) for reset in instrument.clock_resets.all()))
 
 
@@ -90,7 +90,7 @@ def times_of(rows: Rows, clock: ClockModel, files: Files) -> tuple[Ints, Ints]:
 
     Stamps of a file that says UTC itself are first put back on the instrument's clock, because that is the clock the
     checks speak of. Where whole minutes are printed a reading lies in the middle of its minute, give or take half of
-    it, not at its beginning; checks are taken to the second, as they were entered.
+    it, not at its beginning; and so was what a display without seconds showed at a check.
     """
     stamps = rows["stamp"].copy()
     if files.in_utc and (said := np.isin(rows["upload_id"], list(files.in_utc))).any():

@@ -220,13 +220,13 @@ def checks(rows: Sequence[ClockCheck], clock: ClockModel, zone: ZoneInfo) -> lis
     told = []
     for row in rows:
         at = utc_ms(row.at)
-        item = by_check[(at, row.shown_ms)]
+        item = by_check[(at, row.taken_ms)]
         told.append(
             {
                 "check": row,
                 "at": local(at, zone),
-                "shown": stamp_text(row.shown_ms),
-                "offset": how_far(item.offset_ms),
+                "shown": row.shown,
+                "offset": how_far(item.offset_ms) + (", give or take 30 s" if row.to_minute else ""),
                 "residual": f"{item.residual_ms / 1000:+.0f} s" if len(by_check) > 2 else "–",
                 "from_bursts": row.origin == ClockCheck.Origin.BURSTS,
             }

@@ -209,7 +209,7 @@ def _when(ms: int, zone: ZoneInfo) -> str:
 
 def _clock(instrument: Instrument) -> str:
     checks = [
-        f"showed {stamp_text(check.shown_ms)} at {check.at:%Y-%m-%d %H:%M:%S} UTC"
+        f"showed {check.shown} at {check.at:%Y-%m-%d %H:%M:%S} UTC"
         + (f" ({check.get_origin_display()}: {check.note})" if check.note else "")
         for check in instrument.clock_checks.all()
     ]

@@ -10,7 +10,6 @@ from django.db.models import Prefetch
 
 from campaigns.models import Calibration, Campaign, Channel, ClockCheck, Deployment, FieldCheck, Instrument
 from campaigns.parameters import PARAMETERS
-from campaigns.stamps import stamp_text
 from reports.canonical import number
 
 Json = dict[str, Any]
@@ -45,7 +44,7 @@ def _instrument(instrument: Instrument, campaign: Campaign, deployments: list[De
         "visits": len(deployments),
         "channels": [_channel(channel, first, last, zone) for channel in instrument.channels.all()],
         "clock_checks": [
-            {"at": local_minute(c.at, zone), "shown": stamp_text(c.shown_ms)}
+            {"at": local_minute(c.at, zone), "shown": c.shown}
             for c in around(instrument.clock_checks.all(), first, last)
         ],
     }
