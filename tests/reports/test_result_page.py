@@ -8,6 +8,7 @@ import pytest
 from django.urls import reverse
 
 from campaigns import models as m
+from readings.models import Reading, SavedLayout, Upload
 from reports.limits.loader import load
 from reports.models import Result
 from tests import factories as make
@@ -93,6 +94,25 @@ def test_the_chain_leads_through_every_step_to_the_line(result: Result, consulta
     assert "TST-0001" in steps["Instrument"]["text"]
     assert result.trace["first"]["sha256"] in text_of(page)
     assert f"line {first['line']} of attic and library.csv" in text_of(page)
+
+
+def test_the_chain_says_what_a_stored_value_is_and_who_says_so(
+    measured: House, result: Result, consultant: m.User, browse: Browse
+) -> None:
+    def told() -> str:
+        steps = {step["name"]: step for step in browse(consultant).get(url(result, "?reading=0")).context["chain"]}
+        return str(steps["Instrument"]["note"])
+
+    assert told().endswith("a momentary value, as the instrument type says")
+    layout = SavedLayout.objects.create(
+        organisation=measured.instrument.organisation, name="hall meter", content={}, seen={}, represents="end"
+    )
+    Upload.objects.update(kept_layout=layout)
+    assert told().endswith("a mean of the logging interval, stamped at its end, as the layout “hall meter” says")
+    other = Upload.objects.create(campaign=measured.campaign, instrument=measured.instrument, size=1, sha256="0" * 64)
+    shown = result.trace["first"]["line"]
+    Reading.objects.filter(channel=measured.channel).exclude(line=shown).update(upload=other)
+    assert told().endswith("says; moved in time to count, like most of the visit, as a momentary value")
 
 
 def test_each_step_shows_its_numbers(measured: House, result: Result, consultant: m.User, browse: Browse) -> None:
