@@ -158,7 +158,7 @@ def _cell(context: Context, cell: Any) -> str:
     if not isinstance(cell, Mapping):
         return _printed(context, cell)
     if verdict := cell.get("verdict"):
-        return verdict_mark(verdict, cell.get("said"))
+        return verdict_mark(verdict, cell.get("said")) + _note(context, cell)
     if cell.get("fraction") not in (None, ""):
         return fraction_bar(cell["fraction"], cell.get("low"), cell.get("high"))
     if actions := cell.get("actions"):
@@ -173,9 +173,12 @@ def _text(context: Context, cell: Mapping[str, Any]) -> str:
         text = f'<a href="{escape(url)}">{text}</a>'
     if unit := cell.get("unit"):
         text += f' <span class="unit">{_printed(context, unit)}</span>'
-    if note := cell.get("note"):
-        text += f'<br><span class="small faint">{_printed(context, note)}</span>'
-    return text
+    return text + _note(context, cell)
+
+
+def _note(context: Context, cell: Mapping[str, Any]) -> str:
+    note = cell.get("note")
+    return f'<br><span class="small faint">{_printed(context, note)}</span>' if note else ""
 
 
 def _printed(context: Context, value: Any) -> str:

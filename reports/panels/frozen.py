@@ -9,6 +9,8 @@ from typing import Any
 from django.http import Http404
 
 from campaigns.outlines.drawing import dress
+from reports.comparability import State
+from reports.panels.printed import NO_BREAK
 from reports.services.freezing.drawings import thawed
 from reports.services.freezing.summary import UNMEASURED
 
@@ -18,14 +20,6 @@ Link = Callable[[Json], str]  # from a frozen zone to the address of its page
 
 def zones(content: Json) -> list[Json]:
     return [zone for building in content["buildings"] for floor in building["floors"] for zone in floor["zones"]]
-
-
-def zone_of(content: Json, key: str) -> Json:
-    """The zone with this key. Http404 if the report does not know it."""
-    for zone in zones(content):
-        if zone["key"] == key:
-            return zone
-    raise Http404
 
 
 def pick(content: Json, ref: str | None) -> Json | None:
@@ -129,25 +123,47 @@ def _cell(zone: Json, ref: str, link: Link) -> Json:
 
 # --- tables -----------------------------------------------------------------------------------------------------------
 
+COLUMNS = [
+    {"label": "Zone"},
+    {"label": "Finding"},
+    {"label": "Measured ± U", "num": True},
+    {"label": "Fraction of the limit"},
+    {"label": "Where and when"},
+]
 ORDER = ("above", "undecided", "below", "not_comparable", UNMEASURED)
 
 
-def ranking(content: Json, criterion: Json, link: Link) -> list[Json]:
-    """Zones with their finding, what concerns most first: {zone, url, finding, low, high}."""
-    return sorted((_ranked(zone, criterion["ref"], link) for zone in zones(content)), key=_concern)
+def ranking(content: Json, criterion: Json, link: Link) -> list[list[Any]]:
+    """Zones as rows of ``parts/table.html``, what concerns most first."""
+    held = sorted(((zone, finding_of(zone, criterion["ref"])) for zone in zones(content)), key=_concern)
+    return [_ranked(zone, finding, link) for zone, finding in held]
 
 
-def _ranked(zone: Json, ref: str, link: Link) -> Json:
-    finding = finding_of(zone, ref)
+def _ranked(zone: Json, finding: Json, link: Link) -> list[Any]:
+    result = finding["result"]
+    row: list[Any] = [{"text": zone["name"], "url": link(zone), "note": zone["floor"]}, _verdict(finding)]
+    if result is None:
+        return [*row, "–", "–", "–"]
     low, high = spread(finding)
-    return {"zone": zone, "url": link(zone), "finding": finding, "low": low, "high": high}
+    measured = f"{result['number']} {result['spread']}".strip().replace(" ", NO_BREAK)
+    return [
+        *row,
+        {"text": measured, "unit": result["unit"]},
+        "–" if finding["fraction"] is None else {"fraction": finding["fraction"], "low": low, "high": high},
+        {"text": place_text(result), "note": result["when"]},
+    ]
 
 
-def _concern(row: Json) -> tuple[bool, int, float, str]:
+def _verdict(finding: Json) -> Json:
+    indicative = finding["result"] is not None and finding["result"]["comparability"] == State.INDICATIVE.word
+    return {"verdict": finding["verdict"], "said": finding["word"], "note": "an indication" if indicative else ""}
+
+
+def _concern(held: tuple[Json, Json]) -> tuple[bool, int, float, str]:
     """A limit not met comes first, which for a lower limit is what lies below it."""
-    finding = row["finding"]
+    zone, finding = held
     rank = {False: 0, None: ORDER.index(finding["verdict"]), True: 2}[finding["met"]]
-    return finding["verdict"] == UNMEASURED, rank, -(finding["fraction"] or 0.0), row["zone"]["name"]
+    return finding["verdict"] == UNMEASURED, rank, -(finding["fraction"] or 0.0), zone["name"]
 
 
 def spread(finding: Json) -> tuple[float | None, float | None]:

@@ -9,16 +9,17 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.db.models.fields.json import KeyTransform
-from django.http import FileResponse, HttpRequest, HttpResponse, HttpResponseBase
-from django.shortcuts import redirect
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.utils.text import slugify
 
 from campaigns import access
 from campaigns.models import Job, Role
 from campaigns.views.pages import Page, RowPage
+from campaigns.views.where import many
 from reports.models import Report
-from reports.panels import frozen
+from reports.panels import frozen, pieces
 from reports.services.release import PDF, ask_for_pdf
 
 Json = dict[str, Any]
@@ -62,17 +63,17 @@ class ReportPage(RowPage):
 
     roles: ClassVar[frozenset[Role]] = frozenset(Role)
     model = Report
-    related: ClassVar[tuple[str, ...]] = ("campaign",)
+
+    @cached_property
+    def found(self) -> Report:
+        """Without its content, of which each page reads its own piece."""
+        rows = access.visible(self.person, Report).select_related("campaign").defer("content")
+        return get_object_or_404(rows, key=self.kwargs["key"])
 
     @cached_property
     def content(self) -> Json:
-        found: Json = self.found.content
-        return found
-
-    def link(self, zone: Json) -> str:
-        query = self.request.GET.urlencode()
-        address = reverse("released-zone", args=[self.found.key, UUID(zone["key"])])
-        return f"{address}?{query}" if query else address
+        """Without the buildings."""
+        return pieces.frame_of(self.found)
 
     def standing(self) -> Json:
         """Whether this is the revision to go by, and where that one is."""
@@ -100,8 +101,8 @@ class ReleasedReport(ReportPage):
     template_name = "reports/released/report.html"
 
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
-        content = self.content
-        current = frozen.pick(content, request.GET.get("limit"))
+        current = frozen.pick(self.content, request.GET.get("limit"))
+        content = pieces.whole_against(self.found, current["ref"] if current else None)
         return self.tell(
             title=content["site"]["name"],
             kicker="Findings",
@@ -115,19 +116,32 @@ class ReleasedReport(ReportPage):
             current=current,
             tally=frozen.tally(content, current) if current else [],
             options=frozen.options(content, current) if len(content["criteria"]) > 1 else [],
-            **(self.drawn(current) if current else {}),
-            ranking=frozen.ranking(content, current, self.link) if current else [],
-            limit_text=frozen.limit_text(current) if current else "",
+            **(self.drawn(content, current) if current else {}),
+            **(self.ranked(content, current) if current else {}),
         )
 
-    def drawn(self, current: Json) -> Json:
+    def ranked(self, content: Json, current: Json) -> Json:
+        limit = frozen.limit_text(current)
+        return {
+            "limit_text": limit,
+            "ranking": frozen.ranking(content, current, self.link),
+            "ranking_columns": frozen.COLUMNS,
+            "ranking_caption": f"{current['name']} against {limit}. What concerns most comes first.",
+        }
+
+    @cached_property
+    def link(self) -> frozen.Link:
+        address, query = many("released-zone", self.found.key), self.request.GET.urlencode()
+        return lambda zone: f"{address(UUID(zone['key']))}{f'?{query}' if query else ''}"
+
+    def drawn(self, content: Json, current: Json) -> Json:
         """Floor plans where there are any; the house in section otherwise, and for whoever asks."""
         asked = {"limit": current["ref"]}
         section = self.request.GET.get("view") == "section"
-        plans = frozen.floor_plans(self.content, current, self.link)
+        plans = frozen.floor_plans(content, current, self.link)
         drawn: Json = {"plans": plans} if plans and not section else {}
         if not drawn:
-            drawn["sections"] = frozen.sections(self.content, current, self.link)
+            drawn["sections"] = frozen.sections(content, current, self.link)
         if plans:
             ways = [("Floor plans", asked, not section), ("Section", asked | {"view": "section"}, section)]
             drawn["ways"] = [(label, f"?{urlencode(query)}", now) for label, query, now in ways]
@@ -141,7 +155,9 @@ class ReleasedZone(ReportPage):
 
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         content = self.content
-        zone = frozen.zone_of(content, str(self.kwargs["zone"]))
+        zone = pieces.zone_alone(self.found, str(self.kwargs["zone"]))
+        if zone is None:
+            raise Http404
         findings = frozen.zone_findings(content, zone)
         back = reverse("released-report", args=[self.found.key])
         return self.tell(
