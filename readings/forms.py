@@ -290,6 +290,11 @@ class KeepForm(forms.Form):
         help_text="Said in a layout that is kept, for every file read with it.",
     )
 
+    def __init__(self, *args: Any, is_read: bool = False, **kwargs: Any) -> None:
+        """``is_read``: of a file that is read there is nothing to do but keep its layout."""
+        super().__init__(*args, **kwargs)
+        self.fields["name"].required = is_read
+
     def clean(self) -> dict[str, Any]:
         said = self.cleaned_data
         if said.get("keep") and not said.get("name") and "name" not in self.errors:

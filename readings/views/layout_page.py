@@ -53,7 +53,7 @@ class UploadLayout(RowPage):
             return self.not_understood()
         with local_copy(self.found) as path:
             look = Look(self.found, self.understood, path)
-        return self.page(look, KeepForm(initial=self.kept_as()))
+        return self.page(look, KeepForm(initial=self.kept_as(), is_read=bool(self.fixed)))
 
     def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         if not self.may_change:
@@ -63,7 +63,7 @@ class UploadLayout(RowPage):
         with local_copy(self.found) as path:
             keeping = request.POST.get("do") == "keep"
             look = Look(self.found, self.understood, path, None if keeping else request.POST)
-        keep = KeepForm(request.POST)
+        keep = KeepForm(request.POST, is_read=keeping)
         if keeping:
             return self.keep_it(look, keep)
         if request.htmx:  # type: ignore[attr-defined]
