@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+import json
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from typing import Any
 
-from django.db.models import Q
-from django.db.models.functions import Coalesce
+from django.db.models import Q, TextField
+from django.db.models.functions import Cast, Coalesce
 from django.urls import reverse
 
 from campaigns.models import Floor, FloorPlan, Room, SamplingPoint, Zone
 from campaigns.outlines.drawing import FloorDrawing, ImageIn, PointIn, RoomIn, ZoneIn, draw
+
+#: What a floor is drawn from, as it comes from the database: outlines as text.
+Rows = tuple[tuple[Any, ...], ...]
+AS_TEXT = Cast("outline", TextField())
 
 
 def drawings_of(floors: Iterable[Floor], *, with_image: bool = False) -> dict[int, FloorDrawing]:
@@ -39,8 +44,18 @@ def drawings_of(floors: Iterable[Floor], *, with_image: bool = False) -> dict[in
     }
 
 
-#: Shapes are joined and words fitted once for everything that a floor is drawn from; any change of it is drawn anew.
-_drawn = lru_cache(maxsize=128)(draw)
+@lru_cache(maxsize=128)
+def _drawn(name: str, zones: Rows, rooms: Rows, points: Rows, image: ImageIn | None, key: str) -> FloorDrawing:
+    """Outlines are read, shapes joined and words fitted once for everything that a floor is drawn from; any change of
+    it, by whatever way, is drawn anew."""
+    return draw(
+        name,
+        [ZoneIn(str(zone), called, outline and json.loads(outline)) for zone, called, outline in zones],
+        [RoomIn(str(room), called, str(zone), json.loads(outline)) for room, called, zone, outline in rooms],
+        [PointIn(str(point), called, kind, x or 0.0, y or 0.0, height) for point, called, kind, x, y, height in points],
+        image,
+        key,
+    )
 
 
 def image_of(plan: FloorPlan, url: str) -> ImageIn | None:
@@ -58,33 +73,27 @@ def _image(floor: Floor, plans: Mapping[int, FloorPlan]) -> ImageIn | None:
     return image_of(plan, reverse("floor-plan-image", args=[floor.key])) if plan else None
 
 
-def _zones(floor_ids: list[int]) -> dict[int, list[ZoneIn]]:
-    rows = Zone.objects.filter(floor__in=floor_ids).values_list("floor", "key", "name", "outline")
-    found: dict[int, list[ZoneIn]] = defaultdict(list)
-    for floor, key, name, outline in rows:
-        found[floor].append(ZoneIn(str(key), name, _fixed(outline)))
-    return found
+def _zones(floor_ids: list[int]) -> dict[int, list[tuple[Any, ...]]]:
+    rows = Zone.objects.filter(floor__in=floor_ids)
+    return _by_floor(rows.values_list("floor", "key", "name", AS_TEXT))
 
 
-def _rooms(floor_ids: list[int]) -> dict[int, list[RoomIn]]:
+def _rooms(floor_ids: list[int]) -> dict[int, list[tuple[Any, ...]]]:
     """Only those with an outline: the others are not drawn."""
-    drawn = Room.objects.filter(zone__floor__in=floor_ids, outline__isnull=False)
-    found: dict[int, list[RoomIn]] = defaultdict(list)
-    for floor, key, name, zone, outline in drawn.values_list("zone__floor", "key", "name", "zone__key", "outline"):
-        found[floor].append(RoomIn(str(key), name, str(zone), _fixed(outline)))
-    return found
+    rows = Room.objects.filter(zone__floor__in=floor_ids, outline__isnull=False)
+    return _by_floor(rows.values_list("zone__floor", "key", "name", "zone__key", AS_TEXT))
 
 
-def _points(floor_ids: list[int]) -> dict[int, list[PointIn]]:
+def _points(floor_ids: list[int]) -> dict[int, list[tuple[Any, ...]]]:
     drawn_here = Q(room__zone__floor__in=floor_ids, x_m__isnull=False) | Q(beside__in=floor_ids)
     rows = SamplingPoint.objects.filter(drawn_here).annotate(on=Coalesce("room__zone__floor_id", "beside_id"))
-    found: dict[int, list[PointIn]] = defaultdict(list)
-    there = rows.order_by("name", "pk").values_list("on", "key", "name", "kind", "x_m", "y_m", "height_m")
-    for on, key, name, kind, x_m, y_m, height_m in there:
-        found[on].append(PointIn(str(key), name, kind, x_m or 0.0, y_m or 0.0, height_m))
+    there = rows.order_by("name", "pk")
+    return _by_floor(there.values_list("on", "key", "name", "kind", "x_m", "y_m", "height_m"))
+
+
+def _by_floor(rows: Iterable[tuple[Any, ...]]) -> dict[int, list[tuple[Any, ...]]]:
+    """``rows`` begin with the floor they belong to."""
+    found: dict[int, list[tuple[Any, ...]]] = defaultdict(list)
+    for floor, *row in rows:
+        found[floor].append(tuple(row))
     return found
-
-
-def _fixed(outline: Any) -> Any:
-    """The outline as tuples, so that a drawing can be found again by what it is made of."""
-    return tuple(map(_fixed, outline)) if isinstance(outline, list) else outline

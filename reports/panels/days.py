@@ -7,7 +7,6 @@ from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
-from django.db.models import Count, Max
 from django.urls import reverse
 from django.utils import timezone
 
@@ -15,16 +14,16 @@ from campaigns.models import Campaign, Instrument, Zone
 from campaigns.views.where import many
 from reports.figures.days import Strip
 from reports.panels.printed import moment_text
-from reports.panels.visits import Visit, keys_of
+from reports.panels.visits import Entered, Log, Visit, keys_of
 from reports.wording import span
 
 
-def course(campaign: Campaign, visits: Sequence[Visit]) -> dict[str, Any] | None:
-    """For ``reports/parts/course.html``; None before anything was deployed. Four queries.
+def course(campaign: Campaign, entered: Entered) -> dict[str, Any] | None:
+    """For ``reports/parts/course.html``; None before anything was deployed. Three queries.
 
-    {ticks, rows: [{name, url, bars: [{x, width, url, title}]}], events: [(what, when)]}; ``visits`` in order of
-    instruments.
+    {ticks, rows: [{name, url, bars: [{x, width, url, title}]}], events: [(what, when)]}.
     """
+    visits = entered.visits
     if not visits:
         return None
     now = timezone.now()
@@ -41,7 +40,7 @@ def course(campaign: Campaign, visits: Sequence[Visit]) -> dict[str, Any] | None
     return {
         "ticks": strip.ticks(campaign.site.zone_info),
         "rows": list(rows.values()),
-        "events": _events(campaign),
+        "events": _events(campaign, entered.logs),
         "time_zone": campaign.site.time_zone,
     }
 
@@ -74,16 +73,14 @@ def _bars(
     return bar
 
 
-def _events(campaign: Campaign) -> list[tuple[str, str]]:
+def _events(campaign: Campaign, logs: Sequence[Log]) -> list[tuple[str, str]]:
     """What happened since, in words: logs handed in, revisions signed."""
     zone = campaign.site.zone_info
-    logs = campaign.uploads.aggregate(n=Count("pk"), last=Max("created_at"))
-    found = []
-    if logs["n"]:
-        found.append(("Logs handed in", f"{logs['n']}, the last {moment_text(logs['last'], zone)}"))
+    found = [("Logs handed in", f"{len(logs)}, the last {moment_text(logs[-1].created_at, zone)}")] if logs else []
     by_state: dict[str, list[str]] = defaultdict(list)
-    for report in campaign.reports.only("revision", "released_at", "withdrawn_at").order_by("revision"):
-        if report.released_at is not None:
-            what = "Withdrawn" if report.withdrawn_at else "Released"
-            by_state[what].append(f"revision {report.revision}, {moment_text(report.released_at, zone)}")
+    revisions = campaign.reports.order_by("revision").values_list("revision", "released_at", "withdrawn_at")
+    for revision, released, withdrawn in revisions:
+        if released is not None:
+            what = "Withdrawn" if withdrawn else "Released"
+            by_state[what].append(f"revision {revision}, {moment_text(released, zone)}")
     return [*found, *((what, "; ".join(said)) for what, said in by_state.items())]

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
-from django.db.models import Q
+from django.db.models import Exists, OuterRef
 from django.urls import reverse
 
 from campaigns.models import Calibration, Campaign, Channel, Deployment, FieldCheck, Instrument
@@ -15,7 +15,7 @@ from campaigns.views.where import anchor
 from readings.models import Upload
 from readings.queries.chains import NO_ZERO
 from reports.models import Result
-from reports.panels.visits import Visit, keys_of, visits_of
+from reports.panels.visits import Entered, Log, Visit, keys_of
 
 #: So many names are printed; the rest are a number, and the address leads to all of them.
 NAMED = 6
@@ -36,52 +36,51 @@ class Lack:
         return ", ".join(self.names[:NAMED]) + (f" and {more} more" if more > 0 else "")
 
 
-def lacks(campaign: Campaign, visits: Sequence[Visit] | None = None) -> list[Lack]:
+def lacks(campaign: Campaign, entered: Entered | None = None) -> list[Lack]:
     """Everything that is missing, most urgent first. A constant number of queries.
 
-    ``visits``: of the campaign, where the caller has them already.
+    ``entered``: into the campaign, where the caller has asked for it already.
     """
+    entered = entered or Entered(campaign)
     parameters = set(campaign.criteria.values_list("limit__parameter", flat=True))
-    found_there = visits_of(campaign) if visits is None else visits
-    in_time = sorted(found_there, key=lambda v: (v.starts_at, v.pk))
+    in_time = sorted(entered.visits, key=lambda v: (v.starts_at, v.pk))
     found = [
-        *_uploads(campaign),
-        *(_silent(campaign, in_time) if parameters else ()),
-        *_points(campaign, in_time),
+        *_uploads(campaign, entered.logs),
+        *(_silent(campaign, in_time, entered.logs) if parameters else ()),
+        *_points(campaign, entered),
         *_still_there(campaign, in_time),
         *_checks(in_time, parameters),
     ]
     return [lack for lack in found if lack.names]
 
 
-def _uploads(campaign: Campaign) -> Iterator[Lack]:
-    open_states = Q(state=Upload.State.ATTENTION) | Q(state=Upload.State.UNREADABLE)
-    rows = list(campaign.uploads.filter(open_states).order_by("created_at", "id"))
+def _uploads(campaign: Campaign, logs: Sequence[Log]) -> Iterator[Lack]:
     for state, what, action in (
         (Upload.State.ATTENTION, "Logs wait for a decision", "Decide"),
         (Upload.State.UNREADABLE, "Logs could not be read", "See why"),
     ):
-        those = [row for row in rows if row.state == state]
+        those = [log for log in logs if log.state == state]
         url = reverse("upload", args=[those[0].key]) if len(those) == 1 else reverse("uploads", args=[campaign.key])
-        yield Lack(what, [row.filename for row in those], url, action)
+        yield Lack(what, [log.filename for log in those], url, action)
 
 
-def _silent(campaign: Campaign, visits: Iterable[Visit]) -> Iterator[Lack]:
+def _silent(campaign: Campaign, visits: Sequence[Visit], logs: Sequence[Log]) -> Iterator[Lack]:
     """Visits of which no reading was judged: the log has not come, or its clock puts it somewhere else."""
-    results = Result.objects.filter(criterion__campaign=campaign).order_by()
-    judged = set(results.values_list("deployment", flat=True).distinct())
-    silent = [visit for visit in visits if visit.ends_at and visit.pk not in judged]
+    of_it = Result.objects.filter(deployment=OuterRef("pk")).order_by()
+    unjudged = set(campaign.deployments.filter(~Exists(of_it)).order_by().values_list("pk", flat=True))
+    silent = [visit for visit in visits if visit.ends_at and visit.pk in unjudged]
     if silent:  # a result of several visits at one point is stored with the first; its trace names the others
-        there = results.filter(point__in={visit.point_id for visit in silent})
-        others = {key for keys in there.values_list("trace__deployments", flat=True) for key in keys or ()}
+        there = Result.objects.filter(criterion__campaign=campaign, point__in={visit.point_id for visit in silent})
+        joined = there.order_by().values_list("trace__deployments", flat=True)
+        others = {key for keys in joined for key in keys or ()}
         keys = keys_of(Deployment, (visit.pk for visit in silent))
         silent = [visit for visit in silent if str(keys[visit.pk]) not in others]
-    yield Lack("Visits without readings", [str(visit) for visit in silent], *_where_to_look(campaign, silent))
+    yield Lack("Visits without readings", [str(visit) for visit in silent], *_where_to_look(campaign, silent, logs))
 
 
-def _where_to_look(campaign: Campaign, silent: Sequence[Visit]) -> tuple[str, str]:
+def _where_to_look(campaign: Campaign, silent: Sequence[Visit], logs: Sequence[Log]) -> tuple[str, str]:
     """To the timeline of the first instrument whose log has come; where none has, to where logs are handed in."""
-    logged = set(campaign.uploads.values_list("instrument_id", flat=True)) if silent else set()
+    logged = {log.instrument_id for log in logs}
     for visit in silent:
         if visit.instrument_id in logged:
             timeline = reverse("timeline", args=[campaign.key])
@@ -90,10 +89,9 @@ def _where_to_look(campaign: Campaign, silent: Sequence[Visit]) -> tuple[str, st
     return reverse("uploads", args=[campaign.key]), "Upload their logs"
 
 
-def _points(campaign: Campaign, visits: Iterable[Visit]) -> Iterator[Lack]:
-    visited = {visit.point_id for visit in visits}
-    planned = campaign.planned_points.values_list("point_id", "point__name", "point__room__name")
-    names = [f"{room}, {name}" if room else name for point, name, room in planned if point not in visited]
+def _points(campaign: Campaign, entered: Entered) -> Iterator[Lack]:
+    visited = {visit.point_id for visit in entered.visits}
+    names = [planned.place for planned in entered.planned if planned.point_id not in visited]
     yield Lack("Planned points not measured", names, reverse("deployments", args=[campaign.key]), "Deployments")
 
 

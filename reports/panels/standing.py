@@ -69,18 +69,17 @@ def buildings_of(campaign: Campaign) -> list[Building]:
 
 
 def standing(campaign: Campaign, chosen: Chosen, buildings: list[Building]) -> Standing:
-    """Findings and outdoor results for one criterion: three queries."""
+    """Findings and outdoor results for one criterion: three queries, two where there is no outdoor point."""
     findings, places = _findings(chosen, {zone.pk: zone for zone in zones_of(buildings)})
-    outdoor: dict[SamplingPoint, Result | None] = {}
-    points = campaign.site.points.filter(room__isnull=True)
-    results = chosen.criterion.results.filter(point__room__isnull=True).defer("budget")
+    return Standing(campaign, chosen, buildings, findings, places, _outdoors(campaign, chosen))
+
+
+def _outdoors(campaign: Campaign, chosen: Chosen) -> dict[SamplingPoint, Result | None]:
+    points = list(campaign.site.points.filter(room__isnull=True))
     by_point: dict[int, list[Result]] = {}
-    for result in results:
+    for result in chosen.criterion.results.filter(point__in=points).defer("budget") if points else ():
         by_point.setdefault(result.point_id, []).append(result)
-    for point in points:
-        held = by_point.get(point.pk)
-        outdoor[point] = governing(held) if held else None
-    return Standing(campaign, chosen, buildings, findings, places, outdoor)
+    return {point: governing(by_point[point.pk]) if point.pk in by_point else None for point in points}
 
 
 def _findings(chosen: Chosen, zones: Mapping[int, Zone]) -> tuple[dict[int, Finding], dict[int, str]]:

@@ -1,9 +1,11 @@
-"""The deployments of a campaign as plain rows: one page names hundreds, and models would cost more than all else."""
+"""What was entered for a campaign as plain rows: one page names hundreds, and models would cost more than all else."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import datetime
+from functools import cached_property
 from typing import NamedTuple
 from uuid import UUID
 
@@ -32,16 +34,55 @@ class Visit(NamedTuple):
         return f"{self.instrument} at {self.place}"
 
 
-FIELDS = (
+class Planned(NamedTuple):
+    """A point that the campaign means to measure; ``room`` is None outdoors."""
+
+    point_id: int
+    point: str
+    room: str | None
+
+    @property
+    def place(self) -> str:
+        return self.point if self.room is None else f"{self.room}, {self.point}"
+
+
+class Log(NamedTuple):
+    """An uploaded file."""
+
+    key: UUID
+    filename: str
+    state: str
+    instrument_id: int | None
+    created_at: datetime
+
+
+VISIT = (
     *("pk", "starts_at", "ends_at", "instrument_id", "instrument__name"),
     *("point_id", "point__name", "point__room__name", "point__room__zone_id"),
 )
+PLANNED = ("point_id", "point__name", "point__room__name")
 
 
-def visits_of(campaign: Campaign) -> list[Visit]:
-    """In order of instruments, then of time. One query."""
-    rows = campaign.deployments.order_by("instrument__name", "starts_at", "pk").values_list(*FIELDS)
-    return [Visit(*row) for row in rows]
+@dataclass
+class Entered:
+    """One query for each kind, when it is first asked for."""
+
+    campaign: Campaign
+
+    @cached_property
+    def visits(self) -> list[Visit]:
+        """In order of instruments, then of time."""
+        rows = self.campaign.deployments.order_by("instrument__name", "starts_at", "pk").values_list(*VISIT)
+        return [Visit(*row) for row in rows]
+
+    @cached_property
+    def planned(self) -> list[Planned]:
+        return [Planned(*row) for row in self.campaign.planned_points.values_list(*PLANNED)]
+
+    @cached_property
+    def logs(self) -> list[Log]:
+        """In the order in which they came."""
+        return [Log(*row) for row in self.campaign.uploads.order_by("created_at", "pk").values_list(*Log._fields)]
 
 
 def keys_of(model: type[Record], ids: Iterable[int | None]) -> dict[int, UUID]:

@@ -23,7 +23,7 @@ from reports.panels.chosen import Chosen, chosen_of, options, pick
 from reports.panels.days import course
 from reports.panels.missing import lacks
 from reports.panels.plans import floor_plans
-from reports.panels.visits import Visit, visits_of
+from reports.panels.visits import Entered
 from reports.panels.work import Work, work_of
 from reports.triggers import EVALUATE
 
@@ -56,8 +56,8 @@ class CampaignPage(RowPage):
         return super().dispatch(request, *args, **kwargs)
 
     @cached_property
-    def visits(self) -> list[Visit]:
-        return visits_of(self.found)
+    def entered(self) -> Entered:
+        return Entered(self.found)
 
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         work = work_of(self.found)
@@ -78,8 +78,8 @@ class CampaignPage(RowPage):
             "campaign": campaign,
             "work": work,
             "poll_url": f"{reverse('campaign', args=[campaign.key])}{seen}",
-            "lacks": lacks(campaign, self.visits),
-            "next_step": facts.next_step(campaign, has_criteria=bool(criteria), has_visits=bool(self.visits)),
+            "lacks": lacks(campaign, self.entered),
+            "next_step": facts.next_step(campaign, self.entered, has_criteria=bool(criteria)),
             "options": options(criteria, current),
         }
         if current is None:
@@ -138,8 +138,8 @@ class CampaignPage(RowPage):
             "kicker": "Campaign",
             "subtitle": campaign.objective,
             "crumbs": trail_above(campaign),
-            "facts": facts.facts(campaign),
-            "course": course(campaign, self.visits),
+            "facts": facts.facts(campaign, self.entered),
+            "course": course(campaign, self.entered),
             "may_change": self.may_change,
             "actions": self.actions(bool(criteria)),
         }
