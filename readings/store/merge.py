@@ -9,11 +9,13 @@ from __future__ import annotations
 import numpy as np
 from django.db import IntegrityError, connection, transaction
 
+from readings.models import Envelope
 from readings.queries.rows import rows
 from readings.store import postgres, sqlite
 from readings.store.batches import Batch, Tally
 from readings.store.compare import compare
 from readings.store.intake import Intake
+from readings.store.parts import parts_of
 
 RACES = 5
 
@@ -53,7 +55,16 @@ def _write(batches: list[Batch], file: Intake) -> tuple[Tally, dict[int, Batch]]
         fresh.append(_in_key_order(new))
     insert = postgres.insert if connection.vendor == "postgresql" else sqlite.insert
     insert(fresh)
+    Envelope.objects.bulk_create(_envelope(new) for new in fresh if len(new))
     return tally, rest
+
+
+def _envelope(new: Batch) -> Envelope:
+    first, last = int(new.stamp[0]), int(new.stamp[-1])
+    return Envelope(
+        channel_id=new.channel_id, upload_id=new.upload_id, first_stamp=first, last_stamp=last, count=len(new),
+        parts=parts_of(new).tobytes(),
+    )  # fmt: skip
 
 
 def _in_key_order(batch: Batch) -> Batch:
