@@ -10,6 +10,7 @@ from django.http import Http404
 
 from campaigns.outlines.drawing import dress
 from reports.comparability import State
+from reports.panels.frozen_courses import courses, drawn_beside
 from reports.panels.printed import NO_BREAK
 from reports.services.freezing.drawings import thawed
 from reports.services.freezing.summary import UNMEASURED
@@ -201,7 +202,7 @@ def place_text(result: Json) -> str:
 
 def zone_findings(content: Json, zone: Json) -> list[Json]:
     """The zone's findings with their limit, facts and way back to the file, for the zone's page."""
-    told = []
+    told, drawn, beside = [], courses(zone), drawn_beside(zone)
     meanings = {said["term"]: said["meaning"] for said in content["meanings"]}
     for criterion in content["criteria"]:
         finding = finding_of(zone, criterion["ref"])
@@ -216,6 +217,8 @@ def zone_findings(content: Json, zone: Json) -> list[Json]:
                 "facts": _facts(finding, criterion),
                 "chain": chain_steps(finding["result"]) if finding["result"] else [],
                 "others": [_other(r) for r in finding["others"] + finding["beside"]],
+                "course": drawn.get(criterion["ref"]),
+                "drawn_beside": beside.get(criterion["ref"], ""),
             }
         )
     return told

@@ -20,6 +20,8 @@ Json = dict[str, Any]
 
 REPORTS_KEPT = 16
 FAST = 1  # of zlib: a tenth of the size in a fraction of the time of reading the content
+#: What only the page of a zone shows in full.
+OF_ZONE_ALONE = ("findings", "courses")
 #: What the page of the whole report shows of a zone's finding and of the result that speaks for it.
 OF_FINDING = ("criterion", "verdict", "word", "met", "fraction")
 OF_RESULT = ("value", "expanded", "number", "spread", "unit", "comparability", "room", "point", "when")
@@ -27,8 +29,9 @@ OF_RESULT = ("value", "expanded", "number", "spread", "unit", "comparability", "
 
 @dataclass(frozen=True)
 class Pieces:
-    """``frame``: all but the buildings. ``buildings``: with zones, but without their findings. ``against``: by the name
-    of a criterion, findings by zone. ``alone``: by its key, a zone with all its findings."""
+    """``frame``: all but the buildings. ``buildings``: their zones without ``OF_ZONE_ALONE``. ``against``: by the name
+    of a criterion, findings by zone. ``alone``: by its key, a zone with all its findings.
+    """
 
     frame: bytes
     buildings: bytes
@@ -72,7 +75,7 @@ def _cut(pk: int, digest: str) -> Pieces:
         for finding in zone["findings"]:
             against[finding["criterion"]][zone["key"]] = _slim(finding)
     frame = {name: said for name, said in content.items() if name != "buildings"}
-    bare = _each_zone(content["buildings"], lambda zone: {k: v for k, v in zone.items() if k != "findings"})
+    bare = _each_zone(content["buildings"], lambda zone: {k: v for k, v in zone.items() if k not in OF_ZONE_ALONE})
     return Pieces(_pressed(frame), _pressed(bare), {ref: _pressed(found) for ref, found in against.items()}, alone)
 
 

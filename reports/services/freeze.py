@@ -18,6 +18,7 @@ from reports.models import Criterion, Evaluation
 from reports.services import digests
 from reports.services.freezing import words, zones
 from reports.services.freezing.conditions import OUTDOORS, WANTED, conditions_of
+from reports.services.freezing.courses import courses_of
 from reports.services.freezing.kit import instruments_of
 from reports.services.freezing.limits import limit_content
 from reports.services.freezing.summary import needs, plain, sentence, tally
@@ -27,7 +28,9 @@ from reports.verdicts import Levels
 __all__ = ["FORMAT", "digest", "freeze", "zones_of"]
 
 #: Raised when the shape of the content changes, so that pages know how to read an old report.
-FORMAT = 2  # since 2 floors carry their drawing, and each criterion says which zones need something
+#: Since 2 floors carry their drawing, and each criterion says which zones need something; since 3 zones the course of
+#: the readings.
+FORMAT = 3
 
 Json = dict[str, Any]
 
@@ -35,7 +38,7 @@ Json = dict[str, Any]
 def freeze(campaign: Campaign) -> Json:
     """What a revision of the campaign's report says, as of now, without its signature.
 
-    A constant number of queries in findings and points; temperature and humidity readings are read once.
+    A constant number of queries in findings and points; readings are read for the conditions and for the courses.
     """
     site = campaign.site
     criteria = list(campaign.criteria.select_related("limit"))
@@ -44,6 +47,7 @@ def freeze(campaign: Campaign) -> Json:
     usual = {criterion.pk: criterion.limit.as_library().reason for criterion in criteria}
     found = zones.held(campaign, refs, usual, deployments)
     found.climate = conditions_of(campaign, deployments)
+    found.courses = courses_of(campaign, criteria, found, deployments)
     levels = Levels(campaign.level_above, campaign.level_below)
     content: Json = {
         "format": FORMAT,

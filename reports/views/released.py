@@ -19,7 +19,7 @@ from campaigns.models import Job, Role
 from campaigns.views.pages import Page, RowPage
 from campaigns.views.where import many
 from reports.models import Report
-from reports.panels import frozen, pieces
+from reports.panels import frozen, frozen_courses, pieces
 from reports.services.release import PDF, ask_for_pdf
 
 Json = dict[str, Any]
@@ -172,6 +172,7 @@ class ReleasedZone(ReportPage):
             beside_only=[t for t in findings if not t["finding"]["result"] and t["others"]],
             missing=[frozen.point_text(point) for point in zone["unmeasured_points"]],
             cautions=content["cautions"][:BESIDE],
+            no_courses=frozen_courses.note(content),
         )
 
 

@@ -36,6 +36,7 @@ class Held:
     missing: dict[int, list[Json]] = field(default_factory=lambda: defaultdict(list))
     missing_outdoors: list[Json] = field(default_factory=list)
     climate: dict[int, list[Json]] = field(default_factory=dict)
+    courses: dict[int, list[Json]] = field(default_factory=dict)
     numbers: Iterator[int] = field(default_factory=lambda: count(1))
 
     def ref(self) -> str:
@@ -127,6 +128,7 @@ def _zone(building: Building, floor: Floor, zone: Zone, width: int, found: Held)
         "measured": any(finding["verdict"] != UNMEASURED for finding in findings),
         "conditions": found.climate.get(zone.pk, []),
         "findings": findings,
+        "courses": found.courses.get(zone.pk, []),
         "unmeasured_points": found.missing[zone.pk],
     }
 
