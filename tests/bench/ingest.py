@@ -128,7 +128,7 @@ def bare_executemany(upload: Any) -> Spent:
     def insert() -> None:
         with transaction.atomic(), connection.cursor() as cursor:
             for data in prepared:
-                cursor.executemany(sqlite.INSERT, data)
+                sqlite3.Cursor.executemany(cursor.cursor, sqlite.INSERT, data)
 
     return spent(insert)[0]
 
