@@ -36,7 +36,7 @@
 
   const walls = (outline) => outline.map((corner, i) => [corner, outline[(i + 1) % outline.length]]);
 
-  // Corners come before walls, as on the server, so that rooms share their corners exactly.
+  // Corners come before walls, so that rooms share their corners exactly.
   const snap = (point, outlines, reach) => {
     let best = null;
     const offer = (candidate) => {

@@ -11,7 +11,6 @@ from campaigns.outlines.drawing import FloorDrawing, RoomIn, ZoneIn, draw, dress
 from campaigns.outlines.layout import lay_out, rectangle
 from campaigns.outlines.scale import metres_per_pixel
 from campaigns.outlines.shape import Outline, OutlineError, area_m2, corners, faults, label_position, overlaps
-from campaigns.outlines.snap import snap_outline, snap_point
 from campaigns.outlines.split import split
 from campaigns.outlines.union import Ring, svg_path, union
 
@@ -32,8 +31,6 @@ __all__ = [
     "metres_per_pixel",
     "overlaps",
     "rectangle",
-    "snap_outline",
-    "snap_point",
     "split",
     "svg_path",
     "union",

@@ -86,21 +86,6 @@ class TestUnion:
         assert o.svg_path([ring]).count("M") == 2
 
 
-class TestSnap:
-    def test_corners_come_before_walls_and_far_things_do_nothing(self) -> None:
-        assert o.snap_point((2.1, 0.1), [SQUARE], 0.3) == (2, 0)
-        assert o.snap_point((2.1, 1.0), [SQUARE], 0.3) == (2, 1)
-        assert o.snap_point((2.5, 1.0), [SQUARE], 0.3) == (2.5, 1)
-
-    def test_a_room_drawn_beside_another_shares_its_wall(self) -> None:
-        assert o.snap_outline([(2.1, -0.1), (4, 0), (4, 2), (2.05, 2.1)], [SQUARE], 0.2) == [
-            (2, 0),
-            (4, 0),
-            (4, 2),
-            (2, 2),
-        ]
-
-
 class TestSplit:
     def test_an_ell_is_cut_where_it_was_drawn(self) -> None:
         large, small = o.split(ELL, (3, -1), (3, 5))
