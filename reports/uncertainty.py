@@ -123,6 +123,16 @@ class Budget:
             )
         )
 
+    def combined_at(self, x: float) -> tuple[float, float]:
+        """``combined`` and ``effective_dof`` of the budget ``at(x)``."""
+        squares, weight = 0.0, 0.0
+        for part in self.known:
+            u = part.u if part.relative is None else part.relative * (x + part.offset)
+            assert u is not None
+            squares += (square := u * u)
+            weight += square * square / part.dof
+        return sqrt(squares), squares * squares / weight if weight else inf
+
     def without(self, *names: str) -> Budget:
         """The same budget with the named parts taken as removed: what a better check of them would leave."""
         return Budget(tuple(part for part in self.components if part.name not in names))

@@ -18,6 +18,9 @@ from django.utils import timezone
 from campaigns.models.base import Record
 from campaigns.models.people import Organisation, User
 
+#: How often work in small steps says that it is alive.
+BEAT = timedelta(seconds=1)
+
 
 class LostLease(Exception):
     """Another worker took the job over; this one must stop without a trace."""
@@ -91,6 +94,11 @@ class Job(Record):
         self._if_mine(**change)
         for name, value in change.items():
             setattr(self, name, value)
+
+    @property
+    def is_due(self) -> bool:
+        """Whether it is time to say so again: work in many small steps need not write at each."""
+        return self.beat_at is None or timezone.now() - self.beat_at >= BEAT
 
     def end(self, state: State, code: str, message: str) -> None:
         self._if_mine(state=state, code=code, message=message, ended_at=timezone.now(), claim=None)

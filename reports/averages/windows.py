@@ -46,6 +46,10 @@ class Window:
     def covered_minutes(self) -> float:
         return self.minutes * self.coverage
 
+    def times(self, weight: float) -> Window:
+        """The same stretch with its means weighted: what a shift makes of them."""
+        return replace(self, mean=self.mean * weight, lower=self.lower * weight, upper=self.upper * weight)
+
     @property
     def is_censored(self) -> bool:
         """Whether readings below detection leave the mean open between ``lower`` and ``upper``."""

@@ -13,7 +13,8 @@ from reports.models.limits import Criterion
 class Result(Record):
     """One statistic of one deployment in the terms of one criterion, with its uncertainty.
 
-    value, u: in the limit's unit and reference. budget, trace: what the finding page and the report show.
+    value, u: in the limit's unit and reference. budget, trace: what the finding page and the report show. rank,
+    p_not_met, reach: how much it concerns, see ``concern``.
     """
 
     criterion = models.ForeignKey(Criterion, on_delete=models.CASCADE, related_name="results")
@@ -23,6 +24,9 @@ class Result(Record):
     value = models.FloatField(null=True)
     u = models.FloatField("standard uncertainty", null=True)
     p_above = models.FloatField(null=True)
+    rank = models.PositiveSmallIntegerField(default=3)
+    p_not_met = models.FloatField(null=True)
+    reach = models.FloatField(default=0)
     unit = models.CharField(max_length=10)
     reading_count = models.IntegerField(default=0)
     coverage = models.FloatField(null=True)
@@ -41,6 +45,15 @@ class Result(Record):
 
     def __str__(self) -> str:
         return f"{self.value} {self.unit}"
+
+    @property
+    def concern(self) -> tuple[int, float, float]:
+        """Order of concern, worst first: whether the limit is met, how likely it is not, how far the value reaches.
+
+        For a lower limit, and the lower end of a range, the lowest value concerns most. Probabilities are as well known
+        as they are printed, so beyond 0.1 % the value decides. What cannot be compared hides nothing that can.
+        """
+        return self.rank, -round(self.p_not_met or 0.0, 3), -self.reach
 
 
 class Finding(Record):

@@ -19,7 +19,7 @@ from reports.figures import spans
 from reports.models import Finding, Result
 from reports.panels import printed
 from reports.panels.chosen import Chosen
-from reports.services.zones import concern, governing
+from reports.services.zones import governing
 from reports.verdicts import Verdict
 from reports.wording import span
 
@@ -28,7 +28,10 @@ UNMEASURED = "unmeasured"
 SHOWN = (
     *("criterion_id", "zone_id", "verdict", "fraction", "advice"),
     *(f"governing__{name}" for name in ("key", "deployment_id", "verdict", "value", "u", "unit", "comparability")),
-    *(f"governing__{name}" for name in ("window_start", "window_end", "reasons", "trace")),
+    *(
+        f"governing__{name}"
+        for name in ("rank", "p_not_met", "reach", "window_start", "window_end", "reasons", "trace")
+    ),
 )
 ORDER = (Verdict.ABOVE, Verdict.UNDECIDED, Verdict.BELOW, Verdict.NOT_COMPARABLE)
 
@@ -128,7 +131,7 @@ def _about(one: Chosen, current: Chosen) -> str:
 
 def ranking(found: Standing) -> list[list[Any]]:
     """Zones as rows of ``parts/table.html``, worst first; unmeasured zones last."""
-    held = sorted(found.findings.values(), key=lambda f: (*concern(f.governing), f.zone.name))
+    held = sorted(found.findings.values(), key=lambda f: (*f.governing.concern, f.zone.name))
     missing = [zone for zone in found.zones if zone.pk not in found.findings]
     result_page = many("result")
     return [
@@ -155,7 +158,7 @@ def _ranked(found: Standing, finding: Finding, result_page: Callable[[UUID], str
 
 def open_questions(found: Standing) -> list[tuple[str, str, str]]:
     """For ``parts/facts.html``: zone and what would decide it, or why nothing can be compared there."""
-    held = sorted(found.findings.values(), key=lambda f: (*concern(f.governing), f.zone.name))
+    held = sorted(found.findings.values(), key=lambda f: (*f.governing.concern, f.zone.name))
     out = []
     for finding in held:
         words = finding.advice

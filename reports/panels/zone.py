@@ -14,7 +14,6 @@ from campaigns.parameters import PARAMETERS
 from reports.models import Finding, Result
 from reports.panels import printed
 from reports.panels.chosen import Chosen
-from reports.services.zones import concern
 
 ROOM_AIR = SamplingPoint.Kind.ROOM_AIR
 #: What says how a place was used and aired while something else was measured.
@@ -41,7 +40,7 @@ def measured_in(campaign: Campaign, zone: Zone, current: Chosen | None) -> Measu
     if current is not None:
         place = Q(point__room__zone=zone) | Q(point__room__isnull=True)
         rows = current.criterion.results.filter(place).select_related("point__room", "deployment__instrument")
-        here = sorted(rows, key=lambda r: (r.point.kind != ROOM_AIR, *concern(r)))
+        here = sorted(rows, key=lambda r: (r.point.kind != ROOM_AIR, *r.concern))
     return Measured(
         list(deployments),
         {finding.criterion_id: finding for finding in findings},

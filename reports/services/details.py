@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-import numpy as np
-
 from campaigns.stamps import utc_moment
 from reports.averages import Ceiling, Series, ShiftTwa, block_means
 from reports.averages.windows import Window
@@ -66,12 +64,15 @@ def _covered(series: Series, window: Window) -> str:
 
 def gaps_in(series: Series, window: Window) -> list[float]:
     """Minutes of each stretch of the window that no usable reading stands for; shorter than an interval is none."""
-    cells = series.cells
-    inside = (cells.hi > window.start_ms) & (cells.lo < window.end_ms)
-    starts = np.append(cells.lo[inside], window.end_ms)
-    ends = np.append(window.start_ms, cells.hi[inside])
-    free = starts - ends
-    return [int(ms) / MINUTE_MS for ms in free[free >= series.interval_ms]]
+    times = series.times
+    first = int(times.hi.searchsorted(window.start_ms, side="right"))
+    last = int(times.lo.searchsorted(window.end_ms, side="left"))
+    if first >= last:
+        return [window.minutes]
+    free = times.lo[first + 1 : last] - times.hi[first : last - 1]
+    edges = int(times.lo[first]) - window.start_ms, window.end_ms - int(times.hi[last - 1])
+    gaps = [edges[0], *free[free >= series.interval_ms].tolist(), edges[1]]
+    return [ms / MINUTE_MS for ms in gaps if ms >= series.interval_ms]
 
 
 def _shift(found: Found, limit: Limit) -> Iterator[Detail]:

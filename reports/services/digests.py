@@ -7,21 +7,23 @@ import json
 from dataclasses import fields
 from typing import Any
 
+from campaigns.models import ChannelSpec
 from readings.queries import Placed
 from reports.limits.model import Limit
 
 #: Raised whenever a calculation changes, so that old results are known for what they are.
-METHOD = "9"
+METHOD = "10"
+
+#: Fields of a channel that say nothing of how it measures: names and numbers of rows.
+NOT_SAID = frozenset({"id", "created_at", "key", "instrument_type"})
 
 
 def of_readings(placed: Placed) -> str:
     """SHA-256 over readings (placed and corrected), channel and deployment: all that is the same for every limit."""
     digest = hashlib.sha256()
-    spec, deployment = placed.channel.spec, placed.deployment
+    deployment = placed.deployment
     said = {
-        "channel": {
-            f.name: getattr(spec, f.name) for f in spec._meta.fields if f.name not in ("id", "created_at", "key")
-        },
+        "channel": _measures(placed.channel.spec),
         "calibrations": sorted((str(c.date), c.u_reference) for c in placed.channel.calibrations.all()),
         "deployment": [deployment.starts_at.isoformat(), deployment.ends_at and deployment.ends_at.isoformat()],
         "point": [deployment.point_id, deployment.point.kind],
@@ -32,6 +34,10 @@ def of_readings(placed: Placed) -> str:
     for array in (placed.utc_ms, placed.value, placed.flags, placed.corrected.zero_held_since_ms[placed.index]):
         digest.update(array.tobytes())
     return digest.hexdigest()
+
+
+def _measures(spec: ChannelSpec) -> dict[str, Any]:
+    return {field.name: getattr(spec, field.name) for field in spec._meta.fields if field.name not in NOT_SAID}
 
 
 def of_result(readings: str, limit: str, levels: str, around: str) -> str:

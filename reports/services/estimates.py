@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,6 +34,7 @@ from reports.uncertainty import (
     ZERO,
     Budget,
     Component,
+    Scatter,
     budget,
     combine,
     scatter,
@@ -82,10 +84,22 @@ class Taken:
         whole_series = series[0] if len(series) == 1 else joined(series)
         return cls(Stay(tuple(parts)), tuple(kept), whole_series)
 
-    @property
-    def said(self) -> list[str]:
+    @cached_property
+    def said(self) -> tuple[str, ...]:
         """The assumptions of the conversion, each once."""
-        return list(dict.fromkeys(words for how in self.hows for words in how.said))
+        return tuple(dict.fromkeys(words for how in self.hows for words in how.said))
+
+    @cached_property
+    def _spreads(self) -> dict[tuple[int, int], Scatter]:
+        return {}
+
+    def spread(self, first: int, last: int) -> Scatter:
+        """How the readings from ``first`` to ``last`` (inclusive) scatter that count; limits share their windows."""
+        if (first, last) not in self._spreads:
+            series, inside = self.series, slice(first, last + 1)
+            counts = series.usable[inside]
+            self._spreads[first, last] = scatter(series.value[inside][counts], series.flags[inside][counts])
+        return self._spreads[first, last]
 
     @property
     def t90_s(self) -> float | None:
@@ -129,11 +143,8 @@ def _raised(values: NDArray[np.float64], placed: Placed, terms: Terms) -> NDArra
 
 def estimate_of(taken: Taken, found: Window, weight: float = 1.0) -> Estimate:
     """The mean of a window, times ``weight``, with its budget."""
-    series = taken.series
-    inside = slice(found.first, found.last + 1)
-    counts = series.usable[inside]
-    spread = scatter(series.value[inside][counts], series.flags[inside][counts])
-    weighed = replace(found, mean=found.mean * weight, lower=found.lower * weight, upper=found.upper * weight)
+    spread = taken.spread(found.first, found.last)
+    weighed = found if weight == 1.0 else found.times(weight)
     s = None if spread.s is None else spread.s * weight
     budgets = [
         budget_of(part, inside, weighed, how.slope * weight, n=spread.n, rho=spread.rho, s=s)
@@ -143,6 +154,9 @@ def estimate_of(taken: Taken, found: Window, weight: float = 1.0) -> Estimate:
 
 
 def _parts(taken: Taken, found: Window) -> Iterator[tuple[Placed, slice, Terms]]:
+    if len(taken.hows) == 1:
+        yield taken.stay.first, slice(found.first, found.last + 1), taken.hows[0]
+        return
     by_part = {id(part): how for part, how in zip(taken.stay.parts, taken.hows, strict=True)}
     for part, inside in taken.stay.slices(found.first, found.last):
         yield part, inside, by_part[id(part)]

@@ -50,6 +50,15 @@ class Stay:
     def parameter(self) -> str:
         return str(self.first.channel.spec.parameter)
 
+    @cached_property
+    def names(self) -> dict[str, Any]:
+        """What its results say of it in their trace."""
+        return {
+            "instrument": _each(str(part.deployment.instrument) for part in self.parts),
+            "channel": _each(str(part.channel.spec) for part in self.parts),
+            "deployments": [str(deployment.key) for deployment in self.deployments],
+        }
+
     @property
     def interval_ms(self) -> int:
         return max(part.interval_ms for part in self.parts)
@@ -72,12 +81,16 @@ class Stay:
             begin += len(part)
 
 
-def stays_of(placed: Iterable[Placed], deployments: Sequence[Deployment]) -> Iterator[Stay]:
+def _each(names: Iterable[str]) -> str:
+    return "; ".join(dict.fromkeys(names))
+
+
+def stays_of(placed: Iterable[Placed], deployments: Iterable[Deployment]) -> Iterator[Stay]:
     """Readings of lone deployments as they come; those of deployments that follow each other when all are there."""
-    following = _following(deployments)
+    runs = following(deployments)
     waiting: dict[int, list[Placed]] = defaultdict(list)
     for one in placed:
-        run = following.get(one.deployment.pk)
+        run = runs.get(one.deployment.pk)
         if run is None:
             yield Stay((one,))
         else:
@@ -86,7 +99,7 @@ def stays_of(placed: Iterable[Placed], deployments: Sequence[Deployment]) -> Ite
         yield from _joined(parts)
 
 
-def _following(deployments: Iterable[Deployment]) -> dict[int, int]:
+def following(deployments: Iterable[Deployment]) -> dict[int, int]:
     """Deployment → number of its run, for those that have a neighbour at the same point."""
     by_point: dict[int, list[Deployment]] = defaultdict(list)
     for deployment in sorted(deployments, key=lambda d: d.starts_at):

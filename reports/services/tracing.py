@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import Any
 
 from campaigns.stamps import stamp_text, utc_moment
@@ -22,9 +21,7 @@ def trace_of(judgement: Judgement, measured: Measured, around: Circumstances, up
     assert measured.window is not None
     stay, edge = measured.taken.stay, judgement.edge
     return {
-        "instrument": _each(str(part.deployment.instrument) for part in stay.parts),
-        "channel": _each(str(part.channel.spec) for part in stay.parts),
-        "deployments": [str(deployment.key) for deployment in stay.deployments],
+        **stay.names,
         "interval_s": stay.interval_ms / 1000,
         "unit": measured.taken.hows[0].unit_text,
         "lower": measured.estimate.lower,
@@ -44,7 +41,7 @@ def trace_of(judgement: Judgement, measured: Measured, around: Circumstances, up
         "is_met": judgement.is_met,
         "p_not_met": p_not_met(judgement),
         "edge": None if edge is None else edge.value,
-        "is_upper": edge is None or edge.is_upper,
+        "is_upper": is_upper(judgement),
     }
 
 
@@ -55,8 +52,9 @@ def p_not_met(judgement: Judgement) -> float | None:
     return judgement.p_above if judgement.edge.is_upper else 1.0 - judgement.p_above
 
 
-def _each(names: Iterable[str]) -> str:
-    return "; ".join(dict.fromkeys(names))
+def is_upper(judgement: Judgement) -> bool:
+    """Whether a high value concerns: not under a lower limit, or at the lower end of a range."""
+    return judgement.edge is None or judgement.edge.is_upper
 
 
 def _reading(placed: Placed, index: int, uploads: Uploads) -> Fields:

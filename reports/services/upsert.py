@@ -2,45 +2,92 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+import json
+from collections.abc import Callable, Collection, Mapping, Sequence
+from functools import cached_property
 from typing import Any
 
 from django.db import connection
-from django.db.models import Model
+from django.db.models import CharField, Field, FloatField, ForeignKey, JSONField, Model, TextField
+from django.utils import timezone
 
 #: Rows of a few kilobytes that the driver is handed at a time.
 BATCH = 500
 
+#: One row as the database takes it: JSON on PostgreSQL, else the values in the order of the columns.
+Row = str | list[Any]
 
-def upsert(rows: Sequence[Model], *, unique: Collection[str], changing: Collection[str]) -> None:
-    """Insert ``rows``, all of one model; where ``unique`` names one that is there, take over the fields ``changing``.
 
-    One statement, prepared once and given the values of row after row. Django's own bulk insert writes a statement
-    that names every value of every row, and its driver then quotes them all in Python.
+class Upsert:
+    """Of one model: ``row`` makes a row ready, in whichever process; ``write`` inserts rows, and where ``unique`` names
+    one that is there, takes over the fields ``changing``.
+
+    PostgreSQL gets each batch as one JSON text and takes it apart itself: handing it value after value costs more in
+    the driver than the writing. SQLite is handed values, which there is a call of a function.
     """
-    if not rows:
-        return
-    meta = rows[0]._meta
-    fields = [field for field in meta.concrete_fields if not field.primary_key]
-    statement = _statement(meta, [str(field.column) for field in fields], unique, changing)
-    with _cursor() as cursor:
-        for first in range(0, len(rows), BATCH):
-            cursor.executemany(statement, [_values(fields, row) for row in rows[first : first + BATCH]])
+
+    def __init__(self, model: type[Model], *, unique: Collection[str], changing: Collection[str]) -> None:
+        self.model, self.unique, self.changing = model, unique, changing
+
+    def row(self, values: Mapping[str, Any]) -> Row:
+        """``values`` by attribute (``zone_id``, not ``zone``); what is not among them has its default."""
+        own = {
+            column: ready(values[name] if name in values else otherwise())
+            for column, name, ready, otherwise in self._columns
+        }
+        return json.dumps(own, default=str) if connection.vendor == "postgresql" else list(own.values())
+
+    def write(self, rows: Sequence[Row]) -> None:
+        with _cursor() as cursor:
+            for first in range(0, len(rows), BATCH):
+                batch = rows[first : first + BATCH]
+                if connection.vendor == "postgresql":
+                    cursor.execute(self._from_json, [f"[{','.join(map(str, batch))}]"])
+                else:
+                    cursor.executemany(self._from_values, batch)
+
+    @cached_property
+    def _columns(self) -> list[tuple[str, str, Callable[[Any], Any], Callable[[], Any]]]:
+        fields: list[Any] = [field for field in self.model._meta.concrete_fields if not field.primary_key]
+        return [(field.column, field.attname, _ready(field), _default(field)) for field in fields]
+
+    @cached_property
+    def _names(self) -> str:
+        return ", ".join(connection.ops.quote_name(column) for column, *_ in self._columns)
+
+    @property
+    def _from_json(self) -> str:
+        table = connection.ops.quote_name(self.model._meta.db_table)
+        return self._statement(f"SELECT {self._names} FROM json_populate_recordset(NULL::{table}, %s)")  # noqa: S608
+
+    @property
+    def _from_values(self) -> str:
+        return self._statement(f"VALUES ({', '.join(['%s'] * len(self._columns))})")
+
+    def _statement(self, rows: str) -> str:
+        name, meta = connection.ops.quote_name, self.model._meta
+        same = ", ".join(name(_column(meta, field)) for field in self.unique)
+        taken = ", ".join(f"{(own := name(_column(meta, field)))} = excluded.{own}" for field in self.changing)
+        return f"INSERT INTO {name(meta.db_table)} ({self._names}) {rows} ON CONFLICT ({same}) DO UPDATE SET {taken}"
 
 
-def _values(fields: Iterable[Any], row: Model) -> list[Any]:
-    return [field.get_db_prep_save(field.pre_save(row, True), connection) for field in fields]
+def _column(meta: Any, field: str) -> str:
+    return str(meta.get_field(field).column)
 
 
-def _statement(meta: Any, columns: Sequence[str], unique: Collection[str], changing: Collection[str]) -> str:
-    name = connection.ops.quote_name
-    names, marks = ", ".join(map(name, columns)), ", ".join(["%s"] * len(columns))
-    same = ", ".join(name(meta.get_field(field).column) for field in unique)
-    taken = ", ".join(f"{(own := name(meta.get_field(field).column))} = excluded.{own}" for field in changing)
-    return (
-        f"INSERT INTO {name(meta.db_table)} ({names}) VALUES ({marks}) "  # noqa: S608 - names of models, no values
-        f"ON CONFLICT ({same}) DO UPDATE SET {taken}"
-    )
+def _ready(field: Field[Any, Any]) -> Callable[[Any], Any]:
+    """What the database takes for a value; most values are that already."""
+    if isinstance(field, JSONField):
+        return _as_it_is if connection.vendor == "postgresql" else json.dumps
+    if isinstance(field, FloatField | CharField | TextField | ForeignKey):
+        return _as_it_is
+    if connection.vendor == "postgresql":  # whose driver has types of its own for numbers, which JSON has not
+        return field.get_prep_value
+    return lambda value: field.get_db_prep_save(value, connection)
+
+
+def _as_it_is(value: Any) -> Any:
+    return value
 
 
 def _cursor() -> Any:
@@ -53,3 +100,8 @@ def _cursor() -> Any:
     made: Any = ServerBindingCursor  # its stubs know no psycopg arguments
     cursor = made(connection.connection)
     return connection.make_debug_cursor(cursor) if connection.queries_logged else connection.make_cursor(cursor)
+
+
+def _default(field: Any) -> Callable[[], Any]:
+    """Times of making are set when a row is saved, which these never are."""
+    return timezone.now if getattr(field, "auto_now_add", False) else field.get_default

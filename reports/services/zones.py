@@ -3,35 +3,40 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from typing import Any
 
 from campaigns.models import Campaign, SamplingPoint
 from reports.comparability import State
 from reports.limits.model import Bound, Limit
 from reports.models import Criterion, Finding, Result
 from reports.services import digests
-from reports.services.upsert import upsert
+from reports.services.upsert import Upsert
 from reports.verdicts import VERDICT_WORDS, Verdict
 from reports.wording import measured, probability, span
 
-#: What concerns most comes first: a limit not met, undecided, met. What cannot be compared hides nothing that can.
-CONCERN = {False: 0, None: 1, True: 2}
-NOT_COMPARABLE = 3
-CHANGING = ("governing", "verdict", "fraction", "statement", "advice", "method", "digest")
+FINDINGS = Upsert(
+    Finding,
+    unique=("criterion", "zone"),
+    changing=("governing", "verdict", "fraction", "statement", "advice", "method", "digest"),
+)
+
+#: What it takes to find the governing result and the digest of a finding.
+LIGHT = ("criterion_id", "point_id", "deployment_id", "rank", "p_not_met", "reach", "digest")
 
 
 def judge_zones(campaign: Campaign) -> int:
     """Write one finding per criterion and measured zone; an unmeasured zone gets none. Returns how many there are."""
     points = _room_air(campaign)
     there = [
-        _finding(criterion, criterion.limit.as_library(), results)
+        finding
         for criterion in campaign.criteria.select_related("limit", "campaign__site")
-        for results in _by_zone(criterion, points).values()
+        for finding in _findings(criterion, points)
     ]
-    places = {(finding.criterion_id, finding.zone_id) for finding in there}
+    places = {(finding["criterion_id"], finding["zone_id"]) for finding in there}
     stored = Finding.objects.filter(criterion__campaign=campaign).values_list("pk", "criterion_id", "zone_id")
     Finding.objects.filter(pk__in=[pk for pk, *place in stored if tuple(place) not in places]).delete()
-    upsert(there, unique=("criterion", "zone"), changing=CHANGING)
+    FINDINGS.write([FINDINGS.row(finding) for finding in there])
     return len(there)
 
 
@@ -41,49 +46,39 @@ def _room_air(campaign: Campaign) -> dict[int, SamplingPoint]:
     return {point.pk: point for point in points.select_related("room__zone").distinct()}
 
 
-def _by_zone(criterion: Criterion, points: dict[int, SamplingPoint]) -> dict[int, list[Result]]:
-    """Room-air results per zone. Each gets its point from ``points``: hundreds of results share a few of them."""
+def _findings(criterion: Criterion, points: dict[int, SamplingPoint]) -> Iterator[dict[str, Any]]:
+    """Per zone. What is told of a result is read of the governing ones alone."""
     zones: dict[int, list[Result]] = defaultdict(list)
-    for result in criterion.results.defer("budget"):
+    for result in criterion.results.only(*LIGHT):
         point = points.get(result.point_id)
         if point is not None and point.room is not None:
-            result.point = point
             zones[point.room.zone_id].append(result)
-    return zones
+    worst = {zone: governing(results) for zone, results in zones.items()}
+    told = criterion.results.defer("budget").in_bulk([result.pk for result in worst.values()])
+    limit = criterion.limit.as_library()
+    for zone, results in zones.items():
+        found = told[worst[zone].pk]
+        found.point = points[found.point_id]
+        yield _finding(criterion, limit, zone, found, results)
 
 
 def governing(results: Iterable[Result]) -> Result:
-    """The result of most concern, see ``concern``; among equals the later visit."""
-    return min(results, key=lambda r: (*concern(r), -r.deployment_id))
+    """The result of most concern; among equals the later visit."""
+    return min(results, key=lambda result: (*result.concern, -result.deployment_id))
 
 
-def concern(result: Result) -> tuple[int, float, float]:
-    """Order of concern, worst first: whether the limit is met, how likely it is not, how far the value reaches.
-
-    For a lower limit, and the lower end of a range, the lowest value concerns most. Probabilities are as well known as
-    they are printed, so beyond 0.1 % the value decides.
-    """
-    value, trace = result.value or 0.0, result.trace
-    reach = value if trace.get("is_upper", True) else -value
-    if result.verdict == Verdict.NOT_COMPARABLE:
-        return NOT_COMPARABLE, 0.0, -reach
-    return CONCERN[trace["is_met"]], -round(trace["p_not_met"] or 0.0, 3), -reach
-
-
-def _finding(criterion: Criterion, limit: Limit, results: list[Result]) -> Finding:
-    worst = governing(results)
-    assert worst.point.room is not None
-    return Finding(
-        criterion=criterion,
-        zone=worst.point.room.zone,
-        governing=worst,
-        verdict=worst.verdict,
-        fraction=fraction_of(worst, limit),
-        statement=statement(criterion, limit, worst, len({r.point_id for r in results})),
-        advice=worst.trace.get("advice", ""),
-        method=digests.METHOD,
-        digest=digests.of_parts(criterion.limit.code, sorted(r.digest for r in results)),
-    )
+def _finding(criterion: Criterion, limit: Limit, zone: int, worst: Result, results: list[Result]) -> dict[str, Any]:
+    return {
+        "criterion_id": criterion.pk,
+        "zone_id": zone,
+        "governing_id": worst.pk,
+        "verdict": worst.verdict,
+        "fraction": fraction_of(worst, limit),
+        "statement": statement(criterion, limit, worst, len({r.point_id for r in results})),
+        "advice": worst.trace.get("advice", ""),
+        "method": digests.METHOD,
+        "digest": digests.of_parts(criterion.limit.code, sorted(r.digest for r in results)),
+    }
 
 
 def fraction_of(result: Result, limit: Limit) -> float | None:

@@ -168,8 +168,7 @@ def _standing(judgement: Judgement) -> tuple[int, float]:
 def _against(edge: Edge, estimate: Estimate, limit: Limit, levels: Levels, *, is_ceiling: bool) -> Judgement:
     lower, upper = estimate.bounds
     # A true value at the limit would carry the span's error of the limit, so a result under it is no surer than that.
-    budget = estimate.budget.at(max(abs(upper), abs(edge.value)))
-    u, dof = budget.combined, budget.effective_dof
+    u, dof = estimate.budget.combined_at(max(abs(upper), abs(edge.value)))
     p = edge.p_above(estimate.value, u, dof)
     p_low = min(p, edge.p_above(lower, u, dof))
     p_high = 1.0 if estimate.is_lower_bound or is_ceiling else max(p, edge.p_above(upper, u, dof))

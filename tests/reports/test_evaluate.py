@@ -12,7 +12,7 @@ from django.utils import timezone
 from campaigns import models as m
 from reports.models import Criterion, Evaluation, Finding, Result
 from reports.services.evaluate import evaluate_campaign, keep, results_of
-from reports.services.zones import concern, governing
+from reports.services.zones import governing
 from tests import factories as make
 from tests.reports.judging import FACTOR, above, result_at, steady, store
 from tests.reports.measured import House, house, judge
@@ -141,8 +141,8 @@ def test_the_same_inputs_give_the_same_rows_and_digests(judged: House) -> None:
 
 
 def test_what_did_not_change_is_not_written_again(judged: House) -> None:
-    fields = [one.fields for one in results_of(judged.campaign)]
-    assert fields == [None, None]
+    rows = [one.row for one in results_of(judged.campaign)]
+    assert rows == [None, None]
 
 
 def test_a_corrected_calibration_gives_a_new_digest_under_the_same_key(judged: House) -> None:
@@ -237,16 +237,16 @@ def test_the_worst_point_governs_and_the_sentence_says_among_how_many(judged: Ho
 def test_where_probabilities_print_alike_the_higher_value_governs(judged: House) -> None:
     """A smaller uncertainty must not outrank a higher value when both are surely above."""
     high, low = result_at(judged.high), result_at(judged.high)
-    high.value, high.trace = 0.206, {**high.trace, "p_not_met": 1 - 1e-12}
-    low.value, low.trace = 0.190, {**low.trace, "p_not_met": 1 - 1e-15}
+    high.reach, high.p_not_met = 0.206, 1 - 1e-12
+    low.reach, low.p_not_met = 0.190, 1 - 1e-15
     assert governing([low, high]) is high
 
 
 def test_what_cannot_be_compared_never_hides_what_can(judged: House) -> None:
     small, vast = result_at(judged.low), result_at(judged.high)
-    vast.verdict, vast.value = "not_comparable", 9.0
+    vast.rank, vast.reach = 3, 9.0
     assert governing([vast, small]) is small
-    assert concern(small) < concern(vast)
+    assert small.concern < vast.concern
 
 
 def test_the_sentence_stands_on_its_own(judged: House) -> None:
