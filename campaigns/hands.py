@@ -9,6 +9,7 @@ it yields, and ends. It must only read: what it has done may be thrown away. Who
 
 from __future__ import annotations
 
+import gc
 import os
 import signal
 from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -97,6 +98,7 @@ def _work_and_end(work: Work[Part, T], part: Part, pipe: Pipe) -> NoReturn:
     try:
         signal.signal(signal.SIGTERM, signal.SIG_DFL)
         signal.signal(signal.SIGINT, signal.SIG_IGN)
+        gc.freeze()  # what was inherited stays; looking through it again and again would copy it
         inherited = _connections_of_its_own()  # noqa: F841 - kept, so that nothing closes them
         try:
             _send(work(part), pipe)

@@ -233,14 +233,21 @@ def autocorrelation(values: NDArray[np.float64]) -> float:
     The usual estimate r is too small in short series, by about (1 + 4ρ)/n (Kendall 1954, Marriott and Pope 1954, from
     memory), which would make the mean look surer than it is; that much is added back.
     """
+    return _spread(values)[1] if len(values) > 2 else MAX_AUTOCORRELATION
+
+
+def _spread(values: NDArray[np.float64]) -> tuple[float, float]:
+    """Standard deviation (n − 1) and ρ of at least two values."""
     n = len(values)
-    if n < 3:
-        return MAX_AUTOCORRELATION
-    if np.ptp(values) == 0.0:
-        return 0.0
+    if values.min() == values.max():
+        return 0.0, 0.0 if n > 2 else MAX_AUTOCORRELATION
     around = values - values.mean()
-    r = float(around[:-1] @ around[1:]) / float(around @ around)
-    return min(max(r + (1 + 4 * r) / n, 0.0), MAX_AUTOCORRELATION)
+    squares = float(around @ around)
+    s = sqrt(squares / (n - 1))
+    if n < 3:
+        return s, MAX_AUTOCORRELATION
+    r = float(around[:-1] @ around[1:]) / squares
+    return s, min(max(r + (1 + 4 * r) / n, 0.0), MAX_AUTOCORRELATION)
 
 
 @dataclass(frozen=True, slots=True)
@@ -263,10 +270,8 @@ def scatter(values: NDArray[np.float64], flags: NDArray[np.int16]) -> Scatter:
     n, censored = len(values), int(below.sum())
     if n < 2:
         return Scatter(n, None, MAX_AUTOCORRELATION, censored)
-    ends = [values] if not censored else [values, np.where(below, np.minimum(values, 0.0), values)]
-    return Scatter(
-        n,
-        max(float(end.std(ddof=1)) for end in ends),
-        max(autocorrelation(end) for end in ends),
-        censored,
-    )
+    s, rho = _spread(values)
+    if censored:
+        other_s, other_rho = _spread(np.where(below, np.minimum(values, 0.0), values))
+        s, rho = max(s, other_s), max(rho, other_rho)
+    return Scatter(n, s, rho, censored)

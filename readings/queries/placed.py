@@ -153,7 +153,11 @@ def _files(instruments: Collection[int]) -> dict[int, Files]:
 
 
 def _in_file_order(found: Rows) -> Rows:
-    return found[np.lexsort((found["line"], found["upload_id"]))]
+    """As they mostly are: sorting and copying costs more than looking."""
+    upload, line = found["upload_id"], found["line"]
+    later = upload[1:] > upload[:-1]
+    later |= (upload[1:] == upload[:-1]) & (line[1:] >= line[:-1])
+    return found if later.all() else found[np.lexsort((line, upload))]
 
 
 def _place(
@@ -163,8 +167,10 @@ def _place(
         return
     interval = typical_interval_ms(found["stamp"]) or MINUTE_MS
     utc, clock_flags = times_of(found, clock, files)
-    order = np.argsort(utc, kind="stable")
-    found, utc, flags = found[order], utc[order], (found["flag"] | clock_flags)[order]
+    flags = found["flag"] | clock_flags
+    if (utc[1:] < utc[:-1]).any():
+        order = np.argsort(utc, kind="stable")
+        found, utc, flags = found[order], utc[order], flags[order]
     stand = files.standing(found["upload_id"], channel.instrument)
     where = assign(utc, spans[:, 0], spans[:, 1], stand, interval)
     flags |= _switched_on(utc, deployments, channel.instrument.type.warm_up_s)
@@ -200,7 +206,10 @@ def _cut(
     if not isinstance(stand, str):  # some may have moved past each other
         order = np.argsort(utc, kind="stable")
         index, utc = index[order], utc[order]
-    rows_here = found[index]
+    here: slice | Ints = index
+    if len(index) and index[-1] - index[0] == len(index) - 1:  # one stretch is seen, not copied
+        here = slice(int(index[0]), int(index[-1]) + 1)
+    rows_here = found[here]
     return Placed(
         deployment=deployment,
         channel=channel,
@@ -210,8 +219,8 @@ def _cut(
         stamp=rows_here["stamp"],
         nth=rows_here["nth"],
         raw=rows_here["raw"],
-        value=corrected.value[index],
-        flags=corrected.flags[index].astype(np.int64),
+        value=corrected.value[here],
+        flags=corrected.flags[here].astype(np.int64),
         upload_id=rows_here["upload_id"],
         line=rows_here["line"],
         corrected=corrected,

@@ -251,7 +251,7 @@ def worst_window(
         return None
     means = _means(series, reach)
     sign = -1.0 if lowest else 1.0
-    k = _earliest_worst(sign * np.where(accepted, means.upper, np.nan), reach.end)
+    k = _earliest_worst(sign * means.upper, accepted, reach.end)
     found = _window(series, reach, means, k, length)
     low = sign * float(np.max(sign * means.lower[accepted]))
     # A window left out for its lower mean may truly be the highest if a reading in it was over range; not the lowest.
@@ -259,11 +259,12 @@ def worst_window(
     return replace(found, lower=min(low, found.upper), is_lower_bound=over)
 
 
-def _earliest_worst(score: Float, ends: Int) -> int:
+def _earliest_worst(score: Float, accepted: NDArray[np.bool_], ends: Int) -> int:
     """Position of the earliest among the highest scores; scores closer than rounding noise count as equal."""
-    best = float(np.nanmax(score))
-    noise = 1e-12 * max(abs(best), abs(float(np.nanmin(score))))
-    equal = np.flatnonzero(score >= best - noise)
+    there = score[accepted]
+    best = float(there.max())
+    noise = 1e-12 * max(abs(best), abs(float(there.min())))
+    equal = np.flatnonzero(accepted & (score >= best - noise))
     return int(equal[np.argmin(ends[equal])])
 
 

@@ -7,7 +7,9 @@ import json
 from dataclasses import fields
 from typing import Any
 
-from campaigns.models import ChannelSpec
+import numpy as np
+
+from campaigns.models import Channel
 from readings.queries import Placed
 from reports.limits.model import Limit
 
@@ -18,13 +20,14 @@ METHOD = "10"
 NOT_SAID = frozenset({"id", "created_at", "key", "instrument_type"})
 
 
-def of_readings(placed: Placed) -> str:
-    """SHA-256 over readings (placed and corrected), channel and deployment: all that is the same for every limit."""
-    digest = hashlib.sha256()
+def of_readings(placed: Placed, channel: str = "") -> str:
+    """SHA-256 over readings (placed and corrected), channel and deployment: all that is the same for every limit.
+
+    ``channel``: what ``of_channel`` says of its channel, where that is known already.
+    """
+    digest = hashlib.sha256((channel or of_channel(placed.channel)).encode())
     deployment = placed.deployment
     said = {
-        "channel": _measures(placed.channel.spec),
-        "calibrations": sorted((str(c.date), c.u_reference) for c in placed.channel.calibrations.all()),
         "deployment": [deployment.starts_at.isoformat(), deployment.ends_at and deployment.ends_at.isoformat()],
         "point": [deployment.point_id, deployment.point.kind],
         "interval": placed.interval_ms,
@@ -32,12 +35,15 @@ def of_readings(placed: Placed) -> str:
     }
     digest.update(canonical(said).encode())
     for array in (placed.utc_ms, placed.value, placed.flags, placed.corrected.zero_held_since_ms[placed.index]):
-        digest.update(array.tobytes())
+        digest.update(np.ascontiguousarray(array).data)
     return digest.hexdigest()
 
 
-def _measures(spec: ChannelSpec) -> dict[str, Any]:
-    return {field.name: getattr(spec, field.name) for field in spec._meta.fields if field.name not in NOT_SAID}
+def of_channel(channel: Channel) -> str:
+    """How it measures and how it is calibrated, as text."""
+    spec = channel.spec
+    measures = {field.name: getattr(spec, field.name) for field in spec._meta.fields if field.name not in NOT_SAID}
+    return canonical([measures, sorted((str(c.date), c.u_reference) for c in channel.calibrations.all())])
 
 
 def of_result(readings: str, limit: str, levels: str, around: str) -> str:

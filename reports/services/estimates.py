@@ -231,12 +231,13 @@ def _drift(placed: Placed, inside: slice, slope: float) -> tuple[float | None, s
     if per_day is None:
         return None, ""
     held_s = placed.corrected.held_s("zero", placed.index[inside])
-    if np.isnan(held_s).all():
+    longest = float(np.fmax.reduce(held_s))  # nan only where no zero is known at all
+    if np.isnan(longest):
         since = _days_since_calibration(placed)
         if since is None:
             return None, "no zero check and no calibration to count from"
         return abs(per_day * since * slope), f"{since:.0f} days since the calibration, no zero check"
-    days = float(np.nanmax(held_s)) / 86_400
+    days = longest / 86_400
     if days == 0:
         return 0.0, "corrected between two zero checks"
     return abs(per_day * days * slope), f"zero held for up to {days * 24:.1f} h"

@@ -26,19 +26,19 @@ def evaluate_campaign(job: Job) -> Outcome:
     """The job "evaluate"."""
     campaign = Campaign.objects.select_related("site").get(pk=job.subject_id)
     started = timezone.now()
-    found = results_of(campaign, job)
+    known = Known.of(campaign)
+    found = results_of(known, job)
     with transaction.atomic():
         job.beat()
         if not keep(campaign, found, started):
             return Job.State.DONE, "overtaken", "Judged again meanwhile, from newer inputs."
-        findings = judge_zones(campaign)
+        findings = judge_zones(campaign, known.deployments)
     return Job.State.DONE, "judged", f"{len({f.place for f in found}):,} results, {findings:,} findings."
 
 
-def results_of(campaign: Campaign, job: Job | None = None) -> list[Found]:
+def results_of(known: Known, job: Job | None = None) -> list[Found]:
     """Every deployment with readings against every criterion for what it measured, by as many processes as there are
     processors: what a result costs is mostly its own numbers."""
-    known = Known.of(campaign)
     parts = shares(known.deployments, known.uploads.values(), hands.count())
     if job:
         job.beat(0, len(known.deployments), "deployments")
@@ -65,7 +65,7 @@ def keep(campaign: Campaign, found: Iterable[Found], started: datetime) -> bool:
     Result.objects.filter(pk__in=gone).delete()
     RESULTS.write([one.row for one in there.values() if one.row is not None])
     evaluation.at, evaluation.method = started, digests.METHOD
-    evaluation.digest = digests.of_parts(sorted(stored.values_list("digest", flat=True)))
+    evaluation.digest = digests.of_parts(sorted(one.digest for one in there.values()))
     evaluation.save()
     return True
 

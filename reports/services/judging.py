@@ -50,12 +50,13 @@ NOT_COMPARABLE = 3
 class Found:
     """What the stay that begins with one deployment says about one criterion, by their ids.
 
-    ``row`` is the row of a Result, None where the stored one still stands. ``same_unit``: the channel measures in the
-    limit's own unit.
+    ``row`` is the row of a Result, None where the stored one, with the same digest, still stands. ``same_unit``: the
+    channel measures in the limit's own unit.
     """
 
     criterion: int
     deployment: int
+    digest: str
     row: Row | None
     same_unit: bool = True
 
@@ -134,22 +135,26 @@ def _criteria(campaign: Campaign) -> dict[str, list[Asked]]:
 
 def judged(known: Known, deployments: Collection[Deployment]) -> Iterator[Found]:
     """Every one of ``deployments`` with readings against every criterion for what it measured."""
-    placed = placed_in(known.campaign, deployments=deployments)
-    for stay in stays_of(placed, deployments):
+    channels: dict[int, str] = {}
+    for stay in stays_of(placed_in(known.campaign, deployments=deployments), deployments):
         asked = known.criteria.get(stay.parameter)
         if asked:
-            yield from _of_stay(stay, asked, known)
+            yield from _of_stay(stay, asked, known, channels)
 
 
-def _of_stay(stay: Stay, asked: Sequence[Asked], known: Known) -> Iterator[Found]:
-    readings = digests.canonical([digests.of_readings(part) for part in stay.parts])
+def _of_stay(stay: Stay, asked: Sequence[Asked], known: Known, channels: dict[int, str]) -> Iterator[Found]:
+    """``channels``: what was said of each channel for the digest, kept from stay to stay."""
+    for part in stay.parts:
+        if part.channel.pk not in channels:
+            channels[part.channel.pk] = digests.of_channel(part.channel)
+    readings = digests.canonical([digests.of_readings(part, channels[part.channel.pk]) for part in stay.parts])
     around = known.around(stay)
     beside = digests.canonical([around.said(), known.outdoor_digest(stay, around)])
     for one in asked:
         digest = digests.of_result(readings, one.said, known.said_levels, beside)
         place = one.pk, stay.deployment.pk
         row = None if known.held.get(place) == digest else _row(place, digest, _judged(stay, one.limit, around, known))
-        yield Found(*place, row, stay.first.unit == one.limit.unit)
+        yield Found(*place, digest, row, stay.first.unit == one.limit.unit)
 
 
 def _row(place: Place, digest: str, fields: Fields) -> Row:

@@ -14,6 +14,8 @@ from django.utils import timezone
 #: Rows of a few kilobytes that the driver is handed at a time.
 BATCH = 500
 
+_JSON = json.JSONEncoder(default=str, ensure_ascii=False)
+
 #: One row as the database takes it: JSON on PostgreSQL, else the values in the order of the columns.
 Row = str | list[Any]
 
@@ -31,25 +33,28 @@ class Upsert:
 
     def row(self, values: Mapping[str, Any]) -> Row:
         """``values`` by attribute (``zone_id``, not ``zone``); what is not among them has its default."""
-        own = {
-            column: ready(values[name] if name in values else otherwise())
-            for column, name, ready, otherwise in self._columns
-        }
-        return json.dumps(own, default=str) if connection.vendor == "postgresql" else list(own.values())
+        if self._in_json:
+            return _JSON.encode({c: values[c] if c in values else otherwise() for c, _, otherwise in self._columns})
+        return [ready(values[c] if c in values else otherwise()) for c, ready, otherwise in self._columns]
 
     def write(self, rows: Sequence[Row]) -> None:
         with _cursor() as cursor:
             for first in range(0, len(rows), BATCH):
                 batch = rows[first : first + BATCH]
-                if connection.vendor == "postgresql":
+                if self._in_json:
                     cursor.execute(self._from_json, [f"[{','.join(map(str, batch))}]"])
                 else:
                     cursor.executemany(self._from_values, batch)
 
     @cached_property
-    def _columns(self) -> list[tuple[str, str, Callable[[Any], Any], Callable[[], Any]]]:
+    def _in_json(self) -> bool:
+        return connection.vendor == "postgresql"
+
+    @cached_property
+    def _columns(self) -> list[tuple[str, Callable[[Any], Any], Callable[[], Any]]]:
+        """Name, how a value is made ready, and what stands where there is none; columns are called like attributes."""
         fields: list[Any] = [field for field in self.model._meta.concrete_fields if not field.primary_key]
-        return [(field.column, field.attname, _ready(field), _default(field)) for field in fields]
+        return [(field.column, _ready(field), _default(field)) for field in fields]
 
     @cached_property
     def _names(self) -> str:
@@ -76,13 +81,11 @@ def _column(meta: Any, field: str) -> str:
 
 
 def _ready(field: Field[Any, Any]) -> Callable[[Any], Any]:
-    """What the database takes for a value; most values are that already."""
-    if isinstance(field, JSONField):
-        return _as_it_is if connection.vendor == "postgresql" else json.dumps
+    """What SQLite takes for a value; most values are that already. PostgreSQL reads all of them in JSON."""
     if isinstance(field, FloatField | CharField | TextField | ForeignKey):
         return _as_it_is
-    if connection.vendor == "postgresql":  # whose driver has types of its own for numbers, which JSON has not
-        return field.get_prep_value
+    if isinstance(field, JSONField):
+        return json.dumps
     return lambda value: field.get_db_prep_save(value, connection)
 
 

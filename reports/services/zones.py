@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from typing import Any
 
-from campaigns.models import Campaign, SamplingPoint
+from campaigns.models import Campaign, Deployment, SamplingPoint
 from reports.comparability import State
 from reports.limits.model import Bound, Limit
 from reports.models import Criterion, Finding, Result
@@ -25,9 +25,12 @@ FINDINGS = Upsert(
 LIGHT = ("criterion_id", "point_id", "deployment_id", "rank", "p_not_met", "reach", "digest")
 
 
-def judge_zones(campaign: Campaign) -> int:
-    """Write one finding per criterion and measured zone; an unmeasured zone gets none. Returns how many there are."""
-    points = _room_air(campaign)
+def judge_zones(campaign: Campaign, deployments: Iterable[Deployment]) -> int:
+    """Write one finding per criterion and measured zone; an unmeasured zone gets none. Returns how many there are.
+
+    ``deployments`` of the campaign, with their points and rooms.
+    """
+    points = _room_air(deployments)
     there = [
         finding
         for criterion in campaign.criteria.select_related("limit", "campaign__site")
@@ -40,10 +43,9 @@ def judge_zones(campaign: Campaign) -> int:
     return len(there)
 
 
-def _room_air(campaign: Campaign) -> dict[int, SamplingPoint]:
+def _room_air(deployments: Iterable[Deployment]) -> dict[int, SamplingPoint]:
     """The measured points that govern zones. Enclosed spaces, supply air and outdoor air are shown beside them."""
-    points = SamplingPoint.objects.filter(deployments__campaign=campaign, kind=SamplingPoint.Kind.ROOM_AIR)
-    return {point.pk: point for point in points.select_related("room__zone").distinct()}
+    return {d.point_id: d.point for d in deployments if d.point.kind == SamplingPoint.Kind.ROOM_AIR}
 
 
 def _findings(criterion: Criterion, points: dict[int, SamplingPoint]) -> Iterator[dict[str, Any]]:

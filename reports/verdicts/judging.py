@@ -141,7 +141,7 @@ def judge(
     parts = [
         _against(edge, estimate, limit, chosen, is_ceiling=not comparability.can_be_below) for edge in edges(limit)
     ]
-    governing = min(parts, key=_standing)
+    governing = min(parts, key=_standing) if len(parts) > 1 else parts[0]
     return replace(
         governing,
         reasons=tuple(dict.fromkeys((*said, *governing.reasons))),

@@ -18,7 +18,7 @@ from tests.bench.stage import Row, Spent, database, least, ratio, show, spent
 if TYPE_CHECKING:
     from tests.bench.house import House
 
-TIMES = 2
+TIMES = 3
 PLAIN = """
     SELECT channel_id, stamp, nth, raw, flag, upload_id, line FROM readings_reading
     WHERE channel_id = %s ORDER BY stamp, nth

@@ -12,6 +12,7 @@ from django.utils import timezone
 from campaigns import models as m
 from reports.models import Criterion, Evaluation, Finding, Result
 from reports.services.evaluate import evaluate_campaign, keep, results_of
+from reports.services.judging import Known
 from reports.services.zones import governing
 from tests import factories as make
 from tests.reports.judging import FACTOR, above, result_at, steady, store
@@ -141,7 +142,7 @@ def test_the_same_inputs_give_the_same_rows_and_digests(judged: House) -> None:
 
 
 def test_what_did_not_change_is_not_written_again(judged: House) -> None:
-    rows = [one.row for one in results_of(judged.campaign)]
+    rows = [one.row for one in results_of(Known.of(judged.campaign))]
     assert rows == [None, None]
 
 
@@ -173,7 +174,7 @@ def test_a_criterion_removed_takes_its_results_along(site: m.Site) -> None:
 
 def test_a_later_run_wins_over_an_earlier_one_that_ends_after_it(judged: House) -> None:
     started = timezone.now() - timedelta(minutes=1)
-    stale = list(results_of(judged.campaign))
+    stale = results_of(Known.of(judged.campaign))
     m.Calibration.objects.update(slope=1.1)
     judge(judged.campaign)
     kept = state(judged.campaign)
