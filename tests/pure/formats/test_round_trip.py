@@ -277,7 +277,7 @@ def test_any_zone(rows: Rows, change: tuple[str, dt.datetime], before: int, form
     """A log over a clock change reads back to the same moments of UTC: where stamps carry their offset or count from
     1970 by themselves, where they are local by the zone they were declared in."""
     zone, at = change
-    rows = [*rows, *make_rows(len(rows))][: max(before + 2, 25)]
+    rows = (rows * 7)[: max(before + 2, 25)]  # past the change: a log that ends in a repeated hour cannot be told
     moments = [at + dt.timedelta(minutes=i - before) for i in range(len(rows))]
     local = [moment.replace(tzinfo=dt.UTC).astimezone(ZoneInfo(zone)) for moment in moments]
     written = {
