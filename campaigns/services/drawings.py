@@ -20,23 +20,25 @@ Rows = tuple[tuple[Any, ...], ...]
 AS_TEXT = Cast("outline", TextField())
 
 
-def drawings_of(floors: Iterable[Floor], *, with_image: bool = False) -> dict[int, FloorDrawing]:
+def drawings_of(
+    floors: Iterable[Floor], *, with_image: bool = False, with_points: bool = False
+) -> dict[int, FloorDrawing]:
     """The drawing of each floor, by the floor's id. Four queries at most.
 
     The floors must come from ``access``: nothing is asked here of who looks. Keys of zones, rooms and points in a
-    drawing are their keys as strings. The plan image is left out unless asked for: pages that colour zones read
-    better without it.
+    drawing are their keys as strings. The plan image and the points are left out unless asked for: pages that colour
+    zones read better without them, and room would be kept for what is not drawn.
     """
     found = list(floors)
     ids = [floor.pk for floor in found]
-    zones, rooms, points = _zones(ids), _rooms(ids), _points(ids)
+    zones, rooms, points = _zones(ids), _rooms(ids), _points(ids) if with_points else {}
     plans = {plan.floor_id: plan for plan in FloorPlan.objects.filter(floor__in=ids)} if with_image else {}
     return {
         floor.pk: _drawn(
             floor.name,
             tuple(zones[floor.pk]),
             tuple(rooms[floor.pk]),
-            tuple(points[floor.pk]),
+            tuple(points.get(floor.pk, ())),
             _image(floor, plans),
             str(floor.key),
         )

@@ -38,7 +38,7 @@ class FloorPlanPage(RowPage):
             kicker=str(floor.building),
             crumbs=trail(floor),
             floor=floor,
-            drawing=drawings_of([floor], with_image=True)[floor.pk],
+            drawing=drawings_of([floor], with_image=True, with_points=True)[floor.pk],
             state=state_for(self),
             zones=floor.zones.prefetch_related("rooms__points"),
             may_change=self.may_change,

@@ -36,8 +36,9 @@ def pick(content: Json, ref: str | None) -> Json | None:
 
 def options(content: Json, current: Json | None) -> list[tuple[str, str, bool]]:
     """For ``parts/switch.html``."""
+    now = current["ref"] if current else ""
     return [
-        (f"{c['symbol']} {c['value']}, {c['body']}", f"?limit={c['ref']}", c is current) for c in content["criteria"]
+        (f"{c['symbol']} {c['value']}, {c['body']}", f"?limit={c['ref']}", c["ref"] == now) for c in content["criteria"]
     ]
 
 

@@ -8,11 +8,13 @@ import pytest
 from django.urls import reverse
 
 from campaigns import models as m
+from campaigns.services.drawings import drawings_of
 from reports.canonical import digest
 from reports.models import Report
 from reports.services.freeze import freeze
 from reports.services.freezing.summary import needs
 from reports.services.release import sign_and_release
+from tests import factories as make
 from tests.reports.measured import House, house
 from tests.reports.pages import Browse, text_of
 
@@ -55,6 +57,15 @@ def test_a_room_drawn_otherwise_later_changes_nothing_released(
     m.Room.objects.filter(zone=measured.high).update(outline=[[0, 0], [9, 0], [9, 9]])
     assert drawing_seen(browse, client_person, released)["drawing"] == before
     assert digest(freeze(measured.campaign)) != released.digest
+
+
+def test_no_room_is_kept_for_a_point_on_the_lawn(measured: House, released: Report) -> None:
+    """It is drawn on the plan of the floor, not where zones are coloured."""
+    floor, site = measured.high.floor, measured.campaign.site
+    make.PointFactory(room=None, site=site, kind="outdoor", name="lawn", beside=floor, x_m=6.0, y_m=-40.0)
+    assert freeze(measured.campaign)["buildings"] == released.content["buildings"]
+    frames = [drawings_of([floor], with_points=points)[floor.pk].height for points in (False, True)]
+    assert frames[0] < 5 < 40 < frames[1]
 
 
 def test_the_section_is_there_for_whoever_asks(browse: Browse, client_person: m.User, released: Report) -> None:

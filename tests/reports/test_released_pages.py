@@ -176,6 +176,14 @@ def test_a_limit_can_be_chosen_and_a_wrong_one_is_nothing(
     assert browse(client_person).get(address, {"limit": "C9"}).status_code == 404
 
 
+@pytest.mark.parametrize(("asked", "marked"), [({}, 0), ({"limit": "C2"}, 1)])
+def test_the_limit_that_is_shown_is_marked_in_the_switch(
+    asked: dict[str, str], marked: int, released: Report, client_person: m.User, browse: Browse
+) -> None:
+    page: Any = browse(client_person).get(reverse("released-report", args=[released.key]), asked)
+    assert [now for _, _, now in page.context["options"]] == [n == marked for n in range(2)]
+
+
 def test_later_edits_do_not_leak(released: Report, measured: House, client_person: m.User, browse: Browse) -> None:
     browser = browse(client_person)
     before = [browser.get(address).content for address in pages_of(released, measured)[:2]]
