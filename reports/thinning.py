@@ -55,11 +55,12 @@ def _extremes(utc_ms: Int, value: Float, rows: Int, start_ms: int, end_ms: int, 
     return rows[np.concatenate(kept)]
 
 
-def broken(utc_ms: Int, kept: Int, gap_ms: int) -> Bool:
+def broken(since_ms: Int, kept: Int, gap_ms: int) -> Bool:
     """For each of ``kept`` whether a gap longer than ``gap_ms`` lies between it and the one kept before it.
 
-    A line through the kept points breaks where nothing was logged, and only there.
+    ``since_ms`` (n,): how long each reading comes after the one before it. A line through the kept points breaks
+    where nothing was logged, and only there.
     """
-    gaps = np.concatenate([[0], np.cumsum(np.diff(utc_ms) > gap_ms)])
+    gaps = np.cumsum(since_ms > gap_ms)
     out: Bool = np.diff(gaps[kept], prepend=gaps[kept[:1]]) > 0
     return out

@@ -66,6 +66,7 @@ def correct(
     flags: npt.ArrayLike = 0,
     deployed_ms: npt.ArrayLike = NOT_DEPLOYED,
     represents: Standing = "spot",
+    unbroken: npt.ArrayLike = False,
     temperature_c: npt.ArrayLike | None = None,
     humidity: npt.ArrayLike | None = None,
 ) -> Corrected:
@@ -74,7 +75,8 @@ def correct(
     ``flags`` (n,) are those already known (stored, clock, excluded by a person) and are kept. ``deployed_ms`` (n,) is
     the start of each reading's deployment, or ``NOT_DEPLOYED``. ``represents``: what a stored value stands for, one
     word or codes (n,). ``temperature_c`` and ``humidity`` (n,) at the meter, where known. Pass whole switch-on periods:
-    the first reading, and each after a gap, counts as switching on.
+    the first reading, and each after a gap, counts as switching on. ``unbroken`` (n,): before which of them there is
+    no gap, where others were left out.
     A raw NaN or a stored sensor error has no value. Negative corrected values are kept: they carry the zero's noise.
     """
     times = np.asarray(utc_ms, dtype=np.int64)
@@ -87,7 +89,7 @@ def correct(
     _add(known, Flag.OVER_RANGE, over_range(values, facts))
     _add(known, Flag.BELOW_DETECTION, below_detection(values, result.value, facts))
     began = began_ms(times, represents, 1000 * facts.interval_s)
-    _add(known, Flag.WARMING_UP, warming_up(times, began, facts))
+    _add(known, Flag.WARMING_UP, warming_up(times, began, facts, unbroken))
     deployed = np.broadcast_to(np.asarray(deployed_ms, dtype=np.int64), times.shape)
     _add(known, Flag.SETTLING, settling(began, deployed, facts))
     for conditions, low, high in (

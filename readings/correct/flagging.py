@@ -12,10 +12,11 @@ from readings.correct.facts import ChannelFacts
 NOT_DEPLOYED = int(np.iinfo(np.int64).min)
 
 
-def warming_up(utc: Ints, began: Ints, facts: ChannelFacts) -> Bools:
+def warming_up(utc: Ints, began: Ints, facts: ChannelFacts, unbroken: npt.ArrayLike = False) -> Bools:
     """Within ``warm_up_s`` of switching on: the first reading, and every one after a gap of more than 3 intervals.
 
-    ``began`` (n,): when the air that each reading stands for began to be measured.
+    ``began`` (n,): when the air that each reading stands for began to be measured. ``unbroken`` (n,): readings before
+    which there is no gap, although the ones between were not passed.
     """
     flagged = np.zeros(utc.shape, dtype=bool)
     if utc.size == 0 or facts.warm_up_s <= 0:
@@ -23,6 +24,7 @@ def warming_up(utc: Ints, began: Ints, facts: ChannelFacts) -> Bools:
     order = slice(None) if np.all(np.diff(utc) >= 0) else np.argsort(utc, kind="stable")
     times, begins = utc[order], began[order]
     on = np.concatenate(([True], np.diff(times) > 3000 * facts.interval_s))
+    on[1:] &= ~np.broadcast_to(np.asarray(unbroken, dtype=bool), utc.shape)[order][1:]
     switched_on = begins[on][np.cumsum(on) - 1]
     flagged[order] = begins - switched_on < 1000 * facts.warm_up_s
     return flagged

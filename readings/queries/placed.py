@@ -126,7 +126,7 @@ def placed_for(asked: Asked) -> Iterator[Placed]:
     for channel in asked.channels:
         here = list(islice(parts, len(asked.reaches)))
         found = _in_file_order(np.concatenate(here) if len(here) > 1 else here[0])
-        yield from _place(channel, found, asked.clock, asked.files, asked.deployments, asked.spans)
+        yield from _place(asked, channel, found)
 
 
 def _spans(deployments: list[Deployment]) -> Ints:
@@ -160,26 +160,51 @@ def _in_file_order(found: Rows) -> Rows:
     return found if later.all() else found[np.lexsort((line, upload))]
 
 
-def _place(
-    channel: Channel, found: Rows, clock: ClockModel, files: Files, deployments: list[Deployment], spans: Ints
-) -> Iterator[Placed]:
-    if not len(found):
-        return
-    interval = typical_interval_ms(found["stamp"]) or MINUTE_MS
-    utc, clock_flags = times_of(found, clock, files)
-    flags = found["flag"] | clock_flags
+@dataclass(frozen=True, eq=False)
+class Derived:
+    """Rows (n,) in UTC order with what follows for each.
+
+    ``order`` (n,): which of the rows passed each one is; ``where`` (n,): in which of the deployments, −1 in none;
+    ``stand``: what they stand for, one word or codes (n,).
+    """
+
+    rows: Rows
+    order: Ints
+    utc_ms: Ints
+    where: npt.NDArray[np.intp]
+    stand: Standing
+    corrected: Corrected
+
+
+def derived(
+    asked: Asked, channel: Channel, found: Rows, interval_ms: int, unbroken: npt.NDArray[np.bool_] | None = None
+) -> Derived:
+    """``found`` (n,) in file order. ``unbroken`` (n,): before which there is no gap, where rows were left out."""
+    utc, clock_flags = times_of(found, asked.clock, asked.files)
+    order, flags = np.arange(len(utc)), found["flag"] | clock_flags
     if (utc[1:] < utc[:-1]).any():
         order = np.argsort(utc, kind="stable")
         found, utc, flags = found[order], utc[order], flags[order]
-    stand = files.standing(found["upload_id"], channel.instrument)
-    where = assign(utc, spans[:, 0], spans[:, 1], stand, interval)
-    flags |= _switched_on(utc, deployments, channel.instrument.type.warm_up_s)
+    spans, instrument = asked.spans, channel.instrument
+    stand = asked.files.standing(found["upload_id"], instrument)
+    where = assign(utc, spans[:, 0], spans[:, 1], stand, interval_ms)
+    flags |= _switched_on(utc, asked.deployments, instrument.type.warm_up_s)
     deployed = np.where(where >= 0, spans[:, 0][where], NOT_DEPLOYED)
-    chain = chain_of(channel, interval)
-    corrected = correct(utc, found["raw"], chain, flags=flags, deployed_ms=deployed, represents=stand)
-    for k, deployment in enumerate(deployments):
-        index = np.flatnonzero(where == k)
-        yield _cut(deployment, channel, interval, stand, found, corrected, index)
+    corrected = correct(
+        utc, found["raw"], chain_of(channel, interval_ms), flags=flags, deployed_ms=deployed, represents=stand,
+        unbroken=False if unbroken is None else unbroken[order],
+    )  # fmt: skip
+    return Derived(found, order, utc, where, stand, corrected)
+
+
+def _place(asked: Asked, channel: Channel, found: Rows) -> Iterator[Placed]:
+    if not len(found):
+        return
+    interval = typical_interval_ms(found["stamp"]) or MINUTE_MS
+    got = derived(asked, channel, found, interval)
+    for k, deployment in enumerate(asked.deployments):
+        index = np.flatnonzero(got.where == k)
+        yield _cut(deployment, channel, interval, got.stand, got.rows, got.corrected, index)
 
 
 def _switched_on(utc: Ints, deployments: list[Deployment], warm_up_s: int) -> Ints:
@@ -206,9 +231,7 @@ def _cut(
     if not isinstance(stand, str):  # some may have moved past each other
         order = np.argsort(utc, kind="stable")
         index, utc = index[order], utc[order]
-    here: slice | Ints = index
-    if len(index) and index[-1] - index[0] == len(index) - 1:  # one stretch is seen, not copied
-        here = slice(int(index[0]), int(index[-1]) + 1)
+    here = _stretch(index) if isinstance(stand, str) else index
     rows_here = found[here]
     return Placed(
         deployment=deployment,
@@ -226,6 +249,13 @@ def _cut(
         corrected=corrected,
         index=index,
     )
+
+
+def _stretch(index: Ints) -> slice | Ints:
+    """Ascending places; where they follow each other, they are seen and not copied."""
+    if len(index) and index[-1] - index[0] == len(index) - 1:
+        return slice(int(index[0]), int(index[-1]) + 1)
+    return index
 
 
 def _interval(times: Ints, otherwise: int) -> int:

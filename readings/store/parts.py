@@ -23,13 +23,14 @@ Floats = npt.NDArray[np.float64]
 SIZE = 64
 MOST = 2**32 - 1
 
-#: ``first``, ``last``: stamps. ``steady``: of how many readings the next one follows after exactly ``step`` ms.
-#: ``gap``: the longest step between neighbours, ms. ``low_…``, ``high_…``: key and value of the lowest and highest
-#: value, of equal ones the earliest; nan without any. ``said``: whether the logger said anything of one of them, or
-#: stored no value. ``order``: 1 where lines ascend with the keys, −1 where they descend, else 0.
+#: ``first``, ``last``: stamps. ``rises``: how many steps between neighbours are not 0, and ``steady``: how many are
+#: ``step`` ms, the typical one of the chunk. ``gap``: the longest step, ms. ``low_…``, ``high_…``: key and value of the
+#: lowest and highest value, of equal ones the earliest; nan without any. ``said``: whether the logger said anything of
+#: one of them, or stored no value. ``order``: 1 where lines ascend with the keys, −1 where they descend, else 0.
 PART = np.dtype(
     [
-        ("first", "<i8"), ("last", "<i8"), ("count", "<u4"), ("step", "<u4"), ("steady", "<u4"), ("gap", "<u4"),
+        ("first", "<i8"), ("last", "<i8"), ("count", "<u4"), ("rises", "<u4"), ("step", "<u4"), ("steady", "<u4"),
+        ("gap", "<u4"),
         ("low_stamp", "<i8"), ("low_nth", "<i2"), ("low_raw", "<f8"),
         ("high_stamp", "<i8"), ("high_nth", "<i2"), ("high_raw", "<f8"),
         ("said", "<u1"), ("order", "<i1"), ("first_line", "<i4"), ("last_line", "<i4"),
@@ -51,6 +52,7 @@ def parts_of(batch: Batch, size: int = SIZE) -> Parts:
     found["first"], found["last"] = batch.stamp[starts], batch.stamp[stops - 1]
     found["first_line"], found["last_line"] = batch.line[starts], batch.line[stops - 1]
     found["count"] = stops - starts
+    found["rises"] = np.add.reduceat(_inside(steps > 0, starts, False).astype(np.int64), starts)
     step = min(typical_interval_ms(batch.stamp) or 0, MOST)
     found["step"] = step
     found["steady"] = np.add.reduceat(_inside(steps == step, starts, False).astype(np.int64), starts) if step else 0
@@ -79,6 +81,25 @@ def _inside(between: npt.NDArray[Any], starts: Ints, neutral: Any) -> npt.NDArra
     out = np.append(between, neutral)
     out[starts[1:] - 1] = neutral
     return out
+
+
+def together(parts: Parts, starts: Ints) -> Parts:
+    """Neighbours of one file and one direction as one part, anew from each of ``starts`` on; parts in order."""
+    stops = np.append(starts[1:], len(parts))
+    found = parts[starts].copy()
+    between = parts["first"][1:] - parts["last"][:-1]
+    found["last"], found["last_line"] = parts["last"][stops - 1], parts["last_line"][stops - 1]
+    found["count"] = np.add.reduceat(parts["count"], starts)
+    found["rises"] = np.add.reduceat(parts["rises"] + _inside(between > 0, starts, False), starts)
+    steady = _inside(between == parts["step"][1:], starts, False)
+    found["steady"] = np.add.reduceat(parts["steady"] + steady, starts)
+    longest = np.maximum(parts["gap"], _inside(between, starts, 0))
+    found["gap"] = np.minimum(np.maximum.reduceat(longest, starts), MOST)
+    for name, extreme in (("low", np.minimum), ("high", np.maximum)):
+        at = _at_extreme(parts[f"{name}_raw"], extreme, starts, stops)
+        for of_it in ("stamp", "nth", "raw"):
+            found[f"{name}_{of_it}"] = parts[f"{name}_{of_it}"][at]
+    return found
 
 
 def _at_extreme(values: Floats, extreme: np.ufunc, starts: Ints, stops: Ints) -> Ints:

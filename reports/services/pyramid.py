@@ -19,7 +19,7 @@ import numpy.typing as npt
 from campaigns.models import Campaign, Channel, Deployment
 from campaigns.stamps import utc_ms
 from readings.flags import EXCLUDES
-from readings.queries import Placed, placed_in
+from readings.queries import Few, Placed, few_in
 from reports.thinning import broken, thin
 
 Ints = npt.NDArray[np.int64]
@@ -70,30 +70,33 @@ def thinned(
     """One entry per deployment (of the campaign) and channel of ``parameter``, one or several, with readings in
     [start, end)."""
     low, high = (utc_ms(t) if t else None for t in (start, end))
-    found = placed_in(campaign, parameter=parameter, deployments=list(deployments))
-    return [cut for placed in found if (cut := _cut(placed, low, high, bins)) is not None]
+    found = few_in(campaign, list(deployments), parameter, start, end)
+    return [cut for some in found if (cut := _cut(some, low, high, bins)) is not None]
 
 
-def _cut(placed: Placed, low: int | None, high: int | None, bins: int) -> Thinned | None:
-    begin = utc_ms(placed.deployment.starts_at)
-    last = int(placed.utc_ms[-1]) + 1
-    end = utc_ms(placed.deployment.ends_at) if placed.deployment.ends_at else last
+def _cut(some: Placed | Few, low: int | None, high: int | None, bins: int) -> Thinned | None:
+    begin = utc_ms(some.deployment.starts_at)
+    last = (some.last_ms if isinstance(some, Few) else int(some.utc_ms[-1])) + 1
+    end = utc_ms(some.deployment.ends_at) if some.deployment.ends_at else last
     begin, end = max(begin, low or begin), min(end, high or end)
     if end <= begin:
         return None
-    counts = np.isfinite(placed.value) & ((placed.flags & int(EXCLUDES)) == 0)
-    kept = thin(placed.utc_ms, placed.value, counts, start_ms=begin, end_ms=end, bins=bins)
+    counts = np.isfinite(some.value) & ((some.flags & int(EXCLUDES)) == 0)
+    drawn = np.flatnonzero(some.drawn) if isinstance(some, Few) else np.arange(len(some))
+    kept = drawn[thin(some.utc_ms[drawn], some.value[drawn], counts[drawn], start_ms=begin, end_ms=end, bins=bins)]
     if not len(kept):
         return None
+    here = slice(*np.searchsorted(some.utc_ms, [begin, end]).tolist())
+    gaps = some.gap_ms if isinstance(some, Few) else np.diff(some.utc_ms, prepend=some.utc_ms[:1])
     return Thinned(
-        deployment=placed.deployment,
-        channel=placed.channel,
-        interval_ms=placed.interval_ms,
+        deployment=some.deployment,
+        channel=some.channel,
+        interval_ms=some.interval_ms,
         start_ms=begin,
         end_ms=end,
-        reading_count=int(np.diff(np.searchsorted(placed.utc_ms, [begin, end]))[0]),
-        utc_ms=placed.utc_ms[kept],
-        value=placed.value[kept],
-        flags=placed.flags[kept],
-        broken=broken(placed.utc_ms, kept, BRIDGED_INTERVALS * placed.interval_ms),
+        reading_count=int(some.stands_for[here].sum()) if isinstance(some, Few) else here.stop - here.start,
+        utc_ms=some.utc_ms[kept],
+        value=some.value[kept],
+        flags=some.flags[kept],
+        broken=broken(gaps, kept, BRIDGED_INTERVALS * some.interval_ms),
     )

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
 from readings.store import Batch
-from readings.store.parts import PART, Parts, parts_of
+from readings.store.parts import PART, Parts, parts_of, together
 
 
 @st.composite
@@ -44,6 +46,7 @@ def test_each_part_says_what_its_readings_say(batch: Batch, size: int) -> None:
             part["first"], part["last"], part["first_line"], part["last_line"],
         )  # fmt: skip
         assert part["gap"] == min(gaps.max(initial=0), 2**32 - 1)
+        assert part["rises"] == np.count_nonzero(gaps)
         assert part["steady"] == (np.count_nonzero(gaps == part["step"]) if part["step"] else 0)
         assert part["said"] == (here.flag.any() or np.isnan(here.raw).any())
         assert part["order"] == (1 if np.all(turns > 0) else -1 if np.all(turns < 0) else 0)
@@ -63,12 +66,31 @@ def test_extremes_are_readings_the_earliest_of_equal_ones(batch: Batch, size: in
 
 
 @given(batches(), st.integers(1, 20))
-def test_parts_are_as_long_as_said(batch: Batch, size: int) -> None:
-    """Longer only by what shares a stamp with the reading at which they would end."""
-    for part in parts_of(batch, size)[:-1]:
+def test_parts_are_no_longer_than_said(batch: Batch, size: int) -> None:
+    """But for what shares a stamp with the reading at which they would end."""
+    for part in parts_of(batch, size):
         here = rows_in(part, batch)
-        assert part["count"] >= size
-        assert np.all(here.stamp[size - 1 :] == here.stamp[-1])
+        assert np.count_nonzero(here.stamp < here.stamp[-1]) < size
+
+
+@given(batches(), st.integers(1, 9), st.integers(1, 3))
+def test_neighbours_together_are_as_if_they_had_been_one(batch: Batch, size: int, several: int) -> None:
+    """Where no value is missing in any of them, and lines run one way."""
+    whole = parts_of(
+        replace(batch, raw=np.nan_to_num(batch.raw), line=np.arange(len(batch)), flag=0 * batch.flag), size
+    )
+    starts = np.arange(0, len(whole), several)
+    for found, first in zip(together(whole, starts), starts, strict=True) if len(whole) else ():
+        these = whole[first : first + several]
+        rows = batch.only((batch.stamp >= these["first"][0]) & (batch.stamp <= these["last"][-1]))
+        gaps = np.diff(rows.stamp)
+        raw = np.nan_to_num(rows.raw)
+        assert (found["first"], found["last"], found["count"]) == (rows.stamp[0], rows.stamp[-1], len(rows))
+        assert found["rises"] == np.count_nonzero(gaps)
+        assert found["steady"] == (np.count_nonzero(gaps == found["step"]) if found["step"] else 0)
+        assert found["gap"] == min(gaps.max(initial=0), 2**32 - 1)
+        assert (found["low_stamp"], found["low_raw"]) == (rows.stamp[raw.argmin()], raw.min())
+        assert (found["high_nth"], found["high_raw"]) == (rows.nth[raw.argmax()], raw.max())
 
 
 def test_a_part_is_small() -> None:

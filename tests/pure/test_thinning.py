@@ -37,10 +37,10 @@ def test_few_readings_are_all_kept_and_those_outside_left_out() -> None:
 
 
 def test_a_line_breaks_where_nothing_was_logged_and_only_there() -> None:
-    utc = np.array([0, 10, 20, 30, 90, 100, 110])
-    assert broken(utc, np.array([0, 3, 4, 6]), 20).tolist() == [False, False, True, False]
-    assert broken(utc, np.array([0, 6]), 20).tolist() == [False, True]
-    assert broken(utc, np.zeros(0, np.int64), 20).tolist() == []
+    since = np.array([0, 10, 10, 10, 60, 10, 10])
+    assert broken(since, np.array([0, 3, 4, 6]), 20).tolist() == [False, False, True, False]
+    assert broken(since, np.array([0, 6]), 20).tolist() == [False, True]
+    assert broken(since, np.zeros(0, np.int64), 20).tolist() == []
 
 
 @pytest.mark.parametrize(("end", "bins"), [(0, 3), (10, 0)])
