@@ -49,6 +49,8 @@ def results_of(known: Known, job: Job | None = None) -> list[Found]:
             there.add(one.deployment)
             if job and job.is_due:
                 job.beat(len(there))
+    if job:
+        job.beat(len(known.deployments))
     return found
 
 
