@@ -73,7 +73,7 @@ def _words(course: Json) -> list[str]:
     """How to read the drawing, as far as it has it."""
     stays = course["stays"]
     said = [f"In {course['unit_text']}, by the clock of the site."]
-    if any(stay["readings"] > len(stay["v"]) for stay in stays):
+    if any(stay["thinned"] for stay in stays):
         said.append("Of each short stretch of time the lowest and the highest reading are drawn.")
     said.append("Readings that do not count (warming up, settling, errors) are left out.")
     if any(stay["below"] for stay in stays):
@@ -82,6 +82,8 @@ def _words(course: Json) -> list[str]:
         said.append("An arrow up stands at the end of the range: the true value may be higher.")
     if course["result"]:
         said.append(f"The thick bar is the result that speaks for the zone: {course['result']['text']}.")
+    if set(course["criteria"]) - {line["ref"] for line in course["limits"]}:
+        said.append("Limits in other units, or for the value less the outdoor air, are not drawn.")
     far = [line["label"] for line in course["limits"] if line not in drawn_limits(course)]
     if far:
         said.append(f"Far above the drawing lies the limit {', '.join(far)}.")

@@ -14,6 +14,7 @@ from typing import Any
 import typst
 
 from reports.canonical import digest
+from reports.panels.frozen_courses import courses
 
 FOLDER = Path(__file__).parent
 
@@ -24,7 +25,7 @@ FIRST_OTHER_SCRIPT, SYMBOLS = "\u0590", ("\u1e00", "\u2bff")
 
 def render(content: dict[str, Any]) -> bytes:
     """The PDF of a signed content. Raises typst.TypstError if the template cannot be set, which is a fault of ours."""
-    inputs = {"content": json.dumps(content), "digest": digest(content)}
+    inputs = {"content": json.dumps(with_drawings(content)), "digest": digest(content)}
     document = typst.compile(
         FOLDER / "report.typ",
         root=FOLDER,
@@ -35,6 +36,21 @@ def render(content: dict[str, Any]) -> bytes:
     )
     assert isinstance(document, bytes)
     return document
+
+
+def with_drawings(content: dict[str, Any]) -> dict[str, Any]:
+    """The content with each zone's courses as drawings in place of their points."""
+    buildings = [
+        building | {"floors": [floor | {"zones": list(map(_drawn, floor["zones"]))} for floor in building["floors"]]}
+        for building in content["buildings"]
+    ]
+    return content | {"buildings": buildings}
+
+
+def _drawn(zone: dict[str, Any]) -> dict[str, Any]:
+    said = ("svg", "caption", "words")
+    drawings = [{name: one[name] for name in said} for one in courses(zone).values()]
+    return zone | {"courses": [], "drawings": drawings}
 
 
 def needs_other_fonts(content: Any) -> bool:

@@ -14,7 +14,7 @@ from campaigns import models as m
 from campaigns.stamps import utc_ms
 from readings.store import Batch, write
 from reports.canonical import canonical, digest
-from reports.models import Report
+from reports.models import Limit, Report
 from reports.panels.frozen import zones
 from reports.services.freeze import FORMAT, freeze
 from reports.services.freezing.courses import MOST_POINTS
@@ -117,6 +117,23 @@ def test_a_later_calibration_moves_nothing_that_was_signed(
     assert after == before
     now = courses_in(freeze(measured.campaign), "Attic studio")[0]["stays"][0]["v"]
     assert max(now) < 0.5 * max(courses_in(released.content, "Attic studio")[0]["stays"][0]["v"])
+
+
+def test_a_limit_for_the_value_less_the_outdoor_air_is_no_line_among_readings(
+    measured: House, consultant: m.User, client_person: m.User, browse: Browse
+) -> None:
+    lawn = make.PointFactory(room=None, site=measured.campaign.site, name="lawn", kind="outdoor")
+    measure(measured, lawn, make.START + timedelta(minutes=MINUTES), 0.01, line=3000)
+    measured.campaign.criteria.all().delete()
+    make.CriterionFactory(campaign=measured.campaign, limit=Limit.objects.get(code="HCHO-CN-50325-I"))
+    judge(measured.campaign)
+    report = sign_and_release(measured.campaign, consultant, "C. Lintel")
+    (course,) = courses_in(report.content, "Attic studio")
+    assert course["limits"] == []
+    assert course["result"]["at"] == pytest.approx(HIGH * A_PPM, rel=0.01)  # where the readings lie
+    told = text_of(page(browse, client_person, report, measured.high))
+    assert "before the outdoor value was taken off" in told
+    assert "or for the value less the outdoor air, are not drawn." in told
 
 
 def test_every_point_is_in_the_digest(released: Report) -> None:

@@ -112,10 +112,10 @@ def _as_it_is(values: Floats) -> Floats:
 
 
 def _lines(ref: str, criterion: Criterion, drawn_for: Limit) -> list[Json]:
-    """Ends of a limit stated in the same terms. One that is meant above the outdoor air is no line among readings."""
+    """Ends of a limit stated in the same terms. One for the value less the outdoor air is no line among readings."""
     limit = criterion.limit.as_library()
     same = (limit.unit, reference_of(limit)) == (drawn_for.unit, reference_of(drawn_for))
-    if not same or limit.outdoor_rule is OutdoorRule.ABOVE_OUTDOOR:
+    if not same or limit.outdoor_rule is not OutdoorRule.ABSOLUTE:
         return []
     ends = {Bound.UPPER: (limit.upper,), Bound.LOWER: (limit.lower,), Bound.RANGE: (limit.lower, limit.upper)}
     label = f"{limit.value_text()}, {limit.statistic}"
@@ -125,11 +125,13 @@ def _lines(ref: str, criterion: Criterion, drawn_for: Limit) -> list[Json]:
 def _result(result: Result, clock: Basis) -> Json | None:
     """The window of the result that speaks, at its mean as it was measured; None without a value."""
     outdoor = result.trace.get("outdoor") or {}
-    mean = outdoor["indoor"] if outdoor.get("taken_off") else result.value
+    mean, text = result.value, value_of(result)
+    if outdoor.get("taken_off"):
+        mean, text = outdoor["indoor"], f"{outdoor['indoor_text']}, before the outdoor value was taken off"
     if mean is None or result.window_start is None or result.window_end is None:
         return None
     begin, end = (clock.from_utc([utc_ms(result.window_start), utc_ms(result.window_end)]) // 1000).tolist()
-    return {"from": begin, "to": end, "at": number(mean), "text": value_of(result)}
+    return {"from": begin, "to": end, "at": number(mean), "text": text}
 
 
 def _stay(cut: Thinned, values: Callable[[Floats], Floats], clock: Basis, found: Held) -> Json | None:
@@ -149,6 +151,7 @@ def _stay(cut: Thinned, values: Callable[[Floats], Floats], clock: Basis, found:
         "start": begin,
         "length": end - begin,
         "readings": cut.reading_count,
+        "thinned": len(kept) < int(np.count_nonzero(cut.counts)) or len(cut.utc_ms) < cut.reading_count,
         "lowest": f"{'< ' if below[low] else ''}{plain(float(value[low]))}",
         "highest": f"{'≥ ' if over[high] else ''}{plain(float(value[high]))}",
         "t": (clock.from_utc(cut.utc_ms[kept]) // 1000 - begin).tolist(),
