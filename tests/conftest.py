@@ -13,6 +13,18 @@ from django.test import Client
 from campaigns.models import ApiToken, Membership, Organisation, Role, Scope, Site, User
 from tests import factories as make
 
+TESTS = Path(__file__).parent
+#: Tests of modules that know no database, and of the tree itself.
+WITHOUT_DATABASE = ("pure", "architecture")
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Marks what says the same whatever the database, so that CI runs it once."""
+    for item in items:
+        asks = {"db", "transactional_db"} & set(getattr(item, "fixturenames", ()))
+        if not asks and item.path.relative_to(TESTS).parts[0] in WITHOUT_DATABASE:
+            item.add_marker("pure")
+
 
 @pytest.fixture(autouse=True)
 def _apart(settings: LazySettings, tmp_path: Path) -> None:
