@@ -1,17 +1,20 @@
 """Stored readings as arrays: the only place that selects from the readings table.
 
-A driver hands out row by row, and on PostgreSQL that costs more than the reading itself. There the rows of a block come
-as one array a column, in binary, and are read by numpy without touching single values; on SQLite through a cursor.
+A driver hands out row by row, and that costs more than the reading itself. On PostgreSQL the rows of a block come as
+one array a column, in binary, and are read by numpy without touching single values; on SQLite as one piece of bytes,
+which an aggregate function of ours puts together.
 """
 
 from __future__ import annotations
 
+import struct
 from collections.abc import Iterator, Sequence
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 from django.db import connection
+from django.db.backends.signals import connection_created
 
 TABLE = "readings_reading"
 
@@ -23,10 +26,14 @@ Reach = tuple[int, int, int]
 LARGEST_NTH = 2**15 - 1
 
 # NULL is a stored error without a value: nan in arrays. SQLite has no nan, but it has infinity, which is never stored.
-COLUMNS = "stamp, nth, coalesce(raw, 9e999), flag, upload_id, line"
-BEHIND = f"""
-    FROM {TABLE} WHERE channel_id = %s AND (stamp, nth) > (%s, %s) AND stamp <= %s ORDER BY stamp, nth
-"""
+PACKED = f"""
+    packed_rows(stamp, nth, coalesce(raw, 9e999), flag, upload_id, line)
+    FROM (SELECT stamp, nth, raw, flag, upload_id, line FROM {TABLE}
+          WHERE channel_id = %s AND (stamp, nth) > (%s, %s) AND stamp <= %s ORDER BY stamp, nth LIMIT %s)
+"""  # noqa: S608
+PACKED_ROW = np.dtype(
+    [("stamp", "<i8"), ("nth", "<i2"), ("raw", "<f8"), ("flag", "<i2"), ("upload_id", "<i8"), ("line", "<i4")]
+)
 MOST_TOGETHER = 500  # selects that SQLite joins
 
 #: Rows that the database puts together at a time: a few megabytes.
@@ -81,12 +88,38 @@ def rows_of(reaches: Sequence[Reach]) -> Iterator[Rows]:
 
 def _after(channel_id: int, after: tuple[int, int], high: int) -> Rows:
     """Rows behind the key ``after``, to the stamp ``high``."""
-    if connection.vendor == "postgresql":
-        blocks = list(_blocks(channel_id, after, high))
-        return np.concatenate(blocks) if len(blocks) != 1 else blocks[0]
-    with connection.cursor() as cursor:
-        cursor.execute(f"SELECT {COLUMNS} {BEHIND}", (channel_id, *after, high))
-        found = np.array(cursor.fetchall(), dtype=ROW)
+    blocks = list(_blocks(channel_id, after, high))
+    return np.concatenate(blocks) if len(blocks) != 1 else blocks[0]
+
+
+class _Packed:
+    """Aggregate function of SQLite: rows one behind the other, each as ``PACKED_ROW`` has it.
+
+    Half the time of a list of tuples, and little memory beside the rows.
+    """
+
+    pack = struct.Struct("<qhdhqi").pack
+
+    def __init__(self) -> None:
+        self.rows = bytearray()
+
+    def step(self, *row: Any) -> None:
+        self.rows += self.pack(*row)
+
+    def finalize(self) -> bytearray:
+        return self.rows
+
+
+def _teach(connection: Any, **_: Any) -> None:
+    if connection.vendor == "sqlite":
+        connection.connection.create_aggregate("packed_rows", len(PACKED_ROW.fields or ()), _Packed)
+
+
+connection_created.connect(_teach, dispatch_uid="readings.packed_rows")
+
+
+def _unpacked(packed: bytes | None) -> Rows:
+    found = np.frombuffer(packed or b"", dtype=PACKED_ROW).astype(ROW)
     found["raw"][np.isinf(found["raw"])] = np.nan
     return found
 
@@ -94,15 +127,11 @@ def _after(channel_id: int, after: tuple[int, int], high: int) -> Rows:
 def _several_selects(reaches: Sequence[Reach], most: int) -> list[Rows]:
     """Of each all rows, or ``most`` of them."""
     values = [value for channel, low, high in reaches for value in (channel, low - 1, LARGEST_NTH, high, most)]
-    counted = [f"SELECT * FROM (SELECT {k}, {COLUMNS} {BEHIND} LIMIT %s)" for k in range(len(reaches))]  # noqa: S608
+    counted = [f"SELECT {k}, {PACKED}" for k in range(len(reaches))]
     with connection.cursor() as cursor:
         cursor.execute(" UNION ALL ".join(counted), values)
-        fetched = np.array(cursor.fetchall(), dtype=[("of", "i8"), *ROW.descr])
-    found = np.empty(len(fetched), dtype=ROW)
-    for name in ROW.names or ():
-        found[name] = fetched[name]
-    found["raw"][np.isinf(found["raw"])] = np.nan
-    return np.split(found, np.searchsorted(fetched["of"], np.arange(1, len(reaches))))
+        found = dict(cursor.fetchall())
+    return [_unpacked(found[k]) for k in range(len(reaches))]
 
 
 def _several_arrays(reaches: Sequence[Reach], most: int) -> list[Rows]:
@@ -125,13 +154,21 @@ def _sorted(found: Rows) -> Rows:
 def _blocks(channel_id: int, after: tuple[int, int], high: int) -> Iterator[Rows]:
     """The rows block by block; the last one is not full, and may be empty."""
     while True:
-        with _binary_cursor() as cursor:
-            cursor.execute(BLOCKS, (channel_id, *after, high))
-            block = _rows_at(cursor.pgresult, 0)
+        block = _block(channel_id, after, high)
         yield block
         if len(block) < BLOCK:
             return
         after = int(block["stamp"][-1]), int(block["nth"][-1])
+
+
+def _block(channel_id: int, after: tuple[int, int], high: int) -> Rows:
+    if connection.vendor == "postgresql":
+        with _binary_cursor() as cursor:
+            cursor.execute(BLOCKS, (channel_id, *after, high))
+            return _rows_at(cursor.pgresult, 0)
+    with connection.cursor() as cursor:
+        cursor.execute(f"SELECT {PACKED}", (channel_id, *after, high, BLOCK))
+        return _unpacked(cursor.fetchone()[0])
 
 
 def _binary_cursor() -> Any:
