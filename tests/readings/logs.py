@@ -82,6 +82,7 @@ class Logger:
         flag[odd < 12] = Flag.SENSOR_ERROR
         flag[(odd >= 12) & (odd < 24)] = Flag.BELOW_DETECTION
         raw[flag == Flag.SENSOR_ERROR] = np.nan
+        raw[flag == Flag.BELOW_DETECTION] = 0.005
         return raw, flag
 
     def with_gaps(self, stamps: Ints, gaps: int, longest: int) -> Ints:
