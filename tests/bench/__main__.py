@@ -15,7 +15,7 @@ from pathlib import Path
 from tests.bench.stage import Row, line
 
 POSTGRES = "postgres://postgres@127.0.0.1:5432/postgres"
-BENCHMARKS = ("tests.bench.ingest", "tests.bench.campaign")
+BENCHMARKS = ("tests.bench.ingest", "tests.bench.campaign", "tests.bench.long_log")
 
 
 def postgres_answers() -> bool:
