@@ -62,18 +62,18 @@ def _apart(low: Ints, high: Ints) -> Bools:
 def held(channel_id: int, low: int, high: int) -> Held:
     """Of the readings with stamps from ``low`` to ``high``, and some around them. One query."""
     found = Envelope.objects.filter(channel=channel_id, first_stamp__lte=high, last_stamp__gte=low)
+    asked = found.order_by("first_stamp").values_list("upload_id", "first_stamp", "last_stamp", "count", "parts")
     uploads, several = [], []
-    for upload, first, last, count, data in found.values_list(
-        "upload_id", "first_stamp", "last_stamp", "count", "parts"
-    ):
+    for upload, first, last, count, data in asked:
         parts = _unknown(first, last, count) if data is None else np.frombuffer(data, dtype=PART)
         several.append(parts)
         uploads.append(np.full(len(parts), upload, dtype=np.int64))
     if not several:
         return Held(np.empty(0, dtype=PART), np.empty(0, dtype=np.int64))
-    together_ = Held(np.concatenate(several), np.concatenate(uploads))
-    together_ = together_.only(together_.touching(low, high))
-    return together_.only(np.argsort(together_.parts["first"], kind="stable"))
+    whole = Held(np.concatenate(several), np.concatenate(uploads))
+    if np.all(whole.parts["first"][1:] >= whole.parts["first"][:-1]):
+        return whole
+    return whole.only(np.argsort(whole.parts["first"], kind="stable"))
 
 
 def _unknown(first: int, last: int, count: int) -> Parts:

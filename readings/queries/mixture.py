@@ -280,18 +280,19 @@ def _rows(mixture: Mixture) -> tuple[Rows, Ints, Ints, Floats]:
     A row that only marks an end has the value of the lowest reading: any will do.
     """
     several, part, role, line = [], [], [], []
+    parts = mixture.held.parts
     for which, (stamp, nth) in NAMES.items():
         at = np.flatnonzero(~mixture.read & (mixture.near | (which in (FIRST, LAST))))
-        parts = mixture.held.parts[at]
         found = np.zeros(len(at), dtype=ROW)
-        found["stamp"], found["upload_id"] = parts[stamp], mixture.held.upload[at]
-        found["nth"] = parts[nth] if nth else 0
-        found["raw"] = parts["high_raw" if which == HIGH else "low_raw"]
-        share = (parts[stamp] - parts["first"]) / np.maximum(parts["last"] - parts["first"], 1)
+        found["stamp"], found["upload_id"] = parts[stamp][at], mixture.held.upload[at]
+        found["nth"] = parts[nth][at] if nth else 0
+        found["raw"] = parts["high_raw" if which == HIGH else "low_raw"][at]
+        first, first_line = parts["first"][at], parts["first_line"][at].astype(np.float64)
+        share = (found["stamp"] - first) / np.maximum(parts["last"][at] - first, 1)
         several.append(found)
         part.append(at)
         role.append(np.full(len(at), which))
-        line.append(parts["first_line"] + share * (parts["last_line"].astype(np.float64) - parts["first_line"]))
+        line.append(first_line + share * (parts["last_line"][at] - first_line))
     for found in mixture.rows:
         several.append(found)
         part.append(np.full(len(found), -1))

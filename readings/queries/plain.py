@@ -16,7 +16,7 @@ from readings.queries.reaches import DAY_MS, LEAD_MS, is_local, stamps_of
 Bools = npt.NDArray[np.bool_]
 
 #: As many parts as a figure has use for, and a few more.
-MOST_PARTS = 4_000
+MOST_PARTS = 2_400
 #: Of rarer readings there are never many; and the clock's rules for a repeated hour look at the interval.
 COARSEST_MS = 20 * 60_000
 #: What is certainly the interval: more than half of the steps, with something to spare for what was not counted.
@@ -44,7 +44,7 @@ def laid_out(asked: Asked, channel: Channel, window: Window) -> tuple[int, Held,
     found = held(channel.pk, int(reaches[0, 0]), int(reaches[-1, 1]))
     lows, highs = reaches.T
     within = np.searchsorted(lows, found.parts["last"], "right") > np.searchsorted(highs, found.parts["first"])
-    found = found.only(within)
+    found = found if within.all() else found.only(within)
     inside = np.searchsorted(lows, found.parts["first"], "right") > np.searchsorted(highs, found.parts["last"])
     interval = _interval(found, inside)
     near = found.touching(*_stamps_near(asked, window))
