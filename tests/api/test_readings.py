@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Sequence
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -13,7 +14,8 @@ from campaigns.models import Calibration, Channel, Deployment, Scope, Site
 from readings.api.walk import Place
 from readings.flags import Flag
 from readings.models import Upload
-from readings.queries import rows as stored_rows
+from readings.queries.rows import Reach
+from readings.queries.rows import rows_of as stored_rows
 from tests import factories as make
 from tests.api.making import channel_of, deployment_on, store, upload_to
 from tests.api.program import Program, counted, token_for
@@ -319,11 +321,11 @@ class TestPages:
         page = program.body(PATH, campaign=campaign_key, page_size=len(rows) - 1)
         read: list[int] = []
 
-        def noted(channel_id: int, low: int, high: int) -> Any:
-            read.append(channel_id)
-            return stored_rows(channel_id, low, high)
+        def noted(reaches: Sequence[Reach]) -> Any:
+            read.extend(channel_id for channel_id, _, _ in reaches)
+            return stored_rows(reaches)
 
-        monkeypatch.setattr("readings.queries.placed.rows", noted)
+        monkeypatch.setattr("readings.queries.placed.rows_of", noted)
         assert program.follow(page["next"])["results"] == rows[-1:]
         pairs = [(str(c.instrument.key), c.spec.parameter) for c in Channel.objects.filter(pk__in=read)]
         last = (rows[-1]["instrument"], rows[-1]["parameter"])
