@@ -23,7 +23,7 @@ from readings.assign import OPEN_MS, UNPLACED, Standing, assign, typical_interva
 from readings.clock import ClockModel
 from readings.models import Upload
 from readings.queries.clocks import Files, clock_of, represents, times_of
-from readings.queries.rows import Rows, rows
+from readings.queries.rows import Rows, in_file_order, rows
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
@@ -116,15 +116,23 @@ def _reach(
 
 
 def _placed_on_the_clock(channel: Channel, found: Rows, clock: ClockModel, files: Files) -> Logged:
-    found = found[np.lexsort((found["line"], found["upload_id"]))]
+    found = in_file_order(found)
     utc, flags = times_of(found, clock, files)
-    interval = np.full(len(found), MINUTE_MS, dtype=np.int64)
-    for upload in np.unique(found["upload_id"]):
-        own = found["upload_id"] == upload
-        interval[own] = typical_interval_ms(utc[own]) or MINUTE_MS
-    order = np.argsort(utc, kind="stable")
-    stand = files.standing(found["upload_id"][order], channel.instrument)
-    return Logged(channel, utc[order], found["raw"][order], interval[order], flags[order] != 0, stand)
+    interval = _intervals(found["upload_id"], utc)
+    stand = files.standing(found["upload_id"], channel.instrument)
+    if (utc[1:] < utc[:-1]).any():
+        order = np.argsort(utc, kind="stable")
+        found, utc, flags, interval = found[order], utc[order], flags[order], interval[order]
+        stand = stand if isinstance(stand, str) else stand[order]
+    return Logged(channel, utc, found["raw"].copy(), interval, flags != 0, stand)
+
+
+def _intervals(upload: Ints, utc: Ints) -> Ints:
+    """(n,): the logging interval of the file of each; readings of one file are neighbours."""
+    starts = np.flatnonzero(np.concatenate(([True], upload[1:] != upload[:-1]))[: len(upload)])
+    stops = np.append(starts[1:], len(upload))[: len(starts)]
+    own = [typical_interval_ms(utc[a:b]) or MINUTE_MS for a, b in zip(starts, stops, strict=True)]
+    return np.repeat(np.array(own, dtype=np.int64), stops - starts)
 
 
 def _packed(found: Logged) -> tuple[Any, ...]:

@@ -27,7 +27,7 @@ from readings.models import Upload
 from readings.queries.chains import chain_of
 from readings.queries.clocks import Files, clock_of, times_of
 from readings.queries.reaches import Stamps, reaches_of
-from readings.queries.rows import Rows, rows_of
+from readings.queries.rows import Rows, in_file_order, rows_of
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
@@ -125,7 +125,7 @@ def placed_for(asked: Asked) -> Iterator[Placed]:
     parts = rows_of([(channel.pk, *reach) for channel in asked.channels for reach in asked.reaches])
     for channel in asked.channels:
         here = list(islice(parts, len(asked.reaches)))
-        found = _in_file_order(np.concatenate(here) if len(here) > 1 else here[0])
+        found = in_file_order(np.concatenate(here) if len(here) > 1 else here[0])
         yield from _place(asked, channel, found)
 
 
@@ -150,14 +150,6 @@ def _files(instruments: Collection[int]) -> dict[int, Files]:
     for instrument, *of_file in uploads.values_list("instrument_id", *Files.ASKED):
         said[instrument].append(tuple(of_file))
     return {instrument: Files.of(of_files) for instrument, of_files in said.items()}
-
-
-def _in_file_order(found: Rows) -> Rows:
-    """As they mostly are: sorting and copying costs more than looking."""
-    upload, line = found["upload_id"], found["line"]
-    later = upload[1:] > upload[:-1]
-    later |= (upload[1:] == upload[:-1]) & (line[1:] >= line[:-1])
-    return found if later.all() else found[np.lexsort((line, upload))]
 
 
 @dataclass(frozen=True, eq=False)

@@ -86,6 +86,14 @@ def rows_of(reaches: Sequence[Reach]) -> Iterator[Rows]:
             yield found if len(found) < most else rows(*reach)
 
 
+def in_file_order(found: Rows) -> Rows:
+    """By upload and line, as they mostly are: sorting and copying costs more than looking."""
+    upload, line = found["upload_id"], found["line"]
+    later = upload[1:] > upload[:-1]
+    later |= (upload[1:] == upload[:-1]) & (line[1:] >= line[:-1])
+    return found if later.all() else found[np.lexsort((line, upload))]
+
+
 def _after(channel_id: int, after: tuple[int, int], high: int) -> Rows:
     """Rows behind the key ``after``, to the stamp ``high``."""
     blocks = list(_blocks(channel_id, after, high))
