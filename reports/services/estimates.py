@@ -82,7 +82,7 @@ class Taken:
             return None
         parts, kept, series = zip(*there, strict=True)
         whole_series = series[0] if len(series) == 1 else joined(series)
-        return cls(Stay(tuple(parts)), tuple(kept), whole_series)
+        return cls(stay if len(parts) == len(stay.parts) else Stay(tuple(parts)), tuple(kept), whole_series)
 
     @cached_property
     def said(self) -> tuple[str, ...]:
@@ -147,7 +147,16 @@ def estimate_of(taken: Taken, found: Window, weight: float = 1.0) -> Estimate:
     weighed = found if weight == 1.0 else found.times(weight)
     s = None if spread.s is None else spread.s * weight
     budgets = [
-        budget_of(part, inside, weighed, how.slope * weight, n=spread.n, rho=spread.rho, s=s)
+        budget_of(
+            part,
+            inside,
+            weighed,
+            how.slope * weight,
+            taken.stay.u_references[part.deployment.pk],
+            n=spread.n,
+            rho=spread.rho,
+            s=s,
+        )
         for part, inside, how in _parts(taken, found)
     ]
     return Estimate.of(weighed, largest(budgets))
@@ -188,15 +197,23 @@ def above_outdoor(indoor: Estimate, outdoor: OutdoorValue) -> Estimate:
 
 
 def budget_of(
-    placed: Placed, inside: slice, found: Window, slope: float, *, n: int, rho: float, s: float | None
+    placed: Placed,
+    inside: slice,
+    found: Window,
+    slope: float,
+    reference: float | None,
+    *,
+    n: int,
+    rho: float,
+    s: float | None,
 ) -> Budget:
     """The parts of M8 for the mean of a window, in the limit's unit. A part that nobody entered stays missing.
 
-    ``inside``: the readings of this instrument in the window; ``slope``: limit units per channel unit.
+    ``inside``: the readings of this instrument in the window; ``slope``: limit units per channel unit;
+    ``reference``: relative uncertainty of what its span was calibrated with.
     """
     spec = placed.channel.spec
     drift, drift_source = _drift(placed, inside, slope)
-    reference = _calibration_u(placed)
     span = None if spec.u_span is None else combine([spec.u_span, reference or 0.0])
     return budget(
         found.mean,
@@ -247,9 +264,3 @@ def _days_since_calibration(placed: Placed) -> float | None:
     times = [line.valid_from_utc_ms for line in placed.corrected.chain.calibrations]
     before = [t for t in times if t <= placed.utc_ms[-1]]
     return None if not before else (int(placed.utc_ms[-1]) - max(before)) / MS_PER_DAY
-
-
-def _calibration_u(placed: Placed) -> float | None:
-    day = placed.deployment.starts_at.date()
-    earlier = [c for c in placed.channel.calibrations.all() if c.date <= day]
-    return max(earlier, key=lambda c: c.date).u_reference if earlier else None

@@ -39,7 +39,7 @@ def evaluate_campaign(job: Job) -> Outcome:
 def results_of(known: Known, job: Job | None = None) -> list[Found]:
     """Every deployment with readings against every criterion for what it measured, by as many processes as there are
     processors: what a result costs is mostly its own numbers."""
-    parts = shares(known.deployments, known.uploads.values(), hands.count())
+    parts = shares(known.deployments, known.stored, hands.count())
     if job:
         job.beat(0, len(known.deployments), "deployments")
     found, there = [], set()

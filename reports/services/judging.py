@@ -24,7 +24,7 @@ from reports.services.groups import personal_in
 from reports.services.measuring import Measured, measure
 from reports.services.outdoor import Outdoors, outdoors_of
 from reports.services.stays import Stay, stays_of
-from reports.services.tracing import Uploads, is_upper, p_not_met, trace_of
+from reports.services.tracing import Uploads, is_upper, p_not_met, said_of, trace_of
 from reports.services.upsert import Row, Upsert
 from reports.uncertainty import Row as Part
 from reports.verdicts import Judgement, Levels, Verdict, judge
@@ -77,12 +77,13 @@ class Asked:
 @dataclass(frozen=True)
 class Known:
     """What is read once for all results of a campaign. ``personal``: deployments worn by a person; ``held``: digests
-    of the stored results."""
+    of the stored results; ``stored``: readings of its instruments."""
 
     campaign: Campaign
     deployments: Sequence[Deployment]
     criteria: dict[str, list[Asked]]
     uploads: Uploads
+    stored: int
     outdoors: Outdoors
     personal: frozenset[int]
     held: dict[Place, str]
@@ -91,13 +92,14 @@ class Known:
     def of(cls, campaign: Campaign) -> Known:
         deployments = list(campaign.deployments.select_related("point__room__zone__floor__building", "instrument"))
         criteria = _criteria(campaign)
-        uploads = Upload.objects.filter(instrument__deployments__campaign=campaign).distinct()
+        uploads = Upload.objects.filter(instrument__in={d.instrument_id for d in deployments})
         held = Result.objects.filter(criterion__campaign=campaign)
         return cls(
             campaign=campaign,
             deployments=deployments,
             criteria=criteria,
-            uploads={upload.pk: upload for upload in uploads},
+            uploads=said_of(files := list(uploads.only("key", "filename", "sha256", "stored"))),
+            stored=sum(upload.stored for upload in files),
             outdoors=outdoors_of(campaign, deployments, criteria),
             personal=personal_in(campaign),
             held={(criterion, deployment): digest for criterion, deployment, digest in held.values_list(

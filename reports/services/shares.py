@@ -7,20 +7,19 @@ from collections.abc import Collection, Iterable
 
 from campaigns.models import Deployment
 from campaigns.stamps import utc_ms
-from readings.models import Upload
 from reports.services.stays import following
 
 #: Under so many stored readings a second process costs more than it saves.
 WORTH_SHARING = 200_000
 
 
-def shares(deployments: Collection[Deployment], uploads: Iterable[Upload], hands: int) -> list[list[Deployment]]:
-    """At most ``hands`` parts of about the same length of time; one part where there is little to do.
+def shares(deployments: Collection[Deployment], stored: int, hands: int) -> list[list[Deployment]]:
+    """At most ``hands`` parts of about the same length of time; one part where few readings are ``stored``.
 
     The readings of an instrument are read and corrected together, and deployments that follow each other at a point are
     one stay, whichever instruments they are of: both stay in one part.
     """
-    if hands < 2 or sum(upload.stored for upload in uploads) < WORTH_SHARING:
+    if hands < 2 or stored < WORTH_SHARING:
         return [list(deployments)]
     parts: list[list[Deployment]] = [[] for _ in range(hands)]
     filled = [0] * hands

@@ -59,6 +59,11 @@ class Stay:
             "deployments": [str(deployment.key) for deployment in self.deployments],
         }
 
+    @cached_property
+    def u_references(self) -> dict[int, float | None]:
+        """By deployment: the uncertainty of the reference of its last calibration, None where none is known."""
+        return {part.deployment.pk: _u_reference(part) for part in self.parts}
+
     @property
     def interval_ms(self) -> int:
         return max(part.interval_ms for part in self.parts)
@@ -79,6 +84,12 @@ class Stay:
             if low < high:
                 yield part, slice(low, high)
             begin += len(part)
+
+
+def _u_reference(part: Placed) -> float | None:
+    day = part.deployment.starts_at.date()
+    earlier = [c for c in part.channel.calibrations.all() if c.date <= day]
+    return max(earlier, key=lambda c: c.date).u_reference if earlier else None
 
 
 def _each(names: Iterable[str]) -> str:

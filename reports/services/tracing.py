@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 from campaigns.stamps import stamp_text, utc_moment
@@ -12,7 +13,13 @@ from reports.services.measuring import Measured
 from reports.verdicts import Judgement
 
 Fields = dict[str, Any]
-Uploads = dict[int, Upload]
+#: By id, what a trace says of a file.
+Uploads = dict[int, dict[str, str]]
+NO_FILE = {"upload": "", "file": "", "sha256": ""}
+
+
+def said_of(uploads: Iterable[Upload]) -> Uploads:
+    return {u.pk: {"upload": str(u.key), "file": u.filename, "sha256": u.sha256} for u in uploads}
 
 
 def trace_of(judgement: Judgement, measured: Measured, around: Circumstances, uploads: Uploads) -> Fields:
@@ -58,11 +65,8 @@ def is_upper(judgement: Judgement) -> bool:
 
 
 def _reading(placed: Placed, index: int, uploads: Uploads) -> Fields:
-    upload = uploads.get(int(placed.upload_id[index]))
     return {
-        "upload": str(upload.key) if upload else "",
-        "file": upload.filename if upload else "",
-        "sha256": upload.sha256 if upload else "",
+        **uploads.get(int(placed.upload_id[index]), NO_FILE),
         "line": int(placed.line[index]),
         "stamp": stamp_text(int(placed.stamp[index])),
         "at": utc_moment(int(placed.utc_ms[index])).isoformat(),

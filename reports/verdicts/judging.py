@@ -8,7 +8,7 @@ lower end is high enough; below, when even its upper end is low enough; undecide
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import sqrt
 from statistics import NormalDist
 
@@ -138,16 +138,7 @@ def judge(
     said = _said(comparability)
     if not comparability.is_comparable:
         return Judgement(Verdict.NOT_COMPARABLE, None, None, None, said, None, chosen)
-    parts = [
-        _against(edge, estimate, limit, chosen, is_ceiling=not comparability.can_be_below) for edge in edges(limit)
-    ]
-    governing = min(parts, key=_standing) if len(parts) > 1 else parts[0]
-    return replace(
-        governing,
-        reasons=tuple(dict.fromkeys((*said, *governing.reasons))),
-        is_indicative=comparability.state is State.INDICATIVE,
-        is_range=limit.bound is Bound.RANGE,
-    )
+    return min((_against(edge, estimate, limit, chosen, comparability, said) for edge in edges(limit)), key=_standing)
 
 
 def _said(comparability: Comparability) -> tuple[Reason, ...]:
@@ -165,13 +156,17 @@ def _standing(judgement: Judgement) -> tuple[int, float]:
     return rank, -p if is_upper else p - 1.0
 
 
-def _against(edge: Edge, estimate: Estimate, limit: Limit, levels: Levels, *, is_ceiling: bool) -> Judgement:
+def _against(
+    edge: Edge, estimate: Estimate, limit: Limit, levels: Levels, comparability: Comparability, said: tuple[Reason, ...]
+) -> Judgement:
+    """``said``: the reasons that are known before."""
+    is_ceiling = not comparability.can_be_below
     lower, upper = estimate.bounds
     # A true value at the limit would carry the span's error of the limit, so a result under it is no surer than that.
     u, dof = estimate.budget.combined_at(max(abs(upper), abs(edge.value)))
     p = edge.p_above(estimate.value, u, dof)
-    p_low = min(p, edge.p_above(lower, u, dof))
-    p_high = 1.0 if estimate.is_lower_bound or is_ceiling else max(p, edge.p_above(upper, u, dof))
+    p_low, p_high = (p if x == estimate.value else edge.p_above(x, u, dof) for x in (lower, upper))
+    p_low, p_high = min(p, p_low), 1.0 if estimate.is_lower_bound or is_ceiling else max(p, p_high)
     verdict = Verdict.UNDECIDED if estimate.budget.is_blind else _verdict(p_low, p_high, levels)
     question = Question(limit, edge, (lower, upper), estimate.budget, estimate.minutes, levels.below, levels.above)
     is_undecided = verdict is Verdict.UNDECIDED
@@ -180,10 +175,12 @@ def _against(edge: Edge, estimate: Estimate, limit: Limit, levels: Levels, *, is
         p,
         (p_low, p_high),
         None if is_undecided else (verdict is Verdict.BELOW) is edge.is_upper,
-        tuple(_reasons(question, estimate, verdict, is_ceiling=is_ceiling)),
+        tuple(dict.fromkeys((*said, *_reasons(question, estimate, verdict, is_ceiling=is_ceiling)))),
         _way_out(question, estimate, is_ceiling=is_ceiling) if is_undecided else None,
         levels,
+        is_indicative=comparability.state is State.INDICATIVE,
         edge=edge,
+        is_range=limit.bound is Bound.RANGE,
     )
 
 

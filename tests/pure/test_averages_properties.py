@@ -52,7 +52,7 @@ def test_agrees_with_a_rolling_mean_on_a_time_index(rows: list[tuple[bool, float
         series([float(k) for k, _ in kept], [v for _, v in kept], end=float(len(rows)), stands=Stands.INTERVAL_END),
         minutes,
     )
-    # A window may also begin or end with the stay, where no reading does: then ours may lie above the highest of theirs.
+    # A window may also begin or end with the stay, where no reading does: then ours may lie above all of theirs.
     if len(means) and kept[-1][0] == len(rows) and minutes in dict(kept):
         assert found is not None
         assert found.mean == pytest.approx(float(means.max()), abs=1e-9)

@@ -37,7 +37,7 @@ def test_two_processes_find_what_one_finds(settings: LazySettings, monkeypatch: 
     alone = rows(Result), rows(Finding)
     Result.objects.all().delete()
     settings.HANDS = 2
-    assert len(shares(Known.of(there.campaign).deployments, [], 2)) == 2
+    assert len(shares(Known.of(there.campaign).deployments, 0, 2)) == 2
     judge(there)
     assert (rows(Result), rows(Finding)) == alone
     assert len(alone[0]) == 2 * LARGER.rooms * 10  # two visits, ten limits
@@ -63,7 +63,7 @@ def standing(site: m.Site) -> list[Deployment]:
 
 
 def parts_of(deployments: list[Deployment], hands: int) -> list[set[int]]:
-    return [{d.pk for d in part} for part in shares(deployments, [], hands)]
+    return [{d.pk for d in part} for part in shares(deployments, 0, hands)]
 
 
 def test_stays_and_instruments_are_never_torn_apart(
