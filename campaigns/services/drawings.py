@@ -12,18 +12,17 @@ from django.db.models import Q, TextField
 from django.db.models.functions import Cast, Coalesce
 from django.urls import reverse
 
-from campaigns.models import Floor, FloorPlan, Room, SamplingPoint, Zone
+from campaigns.models import Floor, FloorPlan, SamplingPoint, Zone
 from campaigns.outlines.drawing import FloorDrawing, ImageIn, PointIn, RoomIn, ZoneIn, draw
 
 #: What a floor is drawn from, as it comes from the database: outlines as text.
 Rows = tuple[tuple[Any, ...], ...]
-AS_TEXT = Cast("outline", TextField())
 
 
 def drawings_of(
     floors: Iterable[Floor], *, with_image: bool = False, with_points: bool = False
 ) -> dict[int, FloorDrawing]:
-    """The drawing of each floor, by the floor's id. Four queries at most.
+    """The drawing of each floor, by the floor's id. Three queries at most.
 
     The floors must come from ``access``: nothing is asked here of who looks. Keys of zones, rooms and points in a
     drawing are their keys as strings. The plan image and the points are left out unless asked for: pages that colour
@@ -31,13 +30,12 @@ def drawings_of(
     """
     found = list(floors)
     ids = [floor.pk for floor in found]
-    zones, rooms, points = _zones(ids), _rooms(ids), _points(ids) if with_points else {}
+    grounds, points = _grounds(ids), _points(ids) if with_points else {}
     plans = {plan.floor_id: plan for plan in FloorPlan.objects.filter(floor__in=ids)} if with_image else {}
     return {
         floor.pk: _drawn(
             floor.name,
-            tuple(zones[floor.pk]),
-            tuple(rooms[floor.pk]),
+            tuple(grounds[floor.pk]),
             tuple(points.get(floor.pk, ())),
             _image(floor, plans),
             str(floor.key),
@@ -47,13 +45,19 @@ def drawings_of(
 
 
 @lru_cache(maxsize=128)
-def _drawn(name: str, zones: Rows, rooms: Rows, points: Rows, image: ImageIn | None, key: str) -> FloorDrawing:
+def _drawn(name: str, grounds: Rows, points: Rows, image: ImageIn | None, key: str) -> FloorDrawing:
     """Outlines are read, shapes joined and words fitted once for everything that a floor is drawn from; any change of
     it, by whatever way, is drawn anew."""
+    zones: dict[str, ZoneIn] = {}
+    rooms: list[RoomIn] = []
+    for zone, called, outline, room, room_called, room_outline in grounds:
+        zones.setdefault(str(zone), ZoneIn(str(zone), called, outline and json.loads(outline)))
+        if room_outline is not None:  # the others are not drawn
+            rooms.append(RoomIn(str(room), room_called, str(zone), json.loads(room_outline)))
     return draw(
         name,
-        [ZoneIn(str(zone), called, outline and json.loads(outline)) for zone, called, outline in zones],
-        [RoomIn(str(room), called, str(zone), json.loads(outline)) for room, called, zone, outline in rooms],
+        list(zones.values()),
+        rooms,
         [PointIn(str(point), called, kind, x or 0.0, y or 0.0, height) for point, called, kind, x, y, height in points],
         image,
         key,
@@ -75,15 +79,11 @@ def _image(floor: Floor, plans: Mapping[int, FloorPlan]) -> ImageIn | None:
     return image_of(plan, reverse("floor-plan-image", args=[floor.key])) if plan else None
 
 
-def _zones(floor_ids: list[int]) -> dict[int, list[tuple[Any, ...]]]:
-    rows = Zone.objects.filter(floor__in=floor_ids)
-    return _by_floor(rows.values_list("floor", "key", "name", AS_TEXT))
-
-
-def _rooms(floor_ids: list[int]) -> dict[int, list[tuple[Any, ...]]]:
-    """Only those with an outline: the others are not drawn."""
-    rows = Room.objects.filter(zone__floor__in=floor_ids, outline__isnull=False)
-    return _by_floor(rows.values_list("zone__floor", "key", "name", "zone__key", AS_TEXT))
+def _grounds(floor_ids: list[int]) -> dict[int, list[tuple[Any, ...]]]:
+    """Zones, each with every room of it, or with none."""
+    rows = Zone.objects.filter(floor__in=floor_ids).order_by("name", "pk", "rooms__name", "rooms__pk")
+    outlines = [Cast(of, TextField()) for of in ("outline", "rooms__outline")]
+    return _by_floor(rows.values_list("floor", "key", "name", outlines[0], "rooms__key", "rooms__name", outlines[1]))
 
 
 def _points(floor_ids: list[int]) -> dict[int, list[tuple[Any, ...]]]:

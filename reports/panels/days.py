@@ -10,16 +10,16 @@ from typing import Any
 from django.urls import reverse
 from django.utils import timezone
 
-from campaigns.models import Campaign, Instrument, Zone
+from campaigns.models import Campaign
 from campaigns.views.where import many
 from reports.figures.days import Strip
 from reports.panels.printed import moment_text
-from reports.panels.visits import Entered, Log, Visit, keys_of
+from reports.panels.visits import Entered, Log, Visit
 from reports.wording import span
 
 
 def course(campaign: Campaign, entered: Entered) -> dict[str, Any] | None:
-    """For ``reports/parts/course.html``; None before anything was deployed. Three queries.
+    """For ``reports/parts/course.html``; None before anything was deployed. One query.
 
     {ticks, rows: [{name, url, bars: [{x, width, url, title}]}], events: [(what, when)]}.
     """
@@ -29,12 +29,11 @@ def course(campaign: Campaign, entered: Entered) -> dict[str, Any] | None:
     now = timezone.now()
     strip = _strip(visits, now)
     instrument_page, bar = many("instrument"), _bars(campaign, visits, strip, now)
-    instruments = keys_of(Instrument, (visit.instrument_id for visit in visits))
     rows: dict[int, dict[str, Any]] = {}
     for visit in visits:
         row = rows.get(visit.instrument_id)
         if row is None:
-            address = instrument_page(instruments[visit.instrument_id])
+            address = instrument_page(visit.instrument_key)
             row = rows[visit.instrument_id] = {"name": visit.instrument, "url": address, "bars": []}
         row["bars"].append(bar(visit))
     return {
@@ -56,7 +55,6 @@ def _bars(
     campaign: Campaign, visits: Sequence[Visit], strip: Strip, now: datetime
 ) -> Callable[[Visit], dict[str, Any]]:
     zone, zone_page = campaign.site.zone_info, many("zone", campaign.key)
-    pages = {pk: zone_page(key) for pk, key in keys_of(Zone, (visit.zone_id for visit in visits)).items()}
     outdoors = reverse("deployments", args=[campaign.key])
 
     def bar(visit: Visit) -> dict[str, Any]:
@@ -66,7 +64,7 @@ def _bars(
         return {
             "x": x,
             "width": width,
-            "url": pages[visit.zone_id] if visit.zone_id else outdoors,
+            "url": zone_page(visit.zone_key) if visit.zone_key else outdoors,
             "title": f"{visit.place}, {span(visit.starts_at, end, zone)}{still}",
         }
 

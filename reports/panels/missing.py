@@ -9,13 +9,13 @@ from datetime import date, datetime
 from django.db.models import Exists, OuterRef
 from django.urls import reverse
 
-from campaigns.models import Calibration, Campaign, Channel, Deployment, FieldCheck, Instrument
+from campaigns.models import Calibration, Campaign, Channel, Deployment, FieldCheck
 from campaigns.parameters import PARAMETERS
 from campaigns.views.where import anchor
 from readings.models import Upload
 from readings.queries.chains import NO_ZERO
 from reports.models import Result
-from reports.panels.visits import Entered, Log, Visit, keys_of
+from reports.panels.visits import Entered, Log, Visit
 
 #: So many names are printed; the rest are a number, and the address leads to all of them.
 NAMED = 6
@@ -36,13 +36,14 @@ class Lack:
         return ", ".join(self.names[:NAMED]) + (f" and {more} more" if more > 0 else "")
 
 
-def lacks(campaign: Campaign, entered: Entered | None = None) -> list[Lack]:
+def lacks(campaign: Campaign, entered: Entered | None = None, parameters: Collection[str] | None = None) -> list[Lack]:
     """Everything that is missing, most urgent first. A constant number of queries.
 
-    ``entered``: into the campaign, where the caller has asked for it already.
+    ``entered`` into the campaign, ``parameters`` of its criteria: where the caller has asked for them already.
     """
     entered = entered or Entered(campaign)
-    parameters = set(campaign.criteria.values_list("limit__parameter", flat=True))
+    if parameters is None:
+        parameters = set(campaign.criteria.values_list("limit__parameter", flat=True))
     in_time = sorted(entered.visits, key=lambda v: (v.starts_at, v.pk))
     found = [
         *_uploads(campaign, entered.logs),
@@ -73,7 +74,7 @@ def _silent(campaign: Campaign, visits: Sequence[Visit], logs: Sequence[Log]) ->
         there = Result.objects.filter(criterion__campaign=campaign, point__in={visit.point_id for visit in silent})
         joined = there.order_by().values_list("trace__deployments", flat=True)
         others = {key for keys in joined for key in keys or ()}
-        keys = keys_of(Deployment, (visit.pk for visit in silent))
+        keys = dict(Deployment.objects.filter(pk__in=[visit.pk for visit in silent]).values_list("pk", "key"))
         silent = [visit for visit in silent if str(keys[visit.pk]) not in others]
     yield Lack("Visits without readings", [str(visit) for visit in silent], *_where_to_look(campaign, silent, logs))
 
@@ -84,8 +85,7 @@ def _where_to_look(campaign: Campaign, silent: Sequence[Visit], logs: Sequence[L
     for visit in silent:
         if visit.instrument_id in logged:
             timeline = reverse("timeline", args=[campaign.key])
-            key = keys_of(Instrument, [visit.instrument_id])[visit.instrument_id]
-            return f"{timeline}?instrument={key}", "See where its log lies"
+            return f"{timeline}?instrument={visit.instrument_key}", "See where its log lies"
     return reverse("uploads", args=[campaign.key]), "Upload their logs"
 
 
@@ -138,10 +138,8 @@ def _checks(visits: Sequence[Visit], parameters: Collection[str]) -> Iterator[La
             unchecked.append(channel.name)
         elif zero is not None and zero < end:
             held.append(channel.name)
-    instruments = {visit.instrument_id for visit in visits}
-    url = reverse("instruments")
-    if len(instruments) == 1:
-        url = reverse("instrument", args=[*keys_of(Instrument, instruments).values()])
+    instruments = {visit.instrument_key for visit in visits}
+    url = reverse("instrument", args=list(instruments)) if len(instruments) == 1 else reverse("instruments")
     yield Lack("Calibration overdue, or none on record", overdue, url, "Instruments")
     yield Lack("No zero check since the calibration", unchecked, url, "Enter a check")
     yield Lack("No zero check after the last visit, so the last one is held", held, url, "Enter a check")

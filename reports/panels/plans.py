@@ -12,7 +12,7 @@ from reports.panels.standing import Standing, zone_cell
 
 
 def floor_plans(found: Standing) -> list[dict[str, Any]]:
-    """Floors, the top one first, as ``reports/parts/plans.html`` takes them; empty when none is drawn. Two queries.
+    """Floors, the top one first, as ``reports/parts/plans.html`` takes them; empty when none is drawn. One query.
 
     {name, drawing, title, undrawn}: ``undrawn`` are zones without an outline, as cells of ``parts/zone_cell.html``.
     """

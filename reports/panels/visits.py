@@ -2,28 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
 from typing import NamedTuple
 from uuid import UUID
 
-from campaigns.models import Campaign, Record
+from campaigns.models import Campaign
 
 
 class Visit(NamedTuple):
-    """One deployment: its ids and the names of where and by what. ``room`` and ``zone_id`` are None outdoors."""
+    """One deployment: ids, keys and names of where and by what. ``room`` and ``zone_key`` are None outdoors."""
 
     pk: int
     starts_at: datetime
     ends_at: datetime | None
     instrument_id: int
+    instrument_key: UUID
     instrument: str
     point_id: int
     point: str
     room: str | None
-    zone_id: int | None
+    zone_key: UUID | None
 
     @property
     def place(self) -> str:
@@ -57,8 +57,8 @@ class Log(NamedTuple):
 
 
 VISIT = (
-    *("pk", "starts_at", "ends_at", "instrument_id", "instrument__name"),
-    *("point_id", "point__name", "point__room__name", "point__room__zone_id"),
+    *("pk", "starts_at", "ends_at", "instrument_id", "instrument__key", "instrument__name"),
+    *("point_id", "point__name", "point__room__name", "point__room__zone__key"),
 )
 PLANNED = ("point_id", "point__name", "point__room__name")
 
@@ -83,8 +83,3 @@ class Entered:
     def logs(self) -> list[Log]:
         """In the order in which they came."""
         return [Log(*row) for row in self.campaign.uploads.order_by("created_at", "pk").values_list(*Log._fields)]
-
-
-def keys_of(model: type[Record], ids: Iterable[int | None]) -> dict[int, UUID]:
-    """Keys by id: a zone or an instrument has one, its hundred visits need not carry it."""
-    return dict(model._default_manager.filter(pk__in=set(ids)).values_list("pk", "key"))

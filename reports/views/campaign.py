@@ -78,7 +78,7 @@ class CampaignPage(RowPage):
             "campaign": campaign,
             "work": work,
             "poll_url": f"{reverse('campaign', args=[campaign.key])}{seen}",
-            "lacks": lacks(campaign, self.entered),
+            "lacks": lacks(campaign, self.entered, parameters),
             "next_step": facts.next_step(campaign, self.entered, has_criteria=bool(criteria)),
             "options": options(criteria, current),
         }
