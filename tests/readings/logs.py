@@ -92,13 +92,13 @@ class Logger:
             keep[at : at + int(self.random.integers(1, longest + 1))] = False
         return stamps[keep]
 
-    def hand_in(self, stamps: Ints, chunk: int = 5000) -> Upload:
+    def hand_in(self, stamps: Ints, chunk: int = 5000, layout: dict[str, str] | None = None) -> Upload:
         """One file with these stamps in this order, stored as the worker does it."""
         self.files += 1
         bursts, repeats, file = BurstsSoFar(), Repeats(), Intake()
         upload: Upload = Upload.objects.create(
             campaign=self.campaign, instrument=self.instrument, filename=f"{self.files}.csv", size=1,
-            sha256=f"{self.files:064d}", state=Upload.State.READ,
+            sha256=f"{self.files:064d}", state=Upload.State.READ, layout=layout,
         )  # fmt: skip
         for first in range(0, len(stamps), chunk):
             part = stamps[first : first + chunk]

@@ -14,7 +14,7 @@ import pytest
 
 from campaigns.models import Calibration, ClockReset, Deployment
 from campaigns.stamps import utc_moment
-from readings.models import Envelope
+from readings.models import Envelope, SavedLayout
 from readings.queries import few, mixture, placed_in, plain
 from readings.queries.rows import Reach, Rows, rows_of
 from readings.store.parts import parts_of
@@ -91,7 +91,8 @@ WINDOWS: tuple[Window, ...] = ((None, None), (DAY + 7, 3 * DAY), (2.5 * DAY, 2.5
 
 def a_log_with_faults(seed: int) -> tuple[Logger, list[Deployment]]:
     """Ten days every minute: gaps, errors, a clock that is off and drifts, zero and span that drift, a certificate."""
-    logger = Logger.new(seed, warm_up_s=300 if seed % 2 else 5400)
+    stands = ("spot", "end", "middle", "start")[seed // 2]
+    logger = Logger.new(seed, warm_up_s=300 if seed % 2 else 5400, represents=stands)
     chance = logger.random
     for minute in sorted(chance.uniform(0, 9 * DAY, seed % 3)):
         logger.clock_check(minute, float(chance.uniform(-20, 20)))
@@ -207,6 +208,20 @@ def test_a_clock_set_back_in_the_middle_of_a_file(window: Window, monkeypatch: p
     assert_right(found, whole, logger, stays)
 
 
+def test_files_in_utc_and_without_seconds(ways: list[bool], monkeypatch: pytest.MonkeyPatch) -> None:
+    """One says UTC itself; the other prints whole minutes, so that a reading lies in the middle of its minute."""
+    logger = Logger.new(8)
+    logger.clock_check(2 * DAY, 7)
+    local = logger.stamps(0, 4 * DAY, 60)
+    logger.hand_in(local[: 2 * DAY] - 60 * MINUTE_MS, layout={"basis": "utc"})
+    logger.hand_in(local[2 * DAY :], layout={"basis": "local", "stamp_format": "%Y-%m-%d %H:%M"})
+    stays = logger.stays((30, 3.5 * DAY))
+    for window in ((None, None), (DAY, 2.9 * DAY)):
+        found, whole = both(logger, stays, window, monkeypatch)
+        assert_right(found, whole, logger, stays)
+    assert ways == [True, True]
+
+
 def test_the_repeated_hour(ways: list[bool], monkeypatch: pytest.MonkeyPatch) -> None:
     """24 October to 26 October 2026 in Lisbon."""
     logger = Logger.new(7)
@@ -217,3 +232,20 @@ def test_the_repeated_hour(ways: list[bool], monkeypatch: pytest.MonkeyPatch) ->
     assert_right(found, whole, logger, stays)
     assert ways == [True]
     assert found[0].counts.sum() > BINS
+
+
+def test_files_whose_values_stand_for_different_things_are_read(
+    ways: list[bool], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    logger = Logger.new(9)
+    stamps = logger.stamps(0, 4 * DAY, 60)
+    logger.hand_in(stamps[: 2 * DAY])
+    means = logger.hand_in(stamps[2 * DAY :])
+    means.kept_layout = SavedLayout.objects.create(
+        organisation=logger.instrument.organisation, name="means", shape_key="m", content={}, seen={}, reads="means",
+        represents="end",
+    )  # fmt: skip
+    means.save()
+    found, whole = both(logger, logger.stays((30, 3.5 * DAY)), (None, None), monkeypatch)
+    assert found[0].value.tolist() == whole[0].value.tolist()
+    assert ways == [False]
