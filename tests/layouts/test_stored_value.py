@@ -247,6 +247,17 @@ class TestPages:
         assert "Only a layout that is kept says this" in text(answer)
         assert not SavedLayout.objects.exists()
 
+    def test_nor_of_a_file_that_is_about_to_be_read(
+        self, campaign: Campaign, meter: Instrument, browser: Client
+    ) -> None:
+        upload = hand_in(campaign, AMBIGUOUS, instrument=meter)
+        read(upload)
+        answer = say(browser, upload, order="day_first", represents="end")
+        assert answer.status_code == 422
+        assert "Only a layout that is kept says this" in text(answer)
+        upload.refresh_from_db()
+        assert upload.settled is None
+
     def test_keeping_reads_nothing_again(self, campaign: Campaign, upload: Upload, browser: Client) -> None:
         before = raw(campaign)
         keep(browser, upload)
