@@ -7,6 +7,8 @@ from readings.assign.placing import (
     UNPLACED,
     OverlappingDeployments,
     assign,
+    is_same_interval,
+    steady_interval_ms,
     typical_interval_ms,
 )
 from readings.assign.standing import WORDS, Codes, Represents, Standing, alike
@@ -29,11 +31,13 @@ __all__ = [
     "assign",
     "change_points",
     "free_part",
+    "is_same_interval",
     "merged",
     "moved",
     "propose_visits",
     "spans",
     "split",
+    "steady_interval_ms",
     "trace",
     "typical_interval_ms",
 ]

@@ -26,13 +26,13 @@ def assign(
     starts_ms: npt.ArrayLike,
     ends_ms: npt.ArrayLike,
     represents: Standing = "spot",
-    interval_ms: int | None = None,
+    interval_ms: int | npt.NDArray[np.int64] | None = None,
 ) -> npt.NDArray[np.intp]:
     """Index of the deployment of each reading: times (n,) ms, deployments of one instrument (m,) in any order → (n,).
 
     A spot value belongs where start ≤ t < end. A value that stands for an interval, stamped at its end, start or
-    middle, belongs where more than half of the interval lies. ``UNPLACED`` (−1) elsewhere. ``represents``: one word
-    for all, or codes (n,).
+    middle, belongs where more than half of the interval lies. ``UNPLACED`` (−1) elsewhere. ``represents`` and
+    ``interval_ms``: one for all, or (n,), of words their codes.
     Raises :class:`OverlappingDeployments`; ValueError for an end before its start, or an interval that is missing.
     """
     times = np.asarray(utc_ms, dtype=np.int64)
@@ -44,7 +44,7 @@ def assign(
     moment = is_moment(represents)
     if moment.all():
         return _containing(times, times + 1, 1, starts, ends, order)
-    if interval_ms is None or interval_ms <= 0:
+    if interval_ms is None or np.any(np.asarray(interval_ms) <= 0):
         raise ValueError("A reading that stands for an interval needs the length of the interval.")
     # doubled, so that the middle of an odd interval is a whole number; a moment is the shortest interval there is
     begin = 2 * times - halves_before(represents) * interval_ms
@@ -78,6 +78,27 @@ def _containing(
     safe = np.maximum(at, 0)
     inside = np.minimum(end, closes[safe]) - np.maximum(begin, opens[safe])
     return np.where((at >= 0) & (2 * inside > end - begin), order[safe], UNPLACED)
+
+
+#: How many gaps, and what share of them, have to be about the typical one before a log counts as evenly stored. Single
+#: readings half an hour apart are no interval: the meter was switched on for each (project rule, no source).
+STEADY_GAPS, STEADY_SHARE = 5, 0.8
+
+
+def is_same_interval(one_ms: int, other_ms: int) -> bool:
+    """Whether two intervals are those of one setting of a logger, give or take how evenly it stores."""
+    return 2 * max(one_ms, other_ms) < 3 * min(one_ms, other_ms)
+
+
+def steady_interval_ms(times_ms: npt.ArrayLike) -> int | None:
+    """The typical interval of times (n,) ascending, ms, where nearly all gaps are about that; None elsewhere."""
+    typical = typical_interval_ms(times_ms)
+    gaps = np.diff(np.asarray(times_ms, dtype=np.int64))
+    gaps = gaps[gaps > 0]
+    if typical is None or len(gaps) < STEADY_GAPS:
+        return None
+    about = (2 * gaps < 3 * typical) & (3 * gaps > 2 * typical)
+    return typical if np.count_nonzero(about) >= STEADY_SHARE * len(gaps) else None
 
 
 def typical_interval_ms(stamps_ms: npt.ArrayLike) -> int | None:

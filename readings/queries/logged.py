@@ -67,7 +67,7 @@ class Logged:
         stays = list(deployments)
         starts = [utc_ms(d.starts_at) for d in stays]
         ends = [utc_ms(d.ends_at) if d.ends_at else OPEN_MS for d in stays]
-        return assign(self.utc_ms, starts, ends, self.represents, self.typical_ms)
+        return assign(self.utc_ms, starts, ends, self.represents, self.interval_ms)
 
 
 def logged(channel: Channel, campaign: Campaign, deployments: Iterable[Deployment]) -> Logged:

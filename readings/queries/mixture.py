@@ -13,7 +13,7 @@ import numpy.typing as npt
 
 from campaigns.models import Channel, Deployment
 from campaigns.stamps import utc_ms
-from readings.assign import typical_interval_ms
+from readings.assign import is_same_interval, typical_interval_ms
 from readings.correct import Chain
 from readings.flags import EXCLUDES
 from readings.queries.envelopes import Held
@@ -105,6 +105,8 @@ class Mixture:
                 intervals = {k: mixed.interval_in(k) for k in mixed.shown_in()}
                 more = mixed.interrupted(intervals) | mixed.beyond()
             if not more.any():
+                if not all(is_same_interval(own, self.interval_ms) for own in intervals.values()):
+                    raise Unsure  # a visit that is logged otherwise may be derived by its own interval
                 return [mixed.few(k, interval_ms) for k, interval_ms in intervals.items()]
             self.read_too(more)
         raise Unsure

@@ -18,7 +18,16 @@ from django.db.models import Prefetch
 
 from campaigns.models import Campaign, Channel, Deployment, Instrument
 from campaigns.stamps import utc_ms
-from readings.assign import OPEN_MS, Represents, Standing, alike, assign, typical_interval_ms
+from readings.assign import (
+    OPEN_MS,
+    Represents,
+    Standing,
+    alike,
+    assign,
+    is_same_interval,
+    steady_interval_ms,
+    typical_interval_ms,
+)
 from readings.clock import ClockModel
 from readings.correct import Corrected, correct
 from readings.correct.flagging import NOT_DEPLOYED
@@ -192,11 +201,19 @@ def derived(
 def _place(asked: Asked, channel: Channel, found: Rows) -> Iterator[Placed]:
     if not len(found):
         return
-    interval = typical_interval_ms(found["stamp"]) or MINUTE_MS
-    got = derived(asked, channel, found, interval)
+    usual = typical_interval_ms(found["stamp"]) or MINUTE_MS
+    by_interval = {usual: derived(asked, channel, found, usual)}
     for k, deployment in enumerate(asked.deployments):
+        got = by_interval[usual]
         index = np.flatnonzero(got.where == k)
-        yield _cut(deployment, channel, interval, got.stand, got.rows, got.corrected, index)
+        own = steady_interval_ms(got.utc_ms[index]) or usual
+        if not is_same_interval(own, usual):  # by that of the others each of its readings would follow a gap, or none
+            same = next((held for held in by_interval if is_same_interval(held, own)), own)
+            if same not in by_interval:
+                by_interval[same] = derived(asked, channel, found, own)
+            got = by_interval[same]
+            index = np.flatnonzero(got.where == k)
+        yield _cut(deployment, channel, own, got, index)
 
 
 def _switched_on(utc: Ints, deployments: list[Deployment], warm_up_s: int) -> Ints:
@@ -209,22 +226,15 @@ def _switched_on(utc: Ints, deployments: list[Deployment], warm_up_s: int) -> In
     return flags
 
 
-def _cut(
-    deployment: Deployment,
-    channel: Channel,
-    interval: int,
-    stand: Standing,
-    found: Rows,
-    corrected: Corrected,
-    index: Ints,
-) -> Placed:
+def _cut(deployment: Deployment, channel: Channel, interval: int, got: Derived, index: Ints) -> Placed:
+    stand, corrected = got.stand, got.corrected
     interval = _interval(corrected.utc_ms[index], interval)
     word, utc = alike(corrected.utc_ms[index], stand if isinstance(stand, str) else stand[index], interval)
     if not isinstance(stand, str):  # some may have moved past each other
         order = np.argsort(utc, kind="stable")
         index, utc = index[order], utc[order]
     here = _stretch(index) if isinstance(stand, str) else index
-    rows_here = found[here]
+    rows_here = got.rows[here]
     return Placed(
         deployment=deployment,
         channel=channel,
