@@ -53,9 +53,10 @@ def _write(batches: list[Batch], file: Intake) -> tuple[Tally, dict[int, Batch]]
         new, part = compare(batch, held, file)
         tally.add(part)
         fresh.append(_in_key_order(new))
-    insert = postgres.insert if connection.vendor == "postgresql" else sqlite.insert
-    insert(fresh)
-    Envelope.objects.bulk_create(_envelope(new) for new in fresh if len(new))
+    into = postgres if connection.vendor == "postgresql" else sqlite
+    into.insert(fresh)
+    if kept := [_envelope(new) for new in fresh if len(new)]:
+        into.insert_envelopes(kept)
     return tally, rest
 
 

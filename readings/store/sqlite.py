@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from django.db import connection
 
+from readings.models import Envelope
 from readings.queries.rows import TABLE
 
 if TYPE_CHECKING:
@@ -24,6 +25,10 @@ def insert(batches: list[Batch]) -> None:
     with connection.wrap_database_errors, connection.cursor() as cursor:
         for batch in batches:
             sqlite3.Cursor.executemany(cursor.cursor, INSERT, _rows(batch))
+
+
+def insert_envelopes(envelopes: list[Envelope]) -> None:
+    Envelope.objects.bulk_create(envelopes)
 
 
 def _rows(batch: Batch) -> Iterator[tuple[Any, ...]]:

@@ -84,3 +84,12 @@ def test_parts_of_a_chunk_are_those_of_its_rows(logger: Logger) -> None:
 
     batch = Batch(1, 1, *(stored[name].copy() for name in ("stamp", "nth", "raw", "flag", "line")))
     np.testing.assert_array_equal(parts(), parts_of(batch))
+
+
+@pytest.mark.usefixtures("postgresql")
+def test_parts_are_kept_as_they_are(logger: Logger) -> None:
+    """PostgreSQL would press them together ("x" in pg_attribute.attstorage; "e": it does not)."""
+    storage = "SELECT attstorage::text FROM pg_attribute WHERE attrelid = %s::regclass AND attname = %s"
+    with connection.cursor() as cursor:
+        cursor.execute(storage, ["readings_envelope", "parts"])
+        assert cursor.fetchone() == ("e",)
