@@ -15,6 +15,7 @@ from readings.assign import WORDS, Represents, Standing
 from readings.clock import Basis, ClockCheck, ClockModel, ResetAnswer
 from readings.formats.moments import middle_ms
 from readings.formats.types import LOCAL
+from readings.models import Upload
 from readings.queries.rows import Rows
 
 Ints = npt.NDArray[np.int64]
@@ -42,6 +43,11 @@ class Files:
             {pk: middle for pk, _, form, _ in said if form and (middle := middle_ms(form))},
             {pk: word for pk, *_, word in said if word},
         )
+
+    @classmethod
+    def of_one(cls, upload: Upload) -> Self:
+        layout, kept = upload.layout or {}, upload.kept_layout
+        return cls.of([(upload.pk, layout.get("basis"), layout.get("stamp_format"), kept.represents if kept else "")])
 
     def standing(self, uploads: Ints, instrument: Instrument) -> Standing:
         """What readings of these ``uploads`` (n,) stand for: one word where all agree, else codes (n,)."""

@@ -52,9 +52,7 @@ def placement_of(upload: Upload) -> Placement:
     found = lines_of(upload)
     if not len(found):
         return Placement()
-    layout, site = upload.layout or {}, upload.campaign.site
-    kept = upload.kept_layout.represents if upload.kept_layout else ""
-    files = Files.of([(upload.pk, layout.get("basis"), layout.get("stamp_format"), kept)])
+    site, files = upload.campaign.site, Files.of_one(upload)
     utc, doubtful = times_of(found, clock_of(upload.instrument, site), files)
     of_instrument = upload.instrument.deployments.filter(campaign__site__time_zone=site.time_zone)
     deployments = list(of_instrument.select_related("point__room", "campaign"))

@@ -126,7 +126,7 @@ def test_clocks_are_put_right(demo: Demo, instrument: str) -> None:
         found = found[found["upload_id"] == upload.pk]
         found = found[np.argsort(found["line"])]
         assert upload.layout is not None
-        files = Files.of([(upload.pk, upload.layout["basis"], upload.layout["stamp_format"])])
+        files = Files.of_one(upload)
         utc, flags = times_of(found, clock_of(owner, site), files)
         error_s = np.abs(utc - true_times(demo, found)) / 1000
         assert error_s.max() <= 30, name
