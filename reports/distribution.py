@@ -16,6 +16,8 @@ Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
 MOST_BINS, LEAST_BINS = 40, 8
+#: Readings that differ by less of themselves are one value: beyond that, numbers have no digits for edges between them.
+ALIKE, TINY = 1e-9, 1e-200
 #: Points of a cumulative line: each stands for no more than a quarter of a per cent of the readings.
 MOST_STEPS = 400
 
@@ -110,7 +112,9 @@ def _edges(known: Floats, step: float | None) -> Floats:
     low, high = float(known.min()), float(known.max())
     # by the square root of their number (common practice); Freedman and Diaconis' width fails for stepped values
     wanted = min(MOST_BINS, max(LEAST_BINS, round(len(known) ** 0.5)))
-    width = _round_up((high - low) / wanted if high > low else abs(high) / 10 or 1.0)
+    size = max(abs(low), abs(high))
+    size = size if size > TINY else 0.0
+    width = _round_up((high - low) / wanted if high - low > ALIKE * size > 0 else size / 10 or 1.0)
     if step:
         width = step * max(1, round(width / step))
     first = np.floor(low / width + 1e-9)

@@ -78,6 +78,9 @@ def test_cumulative_share_starts_at_the_limit_with_what_is_hidden() -> None:
 
 @given(st.lists(values_of, min_size=1, max_size=3), st.booleans())
 @example([np.array([np.nextafter(1.0, 0.0)])], False)  # a hair under a round number
+@example([np.array([5e-324, 0.0])], False)  # apart by the least there is
+@example([np.array([1.0, 1.0 + 1e-15])], False)
+@example([np.array([0.0])], False)
 @settings(max_examples=60)
 def test_every_reading_is_in_one_bin_or_hidden(parts: list[np.ndarray], hide: bool) -> None:
     samples = [censored(part) if hide else plain(part) for part in parts]
