@@ -83,7 +83,8 @@ DATABASE_URL = env.url("DATABASE_URL", schemes=("postgres", "postgresql", "sqlit
 if DATABASE_URL:
     DATABASES = {"default": dj_database_url.parse(DATABASE_URL, conn_max_age=60, conn_health_checks=True)}
 else:
-    DATABASES = {"default": {"ENGINE": "django.db.backends.sqlite3", "NAME": str(VAR_DIR / "fanlight.sqlite3")}}
+    file = str(VAR_DIR / "fanlight.sqlite3")
+    DATABASES = {"default": {"ENGINE": "django.db.backends.sqlite3", "NAME": file, "CONN_MAX_AGE": 60}}
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     # WAL lets pages read while a worker writes; IMMEDIATE makes writers queue for the lock at once instead of failing
     # half-way; the time-out is how long they queue. The cache holds what one chunk of a log writes, and no more: with
