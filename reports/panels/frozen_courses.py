@@ -52,7 +52,7 @@ def _drawn(course: Json, zone: Json) -> Json:
     ]
     return {
         "svg": SafeString(svg),
-        "caption": f"The course of {mid_sentence(name)} at what speaks for {zone['name']}, corrected.",
+        "caption": f"The course of {mid_sentence(name)} at the points that speak for {zone['name']}, corrected.",
         "words": _words(course),
         "columns": COLUMNS,
         "rows": rows,

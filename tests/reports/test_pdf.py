@@ -120,7 +120,7 @@ def test_each_page_carries_its_number_and_the_digest(content: Content, tmp_path:
 def test_the_course_of_the_readings_is_drawn_and_named(content: Content, tmp_path: Path) -> None:
     text = squeezed(text_of(render(content), tmp_path))
     for zone in zones_of(content):
-        drawn = text.count(f"The course of formaldehyde at what speaks for {zone['name']}, corrected.")
+        drawn = text.count(f"The course of formaldehyde at the points that speak for {zone['name']}, corrected.")
         assert drawn == len(zone["courses"]) == (1 if zone["measured"] else 0)
     assert "≤ 0.1 mg/m³, worst 30-minute mean" in text  # the line's name, inside the drawing
     for zone in zones_of(content):

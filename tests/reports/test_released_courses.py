@@ -155,7 +155,7 @@ def test_the_client_sees_it_drawn_once_a_parameter(
 ) -> None:
     told = page(browse, client_person, released, measured.high)
     assert told.content.decode().count('<svg class="course"') == 1
-    assert "The course of formaldehyde at what speaks for Attic studio, corrected." in text_of(told)
+    assert "The course of formaldehyde at the points that speak for Attic studio, corrected." in text_of(told)
     assert "The course of the readings is drawn above" in text_of(told)
     assert "The thick bar is the result that speaks for the zone: 0.30" in text_of(told)
 
