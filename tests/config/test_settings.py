@@ -37,6 +37,13 @@ class TestNothingSet:
         assert options["timeout"] >= 20
         assert "journal_mode=WAL" in options["init_command"]
 
+    def test_postgresql_compiles_no_queries(self, tmp_path: Path) -> None:
+        address = "postgres://someone@db.example/fanlight"
+        found = settings_with(tmp_path, DATABASE_URL=address)["DATABASES"]["default"]["OPTIONS"]
+        assert found["options"] == "-c jit=off"
+        own = settings_with(tmp_path, DATABASE_URL=f"{address}?options=-c%20work_mem%3D64MB")
+        assert own["DATABASES"]["default"]["OPTIONS"]["options"] == "-c work_mem=64MB"
+
     def test_the_checks_pass(self, tmp_path: Path) -> None:
         done = manage(tmp_path, "check")
         assert (done.returncode, done.stderr) == (0, "")
