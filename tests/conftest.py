@@ -11,6 +11,7 @@ from django.conf import LazySettings, settings
 from django.test import Client
 
 from campaigns.models import ApiToken, Membership, Organisation, Role, Scope, Site, User
+from reports.panels import pieces
 from tests import factories as make
 
 TESTS = Path(__file__).parent
@@ -28,7 +29,8 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 @pytest.fixture(autouse=True)
 def _apart(settings: LazySettings, tmp_path: Path) -> None:
-    """Files of a test stay with the test."""
+    """Files of a test stay with the test, and so does what was read of its reports: made ones bear one digest."""
+    pieces._cut.cache_clear()
     settings.MEDIA_ROOT = tmp_path / "media"
     settings.WHITENOISE_USE_FINDERS = False  # every test client would look for all static files first
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
