@@ -25,6 +25,7 @@ from readings.models import Upload
 from readings.queries.bursts import laid
 from readings.queries.clocks import clock_of
 from readings.services import columns
+from readings.services.ahead import one_ahead
 from readings.services.doubts import doubts
 from readings.services.fed import fed_by
 from readings.services.held import clash_problem, loose_problem
@@ -122,7 +123,8 @@ def _read(job: Job, upload: Upload, path: Path, understood: Understood, progress
     Upload.objects.filter(pk=upload.pk).update(instrument=instrument)
     upload.instrument = instrument
     progress.note(p for p in understood.problems if p.code == "other_sheets")  # only sniffing sees them
-    _store(job, upload, layout, formats.read(path, layout, chunk_rows=CHUNK_ROWS), channels, progress)
+    with one_ahead(formats.read(path, layout, chunk_rows=CHUNK_ROWS)) as chunks:
+        _store(job, upload, layout, chunks, channels, progress)
     progress.note(progress.steps.problems(_basis(upload, layout)))
     if not progress.lines:
         return _finish(job, upload, Upload.State.UNREADABLE, progress, [_no_rows()], understood)
