@@ -10,6 +10,15 @@ from campaigns.models import Campaign, Deployment, Record, SamplingPoint, Zone
 from reports.models.limits import Criterion
 
 
+def concern(rank: int, p_not_met: float | None, reach: float) -> tuple[int, float, float]:
+    """Order of concern, worst first: whether the limit is met, how likely it is not, how far the value reaches.
+
+    For a lower limit, and the lower end of a range, the lowest value concerns most. Probabilities are as well known
+    as they are printed, so beyond 0.1 % the value decides. What cannot be compared hides nothing that can.
+    """
+    return rank, -round(p_not_met or 0.0, 3), -reach
+
+
 class Result(Record):
     """One statistic of one deployment in the terms of one criterion, with its uncertainty.
 
@@ -48,12 +57,7 @@ class Result(Record):
 
     @property
     def concern(self) -> tuple[int, float, float]:
-        """Order of concern, worst first: whether the limit is met, how likely it is not, how far the value reaches.
-
-        For a lower limit, and the lower end of a range, the lowest value concerns most. Probabilities are as well known
-        as they are printed, so beyond 0.1 % the value decides. What cannot be compared hides nothing that can.
-        """
-        return self.rank, -round(self.p_not_met or 0.0, 3), -self.reach
+        return concern(self.rank, self.p_not_met, self.reach)
 
 
 class Finding(Record):

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from typing import Any
+from typing import Any, NamedTuple, TypeVar
 
 from campaigns.models import Campaign, Deployment, SamplingPoint
 from reports.comparability import State
 from reports.limits.model import Bound, Limit
 from reports.models import Criterion, Finding, Result
+from reports.models.findings import concern
 from reports.services import digests
 from reports.services.upsert import Upsert
 from reports.verdicts import VERDICT_WORDS, Verdict
@@ -21,8 +22,22 @@ FINDINGS = Upsert(
     changing=("governing", "verdict", "fraction", "statement", "advice", "method", "digest"),
 )
 
-#: What it takes to find the governing result and the digest of a finding.
-LIGHT = ("criterion_id", "point_id", "deployment_id", "rank", "p_not_met", "reach", "digest")
+
+class Light(NamedTuple):
+    """Of a result, what it takes to find the governing one and the digest of a finding."""
+
+    pk: int
+    criterion_id: int
+    point_id: int
+    deployment_id: int
+    rank: int
+    p_not_met: float | None
+    reach: float
+    digest: str
+
+    @property
+    def concern(self) -> tuple[int, float, float]:
+        return concern(self.rank, self.p_not_met, self.reach)
 
 
 def judge_zones(campaign: Campaign, deployments: Iterable[Deployment]) -> int:
@@ -30,12 +45,7 @@ def judge_zones(campaign: Campaign, deployments: Iterable[Deployment]) -> int:
 
     ``deployments`` of the campaign, with their points and rooms.
     """
-    points = _room_air(deployments)
-    there = [
-        finding
-        for criterion in campaign.criteria.select_related("limit", "campaign__site")
-        for finding in _findings(criterion, points)
-    ]
+    there = list(_findings(campaign, _room_air(deployments)))
     places = {(finding["criterion_id"], finding["zone_id"]) for finding in there}
     stored = Finding.objects.filter(criterion__campaign=campaign).values_list("pk", "criterion_id", "zone_id")
     Finding.objects.filter(pk__in=[pk for pk, *place in stored if tuple(place) not in places]).delete()
@@ -48,28 +58,32 @@ def _room_air(deployments: Iterable[Deployment]) -> dict[int, SamplingPoint]:
     return {d.point_id: d.point for d in deployments if d.point.kind == SamplingPoint.Kind.ROOM_AIR}
 
 
-def _findings(criterion: Criterion, points: dict[int, SamplingPoint]) -> Iterator[dict[str, Any]]:
-    """Per zone. What is told of a result is read of the governing ones alone."""
-    zones: dict[int, list[Result]] = defaultdict(list)
-    for result in criterion.results.only(*LIGHT):
-        point = points.get(result.point_id)
+def _findings(campaign: Campaign, points: dict[int, SamplingPoint]) -> Iterator[dict[str, Any]]:
+    """Per criterion and zone. What is told of a result is read of the governing ones alone."""
+    zones: dict[tuple[int, int], list[Light]] = defaultdict(list)
+    for light in map(Light._make, Result.objects.filter(criterion__campaign=campaign).values_list(*Light._fields)):
+        point = points.get(light.point_id)
         if point is not None and point.room is not None:
-            zones[point.room.zone_id].append(result)
-    worst = {zone: governing(results) for zone, results in zones.items()}
-    told = criterion.results.defer("budget").in_bulk([result.pk for result in worst.values()])
-    limit = criterion.limit.as_library()
-    for zone, results in zones.items():
-        found = told[worst[zone].pk]
-        found.point = points[found.point_id]
-        yield _finding(criterion, limit, zone, found, results)
+            zones[light.criterion_id, point.room.zone_id].append(light)
+    told = Result.objects.defer("budget").in_bulk([governing(results).pk for results in zones.values()])
+    for criterion in campaign.criteria.select_related("limit", "campaign__site"):
+        limit = criterion.limit.as_library()
+        for (of, zone), results in zones.items():
+            if of == criterion.pk:
+                worst = told[governing(results).pk]
+                worst.point = points[worst.point_id]
+                yield _finding(criterion, limit, zone, worst, results)
 
 
-def governing(results: Iterable[Result]) -> Result:
+Held = TypeVar("Held", Light, Result)
+
+
+def governing(results: Iterable[Held]) -> Held:
     """The result of most concern; among equals the later visit."""
     return min(results, key=lambda result: (*result.concern, -result.deployment_id))
 
 
-def _finding(criterion: Criterion, limit: Limit, zone: int, worst: Result, results: list[Result]) -> dict[str, Any]:
+def _finding(criterion: Criterion, limit: Limit, zone: int, worst: Result, results: list[Light]) -> dict[str, Any]:
     return {
         "criterion_id": criterion.pk,
         "zone_id": zone,

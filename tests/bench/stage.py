@@ -48,10 +48,16 @@ class Spent:
 
 def spent(work: Callable[[], T]) -> tuple[Spent, T]:
     backend = _backend()
-    wall, cpu, there = time.perf_counter(), time.process_time(), _cpu_of(backend)
+    wall, cpu, there = time.perf_counter(), _own_cpu(), _cpu_of(backend)
     result = work()
-    cpu = time.process_time() - cpu + _cpu_of(backend) - there
+    cpu = _own_cpu() - cpu + _cpu_of(backend) - there
     return Spent(time.perf_counter() - wall, cpu), result
+
+
+def _own_cpu() -> float:
+    """Of this process and those it waited for; their backends are gone by then and not in it."""
+    children = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return time.process_time() + children.ru_utime + children.ru_stime
 
 
 def least(several: list[Spent]) -> Spent:
