@@ -92,9 +92,10 @@ def is_same_interval(one_ms: int, other_ms: int) -> bool:
 
 def steady_interval_ms(times_ms: npt.ArrayLike) -> int | None:
     """The typical interval of times (n,) ascending, ms, where nearly all gaps are about that; None elsewhere."""
-    typical = typical_interval_ms(times_ms)
     gaps = np.diff(np.asarray(times_ms, dtype=np.int64))
-    gaps = gaps[gaps > 0]
+    if len(gaps) >= STEADY_GAPS and 0 < (shortest := gaps.min()) == gaps.max():
+        return int(shortest)
+    typical, gaps = typical_interval_ms(times_ms), gaps[gaps > 0]
     if typical is None or len(gaps) < STEADY_GAPS:
         return None
     about = (2 * gaps < 3 * typical) & (3 * gaps > 2 * typical)

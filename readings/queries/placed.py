@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import cached_property
 from itertools import groupby, islice
 from typing import Any
 
@@ -91,6 +92,11 @@ class Asked:
     def spans(self) -> Ints:
         """(m, 2): from when to when, UTC ms."""
         return _spans(self.deployments)
+
+    @cached_property
+    def memo(self) -> dict[str, Any]:
+        """What one channel leaves for the next."""
+        return {}
 
 
 def placed_in(
@@ -181,21 +187,56 @@ def derived(
     asked: Asked, channel: Channel, found: Rows, interval_ms: int, unbroken: npt.NDArray[np.bool_] | None = None
 ) -> Derived:
     """``found`` (n,) in file order. ``unbroken`` (n,): before which there is no gap, where rows were left out."""
-    utc, clock_flags = times_of(found, asked.clock, asked.files)
-    order, flags = np.arange(len(utc)), found["flag"] | clock_flags
-    if (utc[1:] < utc[:-1]).any():
-        order = np.argsort(utc, kind="stable")
-        found, utc, flags = found[order], utc[order], flags[order]
-    spans, instrument = asked.spans, channel.instrument
-    stand = asked.files.standing(found["upload_id"], instrument)
-    where = assign(utc, spans[:, 0], spans[:, 1], stand, interval_ms)
-    flags |= _switched_on(utc, asked.deployments, instrument.type.warm_up_s)
-    deployed = np.where(where >= 0, spans[:, 0][where], NOT_DEPLOYED)
+    laid = _laid(asked, found, interval_ms)
+    order, utc, where, stand = laid.order, laid.utc_ms, laid.where, laid.stand
+    found = found if laid.in_order else found[order]
     corrected = correct(
-        utc, found["raw"], chain_of(channel, interval_ms), flags=flags, deployed_ms=deployed, represents=stand,
-        unbroken=False if unbroken is None else unbroken[order],
+        utc, found["raw"], chain_of(channel, interval_ms), flags=found["flag"] | laid.flags,
+        deployed_ms=laid.deployed_ms, represents=stand, unbroken=False if unbroken is None else unbroken[order],
     )  # fmt: skip
     return Derived(found, order, utc, where, stand, corrected)
+
+
+@dataclass(frozen=True, eq=False)
+class _Laid:
+    """What follows for rows from when they were logged alone, (n,) in UTC order: the same for all channels of a log.
+
+    ``flags``: of the clock, and of switching on. ``rows``: those it was worked out for, in file order.
+    """
+
+    rows: Rows
+    interval_ms: int
+    in_order: bool
+    order: Ints
+    utc_ms: Ints
+    flags: Ints
+    stand: Standing
+    where: npt.NDArray[np.intp]
+    deployed_ms: Ints
+
+    def is_for(self, rows: Rows, interval_ms: int) -> bool:
+        return self.interval_ms == interval_ms and all(
+            np.array_equal(self.rows[name], rows[name]) for name in ("stamp", "upload_id", "line")
+        )
+
+
+def _laid(asked: Asked, found: Rows, interval_ms: int) -> _Laid:
+    before: _Laid | None = asked.memo.get("laid")
+    if before is not None and before.is_for(found, interval_ms):
+        return before
+    rows, spans = found, asked.spans
+    utc, flags = times_of(found, asked.clock, asked.files)
+    order, in_order = np.arange(len(utc)), not (utc[1:] < utc[:-1]).any()
+    if not in_order:
+        order = np.argsort(utc, kind="stable")
+        found, utc, flags = found[order], utc[order], flags[order]
+    stand = asked.files.standing(found["upload_id"], asked.instrument)
+    where = assign(utc, spans[:, 0], spans[:, 1], stand, interval_ms)
+    flags = flags | _switched_on(utc, asked.deployments, asked.instrument.type.warm_up_s)
+    deployed = np.where(where >= 0, spans[:, 0][where], NOT_DEPLOYED)
+    laid = _Laid(rows, interval_ms, in_order, order, utc, flags, stand, where, deployed)
+    asked.memo["laid"] = laid
+    return laid
 
 
 def _place(asked: Asked, channel: Channel, found: Rows) -> Iterator[Placed]:
@@ -228,12 +269,14 @@ def _switched_on(utc: Ints, deployments: list[Deployment], warm_up_s: int) -> In
 
 def _cut(deployment: Deployment, channel: Channel, interval: int, got: Derived, index: Ints) -> Placed:
     stand, corrected = got.stand, got.corrected
-    interval = _interval(corrected.utc_ms[index], interval)
-    word, utc = alike(corrected.utc_ms[index], stand if isinstance(stand, str) else stand[index], interval)
+    here = _stretch(index)
+    times = corrected.utc_ms[here]
+    interval = _interval(times, interval)
+    word, utc = alike(times, stand if isinstance(stand, str) else stand[here], interval)
     if not isinstance(stand, str):  # some may have moved past each other
         order = np.argsort(utc, kind="stable")
         index, utc = index[order], utc[order]
-    here = _stretch(index) if isinstance(stand, str) else index
+        here = index
     rows_here = got.rows[here]
     return Placed(
         deployment=deployment,
