@@ -21,6 +21,8 @@ from reports.services.judging import RESULTS, Found, Known, Place, judged
 from reports.services.shares import shares
 from reports.services.zones import judge_zones
 
+PLACED = ("pk", "criterion_id", "deployment_id")
+
 
 def evaluate_campaign(job: Job) -> Outcome:
     """The job "evaluate"."""
@@ -63,9 +65,11 @@ def keep(campaign: Campaign, found: Iterable[Found], started: datetime) -> bool:
         return False
     there = one_each(found)
     stored = Result.objects.filter(criterion__campaign=campaign)
-    gone = [pk for pk, *place in stored.values_list("pk", "criterion_id", "deployment_id") if tuple(place) not in there]
-    Result.objects.filter(pk__in=gone).delete()
-    RESULTS.write([one.row for one in there.values() if one.row is not None])
+    held = {(criterion, deployment): pk for pk, criterion, deployment in stored.values_list(*PLACED)}
+    Result.objects.filter(pk__in=[pk for place, pk in held.items() if place not in there]).delete()
+    made = [one for one in there.values() if one.row is not None]
+    RESULTS.add([one.row for one in made if one.row and one.place not in held])
+    RESULTS.write([one.row for one in made if one.row and one.place in held])
     evaluation.at, evaluation.method = started, digests.METHOD
     evaluation.digest = digests.of_parts(sorted(one.digest for one in there.values()))
     evaluation.save()

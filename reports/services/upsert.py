@@ -14,9 +14,9 @@ from django.utils import timezone
 #: Rows of a few kilobytes that the driver is handed at a time.
 BATCH = 500
 
-_JSON = json.JSONEncoder(default=str, ensure_ascii=False)
+_JSON = json.JSONEncoder(ensure_ascii=False)
 
-#: One row as the database takes it: JSON on PostgreSQL, else the values in the order of the columns.
+#: One row as the database takes it: a line of COPY on PostgreSQL, else the values in the order of the columns.
 Row = str | list[Any]
 
 
@@ -24,8 +24,8 @@ class Upsert:
     """Of one model: ``row`` makes a row ready, in whichever process; ``write`` inserts rows, and where ``unique`` names
     one that is there, takes over the fields ``changing``.
 
-    PostgreSQL gets each batch as one JSON text and takes it apart itself: handing it value after value costs more in
-    the driver than the writing. SQLite is handed values, which there is a call of a function.
+    PostgreSQL gets them by COPY into a table of the transaction's own and takes them from there: handing it value after
+    value, or JSON to take apart, costs more than the writing. SQLite is handed values, which there is a function call.
     """
 
     def __init__(self, model: type[Model], *, unique: Collection[str], changing: Collection[str]) -> None:
@@ -33,21 +33,39 @@ class Upsert:
 
     def row(self, values: Mapping[str, Any]) -> Row:
         """``values`` by attribute (``zone_id``, not ``zone``); what is not among them has its default."""
-        if self._in_json:
-            return _JSON.encode({c: values[c] if c in values else otherwise() for c, _, otherwise in self._columns})
-        return [ready(values[c] if c in values else otherwise()) for c, ready, otherwise in self._columns]
+        own = [ready(values[c] if c in values else otherwise()) for c, ready, otherwise in self._columns]
+        return "\t".join(own) if self._by_copy else own
 
     def write(self, rows: Sequence[Row]) -> None:
-        with _cursor() as cursor:
+        """In the caller's transaction."""
+        if not rows:
+            return
+        with connection.cursor() as cursor:
+            if not self._by_copy:
+                cursor.executemany(self._upsert(f"VALUES ({', '.join(['%s'] * len(self._columns))})"), rows)
+                return
+            staged = connection.ops.quote_name(f"{self.model._meta.db_table}_staged")
+            cursor.execute(f"CREATE TEMP TABLE {staged} AS SELECT {self._names} FROM {self._table} WITH NO DATA")  # noqa: S608
+            self._copy(cursor, staged, rows)
+            cursor.execute(self._upsert(f"SELECT {self._names} FROM {staged}"))  # noqa: S608 - names of models
+            cursor.execute(f"DROP TABLE {staged}")
+
+    def add(self, rows: Sequence[Row]) -> None:
+        """The same for rows of which the caller knows that none is there, and that nobody else adds one."""
+        if not self._by_copy:
+            self.write(rows)
+        elif rows:
+            with connection.cursor() as cursor:
+                self._copy(cursor, self._table, rows)
+
+    def _copy(self, cursor: Any, table: str, rows: Sequence[Row]) -> None:
+        # COPY is the driver's own: without this its errors would not be Django's.
+        with connection.wrap_database_errors, cursor.copy(f"COPY {table} ({self._names}) FROM STDIN") as copy:
             for first in range(0, len(rows), BATCH):
-                batch = rows[first : first + BATCH]
-                if self._in_json:
-                    cursor.execute(self._from_json, [f"[{','.join(map(str, batch))}]"])
-                else:
-                    cursor.executemany(self._from_values, batch)
+                copy.write("".join(f"{row}\n" for row in rows[first : first + BATCH]))
 
     @cached_property
-    def _in_json(self) -> bool:
+    def _by_copy(self) -> bool:
         return connection.vendor == "postgresql"
 
     @cached_property
@@ -56,24 +74,19 @@ class Upsert:
         fields: list[Any] = [field for field in self.model._meta.concrete_fields if not field.primary_key]
         return [(field.column, _ready(field), _default(field)) for field in fields]
 
+    @property
+    def _table(self) -> str:
+        return connection.ops.quote_name(self.model._meta.db_table)
+
     @cached_property
     def _names(self) -> str:
         return ", ".join(connection.ops.quote_name(column) for column, *_ in self._columns)
 
-    @property
-    def _from_json(self) -> str:
-        table = connection.ops.quote_name(self.model._meta.db_table)
-        return self._statement(f"SELECT {self._names} FROM json_populate_recordset(NULL::{table}, %s)")  # noqa: S608
-
-    @property
-    def _from_values(self) -> str:
-        return self._statement(f"VALUES ({', '.join(['%s'] * len(self._columns))})")
-
-    def _statement(self, rows: str) -> str:
+    def _upsert(self, rows: str) -> str:
         name, meta = connection.ops.quote_name, self.model._meta
         same = ", ".join(name(_column(meta, field)) for field in self.unique)
         taken = ", ".join(f"{(own := name(_column(meta, field)))} = excluded.{own}" for field in self.changing)
-        return f"INSERT INTO {name(meta.db_table)} ({self._names}) {rows} ON CONFLICT ({same}) DO UPDATE SET {taken}"
+        return f"INSERT INTO {self._table} ({self._names}) {rows} ON CONFLICT ({same}) DO UPDATE SET {taken}"
 
 
 def _column(meta: Any, field: str) -> str:
@@ -81,28 +94,31 @@ def _column(meta: Any, field: str) -> str:
 
 
 def _ready(field: Field[Any, Any]) -> Callable[[Any], Any]:
-    """What SQLite takes for a value; most values are that already. PostgreSQL reads all of them in JSON."""
+    """What the database takes for a value: text in a line of COPY, else mostly the value itself."""
+    is_json = isinstance(field, JSONField)
+    if connection.vendor == "postgresql":
+        return _json_in_line if is_json else _in_line
     if isinstance(field, FloatField | CharField | TextField | ForeignKey):
         return _as_it_is
-    if isinstance(field, JSONField):
-        return json.dumps
-    return lambda value: field.get_db_prep_save(value, connection)
+    return _JSON.encode if is_json else lambda value: field.get_db_prep_save(value, connection)
+
+
+#: What COPY reads as something else in its text.
+_ESCAPED = str.maketrans({"\\": "\\\\", "\t": "\\t", "\n": "\\n", "\r": "\\r"})
+
+
+def _in_line(value: Any) -> str:
+    if value is None:
+        return r"\N"
+    return value.translate(_ESCAPED) if isinstance(value, str) else str(value)
+
+
+def _json_in_line(value: Any) -> str:
+    return _JSON.encode(value).replace("\\", "\\\\")  # it has no other of these
 
 
 def _as_it_is(value: Any) -> Any:
     return value
-
-
-def _cursor() -> Any:
-    """On PostgreSQL one that sends values beside the statement."""
-    if connection.vendor != "postgresql":
-        return connection.cursor()
-    from django.db.backends.postgresql.base import ServerBindingCursor  # cannot be imported without a driver
-
-    connection.ensure_connection()
-    made: Any = ServerBindingCursor  # its stubs know no psycopg arguments
-    cursor = made(connection.connection)
-    return connection.make_debug_cursor(cursor) if connection.queries_logged else connection.make_cursor(cursor)
 
 
 def _default(field: Any) -> Callable[[], Any]:
