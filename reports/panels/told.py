@@ -6,6 +6,7 @@ from typing import Any
 
 from django.urls import reverse
 
+from reports import en482
 from reports.limits.model import Limit
 from reports.models import Result
 from reports.panels import printed
@@ -36,6 +37,7 @@ def facts(result: Result, chosen: Chosen) -> list[Fact]:
         low, high = plain(trace["lower"]), plain(trace["upper"])
         out.append(("Readings below detection", f"leave the mean open between {low} and {high} {result.unit}"))
     out += [(name, words) for name, words in trace.get("details", [])]
+    out += _for_work(result, chosen)
     out += [
         ("Unit", trace.get("unit", result.unit)),
         ("Probability above", printed.probability_text(result)),
@@ -45,6 +47,14 @@ def facts(result: Result, chosen: Chosen) -> list[Fact]:
         ("Digest of the inputs", result.digest),
     ]
     return out
+
+
+def _for_work(result: Result, chosen: Chosen) -> list[Fact]:
+    limit = chosen.limit
+    if not limit.workplace or not limit.upper or not result.value or result.value < 0 or result.u is None:
+        return []
+    expanded, minutes = COVERAGE_FACTOR * result.u, limit.averaging_minutes or 480
+    return [("EN 482", en482.words(result.value, expanded, limit.upper, minutes))]
 
 
 def outdoor_facts(result: Result) -> list[Fact]:

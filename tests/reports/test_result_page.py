@@ -26,6 +26,10 @@ def result(measured: House) -> Result:
     return Result.objects.get(point__room__zone=measured.high, criterion__position=0)
 
 
+def at_work(measured: House) -> Result:
+    return Result.objects.get(point__room__zone=measured.high, criterion__limit__code="HCHO-NIOSH-C")
+
+
 def url(result: Result, query: str = "") -> str:
     return reverse("result", args=[result.key]) + query
 
@@ -217,3 +221,11 @@ def test_a_superseded_limit_says_so_with_its_dates(site: m.Site, consultant: m.U
     text = text_of(browse(consultant).get(url(Result.objects.get(point__room__zone=found.high))))
     assert f"Status superseded until {old.valid_to:%Y-%m-%d}" in text or "Status superseded from" in text
     assert str(old.valid_to) in text
+
+
+def test_for_a_limit_at_work_it_says_what_en_482_asks(
+    measured: House, result: Result, consultant: m.User, browse: Browse
+) -> None:
+    """0.25 ppm against a ceiling of 0.1 ppm: more than twice the limit, where nothing is asked for."""
+    assert "EN 482 asks for no particular uncertainty" in text_of(browse(consultant).get(url(at_work(measured))))
+    assert "EN 482" not in text_of(browse(consultant).get(url(result)))
