@@ -6,8 +6,8 @@ table. Both are done ``TIMES`` times in turn, and the least of each counts.
 
 The usual way is what a script does: read_csv with the stamps parsed, melted to one row a reading, and to_sql as it
 comes, without a method or a chunk size. It is measured with the first fifth of the file and taken five times: it goes
-row by row, so it is linear, and it is slow. The goal is for PostgreSQL, the database of record: on SQLite both sides end
-in the same executemany, and the number is information. Last, the memory of a file ten times longer.
+row by row, so it is linear, and it is slow. The goal is for PostgreSQL, the database of record: on SQLite both sides
+end in the same executemany, and the number is information. Last, the memory of a file ten times longer.
 """
 
 from __future__ import annotations
