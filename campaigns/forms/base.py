@@ -65,11 +65,15 @@ class RowForm(Grouped, forms.ModelForm[M]):
             return False
         try:
             with transaction.atomic():
+                self.take_turns()
                 self.save()
         except IntegrityError as error:
             self._explain(error)
             return False
         return True
+
+    def take_turns(self) -> None:
+        """In the transaction, before saving: whatever keeps those who save the same from waiting for each other."""
 
     def zoned(self, zone: ZoneInfo) -> None:
         """All times of this form are on the clock of ``zone``."""

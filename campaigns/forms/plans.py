@@ -9,7 +9,7 @@ from django import forms
 from campaigns import access
 from campaigns.forms.base import RowForm
 from campaigns.forms.times import LocalTimeField
-from campaigns.models import Campaign, Deployment, SamplingPoint, User
+from campaigns.models import Campaign, Deployment, Instrument, SamplingPoint, User
 from campaigns.services.plan import PointGroup, choose, grouped, in_order
 
 
@@ -98,6 +98,13 @@ class DeploymentForm(RowForm[Deployment]):
             "switched_on_at"
         ].help_text = f"Clock time in {zone.key}, if it was switched on for this visit: warm-up counts from then."
         self._offer(points_of(campaign, person), set(campaign.planned_points.values_list("point_id", flat=True)))
+
+    def take_turns(self) -> None:
+        """One after another for each instrument. Two who move deployments into each other would each wait for what the
+        other has changed, which PostgreSQL ends with an error for one of them."""
+        before = Deployment.objects.filter(pk=self.instance.pk).values_list("instrument_id", flat=True)
+        touched = Instrument.objects.filter(pk__in={self.instance.instrument_id, *before})
+        list(touched.select_for_update(no_key=True).order_by("pk").values_list("pk"))
 
     def _offer(self, points: list[SamplingPoint], planned: set[int]) -> None:
         field = self.fields["point"]
