@@ -6,7 +6,7 @@ A worker that is killed leaves whole chunks; the next run finds them held under 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -39,6 +39,7 @@ KEPT_PROBLEMS = 200
 MORE = "more_problems"
 CHUNK_ROWS = 50_000
 Channels = list[Channel | None]
+Numbered = tuple[Chunk, list[Batch]]
 
 
 @dataclass
@@ -123,7 +124,8 @@ def _read(job: Job, upload: Upload, path: Path, understood: Understood, progress
     Upload.objects.filter(pk=upload.pk).update(instrument=instrument)
     upload.instrument = instrument
     progress.note(p for p in understood.problems if p.code == "other_sheets")  # only sniffing sees them
-    with one_ahead(formats.read(path, layout, chunk_rows=CHUNK_ROWS)) as chunks:
+    read = formats.read(path, layout, chunk_rows=CHUNK_ROWS)
+    with one_ahead(_numbered(read, upload, channels)) as chunks:
         _store(job, upload, layout, chunks, channels, progress)
     progress.note(progress.steps.problems(_basis(upload, layout)))
     if not progress.lines:
@@ -141,16 +143,23 @@ def _placed(upload: Upload, layout: Layout, progress: Progress) -> str:
     return Upload.State.ATTENTION if asked else Upload.State.READ
 
 
+def _numbered(chunks: Iterable[Chunk], upload: Upload, channels: Channels) -> Iterator[Numbered]:
+    """Each chunk with its batches. Asks no database."""
+    repeats = [Repeats() for _ in channels]
+    for chunk in chunks:
+        yield chunk, list(_batches(upload, chunk, channels, repeats))
+
+
 def _store(
-    job: Job, upload: Upload, layout: Layout, chunks: Iterable[Chunk], channels: Channels, progress: Progress
+    job: Job, upload: Upload, layout: Layout, chunks: Iterable[Numbered], channels: Channels, progress: Progress
 ) -> None:
-    repeats, file = [Repeats() for _ in channels], Intake()
+    file = Intake()
     try:
-        for chunk in chunks:
+        for chunk, found in chunks:
             progress.note(chunk.problems)
             if not len(chunk.lines):
                 continue
-            batches = [file.see(progress.steps.see(batch)) for batch in _batches(upload, chunk, channels, repeats)]
+            batches = [file.see(progress.steps.see(batch)) for batch in found]
             if not progress.lines:
                 refuse_the_same_memory(upload, layout.basis, batches)
             with transaction.atomic():
