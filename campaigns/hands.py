@@ -84,18 +84,18 @@ def _hand(work: Work[Part, T], part: Part, others: Iterable[_Hand]) -> _Hand:
     here, there = pipe_of(duplex=False)
     pid = os.fork()
     if pid == 0:
-        for other in others:
-            other.pipe.close()
-        here.close()
-        _work_and_end(work, part, there)
+        _work_and_end(work, part, there, [here, *(other.pipe for other in others)])
     there.close()
     return _Hand(pid, here)
 
 
-def _work_and_end(work: Work[Part, T], part: Part, pipe: Pipe) -> NoReturn:
-    """In the new process. Whatever happens, it never returns into the code that it is a copy of."""
+def _work_and_end(work: Work[Part, T], part: Part, pipe: Pipe, not_its: Iterable[Pipe]) -> NoReturn:
+    """In the new process. Whatever happens, it never returns into the code that it is a copy of. ``not_its``: ends of
+    pipes that only the parent reads."""
     code = 1
     try:
+        for other in not_its:
+            other.close()
         signal.signal(signal.SIGTERM, signal.SIG_DFL)
         signal.signal(signal.SIGINT, signal.SIG_IGN)
         gc.freeze()  # what was inherited stays; looking through it again and again would copy it

@@ -7,7 +7,7 @@ averaging. A part nobody knows is named as missing; it is never taken as zero in
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from math import inf, sqrt
 
@@ -114,17 +114,9 @@ class Budget:
         weight = sum(u**4 / dof for u, dof in parts)
         return self.combined**4 / weight if weight else inf
 
-    def at(self, x: float) -> Budget:
-        """The budget a result ``x`` of the same measurement would have: relative parts follow the value."""
-        return Budget(
-            tuple(
-                part if part.relative is None else replace(part, u=abs(part.relative * (x + part.offset)))
-                for part in self.components
-            )
-        )
-
     def combined_at(self, x: float) -> tuple[float, float]:
-        """``combined`` and ``effective_dof`` of the budget ``at(x)``."""
+        """``combined`` and ``effective_dof`` that a result ``x`` of the same measurement would have: relative parts
+        follow the value."""
         squares, weight = 0.0, 0.0
         for part in self.known:
             u = part.u if part.relative is None else part.relative * (x + part.offset)

@@ -67,9 +67,9 @@ def keep(campaign: Campaign, found: Iterable[Found], started: datetime) -> bool:
     stored = Result.objects.filter(criterion__campaign=campaign)
     held = {(criterion, deployment): pk for pk, criterion, deployment in stored.values_list(*PLACED)}
     Result.objects.filter(pk__in=[pk for place, pk in held.items() if place not in there]).delete()
-    made = [one for one in there.values() if one.row is not None]
-    RESULTS.add([one.row for one in made if one.row and one.place not in held])
-    RESULTS.write([one.row for one in made if one.row and one.place in held])
+    made = {place: one.row for place, one in there.items() if one.row is not None}
+    RESULTS.add([row for place, row in made.items() if place not in held])
+    RESULTS.write([row for place, row in made.items() if place in held])
     evaluation.at, evaluation.method = started, digests.METHOD
     evaluation.digest = digests.of_parts(sorted(one.digest for one in there.values()))
     evaluation.save()

@@ -127,8 +127,10 @@ class TestBudget:
         assert {row.name: row.source for row in found.rows()}[ZERO] == "zero air, 14 March"
 
     def test_relative_parts_follow_the_value(self) -> None:
-        found = budget(0.08, **KNOWN).at(0.16)
-        assert found.combined == pytest.approx(budget(0.16, **KNOWN).combined)
+        there = budget(0.16, **KNOWN)
+        found, dof = budget(0.08, **KNOWN).combined_at(0.16)
+        assert found == pytest.approx(there.combined)
+        assert dof == pytest.approx(there.effective_dof)
 
     def test_what_a_check_would_leave(self) -> None:
         left = budget(0.08, **KNOWN).without(*CHECKABLE)

@@ -106,7 +106,7 @@ def simulate(
         verdict = judge(estimate, limit, levels).verdict
         said[verdict][0] += 1
         said[verdict][1] += truth >= LIMIT if verdict is Verdict.BELOW else truth <= LIMIT
-        by_normal += edge.p_above(estimate.bounds[1], estimate.budget.at(LIMIT).combined) <= 0.05
+        by_normal += edge.p_above(estimate.bounds[1], estimate.budget.combined_at(LIMIT)[0]) <= 0.05
     below, above = said[Verdict.BELOW], said[Verdict.ABOVE]
     return Count(
         below[0] / trials,
