@@ -7,7 +7,7 @@ strangers get 404, never 403, so that a guessed key tells nothing.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeVar
 from uuid import UUID
@@ -27,7 +27,7 @@ NOBODY: frozenset[Role] = frozenset()
 
 
 @dataclass(frozen=True)
-class Door:
+class AccessRule:
     """Who may reach a model.
 
     organisation: lookup path from the model to its organisation ("" for the organisation itself).
@@ -46,15 +46,16 @@ class Door:
     common: Q | None = None
 
 
-_doors: dict[type[Model], Door] = {}
+_rules: dict[type[Model], AccessRule] = {}
 
 
-def register(model: type[Model], door: Door) -> None:
-    _doors[model] = door
+def register(rules: Mapping[type[Model], AccessRule]) -> None:
+    """What an app's ``permissions`` say of its models."""
+    _rules.update(rules)
 
 
-def registered() -> dict[type[Model], Door]:
-    return dict(_doors)
+def registered() -> dict[type[Model], AccessRule]:
+    return dict(_rules)
 
 
 def visible(principal: Any, model: type[M]) -> QuerySet[M]:
@@ -81,8 +82,8 @@ def find(principal: Any, model: type[M], key: UUID, *, act: str = "see", related
 
 def may_add(principal: Any, model: type[Model], organisation_id: int) -> bool:
     """Whether ``principal`` may add rows of ``model`` to this organisation."""
-    door = _doors.get(model)
-    return door is not None and organisation_id in organisations_of(principal, door.add)
+    rule = _rules.get(model)
+    return rule is not None and organisation_id in organisations_of(principal, rule.add)
 
 
 def may_change(principal: Any, row: Model) -> bool:
@@ -111,25 +112,25 @@ def working_organisations(user: User) -> QuerySet[Organisation]:
 
 def _rows(principal: Any, model: type[M], act: str) -> QuerySet[M]:
     rows = model._default_manager.all()
-    door = _doors.get(model)
-    if door is None:
+    rule = _rules.get(model)
+    if rule is None:
         return rows.none()
     if isinstance(principal, ApiToken):
-        reads = act == "see" and not principal.expired and door.scope in principal.scopes
-        return rows.filter(_in(door, {principal.organisation_id})) if reads else rows.none()
+        reads = act == "see" and not principal.expired and rule.scope in principal.scopes
+        return rows.filter(_in(rule, {principal.organisation_id})) if reads else rows.none()
     if not isinstance(principal, User) or not principal.is_active:
         return rows.none()
-    organisations = organisations_of(principal, getattr(door, act))
-    allowed = _in(door, organisations)
-    if act == "see" and door.common is not None and organisations:
-        allowed |= door.common
-    if act == "see" and door.client is not None:
+    organisations = organisations_of(principal, getattr(rule, act))
+    allowed = _in(rule, organisations)
+    if act == "see" and rule.common is not None and organisations:
+        allowed |= rule.common
+    if act == "see" and rule.client is not None:
         clients = [m.client_id for m in memberships(principal) if m.role == Role.CLIENT and m.client_id]
         if clients:
-            allowed |= door.client(clients)
+            allowed |= rule.client(clients)
     return rows.filter(allowed)
 
 
-def _in(door: Door, organisations: set[int]) -> Q:
-    path = f"{door.organisation}__in" if door.organisation else "pk__in"
+def _in(rule: AccessRule, organisations: set[int]) -> Q:
+    path = f"{rule.organisation}__in" if rule.organisation else "pk__in"
     return Q(**{path: organisations})

@@ -1,6 +1,16 @@
 from __future__ import annotations
 
+from typing import Any
+
 from django.apps import AppConfig
+from django.db.models.signals import post_migrate
+
+
+def load_limits(**_: Any) -> None:
+    """Bring the limits table in line with the data files whenever the database is migrated."""
+    from campaigns.services.limits_library import synchronise
+
+    synchronise()
 
 
 class CampaignsConfig(AppConfig):
@@ -8,8 +18,9 @@ class CampaignsConfig(AppConfig):
     verbose_name = "Plan"
 
     def ready(self) -> None:
-        from campaigns import doors, history, triggers
+        from campaigns import access, history, permissions, receivers
 
-        doors.register()
+        access.register(permissions.RULES)
         history.register()
-        triggers.connect()
+        receivers.connect()
+        post_migrate.connect(load_limits, sender=self, dispatch_uid="campaigns.limits")

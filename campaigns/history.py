@@ -32,6 +32,9 @@ KEPT: tuple[type[Model], ...] = (
     m.ClockReset,
     m.Campaign,
     m.PlannedPoint,
+    m.Limit,
+    m.LimitCheck,
+    m.Criterion,
     m.Deployment,
 )
 UNTOLD = ["id", "key", "created_at"]

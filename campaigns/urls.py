@@ -9,14 +9,16 @@ from django.views import View
 
 from campaigns.views import (
     account,
+    campaigns,
     checks,
+    criteria,
     floor_plans,
     instruments,
     jobs,
+    limits,
     people,
     places,
     plan_images,
-    plans,
     room_lists,
     tokens,
 )
@@ -138,18 +140,45 @@ CHECKS = [
 ]
 
 PLANS = [
-    page("campaigns", "campaigns", plans.Campaigns),
-    add("sites/<uuid:key>/campaigns", "campaign", plans.CampaignAdd),
-    *row("campaigns", "campaign", edit=plans.CampaignEdit, delete=plans.CampaignDelete, history=plans.CampaignHistory),
-    page("campaigns/<uuid:key>/plan", "plan", plans.Plan),
-    page("campaigns/<uuid:key>/deployments", "deployments", plans.Deployments),
-    add("campaigns/<uuid:key>/deployments", "deployment", plans.DeploymentAdd),
+    page("campaigns", "campaigns", campaigns.Campaigns),
+    add("sites/<uuid:key>/campaigns", "campaign", campaigns.CampaignAdd),
+    *row(
+        "campaigns",
+        "campaign",
+        edit=campaigns.CampaignEdit,
+        delete=campaigns.CampaignDelete,
+        history=campaigns.CampaignHistory,
+    ),
+    page("campaigns/<uuid:key>/plan", "plan", campaigns.Plan),
+    page("campaigns/<uuid:key>/deployments", "deployments", campaigns.Deployments),
+    add("campaigns/<uuid:key>/deployments", "deployment", campaigns.DeploymentAdd),
     *row(
         "deployments",
         "deployment",
-        edit=plans.DeploymentEdit,
-        delete=plans.DeploymentDelete,
-        history=plans.DeploymentHistory,
+        edit=campaigns.DeploymentEdit,
+        delete=campaigns.DeploymentDelete,
+        history=campaigns.DeploymentHistory,
+    ),
+]
+
+CRITERIA = [
+    page("campaigns/<uuid:key>/criteria", "criteria", criteria.Criteria),
+    page("campaigns/<uuid:key>/fitness", "plan-fitness", criteria.PlanFitness),
+    page("campaigns/<uuid:key>/criteria/add", "criterion-add", criteria.CriterionAdd),
+    *row("criteria", "criterion", move=criteria.CriterionMove, remove=criteria.CriterionRemove),
+]
+
+LIMITS = [
+    page("limits", "limits", limits.Limits),
+    add("limits", "limit", limits.LimitAdd),
+    page("limits/<uuid:key>", "limit", limits.LimitPage),
+    *row(
+        "limits",
+        "limit",
+        check=limits.LimitCheckPage,
+        edit=limits.LimitEdit,
+        delete=limits.LimitDelete,
+        history=limits.LimitHistory,
     ),
 ]
 
@@ -177,4 +206,16 @@ WORK = [
     *row("work", "job", row=jobs.JobRow, acknowledge=jobs.JobAcknowledge),
 ]
 
-urlpatterns = [*ACCOUNT, *PLACES, *FLOOR_PLANS, *TYPES, *INSTRUMENTS, *CHECKS, *PLANS, *PEOPLE, *WORK]
+urlpatterns = [
+    *ACCOUNT,
+    *PLACES,
+    *FLOOR_PLANS,
+    *TYPES,
+    *INSTRUMENTS,
+    *CHECKS,
+    *PLANS,
+    *CRITERIA,
+    *LIMITS,
+    *PEOPLE,
+    *WORK,
+]

@@ -136,7 +136,7 @@ JOB_LEASE_SECONDS = env.number("FANLIGHT_JOB_LEASE", default=60, least=2)
 JOB_RESEND_SECONDS = env.number("FANLIGHT_JOB_RESEND", default=30, least=1)
 JOB_MAX_ATTEMPTS = env.number("FANLIGHT_JOB_ATTEMPTS", default=5, least=1)
 #: Processes among which one large piece of work is shared out; 0: as many as there are processors.
-HANDS = env.number("FANLIGHT_HANDS", default=0)
+PROCESSES = env.number("FANLIGHT_PROCESSES", default=0)
 
 # Counts of API requests are shared by all web processes where there is a Redis to share them in.
 if REDIS_URL:

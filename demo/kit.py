@@ -8,14 +8,7 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime
 
-from demo.shapes import (
-    DemoCalibration,
-    DemoChannel,
-    DemoClockCheck,
-    DemoFieldCheck,
-    DemoInstrument,
-    DemoInstrumentType,
-)
+from demo.shapes import DemoCalibration, DemoChannel, DemoClockCheck, DemoFieldCheck, DemoInstrument, DemoInstrumentType
 
 HCHO = "formaldehyde"
 _INTERFERENCE = "Alcohols, other aldehydes, sudden steps of humidity."

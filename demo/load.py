@@ -13,16 +13,17 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import transaction
 
 from campaigns import models as m
+from campaigns.models import Criterion, Limit
 from campaigns.services import floor_plans
 from campaigns.services.floor_plans import put_image
-from campaigns.stamps import stamp_ms
 from demo.plans import sheet
 from demo.scenario import PASSWORD, SCENARIO
 from demo.shapes import DemoFloor, DemoOrganisation, DemoRoom, DemoSite, Scenario
 from demo.simulate import simulate
+from methods.quantities.moments import stamp_ms
 from readings.services.receive import receive
-from reports.models import Criterion, ExposureGroup, Limit
-from reports.services.groups import choose
+from reports.models import ExposureGroup
+from reports.services.exposure_groups import choose
 
 #: What people said a zone is; of offices nobody said, so that limits for workers stay an indication there.
 PLACES = {"nursery": m.PlaceKind.SCHOOL.value}

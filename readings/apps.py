@@ -8,14 +8,12 @@ class ReadingsConfig(AppConfig):
     verbose_name = "Collect"
 
     def ready(self) -> None:
-        from campaigns import history
-        from campaigns.views import where
-        from readings import doors, tasks, triggers  # noqa: F401 - tasks registers the job handlers
+        from campaigns import access, history
+        from readings import permissions, receivers, tasks  # noqa: F401 - tasks registers the job handlers
         from readings.models import LookFirst, SavedLayout, TimelineStep, Upload
 
-        doors.register()
+        access.register(permissions.RULES)
         history.keep([Upload], without=["bursts"])
         history.keep([SavedLayout, LookFirst])
         history.keep([TimelineStep], without=["changes"])
-        triggers.connect()
-        where.LISTS[SavedLayout] = "layouts"
+        receivers.connect()

@@ -6,11 +6,11 @@ from collections.abc import Iterable
 
 from django.urls import reverse
 
-from campaigns.about import Subject, subjects_of
 from campaigns.enqueue import Outcome, handles
+from campaigns.job_subjects import Subject, subjects_of
 from campaigns.models import Instrument, Job
 from readings.models import Upload
-from readings.services.doubts import REVIEW, review_instrument
+from readings.services.clock_review import REVIEW, review_instrument
 from readings.services.reading import read_upload
 
 READ_UPLOAD = "read-upload"

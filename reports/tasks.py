@@ -6,13 +6,13 @@ from collections.abc import Iterable
 
 from django.urls import reverse
 
-from campaigns.about import Subject, subjects_of
 from campaigns.enqueue import Outcome, handles
+from campaigns.job_subjects import Subject, subjects_of
 from campaigns.models import Campaign, Job
 from reports.models import Report
+from reports.receivers import EVALUATE
 from reports.services.evaluate import evaluate_campaign
 from reports.services.release import make_pdf
-from reports.triggers import EVALUATE
 
 MAKE_PDF = "make-pdf"
 

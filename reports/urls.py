@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from reports.views import campaign, criteria, exposure, fitness, limits, overview, result, workbook, zone, zone_figures
+from reports.views import campaign, exposure, fitness, overview, result, workbook, zone, zone_figures
 
 CAMPAIGN = [
     path("campaigns/<uuid:key>/", campaign.CampaignPage.as_view(), name="campaign"),
@@ -26,24 +26,6 @@ FIGURES = [
     path(f"{ZONE}/readings.csv", zone_figures.ZoneReadings.as_view(), name="zone-readings"),
 ]
 
-CRITERIA = [
-    path("campaigns/<uuid:key>/criteria/", criteria.Criteria.as_view(), name="criteria"),
-    path("campaigns/<uuid:key>/fitness/", criteria.PlanFitness.as_view(), name="plan-fitness"),
-    path("campaigns/<uuid:key>/criteria/add/", criteria.CriterionAdd.as_view(), name="criterion-add"),
-    path("criteria/<uuid:key>/move/", criteria.CriterionMove.as_view(), name="criterion-move"),
-    path("criteria/<uuid:key>/remove/", criteria.CriterionRemove.as_view(), name="criterion-remove"),
-]
-
-LIMITS = [
-    path("limits/", limits.Limits.as_view(), name="limits"),
-    path("limits/add/", limits.LimitAdd.as_view(), name="limit-add"),
-    path("limits/<uuid:key>/", limits.LimitPage.as_view(), name="limit"),
-    path("limits/<uuid:key>/check/", limits.LimitCheckPage.as_view(), name="limit-check"),
-    path("limits/<uuid:key>/edit/", limits.LimitEdit.as_view(), name="limit-edit"),
-    path("limits/<uuid:key>/delete/", limits.LimitDelete.as_view(), name="limit-delete"),
-    path("limits/<uuid:key>/history/", limits.LimitHistory.as_view(), name="limit-history"),
-]
-
 OVERVIEW = [
     path("instruments/<uuid:key>/fitness/", fitness.FitnessPage.as_view(), name="instrument-fitness"),
     path("campaigns/<uuid:key>/side-by-side/", overview.SideBySide.as_view(), name="side-by-side"),
@@ -56,4 +38,4 @@ OVERVIEW = [
     path("exposure/<uuid:key>/history/", exposure.ExposureGroupHistory.as_view(), name="exposure-group-history"),
 ]
 
-urlpatterns = [*CAMPAIGN, *FIGURES, *CRITERIA, *LIMITS, *OVERVIEW]
+urlpatterns = [*CAMPAIGN, *FIGURES, *OVERVIEW]

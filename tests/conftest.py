@@ -11,12 +11,12 @@ from django.conf import LazySettings, settings
 from django.test import Client
 
 from campaigns.models import ApiToken, Membership, Organisation, Role, Scope, Site, User
-from reports.panels import pieces
+from reports.pages import content_cache
 from tests import factories as make
 
 TESTS = Path(__file__).parent
 #: Tests of modules that know no database, and of the tree itself.
-WITHOUT_DATABASE = ("pure", "architecture")
+WITHOUT_DATABASE = ("methods", "architecture")
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -30,7 +30,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 @pytest.fixture(autouse=True)
 def _apart(settings: LazySettings, tmp_path: Path) -> None:
     """Files of a test stay with the test, and so does what was read of its reports: made ones bear one digest."""
-    pieces._cut.cache_clear()
+    content_cache._cut.cache_clear()
     settings.MEDIA_ROOT = tmp_path / "media"
     settings.WHITENOISE_USE_FINDERS = False  # every test client would look for all static files first
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]

@@ -9,7 +9,7 @@ import factory
 from factory.django import DjangoModelFactory
 
 from campaigns import models as m
-from reports.models import Criterion, Limit
+from campaigns.models import Criterion, Limit
 
 T = TypeVar("T")
 

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from rest_framework.routers import SimpleRouter
 
-from campaigns.api import instruments, places, plans
+from campaigns.api import campaigns, instruments, places
 
 router = SimpleRouter()
 router.register("sites", places.Sites, basename="api-site")
@@ -12,7 +12,7 @@ router.register("zones", places.Zones, basename="api-zone")
 router.register("rooms", places.Rooms, basename="api-room")
 router.register("points", places.Points, basename="api-point")
 router.register("instruments", instruments.Instruments, basename="api-instrument")
-router.register("campaigns", plans.Campaigns, basename="api-campaign")
-router.register("deployments", plans.Deployments, basename="api-deployment")
+router.register("campaigns", campaigns.Campaigns, basename="api-campaign")
+router.register("deployments", campaigns.Deployments, basename="api-deployment")
 
 urlpatterns = router.urls

@@ -16,7 +16,7 @@ from campaigns import access
 from campaigns.forms import integrity
 from campaigns.forms.times import LocalTimeField
 from campaigns.models import User
-from campaigns.services.belonging import organisation_id_of
+from campaigns.services.ownership import organisation_id_of
 
 M = TypeVar("M", bound=Model)
 CHOOSE, NONE = "Choose one", "None"

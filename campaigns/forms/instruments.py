@@ -24,8 +24,8 @@ from campaigns.models import (
     Site,
     User,
 )
-from campaigns.services.checks import zone_of
-from campaigns.stamps import EPOCH, stamp_ms, stamp_text
+from campaigns.services.instrument_state import zone_of
+from methods.quantities.moments import EPOCH, stamp_ms, stamp_text
 
 M = TypeVar("M", bound=Model)
 SHOWN_FORMATS = ("%Y-%m-%d %H:%M:%S", "%Y-%m-%d %H:%M:%S.%f", "%Y-%m-%d %H:%M")

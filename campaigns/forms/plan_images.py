@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from django import forms
 
-from campaigns.images import MOST_BYTES, ImageRefused, PlanImage
 from campaigns.models import Floor
 from campaigns.services.floor_plans import put_image
+from methods.floorplans.images import MOST_BYTES, ImageRefused, PlanImage
 
 
 class PlanImageForm(forms.Form):

@@ -8,7 +8,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from campaigns.models import Floor, Zone
-from campaigns.room_lists import COLUMNS, MOST_BYTES, RoomList, decoded, read
+from methods.floorplans.room_lists import COLUMNS, MOST_BYTES, RoomList, decoded, read
 
 EXAMPLE = "room; zone; width; length; height\n1.01; Offices north; 4,5; 6; 2,7\n1.02; Offices north; 3; 6; 2,7"
 TOO_LONG = f"The list is larger than {MOST_BYTES // 1000} kB. Take it in parts."

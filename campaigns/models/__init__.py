@@ -1,20 +1,14 @@
-"""Places, instruments, campaigns, deployments, people, jobs."""
+"""Places, instruments, limits and criteria, campaigns, deployments, people, jobs."""
 
 from campaigns.models.base import Record
+from campaigns.models.campaigns import Campaign, Deployment, PlannedPoint
 from campaigns.models.clocks import ClockCheck, ClockReset
 from campaigns.models.drawings import FloorPlan
-from campaigns.models.instruments import (
-    Calibration,
-    Channel,
-    ChannelSpec,
-    FieldCheck,
-    Instrument,
-    InstrumentType,
-)
+from campaigns.models.instruments import Calibration, Channel, ChannelSpec, FieldCheck, Instrument, InstrumentType
 from campaigns.models.jobs import Job, LostLease
+from campaigns.models.limits import Criterion, Limit, LimitCheck
 from campaigns.models.people import Client, Membership, Organisation, Role, User
 from campaigns.models.places import Building, Floor, PlaceKind, Room, SamplingPoint, Site, Zone
-from campaigns.models.plans import Campaign, Deployment, PlannedPoint
 from campaigns.models.tokens import ApiToken, Scope
 
 __all__ = [
@@ -27,6 +21,7 @@ __all__ = [
     "Client",
     "ClockCheck",
     "ClockReset",
+    "Criterion",
     "Deployment",
     "FieldCheck",
     "Floor",
@@ -34,6 +29,8 @@ __all__ = [
     "Instrument",
     "InstrumentType",
     "Job",
+    "Limit",
+    "LimitCheck",
     "LostLease",
     "Membership",
     "Organisation",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from typing import Any, ClassVar
 
 from django.db import models
 
@@ -14,8 +15,22 @@ class Record(models.Model):
     so that nobody learns from an address how many sites another organisation has.
     """
 
+    #: Name of the route of the list at which trails to such a row start; None: the row lies in another.
+    list_route: ClassVar[str | None] = None
+    #: Name of the route of the row's own page; None: it is a place on the page of what it lies in.
+    page_route: ClassVar[str | None] = None
+    #: How routes to its forms begin; empty: by what the model is called.
+    route_word: ClassVar[str] = ""
+    #: The foreign key to the row it lies in.
+    lies_in_field: ClassVar[str | None] = None
+
     key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     created_at = models.DateTimeField(auto_now_add=True, editable=False)
 
     class Meta:
         abstract = True
+
+    @property
+    def lies_in(self) -> Any:
+        """The row that this one is part of; None at the top."""
+        return getattr(self, self.lies_in_field) if self.lies_in_field else None

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from django.db import models
 from django.db.models import F, Q
 from django.db.models.lookups import Exact
 
 from campaigns.models.base import Record
 from campaigns.models.instruments import Instrument
-from campaigns.stamps import stamp_text
+from methods.quantities.moments import stamp_text
 
 MINUTE_MS = 60_000
 
@@ -18,6 +20,8 @@ class ClockCheck(Record):
 
     A display without seconds cuts them off (common practice, no source), so its minute stands for the middle of it.
     """
+
+    lies_in_field: ClassVar[str | None] = "instrument"
 
     class Origin(models.TextChoices):
         SEEN = "seen", "read off the instrument"
@@ -72,6 +76,8 @@ class ClockReset(Record):
     For a step back, ``before_ms`` and ``after_ms`` are the two neighbouring stamps; for a jump, what the clock showed
     at the two checks that no drift explains, and ``place_ms`` is the last time shown before it was set, where known.
     """
+
+    lies_in_field: ClassVar[str | None] = "instrument"
 
     class Kind(models.TextChoices):
         BACKWARD = "backward", "stamps step back"

@@ -8,7 +8,7 @@ from django.db.models import F, Q
 
 from campaigns.models.base import Record
 from campaigns.models.places import Floor
-from campaigns.outlines import OutlineError, metres_per_pixel
+from methods.floorplans import OutlineError, metres_per_pixel
 
 SCALE = ("scale_x1_px", "scale_y1_px", "scale_x2_px", "scale_y2_px", "scale_length_m")
 

@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F, Q
 
 from campaigns.models.base import Record
 from campaigns.models.people import Organisation
-from campaigns.parameters import PARAMETERS, UNITS
+from methods.quantities.parameters import PARAMETERS, UNITS
 
 PARAMETER_CHOICES = [(p.code, p.name) for p in PARAMETERS.values()]
 UNIT_CHOICES = [(unit, unit) for unit in UNITS]
 
 
 class InstrumentType(Record):
+    list_route: ClassVar[str | None] = "instrument-types"
+    page_route: ClassVar[str | None] = "instrument-type"
+
     class Represents(models.TextChoices):
-        """As in ``readings.assign.Represents``."""
+        """As in ``methods.placing.Represents``."""
 
         SPOT = "spot", "A momentary value"
         END = "end", "A mean of the logging interval, stamped at its end"
@@ -61,6 +66,9 @@ class ChannelSpec(Record):
 
     Uncertainty figures are standard uncertainties (METHODS M8); an empty one is named as missing in every budget.
     """
+
+    lies_in_field: ClassVar[str | None] = "instrument_type"
+    route_word: ClassVar[str] = "channel"
 
     instrument_type = models.ForeignKey(InstrumentType, on_delete=models.CASCADE, related_name="channel_specs")
     parameter = models.CharField(max_length=20, choices=PARAMETER_CHOICES)
@@ -146,6 +154,9 @@ class ChannelSpec(Record):
 
 
 class Instrument(Record):
+    list_route: ClassVar[str | None] = "instruments"
+    page_route: ClassVar[str | None] = "instrument"
+
     class ClockBasis(models.TextChoices):
         SITE = "site", "Local time of the site, with daylight saving"
         UTC = "utc", "UTC"
@@ -235,6 +246,10 @@ class Calibration(Record):
             ),
         )
 
+    @property
+    def lies_in(self) -> Record:
+        return self.channel.instrument
+
     def __str__(self) -> str:
         return f"{self.channel}, calibrated {self.date}"
 
@@ -267,6 +282,10 @@ class FieldCheck(Record):
                 violation_error_message="A span check has a reference above zero.",
             ),
         )
+
+    @property
+    def lies_in(self) -> Record:
+        return self.channel.instrument
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} check of {self.channel}"

@@ -56,6 +56,8 @@ class Organisation(Record):
 class Client(Record):
     """Who ordered the work: owns sites, reads released findings."""
 
+    list_route: ClassVar[str | None] = "clients"
+
     organisation = models.ForeignKey(Organisation, on_delete=models.PROTECT, related_name="clients")
     name = models.CharField(max_length=200)
 
@@ -81,6 +83,9 @@ class Role(models.TextChoices):
 
 class Membership(Record):
     """One person's role in one organisation."""
+
+    list_route: ClassVar[str | None] = "people"
+    route_word: ClassVar[str] = "person"
 
     user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="memberships")
     organisation = models.ForeignKey(Organisation, on_delete=models.CASCADE, related_name="memberships")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import zoneinfo
-from typing import Any
+from typing import Any, ClassVar
 
 from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
@@ -12,8 +12,8 @@ from django.db.models import Q
 
 from campaigns.models.base import Record
 from campaigns.models.people import Client, Organisation
-from campaigns.outlines import area_m2, faults
-from campaigns.outlines.shape import FARTHEST_M
+from methods.floorplans import area_m2, faults
+from methods.floorplans.shape import FARTHEST_M
 
 ON_THE_PLAN = (MinValueValidator(-FARTHEST_M), MaxValueValidator(FARTHEST_M))
 
@@ -30,7 +30,7 @@ def validate_outline(outline: Any) -> None:
 
 
 def outline_field() -> models.JSONField[Any, Any]:
-    """Corners [[x, y], …] in metres on the floor's own coordinates, see campaigns.outlines; None: not drawn."""
+    """Corners [[x, y], …] in metres on the floor's own coordinates, see methods.floorplans; None: not drawn."""
     return models.JSONField(null=True, blank=True, editable=False, validators=[validate_outline])
 
 
@@ -46,6 +46,8 @@ class PlaceKind(models.TextChoices):
 
 
 class Site(Record):
+    list_route: ClassVar[str | None] = "sites"
+    page_route: ClassVar[str | None] = "site"
     organisation = models.ForeignKey(Organisation, on_delete=models.PROTECT, related_name="sites")
     client = models.ForeignKey(Client, on_delete=models.PROTECT, related_name="sites", null=True, blank=True)
     name = models.CharField(max_length=200)
@@ -86,6 +88,7 @@ class Site(Record):
 
 
 class Building(Record):
+    lies_in_field: ClassVar[str | None] = "site"
     site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="buildings")
     name = models.CharField(max_length=200)
     place_kind = models.CharField(
@@ -111,6 +114,7 @@ class Building(Record):
 
 
 class Floor(Record):
+    lies_in_field: ClassVar[str | None] = "building"
     building = models.ForeignKey(Building, on_delete=models.PROTECT, related_name="floors")
     name = models.CharField(max_length=100)
     level = models.SmallIntegerField(help_text="0 is the ground floor; −1 the one below it.")
@@ -131,6 +135,8 @@ class Floor(Record):
 
 class Zone(Record):
     """Rooms that share use and ventilation: what a finding is about."""
+
+    lies_in_field: ClassVar[str | None] = "floor"
 
     floor = models.ForeignKey(Floor, on_delete=models.PROTECT, related_name="zones")
     name = models.CharField(max_length=100)
@@ -166,6 +172,7 @@ class Zone(Record):
 
 
 class Room(Record):
+    lies_in_field: ClassVar[str | None] = "zone"
     zone = models.ForeignKey(Zone, on_delete=models.PROTECT, related_name="rooms")
     name = models.CharField(max_length=100)
     area_m2 = models.FloatField("floor area", null=True, blank=True, help_text="Square metres.")
@@ -202,6 +209,8 @@ class SamplingPoint(Record):
 
     On a plan a point has a position; an outdoor one also names the floor beside whose drawing it is shown.
     """
+
+    route_word: ClassVar[str] = "point"
 
     class Kind(models.TextChoices):
         ROOM_AIR = "room_air", "Room air"
@@ -260,6 +269,10 @@ class SamplingPoint(Record):
                 violation_error_message="The height is between 0 and 100 m.",
             ),
         )
+
+    @property
+    def lies_in(self) -> Record:
+        return self.room or self.site
 
     def __str__(self) -> str:
         return f"{self.room.name}, {self.name}" if self.room else self.name

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import secrets
+from typing import ClassVar
 
 from django.db import models
 from django.utils import timezone
@@ -20,6 +21,8 @@ class Scope(models.TextChoices):
 
 
 class ApiToken(Record):
+    list_route: ClassVar[str | None] = "tokens"
+    route_word: ClassVar[str] = "token"
     organisation = models.ForeignKey(Organisation, on_delete=models.CASCADE, related_name="tokens")
     made_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, related_name="+")
     name = models.CharField(max_length=100, help_text="Which program uses it.")

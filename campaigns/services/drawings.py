@@ -13,7 +13,7 @@ from django.db.models.functions import Cast, Coalesce
 from django.urls import reverse
 
 from campaigns.models import Floor, FloorPlan, SamplingPoint, Zone
-from campaigns.outlines.drawing import FloorDrawing, ImageIn, PointIn, RoomIn, ZoneIn, draw
+from methods.floorplans.drawing import FloorDrawing, ImageIn, PointIn, RoomIn, ZoneIn, draw
 
 #: What a floor is drawn from, as it comes from the database: outlines as text.
 Rows = tuple[tuple[Any, ...], ...]

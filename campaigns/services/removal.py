@@ -11,7 +11,7 @@ from django.db.models import DO_NOTHING, Model, ProtectedError, QuerySet, Restri
 from django.db.models.deletion import Collector
 
 from campaigns.models import Channel, ChannelSpec
-from campaigns.words import capital, words
+from campaigns.naming import capital, words
 
 NAMED = 3  # so many examples make a sentence; more make a list nobody reads
 

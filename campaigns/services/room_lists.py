@@ -9,9 +9,9 @@ from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
 from campaigns.models import Floor, Room, Zone
-from campaigns.outlines import Outline, area_m2, corners, lay_out, overlaps
-from campaigns.room_lists import ListedRoom, Problem, RoomList
 from campaigns.services.floor_plans.images import locked, raise_version
+from methods.floorplans import Outline, area_m2, corners, lay_out, overlaps
+from methods.floorplans.room_lists import ListedRoom, Problem, RoomList
 
 BELOW_M = 1.0  # between what is drawn and rooms laid out in rows
 

@@ -12,8 +12,8 @@ from html import escape  # Django's, without its way through lazy words
 from django import template
 from django.utils.safestring import SafeString
 
-from campaigns.outlines.drawing import FloorDrawing, ImageIn, Label, PointIn, RoomShape, ZoneShape
 from campaigns.templatetags.cells import fraction_class, rounded, verdict_text
+from methods.floorplans.drawing import FloorDrawing, ImageIn, Label, PointIn, RoomShape, ZoneShape
 
 register = template.Library()
 

@@ -8,7 +8,6 @@ from campaigns.forms import instruments as forms
 from campaigns.forms.base import RowForm
 from campaigns.models import Calibration, ClockCheck, FieldCheck, Instrument
 from campaigns.views.pages import AddPage, DeletePage, EditPage, FormPage, HistoryPage
-from campaigns.views.where import above
 
 
 class OnInstrument(FormPage):
@@ -18,7 +17,7 @@ class OnInstrument(FormPage):
         return self.form_class(data, instance=row, person=self.person, instrument=self.instrument(row))
 
     def instrument(self, row: Any) -> Instrument:
-        found = above(row)
+        found = row.lies_in
         assert isinstance(found, Instrument)
         return found
 

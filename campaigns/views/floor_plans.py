@@ -9,14 +9,14 @@ from django.core.exceptions import RequestDataTooBig
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.urls import reverse
 
-from campaigns import outlines
 from campaigns.forms.places import indoor_kinds
+from campaigns.links import trail
 from campaigns.models import Floor
 from campaigns.services import floor_plans
 from campaigns.services.drawings import drawings_of
 from campaigns.services.floor_plans.state import doubts
 from campaigns.views.pages import RowPage
-from campaigns.views.where import trail
+from methods import floorplans
 
 FLOOR = ("building__site",)
 #: In this order: each takes what it needs from those before it.
@@ -112,10 +112,10 @@ class FloorPlanSplit(JsonPost):
 
     def answer(self, sent: dict[str, Any]) -> JsonResponse:
         try:
-            first, second = outlines.corners([sent.get("first"), sent.get("second")])
-            parts = outlines.split(outlines.corners(sent.get("outline")), first, second)
-        except (outlines.OutlineError, ValueError) as error:
-            wrong = str(error) if isinstance(error, outlines.OutlineError) else "A line needs two different places."
+            first, second = floorplans.corners([sent.get("first"), sent.get("second")])
+            parts = floorplans.split(floorplans.corners(sent.get("outline")), first, second)
+        except (floorplans.OutlineError, ValueError) as error:
+            wrong = str(error) if isinstance(error, floorplans.OutlineError) else "A line needs two different places."
             return JsonResponse({"message": wrong}, status=422)
         return JsonResponse({"parts": parts})
 

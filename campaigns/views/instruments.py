@@ -13,12 +13,12 @@ from django.utils import timezone
 from campaigns import access
 from campaigns.forms import instruments as forms
 from campaigns.forms.times import local_text
+from campaigns.links import address, is_key, list_link
 from campaigns.models import Calibration, Channel, ChannelSpec, Deployment, FieldCheck, Instrument, InstrumentType
-from campaigns.services import checks
+from campaigns.services import instrument_state
 from campaigns.templatetags.rows import number
+from campaigns.views.campaigns import until
 from campaigns.views.pages import AddOwnPage, AddPage, DeletePage, EditPage, HistoryPage, ListPage, RowPage
-from campaigns.views.plans import until
-from campaigns.views.where import address, is_key, list_link
 
 
 class Instruments(ListPage):
@@ -34,7 +34,7 @@ class Instruments(ListPage):
     def cells(self, row: Any) -> list[Any]:
         channels = list(row.channels.all())
         calibrations = [c for channel in channels for c in channel.calibrations.all()]
-        needs = checks.warnings(channels, calibrations, timezone.localdate())
+        needs = instrument_state.warnings(channels, calibrations, timezone.localdate())
         return [
             {"text": row.name, "url": address(row)},
             {"text": row.type.name, "url": address(row.type)},
@@ -69,7 +69,7 @@ class InstrumentPage(RowPage):
             instrument=instrument,
             facts=self.facts(instrument),
             channels=[channel.spec for channel in channels],
-            warnings=checks.warnings(channels, calibrations, timezone.localdate()),
+            warnings=instrument_state.warnings(channels, calibrations, timezone.localdate()),
             calibrations=calibrations,
             **self.times(instrument),
             may_change=self.may_change,
@@ -89,7 +89,7 @@ class InstrumentPage(RowPage):
 
     def times(self, instrument: Instrument) -> dict[str, Any]:
         """Everything with a time, in the zone of the place where the instrument stood last."""
-        zone, own = ZoneInfo(checks.zone_of(instrument)), checks.clock_zone(instrument)
+        zone, own = ZoneInfo(instrument_state.zone_of(instrument)), instrument_state.clock_zone(instrument)
         deployed = access.visible(self.person, Deployment).filter(instrument=instrument)
         return {
             "zone": zone.key,
@@ -98,7 +98,7 @@ class InstrumentPage(RowPage):
                 for check in FieldCheck.objects.filter(channel__instrument=instrument).select_related("channel__spec")
             ],
             "clock_checks": [
-                (check, local_text(check.at, zone), check.shown, checks.error_words(check, own))
+                (check, local_text(check.at, zone), check.shown, instrument_state.error_words(check, own))
                 for check in instrument.clock_checks.all()
             ],
             "deployments": [

@@ -11,7 +11,7 @@ from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect
 from django.urls import reverse
 
-from campaigns import about, access
+from campaigns import access, job_subjects
 from campaigns.models import Job
 from campaigns.views.pages import Page, RowPage
 
@@ -77,11 +77,11 @@ class JobAcknowledge(RowPage):
 
 def rows_of(jobs: list[Job]) -> list[dict[str, Any]]:
     """What ``campaigns/job_row.html`` needs, for each job."""
-    subjects = about.titles(jobs)
+    subjects = job_subjects.titles(jobs)
     return [row_of(job, subjects[job.pk]) for job in jobs]
 
 
-def row_of(job: Job, subject: about.Subject) -> dict[str, Any]:
+def row_of(job: Job, subject: job_subjects.Subject) -> dict[str, Any]:
     look = job.state in NEEDS_A_LOOK and job.acknowledged_at is None
     labels = {Job.State.ATTENTION.value: "Decide", Job.State.FAILED.value: "See why"}
     return {

@@ -20,12 +20,12 @@ from django.views.generic.base import ContextMixin, TemplateResponseMixin, View
 from campaigns import access, history
 from campaigns.access import STAFF
 from campaigns.forms.base import RowForm
+from campaigns.links import Link, address, deeds, list_link, route_word, trail, trail_above
 from campaigns.models import Record, Role, User
-from campaigns.services.belonging import organisation_id_of
+from campaigns.naming import capital, word
+from campaigns.services.ownership import organisation_id_of
 from campaigns.services.removal import Blocked, Removal, remove, weigh
-from campaigns.views import told
-from campaigns.views.where import LISTS, Link, address, deeds, list_link, route_word, trail, trail_above
-from campaigns.words import capital, word
+from campaigns.views import row_wording
 
 
 class Page(LoginRequiredMixin, TemplateResponseMixin, ContextMixin, View):
@@ -125,7 +125,7 @@ class FormPage(Page):
         return self.show(status=status, form=form, submit_label=self.submit_label, cautions=self.cautions, **context)
 
     def done(self, row: Any) -> HttpResponse:
-        messages.success(self.request, f"Saved: {word(type(row))} {told.name(row)}.")
+        messages.success(self.request, f"Saved: {word(type(row))} {row_wording.name(row)}.")
         return redirect(address(row))
 
 
@@ -217,7 +217,7 @@ class DeletePage(RowPage):
 
     def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         back = self.after()
-        name = f"{word(self.model)} {told.name(self.found)}"
+        name = f"{word(self.model)} {row_wording.name(self.found)}"
         try:
             remove(self.found)
         except Blocked as blocked:
@@ -231,7 +231,7 @@ class DeletePage(RowPage):
             title=f"{self.verb} {word(self.model)}",
             delete_label=self.verb,
             crumbs=trail_above(self.found),
-            object_name=f"{capital(word(self.model))} {told.name(self.found)}",
+            object_name=f"{capital(word(self.model))} {row_wording.name(self.found)}",
             goes_too=removal.goes_too,
             blocked=removal.blocked,
             kept=self.kept if self.model in history.KEPT else "",
@@ -241,7 +241,7 @@ class DeletePage(RowPage):
     def after(self) -> str:
         """Where to go when it is gone: to what it was part of."""
         crumbs = trail_above(self.found)
-        return crumbs[-1][1] if crumbs else reverse(LISTS[self.model])
+        return crumbs[-1][1] if crumbs else reverse(self.model.list_route)
 
 
 class HistoryPage(RowPage):
@@ -258,7 +258,7 @@ class HistoryPage(RowPage):
         )
 
     def entries(self) -> list[dict[str, Any]]:
-        return told.entries(self.found, history.of(self.found))
+        return row_wording.entries(self.found, history.of(self.found))
 
     def crumbs(self) -> list[Link]:
         return trail(self.found)

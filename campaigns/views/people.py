@@ -13,11 +13,11 @@ from django.urls import reverse
 
 from campaigns.access import CONSULTANTS
 from campaigns.forms import people as forms
+from campaigns.links import list_link
 from campaigns.models import ApiToken, Client, Membership
 from campaigns.services.people import password_link, take_away
 from campaigns.services.removal import Removal
 from campaigns.views.pages import AddOwnPage, DeletePage, EditPage, HistoryPage, ListPage, RowPage
-from campaigns.views.where import list_link
 
 
 class Clients(ListPage):

@@ -12,10 +12,10 @@ from django.urls import reverse
 
 from campaigns import access, history
 from campaigns.forms import places as forms
+from campaigns.links import address, list_link, trail
 from campaigns.models import Building, Campaign, Floor, FloorPlan, Room, SamplingPoint, Site, Zone
-from campaigns.views import told
+from campaigns.views import row_wording
 from campaigns.views.pages import AddOwnPage, AddPage, DeletePage, EditPage, HistoryPage, ListPage, Page, RowPage
-from campaigns.views.where import address, list_link, trail
 
 
 class Sites(ListPage):
@@ -132,7 +132,7 @@ class FloorHistory(HistoryPage):
 
     def entries(self) -> list[dict[str, Any]]:
         plan = FloorPlan.objects.filter(floor=self.found).first()
-        plans = told.entries(plan, history.of(plan)) if plan else []
+        plans = row_wording.entries(plan, history.of(plan)) if plan else []
         return sorted([*super().entries(), *plans], key=lambda entry: str(entry["when"]), reverse=True)
 
 

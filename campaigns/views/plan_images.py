@@ -10,10 +10,10 @@ from django.shortcuts import redirect
 from django.urls import reverse
 
 from campaigns.forms.plan_images import PlanImageForm
+from campaigns.links import trail
 from campaigns.models import Floor, FloorPlan
 from campaigns.services import floor_plans
 from campaigns.views.pages import RowPage
-from campaigns.views.where import trail
 
 TYPES = {"png": "image/png", "jpeg": "image/jpeg", "svg": "image/svg+xml"}
 #: The image may be opened by itself: then it may load nothing, run nothing and be nobody.

@@ -11,10 +11,10 @@ from django.urls import reverse
 
 from campaigns import access
 from campaigns.forms.room_lists import RoomListForm
+from campaigns.links import trail
 from campaigns.models import Floor, Zone
 from campaigns.services.room_lists import Entry, Preview, apply, preview
 from campaigns.views.pages import RowPage
-from campaigns.views.where import trail
 
 BECOMES = {"new": "new", "filled": "there already; empty fields filled", "same": "there already; stays as it is"}
 

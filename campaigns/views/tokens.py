@@ -8,9 +8,9 @@ from django.http import HttpRequest, HttpResponse
 
 from campaigns.access import CONSULTANTS
 from campaigns.forms.people import TokenForm
+from campaigns.links import list_link
 from campaigns.models import ApiToken, Scope
 from campaigns.views.pages import AddOwnPage, DeletePage, ListPage
-from campaigns.views.where import list_link
 
 
 class Tokens(ListPage):

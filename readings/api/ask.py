@@ -14,7 +14,7 @@ from rest_framework.exceptions import ValidationError
 from campaigns.api.base import named, named_or_404
 from campaigns.api.params import Filter, by_choice, by_key, by_time, read_all, read_key
 from campaigns.models import ApiToken, Campaign, Deployment
-from campaigns.parameters import PARAMETERS
+from methods.quantities.parameters import PARAMETERS
 
 #: Which deployments are wanted. Parameter and time narrow inside them.
 FILTERS: dict[str, Filter] = {

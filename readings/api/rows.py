@@ -10,11 +10,11 @@ import numpy as np
 import numpy.typing as npt
 
 from campaigns.api.base import named
-from campaigns.api.sheets import quoted
 from campaigns.models import ApiToken, Deployment
+from methods.quantities.flags import words
+from methods.wording.spreadsheets import quoted
 from readings.api.ask import Ask
 from readings.api.walk import Floats, Ints, Table
-from readings.flags import words
 from readings.models import Upload
 
 COLUMNS = (
@@ -91,7 +91,7 @@ def utc_texts(ms: Ints) -> list[str]:
 
 
 def stamp_texts(ms: Ints) -> list[str]:
-    """As campaigns.stamps.stamp_text writes them: milliseconds only where there are any. No zone: a stamp has none."""
+    """As ``moments.stamp_text`` writes them: milliseconds only where there are any. No zone: a stamp has none."""
     whole = not (ms % 1000).any()
     written = np.datetime_as_string(ms.astype("datetime64[ms]"), unit="s" if whole else "ms")
     written.view("U1").reshape(len(ms), written.dtype.itemsize // 4)[:, len("2026-09-15")] = " "

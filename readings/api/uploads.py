@@ -15,7 +15,7 @@ from campaigns.api.base import ReadOnly, RowSerializer, key_of
 from campaigns.api.paging import LineCursor
 from campaigns.api.params import by_choice, by_key
 from campaigns.models import Scope
-from campaigns.stamps import stamp_text
+from methods.quantities.moments import stamp_text
 from readings.models import Problem, Upload
 
 

@@ -2,7 +2,7 @@
 
 from readings.models.envelopes import Envelope
 from readings.models.layouts import LookFirst, SavedLayout
-from readings.models.steps import TimelineStep
+from readings.models.timeline_steps import TimelineStep
 from readings.models.uploads import Problem, Reading, Upload
 
 __all__ = ["Envelope", "LookFirst", "Problem", "Reading", "SavedLayout", "TimelineStep", "Upload"]

@@ -12,7 +12,7 @@ class Envelope(models.Model):
     """Of one channel's readings that were stored together, how low and how high they went, 64 by 64.
 
     Written with them, in one transaction: no reading lies outside the envelopes of its channel and upload.
-    parts: readings.store.parts.PART, one after the other. NULL where nothing is known but the stamps between which
+    parts: ``block_summary.PART``, one after the other. NULL where nothing is known but the stamps between which
     the readings lie: those that were stored before envelopes were. They are read one by one.
     Foreign keys are not checked, and nothing is deleted, as with readings.
     """

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, ClassVar
 
 from django.db import models
 from django.db.models import Q
@@ -18,6 +18,8 @@ class SavedLayout(Record):
     ``shape_key`` is that of ``seen``: it is what the next file will show. ``represents`` is no matter of reading, so it
     also holds for files that were read before it was said.
     """
+
+    list_route: ClassVar[str | None] = "layouts"
 
     organisation = models.ForeignKey(Organisation, on_delete=models.CASCADE, related_name="layouts")
     name = models.CharField(max_length=100)

@@ -124,9 +124,9 @@ class Problem(models.Model):
 class Reading(models.Model):
     """One value as the logger stored it. Immutable; everything else is derived from it.
 
-    stamp: the logger's own clock, milliseconds (campaigns.stamps); nth: counts equal stamps in the order of
+    stamp: the logger's own clock, milliseconds (methods.quantities.moments); nth: counts equal stamps in the order of
     the memory, below 0 where an earlier part of it was handed in later.
-    raw: NULL where the logger stored an error; flag: the stored bits of readings.flags.Flag.
+    raw: NULL where the logger stored an error; flag: the stored bits of methods.quantities.flags.Flag.
     The table is made by hand in migration 0001: hash-partitioned by channel on PostgreSQL, without rowid on SQLite.
     Foreign keys are not checked row by row: readings come by the million, and neither a channel that has readings
     nor an upload can be deleted (PROTECT on what owns them).

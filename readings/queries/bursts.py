@@ -14,21 +14,13 @@ import numpy as np
 import numpy.typing as npt
 
 from campaigns.models import Deployment, Instrument, Site
-from campaigns.stamps import utc_ms
-from readings.clock import (
-    BurstsSoFar,
-    ClockModel,
-    Reset,
-    Suggestion,
-    fit_at,
-    resets,
-    suggest_offset,
-)
-from readings.formats.moments import middle_ms
-from readings.formats.types import LOCAL
+from methods.clock import BurstsSoFar, ClockModel, Reset, Suggestion, fit_at, resets, suggest_offset
+from methods.logs.stamp_formats import middle_ms
+from methods.logs.types import LOCAL
+from methods.quantities.moments import utc_ms
 from readings.models import Upload
-from readings.queries.clocks import clock_of
-from readings.queries.placement import lines_of
+from readings.queries.clock_facts import clock_of
+from readings.queries.upload_placement import lines_of
 
 Ints = npt.NDArray[np.int64]
 

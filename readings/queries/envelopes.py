@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from methods.figures.block_summary import PART, Parts, together
 from readings.models import Envelope
-from readings.queries.reaches import Stamps
-from readings.store.parts import PART, Parts, together
+from readings.queries.stamp_ranges import Stamps
 
 Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]

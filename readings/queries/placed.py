@@ -18,8 +18,10 @@ import numpy.typing as npt
 from django.db.models import Prefetch
 
 from campaigns.models import Campaign, Channel, Deployment, Instrument
-from campaigns.stamps import utc_ms
-from readings.assign import (
+from methods.clock import ClockModel
+from methods.correction import Corrected, correct
+from methods.correction.flagging import NOT_DEPLOYED
+from methods.placing import (
     OPEN_MS,
     Represents,
     Standing,
@@ -29,15 +31,13 @@ from readings.assign import (
     steady_interval_ms,
     typical_interval_ms,
 )
-from readings.clock import ClockModel
-from readings.correct import Corrected, correct
-from readings.correct.flagging import NOT_DEPLOYED
-from readings.flags import Flag
+from methods.quantities.flags import Flag
+from methods.quantities.moments import utc_ms
 from readings.models import Upload
-from readings.queries.chains import chain_of
-from readings.queries.clocks import Files, clock_of, times_of
-from readings.queries.reaches import Stamps, reaches_of
+from readings.queries.clock_facts import Files, clock_of, times_of
+from readings.queries.correction_chains import chain_of
 from readings.queries.rows import Rows, in_file_order, rows_of
+from readings.queries.stamp_ranges import Stamps, reaches_of
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]

@@ -17,21 +17,21 @@ from django.db import transaction
 from campaigns.enqueue import Outcome
 from campaigns.models import Channel, Instrument, Job
 from campaigns.signals import inputs_changed
-from readings import formats
-from readings.clock import Basis, BurstsSoFar
-from readings.formats.types import LOCAL, Chunk, Layout, Problem, Unreadable
+from methods import logs
+from methods.clock import Basis, BurstsSoFar
+from methods.logs.types import LOCAL, Chunk, Layout, Problem, Unreadable
 from readings.models import Problem as ProblemRow
 from readings.models import Upload
 from readings.queries.bursts import laid
-from readings.queries.clocks import clock_of
-from readings.services import columns
-from readings.services.ahead import one_ahead
-from readings.services.doubts import doubts
-from readings.services.fed import fed_by
-from readings.services.held import clash_problem, loose_problem
+from readings.queries.clock_facts import clock_of
+from readings.services import column_channels
+from readings.services.affected_campaigns import fed_by
+from readings.services.clash_messages import clash_problem, loose_problem
+from readings.services.clock_review import doubts
+from readings.services.duplicate_memory import SameMemory, refuse_the_same_memory
 from readings.services.originals import OriginalMissing, local_copy
-from readings.services.steps import Steps
-from readings.services.twins import SameMemory, refuse_the_same_memory
+from readings.services.prefetch import one_ahead
+from readings.services.stamp_steps import Steps
 from readings.services.understanding import Understood, kept_for, taken_up, understand
 from readings.store import Batch, Intake, Repeats, Tally, write
 
@@ -117,14 +117,14 @@ def _read(job: Job, upload: Upload, path: Path, understood: Understood, progress
     if instrument is None:
         asked = [_which_instrument(understood)]
         return _finish(job, upload, Upload.State.ATTENTION, progress, asked, understood)
-    channels, unmatched = columns.match(layout, instrument)
+    channels, unmatched = column_channels.match(layout, instrument)
     progress.note(unmatched)
     if not any(channels):
         return _finish(job, upload, Upload.State.ATTENTION, progress, [], understood)
     Upload.objects.filter(pk=upload.pk).update(instrument=instrument)
     upload.instrument = instrument
     progress.note(p for p in understood.problems if p.code == "other_sheets")  # only sniffing sees them
-    read = formats.read(path, layout, chunk_rows=CHUNK_ROWS)
+    read = logs.read(path, layout, chunk_rows=CHUNK_ROWS)
     with one_ahead(_numbered(read, upload, channels)) as chunks:
         _store(job, upload, layout, chunks, channels, progress)
     progress.note(progress.steps.problems(_basis(upload, layout)))

@@ -16,12 +16,12 @@ from django.db import transaction
 
 from campaigns.models import Job, User
 from campaigns.signals import inputs_changed
-from readings import formats
-from readings.answers import carry_over, questions_left
-from readings.formats.types import Layout, Problem, Question
-from readings.layout_words import describe
+from methods import logs
+from methods.logs.layout_corrections import carry_over, questions_left
+from methods.logs.layout_wording import describe
+from methods.logs.types import Layout, Problem, Question
 from readings.models import LookFirst, Reading, SavedLayout, Upload
-from readings.services.fed import fed_by
+from readings.services.affected_campaigns import fed_by
 from readings.services.receive import ask_to_read
 
 #: Confidence is the share of the first 400 lines, from the first data line on, that are data, a tenth less where no
@@ -82,7 +82,7 @@ class Understood:
 
 def understand(upload: Upload, path: Path) -> Understood:
     """Sniff the file, and put to use what people said: of this very file, or of files of its shape."""
-    found = formats.understand(path, name=upload.filename)
+    found = logs.understand(path, name=upload.filename)
     settled = Layout.from_json(upload.settled) if upload.settled else None
     base, questions, look = found.layout, found.questions, ""
     if found.layout is not None:
@@ -132,7 +132,7 @@ def _still_open(layout: Layout, asked: tuple[Question, ...]) -> tuple[Question, 
     return tuple(words.get((question.code, question.column), question) for question in questions_left(layout))
 
 
-def _reason_to_look(found: formats.Understanding, organisation_id: int) -> str:
+def _reason_to_look(found: logs.Understanding, organisation_id: int) -> str:
     rule = LookFirst.rule_of(organisation_id)
     if rule == LookFirst.When.NEW:
         return "This is the first file of its shape: look at how it was understood, and confirm it or correct it."

@@ -1,7 +1,7 @@
 """Which readings of a batch are held already, which are new, and which speak against what is held.
 
 A key is (stamp, nth). Where several readings share a stamp and the file's own count cannot be that of the memory,
-because one of the downloads was cut off in the middle of them, the values tell (:mod:`readings.store.align`).
+because one of the downloads was cut off in the middle of them, the values tell (:mod:`methods.logs.memory_alignment`).
 """
 
 from __future__ import annotations
@@ -12,9 +12,9 @@ from functools import cached_property
 
 import numpy as np
 
+from methods.logs.memory_alignment import Edges, Place, Value, agreeing, align
 from readings.models import Upload
 from readings.queries.rows import Rows
-from readings.store.align import Edges, Place, Value, agreeing, align
 from readings.store.batches import Batch, Bools, Clash, Floats, Ints, Loose, Tally
 from readings.store.intake import Intake
 

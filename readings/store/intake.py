@@ -6,8 +6,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from methods.logs.memory_alignment import LONGEST
 from readings.queries.rows import Rows
-from readings.store.align import LONGEST
 from readings.store.batches import Batch, Bools
 
 

@@ -9,13 +9,13 @@ from __future__ import annotations
 import numpy as np
 from django.db import IntegrityError, connection, transaction
 
+from methods.figures.block_summary import parts_of
 from readings.models import Envelope
 from readings.queries.rows import rows
 from readings.store import postgres, sqlite
 from readings.store.batches import Batch, Tally
 from readings.store.compare import compare
 from readings.store.intake import Intake
-from readings.store.parts import parts_of
 
 RACES = 5
 

@@ -10,9 +10,9 @@ from django.urls import reverse
 from django.utils.safestring import SafeString
 
 from campaigns.models import Job
-from campaigns.stamps import stamp_text
-from readings.formats.types import Column, Layout, Role
-from readings.layout_words import column_words, file_words
+from methods.logs.layout_wording import column_words, file_words
+from methods.logs.types import Column, Layout, Role
+from methods.quantities.moments import stamp_text
 from readings.models import Upload
 
 register = template.Library()

@@ -13,18 +13,18 @@ from django.shortcuts import redirect
 from django.urls import reverse
 
 from campaigns import access
+from campaigns.links import is_key, trail
 from campaigns.models import ClockCheck, ClockReset, Instrument
-from campaigns.services.checks import zone_of
+from campaigns.services.instrument_state import zone_of
 from campaigns.services.removal import remove
 from campaigns.views.pages import RowPage
-from campaigns.views.where import is_key, trail
-from readings.clock_forms import ConfirmForm, ResetForm, TwinForm, first_message
+from readings.forms.clock import ConfirmForm, ResetForm, TwinForm, first_message
 from readings.models import Upload
+from readings.pages import clock as told
 from readings.queries.bursts import Laid, laid
-from readings.queries.clocks import clock_in
-from readings.services import clocks, doubts
+from readings.queries.clock_facts import clock_in
+from readings.services import clock_confirmation, clock_review
 from readings.services.receive import ask_to_read
-from readings.views import clock_page as told
 
 #: So many logs are listed, newest first.
 LISTED = 20
@@ -73,7 +73,7 @@ class ClockPage(OfInstrument):
         asked = self.request.GET.get("log", "")
         waiting = set(
             self.logs()
-            .filter(state=Upload.State.ATTENTION, problems__code__in=doubts.CODES)
+            .filter(state=Upload.State.ATTENTION, problems__code__in=clock_review.CODES)
             .values_list("pk", flat=True)
         )
         order = sorted(self.all, key=lambda one: (str(one.upload.key) != asked, one.upload.pk not in waiting))
@@ -100,7 +100,7 @@ class ClockPage(OfInstrument):
             resets=told.resets(chosen, answers, self.zone) if chosen else [],
             answers=[(answer, told.answer_words(answer)) for answer in answers],
             logs=told.logs(self.all, self.zone, chosen.upload if chosen else None),
-            asked=chosen.upload.problems.filter(code__in=(doubts.RESET, doubts.OUTSIDE)) if chosen else [],
+            asked=chosen.upload.problems.filter(code__in=(clock_review.RESET, clock_review.OUTSIDE)) if chosen else [],
         )
 
 
@@ -131,8 +131,8 @@ class ClockConfirm(ClockDecision):
         if index >= len(found.stretches):
             raise Http404
         try:
-            check = clocks.confirm(found, found.stretches[index], form.cleaned_data["offset"], self.person)
-        except clocks.NotOffered:
+            check = clock_confirmation.confirm(found, found.stretches[index], form.cleaned_data["offset"], self.person)
+        except clock_confirmation.NotOffered:
             messages.error(self.request, "Clock or deployments have changed meanwhile: look again.")
         except ValidationError as error:
             messages.error(self.request, first_message(error))
@@ -199,7 +199,7 @@ class UploadOutside(UploadDecision):
         upload.outside = Upload.Outside.LEFT
         upload.save(update_fields=["outside"])
         if upload.instrument is not None:
-            doubts.ask_again(upload.instrument)
+            clock_review.ask_again(upload.instrument)
         messages.success(request, "Noted: its readings stay outside every deployment.")
         return self.back()
 

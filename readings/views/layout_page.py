@@ -13,21 +13,20 @@ from django.shortcuts import redirect
 from django.urls import reverse
 
 from campaigns import access
+from campaigns.links import trail
 from campaigns.models import Job
-from campaigns.services.belonging import organisation_id_of
-from campaigns.stamps import stamp_text
+from campaigns.services.ownership import organisation_id_of
 from campaigns.views.pages import RowPage
-from campaigns.views.where import trail
-from readings import layout_words as words
-from readings import stored_value
-from readings.formats.types import Column, Layout, Problem, Role
-from readings.forms import OFFERED, KeepForm, LayoutForm
+from methods.logs import layout_wording as words
+from methods.logs.types import Column, Layout, Problem, Role
+from methods.quantities.moments import stamp_text
+from readings.forms.layouts import OFFERED, KeepForm, LayoutForm
 from readings.models import SavedLayout, Upload
-from readings.services import columns
+from readings.services import column_channels, stored_value
+from readings.services.original_lines import lines_around
 from readings.services.originals import local_copy
-from readings.services.trial import Trial, first_rows, try_out
+from readings.services.preview import Trial, first_rows, try_out
 from readings.services.understanding import Fixed, Understood, keep_as_read, recall, settle, why_fixed
-from readings.views.lines import lines_around
 from readings.views.uploads import jobs_of
 
 #: Cells and problems beyond these fill a page without telling more.
@@ -237,7 +236,7 @@ class Look:
         """Those of the trial, and where the instrument is known, columns it has no channel for."""
         unmatched: list[Problem] = []
         if self.upload.instrument is not None and not self.missing:
-            _, unmatched = columns.match(self.layout, self.upload.instrument)
+            _, unmatched = column_channels.match(self.layout, self.upload.instrument)
         return [*self.trial.refused * (not self.missing), *unmatched, *self.trial.problems][:SHOWN_PROBLEMS]
 
     @cached_property

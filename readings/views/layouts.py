@@ -12,13 +12,13 @@ from django.urls import reverse
 
 from campaigns import access, history
 from campaigns.access import CONSULTANTS
+from campaigns.links import deeds, list_link
 from campaigns.models import Organisation
-from campaigns.views import told
+from campaigns.views import row_wording
 from campaigns.views.pages import DeletePage, EditPage, FormPage, HistoryPage, ListPage
-from campaigns.views.where import deeds, list_link
-from readings.forms import LookFirstForm, SavedLayoutForm
+from readings.forms.layouts import LookFirstForm, SavedLayoutForm
 from readings.models import LookFirst, SavedLayout
-from readings.stored_value import clause
+from readings.services.stored_value import clause
 
 #: Fields of a layout that the history tells in words already.
 IN_WORDS = {"Content", "Seen", "Shape key"}
@@ -89,7 +89,7 @@ class LayoutHistory(HistoryPage):
     model = SavedLayout
 
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
-        entries = told.entries(self.found, history.of(self.found))
+        entries = row_wording.entries(self.found, history.of(self.found))
         for entry in entries:
             entry["changes"] = [change for change in entry["changes"] if change[0] not in IN_WORDS]
         return self.show(title=str(self.found), kicker="History of layout", crumbs=self.crumbs(), entries=entries)

@@ -13,16 +13,16 @@ from django.urls import reverse
 
 from campaigns import access
 from campaigns.forms.times import local_text
+from campaigns.links import is_key, trail
 from campaigns.models import Campaign, Channel, Deployment, Instrument
-from campaigns.services.belonging import organisation_id_of
-from campaigns.stamps import utc_moment
+from campaigns.services.ownership import organisation_id_of
 from campaigns.views.pages import RowPage
-from campaigns.views.where import is_key, trail
-from readings import timeline_forms as forms
+from methods.quantities.moments import utc_moment
+from readings.forms import timeline as forms
+from readings.pages.timeline import Listing
 from readings.services import timeline
 from readings.services.timeline import Who
 from readings.services.timeline.picture import drawn, picture
-from readings.views.timeline_listing import Listing
 
 STEPS_SHOWN = 30
 CAUTION = (

@@ -11,8 +11,8 @@ from django.shortcuts import redirect
 from django.urls import reverse
 
 from campaigns.models import Deployment
-from readings import timeline_forms as forms
-from readings.assign import CannotEdit
+from methods.placing import CannotEdit
+from readings.forms import timeline as forms
 from readings.models import TimelineStep
 from readings.services import timeline
 from readings.services.timeline import Who

@@ -17,18 +17,17 @@ from django.shortcuts import redirect
 from django.urls import reverse
 
 from campaigns import access
+from campaigns.links import trail
 from campaigns.models import Campaign, Instrument, Job
-from campaigns.services.belonging import organisation_id_of
-from campaigns.stamps import stamp_text, utc_moment
+from campaigns.services.ownership import organisation_id_of
 from campaigns.views.pages import RowPage
-from campaigns.views.where import trail
-from readings import stored_value
+from methods.quantities.moments import stamp_text, utc_moment
 from readings.models import Upload
 from readings.queries import Placement, anything_from, placement_of
-from readings.services import doubts, twins
+from readings.services import clock_review, duplicate_memory, stored_value
+from readings.services.original_lines import lines_around
 from readings.services.receive import Receipt, Refused, ask_to_read, display_name, receive
 from readings.templatetags.readings_words import render_row
-from readings.views.lines import lines_around
 
 HINT = "As the instrument wrote them, unchanged: the original is kept and its SHA-256 noted."
 NO_FILE = "No file came with this."
@@ -186,9 +185,9 @@ class UploadPage(RowPage):
             return {}
         codes = set(self.found.problems.filter(line=0).values_list("code", flat=True))
         return {
-            "clock": bool(codes & {doubts.CLOCK, doubts.RESET}),
-            "outside": doubts.OUTSIDE in codes,
-            "twin": twins.CODE in codes,
+            "clock": bool(codes & {clock_review.CLOCK, clock_review.RESET}),
+            "outside": clock_review.OUTSIDE in codes,
+            "twin": duplicate_memory.CODE in codes,
         }
 
     def facts(self) -> list[tuple[str, str]]:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from rest_framework import serializers
 
 from campaigns.api.base import RowSerializer, key_of
+from campaigns.models import Criterion, Limit
+from methods.verdicts.words import VERDICT_WORDS
 from reports.api.wording import citation_of, text_of
-from reports.models import Criterion, Finding, Limit, Report, Result
-from reports.verdicts.words import VERDICT_WORDS
+from reports.models import Finding, Report, Result
 
 VERDICTS = [(verdict.value, words) for verdict, words in VERDICT_WORDS.items()]
 

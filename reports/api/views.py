@@ -6,11 +6,11 @@ from django.db.models import QuerySet
 
 from campaigns.api.base import ReadOnly
 from campaigns.api.params import by_choice, by_key
-from campaigns.models import Scope
-from campaigns.parameters import PARAMETERS
+from campaigns.models import Criterion, Scope
+from methods.quantities.parameters import PARAMETERS
+from methods.verdicts.words import Verdict
 from reports.api import serializers
-from reports.models import Criterion, Finding, Report, Result
-from reports.verdicts.words import Verdict
+from reports.models import Finding, Report, Result
 
 
 class Criteria(ReadOnly[Criterion]):

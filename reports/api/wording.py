@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from reports.limits.loader import load
-from reports.models import Limit
-from reports.services.library import own_limit
+from campaigns.models import Limit
+from campaigns.models.own_limits import own_limit
+from methods.limits.loader import load
 
 
 def text_of(limit: Limit) -> str:

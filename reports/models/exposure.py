@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import Q
 
 from campaigns.models import Campaign, Deployment, Record
-from reports.models.limits import Criterion
+from campaigns.models.limits import Criterion
 
 
 class ExposureGroup(Record):
@@ -16,6 +18,9 @@ class ExposureGroup(Record):
     sampling_error: sampling and analytical error of the method as a share of the limit, one-sided 95 %, for the
     decision on single shifts; empty: 1.645 u of each result is taken.
     """
+
+    lies_in_field: ClassVar[str | None] = "campaign"
+    page_route: ClassVar[str | None] = "exposure-group"
 
     class Sampling(models.TextChoices):
         PERSONAL = "personal", "Personal: worn in the breathing zone"

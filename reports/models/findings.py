@@ -7,7 +7,7 @@ from typing import Any
 from django.db import models
 
 from campaigns.models import Campaign, Deployment, Record, SamplingPoint, Zone
-from reports.models.limits import Criterion
+from campaigns.models.limits import Criterion
 
 
 def concern(rank: int, p_not_met: float | None, reach: float) -> tuple[int, float, float]:

@@ -13,8 +13,8 @@ from typing import Any
 
 import typst
 
-from reports.canonical import digest
-from reports.panels.frozen_courses import courses
+from reports.content.canonical import digest
+from reports.services.released_series import courses
 
 FOLDER = Path(__file__).parent
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from campaigns.models import Campaign, Deployment, PlaceKind, SamplingPoint
-from reports.averages import Unsampled
-from reports.limits.model import Limit, Scope
+from methods.averages import Unsampled
+from methods.limits.model import Limit, Scope
 
 #: Whose air is meant in each kind of place (guidelines reference T11: an office with furniture emissions is indoor air,
 #: not a workplace with hazardous substances).

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from campaigns.stamps import utc_moment
-from reports.averages import Ceiling, Series, ShiftTwa, block_means
-from reports.averages.windows import Window
-from reports.limits.model import Averaging, Limit, Rounding
-from reports.services.stays import Stay
-from reports.verdicts import as_compared
-from reports.wording import length, plain
+from methods.averages import Ceiling, Series, ShiftTwa, block_means
+from methods.averages.windows import Window
+from methods.limits.model import Averaging, Limit, Rounding
+from methods.quantities.moments import utc_moment
+from methods.verdicts import as_compared
+from methods.wording.numbers import length, plain
+from reports.services.sampling_periods import Stay
 
 MINUTE_MS = 60_000
 Detail = tuple[str, str]

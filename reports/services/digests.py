@@ -10,8 +10,8 @@ from typing import Any
 import numpy as np
 
 from campaigns.models import Channel
+from methods.limits.model import Limit
 from readings.queries import Placed
-from reports.limits.model import Limit
 
 #: Raised whenever a calculation changes, so that old results are known for what they are.
 METHOD = "10"

@@ -9,22 +9,13 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from campaigns.stamps import utc_ms
-from readings.flags import Flag
-from readings.queries import Placed
-from reports.averages import (
-    Series,
-    Stands,
-    after_ms,
-    joined,
-)
-from reports.averages.windows import Window
-from reports.limits.model import Limit
-from reports.services.circumstances import OutdoorValue
-from reports.services.contrast import OUTDOOR
-from reports.services.stays import Stay
-from reports.services.terms import Terms, terms
-from reports.uncertainty import (
+from campaigns.services.limit_terms import Terms, terms
+from methods.averages import Series, Stands, after_ms, joined
+from methods.averages.windows import Window
+from methods.limits.model import Limit
+from methods.quantities.flags import Flag
+from methods.quantities.moments import utc_ms
+from methods.uncertainty.budget import (
     DRIFT,
     INTERFERENCE,
     RESOLUTION,
@@ -39,7 +30,11 @@ from reports.uncertainty import (
     combine,
     scatter,
 )
-from reports.verdicts import Estimate
+from methods.verdicts import Estimate
+from readings.queries import Placed
+from reports.services.circumstances import OutdoorValue
+from reports.services.indoor_outdoor import OUTDOOR
+from reports.services.sampling_periods import Stay
 
 MS_PER_DAY = 86_400_000
 #: What the instrument type says of a stored value, in the words of averages.
@@ -61,7 +56,7 @@ class Taken:
 
     @classmethod
     def of(cls, stay: Stay, limit: Limit) -> Taken | None:
-        """None where there is no time in it. Raises readings.units.NotConvertible (words for people).
+        """None where there is no time in it. Raises methods.quantities.units.NotConvertible (words for people).
 
         Limits in the same terms share it, and with it the prefix sums of its series.
         """

@@ -12,14 +12,14 @@ from datetime import datetime
 from django.db import transaction
 from django.utils import timezone
 
-from campaigns import hands
+from campaigns import parallel
 from campaigns.enqueue import Outcome
 from campaigns.models import Campaign, Job
 from reports.models import Evaluation, Result
 from reports.services import digests
 from reports.services.judging import RESULTS, Found, Known, Place, judged
-from reports.services.shares import shares
-from reports.services.zones import judge_zones
+from reports.services.work_sharing import shares
+from reports.services.zone_findings import judge_zones
 
 PLACED = ("pk", "criterion_id", "deployment_id")
 
@@ -41,11 +41,13 @@ def evaluate_campaign(job: Job) -> Outcome:
 def results_of(known: Known, job: Job | None = None) -> list[Found]:
     """Every deployment with readings against every criterion for what it measured, by as many processes as there are
     processors: what a result costs is mostly its own numbers."""
-    parts = shares(known.deployments, known.stored, hands.count())
+    parts = shares(known.deployments, known.stored, parallel.count())
     if job:
         job.beat(0, len(known.deployments), "deployments")
     found, there = [], set()
-    with hands.shared_out(lambda part: judged(known, part), parts, job.beat if job else hands.patiently) as results:
+    with parallel.shared_out(
+        lambda part: judged(known, part), parts, job.beat if job else parallel.patiently
+    ) as results:
         for one in results:
             found.append(one)
             there.add(one.deployment)

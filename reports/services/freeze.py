@@ -9,21 +9,22 @@ from __future__ import annotations
 
 from typing import Any
 
-from campaigns.models import Campaign
-from campaigns.parameters import PARAMETERS
+from campaigns.models import Campaign, Criterion
+from campaigns.services.limits_library import checks_in
+from methods.quantities.parameters import PARAMETERS
+from methods.quantities.units import standard_pressure_kpa
+from methods.verdicts import Levels
+from methods.wording import report
 from readings.models import Upload
-from readings.units import standard_pressure_kpa
-from reports.canonical import digest, number
-from reports.models import Criterion, Evaluation
+from reports.content.canonical import digest, number
+from reports.models import Evaluation
 from reports.services import digests
-from reports.services.freezing import words, zones
+from reports.services.freezing import zones
 from reports.services.freezing.conditions import OUTDOORS, WANTED, conditions_of
 from reports.services.freezing.courses import courses_of
 from reports.services.freezing.kit import instruments_of
 from reports.services.freezing.limits import limit_content
 from reports.services.freezing.summary import needs, plain, sentence, tally
-from reports.services.library import checks_in
-from reports.verdicts import Levels
 
 __all__ = ["FORMAT", "digest", "freeze", "zones_of"]
 
@@ -62,11 +63,11 @@ def freeze(campaign: Campaign) -> Json:
         "outdoor_unmeasured": found.missing_outdoors,
         "outdoor_conditions": found.climate.get(OUTDOORS, []),
         "instruments": instruments_of(campaign, deployments, {c.limit.parameter for c in criteria} | set(WANTED)),
-        "cautions": list(words.CAUTIONS),
-        "judging": list(words.judging(levels)),
-        "uncertainty": list(words.UNCERTAINTY),
-        "references": list(words.REFERENCES),
-        "meanings": words.meanings(levels),
+        "cautions": list(report.CAUTIONS),
+        "judging": list(report.judging(levels)),
+        "uncertainty": list(report.UNCERTAINTY),
+        "references": list(report.REFERENCES),
+        "meanings": report.meanings(levels),
         "method": digests.METHOD,
         "inputs_digest": _inputs_digest(campaign),
     }

@@ -12,22 +12,22 @@ from functools import cached_property
 from typing import Any
 
 from campaigns.models import Campaign, Deployment
-from campaigns.stamps import utc_moment
+from methods.limits.model import Limit as LibraryLimit
+from methods.quantities.moments import utc_moment
+from methods.quantities.units import NotConvertible
+from methods.uncertainty.budget import Row as Part
+from methods.verdicts import Judgement, Levels, Verdict, judge
 from readings.models import Upload
 from readings.queries import placed_in
-from readings.units import NotConvertible
-from reports.limits.model import Limit as LibraryLimit
 from reports.models import Result
 from reports.services import digests
 from reports.services.circumstances import Circumstances, around
-from reports.services.groups import personal_in
+from reports.services.exposure_groups import personal_in
 from reports.services.measuring import Measured, measure
 from reports.services.outdoor import Outdoors, outdoors_of
-from reports.services.stays import Stay, stays_of
-from reports.services.tracing import Uploads, is_upper, p_not_met, said_of, trace_of
+from reports.services.provenance import Uploads, is_upper, p_not_met, said_of, trace_of
+from reports.services.sampling_periods import Stay, stays_of
 from reports.services.upsert import Row, Upsert
-from reports.uncertainty import Row as Part
-from reports.verdicts import Judgement, Levels, Verdict, judge
 
 Fields = dict[str, Any]
 Place = tuple[int, int]

@@ -8,16 +8,16 @@ from typing import Any
 
 import numpy as np
 
-from reports.averages import MIN_COVERAGE, Series, ceiling, shift_twa, whole, window, worst_window
-from reports.averages.windows import Window
-from reports.comparability import Comparability, Data, comparable, data_of
-from reports.limits.model import Averaging, Bound, Limit, OutdoorRule
+from methods.averages import MIN_COVERAGE, Series, ceiling, shift_twa, whole, window, worst_window
+from methods.averages.windows import Window
+from methods.limits.model import Averaging, Bound, Limit, OutdoorRule
+from methods.verdicts import Estimate
+from methods.verdicts.comparability import Comparability, Data, comparable, data_of
 from reports.services.circumstances import Circumstances, NoOutdoor, OutdoorValue
-from reports.services.contrast import contrast
 from reports.services.details import Detail, Found, details
 from reports.services.estimates import Taken, above_outdoor, estimate_of
-from reports.services.stays import Stay
-from reports.verdicts import Estimate
+from reports.services.indoor_outdoor import contrast
+from reports.services.sampling_periods import Stay
 
 #: Judged at the worst window of their length; a log longer than a shift holds many shifts, of which the worst counts.
 WINDOWED = (Averaging.ROLLING_MEAN, Averaging.SAMPLE_MEAN, Averaging.LONG_TERM_MEAN, Averaging.SHIFT_TWA)
@@ -45,7 +45,7 @@ def measure(stay: Stay, limit: Limit, around: Circumstances) -> list[Measured]:
     """The statistic the limit asks for; where the data cannot give it, the mean of all readings as context.
 
     A range asks for two, the highest and the lowest: a room may be too warm in the afternoon and too cold at night.
-    Empty where the stay has no time in it. Raises readings.units.NotConvertible (words for people).
+    Empty where the stay has no time in it. Raises methods.quantities.units.NotConvertible (words for people).
     """
     taken = Taken.of(stay, limit)
     if taken is None:

@@ -13,18 +13,18 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from campaigns.models import Campaign, Deployment, SamplingPoint
-from campaigns.stamps import utc_moment
+from methods.averages import MIN_COVERAGE, Series, whole, window
+from methods.averages.windows import Window
+from methods.limits.model import Limit
+from methods.quantities.moments import utc_moment
+from methods.quantities.units import NotConvertible
+from methods.verdicts import Estimate
+from methods.wording.numbers import span
 from readings.queries import Placed, placed_in
-from readings.units import NotConvertible
-from reports.averages import MIN_COVERAGE, Series, whole, window
-from reports.averages.windows import Window
-from reports.limits.model import Limit
 from reports.services import digests
 from reports.services.circumstances import NoOutdoor, OutdoorValue
 from reports.services.estimates import Taken, estimate_of
-from reports.services.stays import Stay
-from reports.verdicts import Estimate
-from reports.wording import span
+from reports.services.sampling_periods import Stay
 
 #: How far from the window indoors an outdoor visit may lie (project rule, no source): outdoor rounds in the morning and
 #: in the evening speak for what lies between them, and for a night.

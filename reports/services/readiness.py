@@ -9,14 +9,14 @@ from typing import Any
 from django.db.models import Q
 from django.urls import reverse
 
-from campaigns.models import Campaign, Job
+from campaigns.models import Campaign, Job, LimitCheck
+from methods.verdicts import Verdict
 from readings.models import Upload
-from reports.canonical import digest
-from reports.models import Evaluation, Finding, LimitCheck, Report
-from reports.panels.missing import lacks
+from reports.content.canonical import digest
+from reports.models import Evaluation, Finding, Report
+from reports.receivers import EVALUATE
 from reports.services import digests
-from reports.triggers import EVALUATE
-from reports.verdicts import Verdict
+from reports.services.missing import lacks
 
 READ = "read-upload"
 RELEASED = Q(released_at__isnull=False, withdrawn_at__isnull=True)

@@ -17,11 +17,11 @@ from django.utils import timezone
 from campaigns import access
 from campaigns.enqueue import Outcome, enqueue
 from campaigns.models import Campaign, Job, User
-from reports.canonical import digest
+from reports.content.canonical import digest
+from reports.content.changes import changes
 from reports.models import Evaluation, Report
 from reports.models.report import pdf_path
 from reports.pdf import render
-from reports.services.changes import changes
 from reports.services.freeze import freeze
 from reports.services.readiness import Item, Preparation, differs, in_force, prepare
 

@@ -12,7 +12,7 @@ from typing import Any
 from django import template
 from django.utils.safestring import SafeString
 
-from reports.figures.days import Tick
+from methods.figures.days import Tick
 
 register = template.Library()
 

@@ -12,20 +12,20 @@ from django.shortcuts import redirect
 from django.urls import reverse
 
 from campaigns.enqueue import enqueue
+from campaigns.links import trail_above
 from campaigns.models import Campaign
+from campaigns.pages.chosen_criteria import Chosen, chosen_of, options, pick
 from campaigns.views.pages import RowPage
-from campaigns.views.where import trail_above
-from reports.panels import campaign as facts
-from reports.panels import repeats as again
-from reports.panels import standing as stand
-from reports.panels.cautions import cautions
-from reports.panels.chosen import Chosen, chosen_of, options, pick
-from reports.panels.days import course
-from reports.panels.missing import lacks
-from reports.panels.plans import floor_plans
-from reports.panels.visits import Entered
-from reports.panels.work import Work, work_of
-from reports.triggers import EVALUATE
+from methods.wording.cautions import cautions
+from reports.pages import before_after as again
+from reports.pages import campaign as facts
+from reports.pages import zone_ranking as stand
+from reports.pages.deployment_days import course
+from reports.pages.entered_rows import Entered
+from reports.pages.floor_plans import floor_plans
+from reports.pages.work_in_progress import Work, work_of
+from reports.receivers import EVALUATE
+from reports.services.missing import lacks
 
 RANKING = [
     {"label": "Zone"},
@@ -66,7 +66,7 @@ class CampaignPage(RowPage):
             return HttpResponse(status=204)
         criteria = chosen_of(self.found)
         context = self.standing(criteria, work)
-        self.template_name = "reports/parts/standing.html" if polled else "reports/campaign.html"
+        self.template_name = "reports/parts/zone_ranking.html" if polled else "reports/campaign.html"
         return self.show(**context, **({} if polled else self.frame(criteria)))
 
     def standing(self, criteria: list[Chosen], work: Work) -> dict[str, Any]:

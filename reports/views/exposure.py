@@ -9,13 +9,13 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
 from campaigns import access
+from campaigns.links import trail, trail_above
 from campaigns.models import Campaign
-from campaigns.services.belonging import organisation_id_of
+from campaigns.services.ownership import organisation_id_of
 from campaigns.views.pages import AddPage, DeletePage, EditPage, HistoryPage, RowPage
-from campaigns.views.where import trail, trail_above
-from reports.exposure_forms import ExposureGroupForm
+from reports.forms import ExposureGroupForm
 from reports.models import ExposureGroup
-from reports.panels import exposure as panel
+from reports.pages import exposure_group as panel
 
 COLUMNS = [{"label": "Group"}, {"label": "Held against"}, {"label": "Samples", "num": True}, {"label": "Kind"}]
 

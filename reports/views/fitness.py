@@ -10,12 +10,12 @@ from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
 from campaigns import access
+from campaigns.links import trail
 from campaigns.models import Campaign, Channel, Deployment, Instrument
-from campaigns.services.checks import zone_of
+from campaigns.services.instrument_state import zone_of
 from campaigns.views.pages import RowPage
-from campaigns.views.where import trail
-from readings.queries.chains import NO_ZERO
-from reports.panels import instrument as panel
+from readings.queries.correction_chains import NO_ZERO
+from reports.pages import instrument_fitness as panel
 
 #: So many campaigns are asked about: those it was in, then the newest of the house.
 CAMPAIGNS = 5

@@ -6,26 +6,26 @@ from typing import Any, ClassVar
 
 from django.http import HttpRequest, HttpResponse
 
+from campaigns.links import trail
 from campaigns.models import Campaign
+from campaigns.pages.chosen_criteria import chosen_of, options, pick
 from campaigns.views.pages import RowPage
-from campaigns.views.where import trail
-from reports.panels import abreast, summaries
-from reports.panels.cautions import cautions
-from reports.panels.chosen import chosen_of, options, pick
+from methods.wording.cautions import cautions
+from reports.pages import group_summaries, guideline_sets
 
 
 class SideBySide(RowPage):
     """Zones down, criteria across."""
 
     model = Campaign
-    template_name = "reports/abreast.html"
+    template_name = "reports/guideline_sets.html"
     related: ClassVar[tuple[str, ...]] = ("site",)
 
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         campaign = self.found
         criteria = chosen_of(campaign)
-        groups = abreast.groups(criteria)
-        rows = abreast.rows(campaign, groups) if groups else []
+        groups = guideline_sets.groups(criteria)
+        rows = guideline_sets.rows(campaign, groups) if groups else []
         return self.show(
             title="Side by side",
             subtitle="Every zone by every criterion, set by set.",
@@ -33,7 +33,7 @@ class SideBySide(RowPage):
             campaign=campaign,
             groups=groups,
             rows=rows,
-            reasons=abreast.reasons(rows),
+            reasons=guideline_sets.reasons(rows),
             cautions=cautions(
                 {one.limit.parameter for one in criteria}, workplace=any(one.limit.workplace for one in criteria)
             ),
@@ -44,7 +44,7 @@ class Summaries(RowPage):
     """Groups of results by one criterion, with results below detection."""
 
     model = Campaign
-    template_name = "reports/summaries.html"
+    template_name = "reports/group_summaries.html"
     related: ClassVar[tuple[str, ...]] = ("site",)
 
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
@@ -58,6 +58,6 @@ class Summaries(RowPage):
             campaign=campaign,
             options=options(criteria, current),
             current=current,
-            told=summaries.told(campaign, current) if current else None,
-            columns=summaries.COLUMNS,
+            told=group_summaries.told(campaign, current) if current else None,
+            columns=group_summaries.COLUMNS,
         )

@@ -13,10 +13,10 @@ from django.urls import reverse
 
 from campaigns import access
 from campaigns.access import CONSULTANTS
+from campaigns.links import trail
 from campaigns.models import Campaign, Membership, Role
 from campaigns.views.pages import RowPage
-from campaigns.views.where import trail
-from reports.services.invite import NO_CLIENT, invitation, invite
+from reports.services.reader_invitation import NO_CLIENT, invitation, invite
 from reports.services.readiness import in_force
 
 

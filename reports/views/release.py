@@ -12,13 +12,13 @@ from django.urls import reverse
 
 from campaigns import access
 from campaigns.access import CONSULTANTS
+from campaigns.links import trail
 from campaigns.models import Campaign, Role
 from campaigns.views.pages import RowPage
-from campaigns.views.where import trail
-from reports.canonical import digest
+from reports.content.canonical import digest
+from reports.content.changes import changes
 from reports.models import Report
-from reports.panels import frozen
-from reports.services.changes import changes
+from reports.pages import released_report
 from reports.services.freeze import freeze
 from reports.services.readiness import differs, in_force
 from reports.services.release import NotReleased, prepare, sign_and_release, withdraw
@@ -70,7 +70,7 @@ class ReportOf(RowPage):
             campaign=campaign,
             content=content,
             digest=digest(content),
-            matrix=frozen.matrix(content),
+            matrix=released_report.matrix(content),
             ready=prepare(campaign),
             form=form,
             refused=refused,

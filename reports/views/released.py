@@ -15,11 +15,12 @@ from django.urls import reverse
 from django.utils.text import slugify
 
 from campaigns import access
+from campaigns.links import many
 from campaigns.models import Job, Role
 from campaigns.views.pages import Page, RowPage
-from campaigns.views.where import many
 from reports.models import Report
-from reports.panels import frozen, frozen_courses, pieces
+from reports.pages import content_cache, released_report
+from reports.services import released_series
 from reports.services.release import PDF, ask_for_pdf
 
 Json = dict[str, Any]
@@ -73,7 +74,7 @@ class ReportPage(RowPage):
     @cached_property
     def content(self) -> Json:
         """Without the buildings."""
-        return pieces.frame_of(self.found)
+        return content_cache.frame_of(self.found)
 
     def standing(self) -> Json:
         """Whether this is the revision to go by, and where that one is."""
@@ -101,8 +102,8 @@ class ReleasedReport(ReportPage):
     template_name = "reports/released/report.html"
 
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
-        current = frozen.pick(self.content, request.GET.get("limit"))
-        content = pieces.whole_against(self.found, current["ref"] if current else None)
+        current = released_report.pick(self.content, request.GET.get("limit"))
+        content = content_cache.whole_against(self.found, current["ref"] if current else None)
         return self.tell(
             title=content["site"]["name"],
             kicker="Findings",
@@ -112,25 +113,25 @@ class ReleasedReport(ReportPage):
             report=self.found,
             content=content,
             cautions=content["cautions"][:BESIDE],
-            unmeasured=list(frozen.unmeasured(content)),
+            unmeasured=list(released_report.unmeasured(content)),
             current=current,
-            tally=frozen.tally(content, current) if current else [],
-            options=frozen.options(content, current) if len(content["criteria"]) > 1 else [],
+            tally=released_report.tally(content, current) if current else [],
+            options=released_report.options(content, current) if len(content["criteria"]) > 1 else [],
             **(self.drawn(content, current) if current else {}),
             **(self.ranked(content, current) if current else {}),
         )
 
     def ranked(self, content: Json, current: Json) -> Json:
-        limit = frozen.limit_text(current)
+        limit = released_report.limit_text(current)
         return {
             "limit_text": limit,
-            "ranking": frozen.ranking(content, current, self.link),
-            "ranking_columns": frozen.COLUMNS,
+            "ranking": released_report.ranking(content, current, self.link),
+            "ranking_columns": released_report.COLUMNS,
             "ranking_caption": f"{current['name']} against {limit}. What concerns most comes first.",
         }
 
     @cached_property
-    def link(self) -> frozen.Link:
+    def link(self) -> released_report.Link:
         address, query = many("released-zone", self.found.key), self.request.GET.urlencode()
         return lambda zone: f"{address(UUID(zone['key']))}{f'?{query}' if query else ''}"
 
@@ -138,10 +139,10 @@ class ReleasedReport(ReportPage):
         """Floor plans where there are any; the house in section otherwise, and for whoever asks."""
         asked = {"limit": current["ref"]}
         section = self.request.GET.get("view") == "section"
-        plans = frozen.floor_plans(content, current, self.link)
+        plans = released_report.floor_plans(content, current, self.link)
         drawn: Json = {"plans": plans} if plans and not section else {}
         if not drawn:
-            drawn["sections"] = frozen.sections(content, current, self.link)
+            drawn["sections"] = released_report.sections(content, current, self.link)
         if plans:
             ways = [("Floor plans", asked, not section), ("Section", asked | {"view": "section"}, section)]
             drawn["ways"] = [(label, f"?{urlencode(query)}", now) for label, query, now in ways]
@@ -155,10 +156,10 @@ class ReleasedZone(ReportPage):
 
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         content = self.content
-        zone = pieces.zone_alone(self.found, str(self.kwargs["zone"]))
+        zone = content_cache.zone_alone(self.found, str(self.kwargs["zone"]))
         if zone is None:
             raise Http404
-        findings = frozen.zone_findings(content, zone)
+        findings = released_report.zone_findings(content, zone)
         back = reverse("released-report", args=[self.found.key])
         return self.tell(
             title=zone["name"],
@@ -170,9 +171,9 @@ class ReleasedZone(ReportPage):
             zone=zone,
             measured=[told for told in findings if told["finding"]["result"]],
             beside_only=[t for t in findings if not t["finding"]["result"] and t["others"]],
-            missing=[frozen.point_text(point) for point in zone["unmeasured_points"]],
+            missing=[released_report.point_text(point) for point in zone["unmeasured_points"]],
             cautions=content["cautions"][:BESIDE],
-            no_courses=frozen_courses.note(content),
+            no_courses=released_series.note(content),
         )
 
 

@@ -8,15 +8,15 @@ from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
+from campaigns.links import trail
+from campaigns.pages.chosen_criteria import Chosen
 from campaigns.views.pages import RowPage
-from campaigns.views.where import trail
-from reports.figures import budget_bars
+from methods.figures import budget_bars
+from methods.wording.cautions import cautions
 from reports.models import Result
-from reports.panels import chain, window
-from reports.panels.cautions import cautions
-from reports.panels.chosen import Chosen
-from reports.panels.told import budget_rows, facts, limit_facts, outdoor_facts
-from reports.services.zones import value_of
+from reports.pages import provenance, result_window
+from reports.pages.result_facts import budget_rows, facts, limit_facts, outdoor_facts
+from reports.services.zone_findings import value_of
 
 BUDGET = [
     {"label": "Part"},
@@ -70,7 +70,7 @@ class ResultPage(RowPage):
 
     def readings(self, chosen: Chosen) -> dict[str, Any]:
         """The stay as a figure, the readings of the window, a page of them, and the chain of the one asked for."""
-        found = chain.readings_of(self.found)
+        found = provenance.readings_of(self.found)
         if found is None:
             return {}
         zone = self.found.criterion.campaign.site.zone_info
@@ -78,14 +78,14 @@ class ResultPage(RowPage):
         pages = Paginator(range(len(found)), PAGE_SIZE)
         page = pages.get_page(self.request.GET.get("page", n // PAGE_SIZE + 1))
         return {
-            "course": window.figure_of(self.found, chosen, found, zone),
-            "course_said": window.said(self.found, value_of(self.found)),
-            "chain": chain.chain(self.found, found, n, zone),
+            "course": result_window.figure_of(self.found, chosen, found, zone),
+            "course_said": result_window.said(self.found, value_of(self.found)),
+            "chain": provenance.chain(self.found, found, n, zone),
             "chosen_reading": n,
             "page_obj": page,
             "page_query": f"&reading={n}#readings",
-            "readings": chain.rows(found, zone, list(page)),
-            "readings_columns": chain.COLUMNS,
+            "readings": provenance.rows(found, zone, list(page)),
+            "readings_columns": provenance.COLUMNS,
             "unit": found.unit,
         }
 

@@ -10,7 +10,7 @@ from campaigns import access
 from campaigns.models import Campaign
 from campaigns.views.pages import RowPage
 from reports.models import Finding, Result
-from reports.workbook import TYPE, workbook
+from reports.pages.workbook import TYPE, workbook
 
 
 class ResultsWorkbook(RowPage):

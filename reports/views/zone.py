@@ -11,13 +11,13 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import reverse
 
 from campaigns import access
+from campaigns.links import trail
 from campaigns.models import Campaign, Zone
-from campaigns.parameters import PARAMETERS
+from campaigns.pages.chosen_criteria import Chosen, chosen_of, pick
 from campaigns.views.pages import RowPage
-from campaigns.views.where import trail
-from reports.panels import zone as panel
-from reports.panels.cautions import cautions
-from reports.panels.chosen import Chosen, chosen_of, pick
+from methods.quantities.parameters import PARAMETERS
+from methods.wording.cautions import cautions
+from reports.pages import zone as panel
 
 #: What the figures show, by the word for it in the address: (label, route).
 VIEWS: dict[str, tuple[str, str]] = {

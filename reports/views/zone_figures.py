@@ -15,15 +15,15 @@ from django.urls import reverse
 from django.utils.http import content_disposition_header
 from django.utils.text import slugify
 
-from campaigns.parameters import PARAMETERS
-from campaigns.stamps import stamp_ms
-from reports.figures import Span
-from reports.panels import compared, courses, spreads, together
-from reports.panels import zone as panel
-from reports.panels.chosen import Chosen, pick
-from reports.panels.drawn import Drawing, Drawn
-from reports.panels.looking import Look, may_be_long
-from reports.panels.readings_csv import readings_csv
+from campaigns.pages.chosen_criteria import Chosen, pick
+from methods.figures import Span
+from methods.quantities.moments import stamp_ms
+from methods.quantities.parameters import PARAMETERS
+from reports.pages import correlation, distribution, indoor_outdoor, time_series
+from reports.pages import zone as panel
+from reports.pages.figure_query import Look, may_be_long
+from reports.pages.figure_set import Drawing, Drawn
+from reports.pages.readings_csv import readings_csv
 from reports.views.zone import InZone
 
 #: A drawing is never told to be wider than this many pixels, and never narrower.
@@ -118,12 +118,12 @@ class Piece(OfZone):
 
 class ZoneSeries(Piece):
     def drawn(self, look: Look) -> Drawn:
-        return courses.over_time(look)
+        return time_series.over_time(look)
 
 
 class ZoneSpread(Piece):
     def drawn(self, look: Look) -> Drawn:
-        return spreads.distribution(look, self.asked.get("axis"), self.other)
+        return distribution.distribution(look, self.asked.get("axis"), self.other)
 
     def other(self, name: str, value: str) -> str:
         return self.link(view="spread", **{name: value})
@@ -131,17 +131,17 @@ class ZoneSpread(Piece):
 
 class ZoneOutdoor(Piece):
     def drawn(self, look: Look) -> Drawn:
-        return compared.indoors_outdoors(look)
+        return indoor_outdoor.indoors_outdoors(look)
 
 
 class ZoneConditions(Piece):
     def drawn(self, look: Look) -> Drawn:
-        return courses.with_conditions(look, self.conditions(look))
+        return time_series.with_conditions(look, self.conditions(look))
 
 
 class ZoneTogether(Piece):
     def drawn(self, look: Look) -> Drawn:
-        return together.against(look, self.asked.get("against"), self.other)
+        return correlation.against(look, self.asked.get("against"), self.other)
 
     def other(self, name: str, value: str) -> str:
         return self.link(view="together", **{name: value})
@@ -149,7 +149,7 @@ class ZoneTogether(Piece):
 
 class ZonePoints(Piece):
     def drawn(self, look: Look) -> Drawn:
-        return spreads.side_by_side(look)
+        return distribution.side_by_side(look)
 
 
 class ZoneRange(OfZone):
@@ -157,18 +157,18 @@ class ZoneRange(OfZone):
 
     def get(self, request: HttpRequest, key: UUID, zone_key: UUID, figure: str, parameter: str) -> HttpResponse:
         look = self.look(parameter)
-        if figure not in courses.ZOOMING:
+        if figure not in time_series.ZOOMING:
             raise Http404
         if look.span is None:
             raise BadRequest("“from” and “to” say which part of the time axis is meant")
-        drawing = courses.part_of(look, figure, self.conditions(look))
+        drawing = time_series.part_of(look, figure, self.conditions(look))
         if drawing is None or drawing.numbers is None:
             return JsonResponse({"figure": None, "said": "Nothing was measured here in this time.", "numbers": ""})
         context = {"table": drawing.numbers, "table_id": f"{figure}-{parameter}-numbers"}
         return JsonResponse(
             {
                 "figure": drawing.figure,
-                "said": courses.count_words(drawing),
+                "said": time_series.count_words(drawing),
                 "numbers": render_to_string("reports/parts/numbers.html", context),
             }
         )

@@ -9,11 +9,11 @@ from typing import Any
 
 import numpy as np
 
-from campaigns.models import Campaign, Channel, Deployment, Instrument, Site
-from campaigns.stamps import stamp_ms
+from campaigns.models import Campaign, Channel, Criterion, Deployment, Instrument, Limit, Site
+from methods.quantities.moments import stamp_ms
 from readings.models import Upload
 from readings.store import Batch, write
-from reports.models import Criterion, Finding, Limit, Report, Result
+from reports.models import Finding, Report, Result
 from tests import factories as make
 
 _numbers = count()

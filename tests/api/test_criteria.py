@@ -2,8 +2,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from campaigns.models import Record, Scope, Site
-from reports.models import Criterion, Limit
+from campaigns.models import Criterion, Limit, Record, Scope, Site
 from tests import factories as make
 from tests.api.contract import Endpoint
 from tests.api.making import campaign_on

@@ -11,8 +11,8 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from campaigns.models import Calibration, Channel, Deployment, Scope, Site
+from methods.quantities.flags import Flag
 from readings.api.walk import Place
-from readings.flags import Flag
 from readings.models import Upload
 from readings.queries.rows import Reach
 from readings.queries.rows import rows_of as stored_rows

@@ -12,9 +12,9 @@ from typing import Any
 import pandas as pd
 import pytest
 
-from campaigns.api.sheets import FORMULA_STARTS, harmless, quoted
 from campaigns.models import Campaign, Deployment, Instrument, Site
-from readings.flags import Flag
+from methods.quantities.flags import Flag
+from methods.wording.spreadsheets import FORMULA_STARTS, harmless, quoted
 from tests import factories as make
 from tests.api.making import channel_of, deployment_on, store
 from tests.api.program import Program, text_of

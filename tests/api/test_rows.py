@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from campaigns.stamps import stamp_text
+from methods.quantities.moments import stamp_text
 from readings.api.rows import stamp_texts, utc_texts
 from readings.api.walk import Place
 

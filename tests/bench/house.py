@@ -13,14 +13,13 @@ from datetime import date, timedelta
 import numpy as np
 
 from campaigns import models as m
-from campaigns.models import Job
-from campaigns.stamps import utc_ms
+from campaigns.models import Criterion, Job, Limit
+from methods.quantities.moments import utc_ms
 from readings.models import Upload
 from readings.store import Batch, write
-from reports.models import Criterion, Limit
+from reports.receivers import EVALUATE
 from reports.services.evaluate import evaluate_campaign
 from reports.services.release import sign_and_release
-from reports.triggers import EVALUATE
 from tests import factories as make
 from tests.bench.drawn import draw
 

@@ -29,7 +29,7 @@ PARTS = {"whole": (timedelta(), timedelta()), "a month": (30 * DAY, 10 * DAY), "
 def build(readings: int = READINGS) -> Any:
     """The zone; its campaign is the only one."""
     from campaigns import models as m
-    from campaigns.stamps import stamp_ms
+    from methods.quantities.moments import stamp_ms
     from tests import factories as make
 
     site = make.SiteFactory(time_zone="Europe/Lisbon")
@@ -53,7 +53,7 @@ def build(readings: int = READINGS) -> Any:
 def store(campaign: Any, channel: Any, readings: int) -> None:
     from django.db import transaction
 
-    from readings.clock import BurstsSoFar
+    from methods.clock import BurstsSoFar
     from readings.models import Upload
     from readings.store import Batch, Intake, Repeats, write
 
@@ -76,9 +76,9 @@ def store(campaign: Any, channel: Any, readings: int) -> None:
 
 def chunks(readings: int) -> Iterator[tuple[int, Any, Any, Any]]:
     """Number of the first, stamps, values and flags of each chunk."""
-    from campaigns.stamps import utc_ms
-    from readings.clock import Basis
-    from readings.flags import Flag
+    from methods.clock import Basis
+    from methods.quantities.flags import Flag
+    from methods.quantities.moments import utc_ms
 
     random = np.random.default_rng(7)
     basis = Basis.in_zone("Europe/Lisbon")

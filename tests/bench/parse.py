@@ -20,7 +20,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from readings.formats import read, understand
+from methods.logs import read, understand
 
 START = dt.datetime(2024, 1, 15, tzinfo=dt.UTC)
 Line = Callable[[dt.datetime, random.Random], str]

@@ -4,8 +4,8 @@ import pytest
 from django.test import Client
 
 from campaigns import history
+from campaigns.links import route_word
 from campaigns.models import Site, User
-from campaigns.views.where import route_word
 from tests.campaigns.pages import Browse, get, post, text
 from tests.permissions.names import names_in
 

@@ -9,7 +9,7 @@ import pytest
 from django.test import Client
 from django.utils import timezone
 
-from campaigns import about
+from campaigns import job_subjects
 from campaigns.models import Job, Organisation, User
 from tests import factories as make
 from tests.campaigns.pages import Browse, get, post, text
@@ -73,11 +73,11 @@ def test_the_subject_is_named_by_those_who_know_it(
 ) -> None:
     asked: list[list[int]] = []
 
-    def find(ids: Iterable[int]) -> dict[int, about.Subject]:
+    def find(ids: Iterable[int]) -> dict[int, job_subjects.Subject]:
         asked.append(sorted(ids))
-        return {1: about.Subject("meter.csv", "/somewhere/")}
+        return {1: job_subjects.Subject("meter.csv", "/somewhere/")}
 
-    monkeypatch.setitem(about._finders, "read-upload", find)
+    monkeypatch.setitem(job_subjects._finders, "read-upload", find)
     job(organisation, "done", 1)
     job(organisation, "done", 2)
     page = text(get(owner, "jobs"))

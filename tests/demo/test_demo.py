@@ -15,13 +15,13 @@ import pandas as pd
 import pytest
 
 from campaigns.models import Job, Scope
-from campaigns.stamps import utc_ms
 from demo.scenario import SCENARIO, DemoVisit
 from demo.simulate import DeploymentTruth
-from readings.flags import EXCLUDES
+from methods.quantities.flags import EXCLUDES
+from methods.quantities.moments import utc_ms
 from readings.models import Upload
 from readings.queries import rows
-from readings.queries.clocks import Files, clock_of, times_of
+from readings.queries.clock_facts import Files, clock_of, times_of
 from readings.queries.rows import Rows
 from reports.models import Finding, Result
 from tests.api.program import Program, text_of, token_for

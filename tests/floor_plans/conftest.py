@@ -11,7 +11,7 @@ from django.test import Client
 from django.urls import reverse
 
 from campaigns.models import Floor, Room, SamplingPoint, Site, User
-from campaigns.outlines import rectangle
+from methods.floorplans import rectangle
 from tests import factories as make
 
 Send = Callable[..., Any]

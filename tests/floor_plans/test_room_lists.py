@@ -10,8 +10,8 @@ from django.test import Client
 from django.urls import reverse
 
 from campaigns.models import Floor, FloorPlan, Room, Zone
-from campaigns.outlines import overlaps
-from campaigns.room_lists import decoded, read
+from methods.floorplans import overlaps
+from methods.floorplans.room_lists import decoded, read
 from tests.campaigns.pages import text
 
 LIST = "Room;Zone;Area (m²);Height\n1.01;North;12,5;2,7\n1.02;North;;\n2.01;South;30 m²;3"

@@ -7,7 +7,7 @@ from django.test import Client
 
 from campaigns import history
 from campaigns.models import Floor, FloorPlan, Room, SamplingPoint, Site, Zone
-from campaigns.outlines import area_m2
+from methods.floorplans import area_m2
 from tests import factories as make
 from tests.floor_plans.conftest import Send, corners, problems, state
 

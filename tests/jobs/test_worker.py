@@ -14,8 +14,8 @@ from django.conf import LazySettings
 from django.core.files.uploadedfile import SimpleUploadedFile
 
 from campaigns.models import Campaign, Instrument, Job, User
-from campaigns.stamps import EPOCH, MS, stamp_ms
 from campaigns.tasks import run_job, sweep
+from methods.quantities.moments import EPOCH, MS, stamp_ms
 from readings.models import Upload
 from readings.queries import rows
 from readings.services.receive import receive

@@ -13,7 +13,7 @@ from django.test import Client
 from django.urls import reverse
 
 from campaigns.models import User
-from campaigns.stamps import stamp_text
+from methods.quantities.moments import stamp_text
 from readings.models import Reading, Upload
 
 Browse = Callable[[User | None], Client]

@@ -9,11 +9,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from campaigns.parameters import PARAMETERS
-from readings.answers import answer, carry_over, order_of, orders_of, questions_left, with_columns, with_time
-from readings.formats.moments import compiled
-from readings.formats.types import EPOCH, LOCAL, Column, Layout, Question, Role
-from readings.formats.types import UTC as IN_UTC
+from methods.logs.layout_corrections import (
+    answer,
+    carry_over,
+    order_of,
+    orders_of,
+    questions_left,
+    with_columns,
+    with_time,
+)
+from methods.logs.stamp_formats import compiled
+from methods.logs.types import EPOCH, LOCAL, Column, Layout, Question, Role
+from methods.logs.types import UTC as IN_UTC
+from methods.quantities.parameters import PARAMETERS
 
 STAMP, DATE, TIME, VALUE, IGNORE = Role.STAMP, Role.DATE, Role.TIME, Role.VALUE, Role.IGNORE
 SLASHED = "%d/%m/%Y %H:%M"

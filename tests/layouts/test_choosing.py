@@ -9,16 +9,7 @@ from django.test import Client
 
 from campaigns.models import Campaign, Instrument, Job
 from readings.models import SavedLayout, Upload
-from tests.layouts.files import (
-    AMBIGUOUS,
-    NO_UNIT,
-    UNKNOWN,
-    a_log,
-    at,
-    say,
-    shown,
-    stored,
-)
+from tests.layouts.files import AMBIGUOUS, NO_UNIT, UNKNOWN, a_log, at, say, shown, stored
 from tests.readings.doing import hand_in, read
 from tests.readings.pages import text
 

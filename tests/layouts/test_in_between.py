@@ -11,8 +11,8 @@ from django.db import connection, transaction
 
 from campaigns.models import Campaign, Instrument, Job, User
 from campaigns.tasks import run_job
-from readings.answers import answer
-from readings.formats.types import Layout, Question
+from methods.logs.layout_corrections import answer
+from methods.logs.types import Layout, Question
 from readings.models import SavedLayout, Upload
 from readings.services import reading
 from readings.services.receive import ask_to_read

@@ -11,16 +11,7 @@ from django.test.utils import CaptureQueriesContext
 
 from campaigns.models import Campaign, Instrument, Job, User
 from readings.models import Reading, SavedLayout, Upload
-from tests.layouts.files import (
-    AMBIGUOUS,
-    CLEAR,
-    LONG,
-    Browse,
-    a_log,
-    at,
-    say,
-    stored,
-)
+from tests.layouts.files import AMBIGUOUS, CLEAR, LONG, Browse, a_log, at, say, stored
 from tests.readings.doing import hand_in, read
 from tests.readings.pages import text
 

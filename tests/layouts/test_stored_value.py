@@ -20,9 +20,9 @@ from django.urls import reverse
 
 from campaigns.models import Campaign, Deployment, Instrument, InstrumentType, Site, User
 from campaigns.signals import inputs_changed
-from readings.flags import Flag
+from methods.quantities.flags import Flag
 from readings.models import Reading, SavedLayout, Upload
-from readings.queries import logged as logs
+from readings.queries import logged_series as logs
 from readings.queries import placed_in, placement_of
 from reports.services.digests import of_readings
 from tests import factories as make

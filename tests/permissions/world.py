@@ -13,10 +13,11 @@ from django.utils.http import urlsafe_base64_encode
 
 from campaigns import models as m
 from campaigns.enqueue import enqueue
+from campaigns.models import Limit
 from campaigns.services.floor_plans import put_image
 from readings.models import SavedLayout
 from readings.services.receive import receive
-from reports.models import ExposureGroup, Finding, Limit, Result
+from reports.models import ExposureGroup, Finding, Result
 from reports.services.evaluate import evaluate_campaign
 from reports.services.freeze import freeze
 from tests import factories as make

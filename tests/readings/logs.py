@@ -9,9 +9,9 @@ import numpy as np
 import numpy.typing as npt
 
 from campaigns.models import Campaign, Channel, ClockCheck, Deployment, FieldCheck, Instrument
-from campaigns.stamps import stamp_ms, utc_moment, utc_ms
-from readings.clock import Basis, BurstsSoFar
-from readings.flags import Flag
+from methods.clock import Basis, BurstsSoFar
+from methods.quantities.flags import Flag
+from methods.quantities.moments import stamp_ms, utc_moment, utc_ms
 from readings.models import Upload
 from readings.queries import rows
 from readings.store import Batch, Intake, Repeats, write

@@ -17,7 +17,7 @@ import pytest
 from django.core.files.uploadedfile import UploadedFile
 
 from campaigns.models import Campaign, Channel, Instrument, User
-from readings.flags import Flag
+from methods.quantities.flags import Flag
 from readings.models import Upload
 from readings.queries import rows
 from readings.services.receive import Refused, receive

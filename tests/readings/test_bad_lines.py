@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from campaigns.models import Channel, Job
-from readings.flags import Flag
+from methods.quantities.flags import Flag
 from readings.models import Upload
 from readings.queries import rows
 from tests.readings.doing import COLUMN, EVER, HEAD, TEN, cells, stored, told

@@ -11,9 +11,9 @@ from django.db import IntegrityError, transaction
 from django.test import Client
 
 from campaigns.models import Campaign, ClockCheck, Instrument, User
-from campaigns.stamps import stamp_ms, utc_ms
+from methods.quantities.moments import stamp_ms, utc_ms
 from readings.queries import placed_in
-from readings.queries.clocks import clock_of
+from readings.queries.clock_facts import clock_of
 from reports.services.freeze import freeze
 from tests import factories as make
 from tests.readings.doing import WALL, a_log, hand_in, read

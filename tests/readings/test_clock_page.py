@@ -10,13 +10,13 @@ from django.urls import reverse
 
 from campaigns import history
 from campaigns.models import Campaign, ClockCheck, ClockReset, Instrument, Job, User
-from campaigns.stamps import stamp_ms
+from methods.quantities.moments import stamp_ms
 from readings.models import Upload
 from readings.queries import placed_in
 from tests import factories as make
 from tests.readings.doing import WALL, hand_in, read
 from tests.readings.pages import Browse, at, messages, text
-from tests.readings.test_doubts import MINUTE, ROUND, a_round, lines, reviewed, visits
+from tests.readings.test_clock_review import MINUTE, ROUND, a_round, lines, reviewed, visits
 from tests.readings.test_same_memory import in_utc, local
 
 

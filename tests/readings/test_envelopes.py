@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from django.db import DatabaseError, IntegrityError, connection, transaction
 
+from methods.figures.block_summary import PART, parts_of
 from readings.models import Envelope
 from readings.queries import rows
-from readings.store.parts import PART, parts_of
 from tests.readings.doing import EVER
 from tests.readings.logs import Logger
 

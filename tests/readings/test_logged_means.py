@@ -11,7 +11,7 @@ import pytest
 
 from campaigns.models import Campaign, FieldCheck, Instrument
 from campaigns.services.tolerances import tolerances
-from readings.flags import Flag
+from methods.quantities.flags import Flag
 from readings.queries import placed_in, placement_of
 from tests import factories as make
 from tests.readings.doing import a_log, hand_in, read

@@ -17,7 +17,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from campaigns.models import Campaign, Channel, Instrument, Job, User
-from campaigns.stamps import stamp_ms
+from methods.quantities.moments import stamp_ms
 from readings import store
 from readings.models import Upload
 from readings.queries import rows

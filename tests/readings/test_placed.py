@@ -15,8 +15,8 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from campaigns.models import Calibration, Campaign, Channel, ClockCheck, Deployment, FieldCheck, Instrument, Job
-from campaigns.stamps import stamp_ms, utc_moment
-from readings.flags import Flag
+from methods.quantities.flags import Flag
+from methods.quantities.moments import stamp_ms, utc_moment
 from readings.models import Upload
 from readings.queries import Placed, placed_in, placement_of
 from tests import factories as make

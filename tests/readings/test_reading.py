@@ -11,8 +11,8 @@ from django.conf import LazySettings
 from django.utils import timezone
 
 from campaigns.models import Campaign, Channel, Instrument, Job, LostLease, Site, User
-from campaigns.stamps import stamp_ms
 from campaigns.tasks import run_job
+from methods.quantities.moments import stamp_ms
 from readings import store
 from readings.models import Upload
 from readings.queries import rows

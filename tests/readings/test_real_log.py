@@ -8,7 +8,7 @@ from typing import Any
 import lifelines.datasets
 
 from campaigns.models import Channel
-from readings.flags import Flag
+from methods.quantities.flags import Flag
 from readings.queries import rows
 from tests.readings.doing import EVER, a_log
 

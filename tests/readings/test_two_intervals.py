@@ -7,9 +7,9 @@ from datetime import timedelta
 import pytest
 
 from campaigns.models import Campaign, Instrument
-from readings.flags import Flag
+from methods.quantities.flags import Flag
 from readings.queries import Placed, placed_in
-from readings.queries.logged import logged
+from readings.queries.logged_series import logged
 from tests import factories as make
 from tests.readings.doing import WALL, a_log, hand_in, read
 

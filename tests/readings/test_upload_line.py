@@ -13,7 +13,7 @@ from django.test import Client
 
 from campaigns.models import Campaign, User
 from readings.models import Upload
-from readings.views.lines import SHOWN, lines_around
+from readings.services.original_lines import SHOWN, lines_around
 from tests.readings.doing import hand_in
 from tests.readings.pages import Browse, at, text
 

@@ -8,7 +8,7 @@ from math import erf, sqrt
 import numpy as np
 
 from campaigns import models as m
-from campaigns.stamps import utc_ms
+from methods.quantities.moments import utc_ms
 from readings.models import Upload
 from readings.store import Batch, write
 from reports.models import Result

@@ -12,12 +12,12 @@ import numpy as np
 
 from campaigns import models as m
 from campaigns.enqueue import enqueue
-from campaigns.stamps import utc_ms
+from campaigns.models import Criterion, Limit
 from campaigns.tasks import run_job
+from methods.quantities.moments import utc_ms
 from readings.models import Upload
 from readings.store import Batch, write
-from reports.models import Criterion, Limit
-from reports.triggers import EVALUATE
+from reports.receivers import EVALUATE
 from tests import factories as make
 
 HIGH, LOW = 0.250, 0.020  # ppm

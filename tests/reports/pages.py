@@ -13,7 +13,7 @@ from django.test import Client
 from django.urls import reverse
 
 from campaigns import models as m
-from reports.models import Criterion
+from campaigns.models import Criterion
 from tests import factories as make
 from tests.reports.measured import House, judge, measure
 

@@ -11,8 +11,9 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from campaigns import models as m
+from campaigns.models import Criterion
 from readings.models import Upload
-from reports.models import Criterion, Finding
+from reports.models import Finding
 from tests import factories as make
 from tests.reports.measured import House, house, work
 from tests.reports.pages import Browse, campaign_url, crowd, text_of, zone_url

@@ -11,9 +11,10 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from campaigns import models as m
-from reports.models import Criterion, Finding, Limit, Result
-from reports.panels.repeats import _change
-from reports.panels.standing import UNMEASURED
+from campaigns.models import Criterion, Limit
+from reports.models import Finding, Result
+from reports.pages.before_after import _change
+from reports.pages.zone_ranking import UNMEASURED
 from tests import factories as make
 from tests.reports.measured import House, house, judge, measure
 from tests.reports.pages import Browse, campaign_url, text_of, zone_url

@@ -9,8 +9,9 @@ from django.urls import reverse
 
 from campaigns import history
 from campaigns import models as m
-from reports.limits.catalogue import starter_set
-from reports.models import Criterion, Finding, Limit, Result
+from campaigns.models import Criterion, Limit
+from methods.limits.catalogue import starter_set
+from reports.models import Finding, Result
 from tests import factories as make
 from tests.reports.measured import house
 from tests.reports.pages import Browse, text_of

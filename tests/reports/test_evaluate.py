@@ -10,10 +10,11 @@ import pytest
 from django.utils import timezone
 
 from campaigns import models as m
-from reports.models import Criterion, Evaluation, Finding, Result
+from campaigns.models import Criterion
+from reports.models import Evaluation, Finding, Result
 from reports.services.evaluate import evaluate_campaign, keep, results_of
 from reports.services.judging import Known
-from reports.services.zones import governing
+from reports.services.zone_findings import governing
 from tests import factories as make
 from tests.reports.judging import FACTOR, above, result_at, steady, store
 from tests.reports.measured import House, house, judge

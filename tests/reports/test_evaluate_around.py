@@ -9,7 +9,8 @@ from typing import Any
 import pytest
 
 from campaigns import models as m
-from reports.models import Criterion, Finding, Limit, Result
+from campaigns.models import Criterion, Limit
+from reports.models import Finding, Result
 from tests import factories as make
 from tests.reports.judging import FACTOR, above, result_at, store
 from tests.reports.measured import House, house, judge

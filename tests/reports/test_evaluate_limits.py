@@ -8,7 +8,8 @@ from decimal import Decimal
 import pytest
 
 from campaigns import models as m
-from reports.models import Criterion, Finding, Limit, Result
+from campaigns.models import Criterion, Limit
+from reports.models import Finding, Result
 from tests import factories as make
 from tests.reports.judging import result_at, store
 from tests.reports.measured import House, house, judge, measure

@@ -10,10 +10,11 @@ import numpy as np
 import pytest
 
 from campaigns import models as m
-from campaigns.stamps import utc_ms
+from campaigns.models import Criterion, Limit
+from methods.quantities.moments import utc_ms
 from readings.models import Upload
 from readings.store import Batch, write
-from reports.models import Criterion, Finding, Limit, Result
+from reports.models import Finding, Result
 from tests import factories as make
 from tests.reports.measured import House, house, judge
 

@@ -10,8 +10,9 @@ from django.urls import reverse
 
 from campaigns import history
 from campaigns import models as m
-from reports.exposure import Lognormal, StatisticalTest, fit, statistical_test
-from reports.models import Criterion, ExposureGroup, ExposureSample, Result
+from campaigns.models import Criterion
+from methods.exposure import Lognormal, StatisticalTest, fit, statistical_test
+from reports.models import ExposureGroup, ExposureSample, Result
 from tests import factories as make
 from tests.reports.judging import store
 from tests.reports.measured import House, house, judge, work

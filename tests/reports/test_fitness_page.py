@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from campaigns.models import Calibration, Campaign, Channel, FieldCheck, Instrument, Site, User
-from reports.figures.checks import CheckMark, check_course
+from methods.figures.checks import CheckMark, check_course
 from tests import factories as make
 from tests.reports.pages import Browse
 from tests.reports.pages import text_of as text

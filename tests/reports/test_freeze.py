@@ -11,12 +11,13 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from campaigns import models as m
-from reports.canonical import canonical, digest, number
-from reports.models import Finding, Limit, LimitCheck, Report
-from reports.services.changes import changes
+from campaigns.models import Limit, LimitCheck
+from campaigns.services.limits_library import confirm
+from reports.content.canonical import canonical, digest, number
+from reports.content.changes import changes
+from reports.models import Finding, Report
 from reports.services.freeze import freeze, results_of, zones_of
 from reports.services.freezing.summary import plain, sentence, tally
-from reports.services.library import confirm
 from tests import factories as make
 from tests.reports.measured import SHA, House, house, judge, measure
 

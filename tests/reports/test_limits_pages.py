@@ -9,8 +9,8 @@ from django.urls import reverse
 
 from campaigns import history
 from campaigns import models as m
-from reports.limits.loader import load
-from reports.models import Limit, LimitCheck
+from campaigns.models import Limit, LimitCheck
+from methods.limits.loader import load
 from tests import factories as make
 from tests.conftest import member
 from tests.reports.measured import house

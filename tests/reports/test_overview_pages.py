@@ -9,10 +9,10 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from campaigns import models as m
-from reports.limits.sets import sets
+from methods.limits.sets import sets
+from methods.nondetects.summaries import Method, Summary, summarise
 from reports.models import Result
-from reports.nondetects import Method, Summary, summarise
-from reports.panels.summaries import value_of
+from reports.pages.group_summaries import value_of
 from tests import factories as make
 from tests.reports.judging import FACTOR, steady
 from tests.reports.measured import House, house, judge

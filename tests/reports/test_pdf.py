@@ -15,7 +15,7 @@ import pytest
 import typst
 
 from campaigns import models as m
-from reports.canonical import digest
+from reports.content.canonical import digest
 from reports.pdf import FOLDER, needs_other_fonts, render
 from reports.services.freeze import freeze, zones_of
 from tests import factories as make

@@ -9,7 +9,7 @@ from django.test import Client
 from django.urls import reverse
 
 from campaigns import models as m
-from reports.services.invite import invitation
+from reports.services.reader_invitation import invitation
 from reports.services.release import sign_and_release
 from tests.conftest import member
 from tests.reports.measured import House, house

@@ -12,14 +12,15 @@ from django.http import Http404
 
 from campaigns import models as m
 from campaigns.enqueue import enqueue
+from campaigns.models import Limit
 from campaigns.tasks import run_job
-from reports.canonical import digest
-from reports.models import Evaluation, Limit, Report
+from reports.content.canonical import digest
+from reports.models import Evaluation, Report
 from reports.models.report import pdf_path
+from reports.receivers import EVALUATE
 from reports.services import release as service
 from reports.services.freeze import freeze
 from reports.services.release import NotReleased, make_pdf, prepare, sign_and_release, withdraw
-from reports.triggers import EVALUATE
 from tests import factories as make
 from tests.reports.measured import House, house, judge, work
 

@@ -8,8 +8,8 @@ import pytest
 from django.db import connection
 
 from campaigns import models as m
+from campaigns.services.limits_library import synchronise
 from reports.models import Report
-from reports.services.library import synchronise
 from reports.services.release import NotReleased, sign_and_release
 from tests import factories as make
 from tests.conftest import member

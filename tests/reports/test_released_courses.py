@@ -11,11 +11,12 @@ import pytest
 from django.urls import reverse
 
 from campaigns import models as m
-from campaigns.stamps import utc_ms
+from campaigns.models import Limit
+from methods.quantities.moments import utc_ms
 from readings.store import Batch, write
-from reports.canonical import canonical, digest
-from reports.models import Limit, Report
-from reports.panels.frozen import zones
+from reports.content.canonical import canonical, digest
+from reports.models import Report
+from reports.pages.released_report import zones
 from reports.services.freeze import FORMAT, freeze
 from reports.services.freezing.courses import MOST_POINTS
 from reports.services.release import sign_and_release

@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from campaigns import models as m
 from campaigns.services.drawings import drawings_of
-from reports.canonical import digest
+from reports.content.canonical import digest
 from reports.models import Report
 from reports.services.freeze import freeze
 from reports.services.freezing.summary import needs

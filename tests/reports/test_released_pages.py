@@ -11,7 +11,7 @@ from django.test import Client
 from django.urls import reverse
 
 from campaigns import models as m
-from reports.canonical import digest
+from reports.content.canonical import digest
 from reports.models import Report
 from reports.services.freeze import freeze
 from reports.services.release import sign_and_release, withdraw

@@ -8,8 +8,8 @@ import pytest
 from django.urls import reverse
 
 from campaigns import models as m
+from methods.limits.loader import load
 from readings.models import Reading, SavedLayout, Upload
-from reports.limits.loader import load
 from reports.models import Result
 from tests import factories as make
 from tests.reports.measured import House, house, judge, measure

@@ -13,12 +13,13 @@ import numpy as np
 import pytest
 
 from campaigns.models import Calibration, ClockReset, Deployment
-from campaigns.stamps import utc_moment
+from methods.figures.block_summary import parts_of
+from methods.quantities.moments import utc_moment
 from readings.models import Envelope, SavedLayout
-from readings.queries import few, mixture, placed_in, plain
+from readings.queries import placed_in
+from readings.queries.downsampling import long_deployments, mixture, plain_blocks
 from readings.queries.rows import Reach, Rows, rows_of
-from readings.store.parts import parts_of
-from reports.services.pyramid import Thinned, thinned
+from reports.services.downsampling import Thinned, thinned
 from tests.readings.logs import MINUTE_MS, START, Logger
 
 DAY = 1440
@@ -29,23 +30,23 @@ MANY = 400
 @pytest.fixture(autouse=True)
 def short_logs_are_long(db: None, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("readings.store.merge.parts_of", partial(parts_of, size=16))
-    monkeypatch.setattr(few, "MANY", MANY)
+    monkeypatch.setattr(long_deployments, "MANY", MANY)
     monkeypatch.setattr(mixture, "MANY", MANY)
-    monkeypatch.setattr(plain, "MOST_PARTS", 200)
+    monkeypatch.setattr(plain_blocks, "MOST_PARTS", 200)
 
 
 @pytest.fixture
 def ways(monkeypatch: pytest.MonkeyPatch) -> list[bool]:
     """For each channel that has many readings, whether the envelopes were enough."""
     seen: list[bool] = []
-    real = few.few_of
+    real = long_deployments.few_of
 
     def noted(*args: Any) -> Any:
         found = real(*args)
         seen.append(found is not None)
         return found
 
-    monkeypatch.setattr(few, "few_of", noted)
+    monkeypatch.setattr(long_deployments, "few_of", noted)
     return seen
 
 
@@ -57,7 +58,7 @@ def both(logger: Logger, stays: list[Deployment], window: Window, monkeypatch: p
     asked: dict[str, Any] = {"parameter": "formaldehyde", "start": start, "end": end, "bins": BINS}
     found = thinned(logger.campaign, stays, **asked)
     with monkeypatch.context() as patch:
-        patch.setattr(few, "MANY", 10**9)
+        patch.setattr(long_deployments, "MANY", 10**9)
         return found, thinned(logger.campaign, stays, **asked)
 
 

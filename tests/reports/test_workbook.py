@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from campaigns.models import Campaign, User
 from reports.models import Finding, Result
-from reports.workbook import workbook
+from reports.pages.workbook import workbook
 from tests import factories as make
 
 

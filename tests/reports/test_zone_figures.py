@@ -12,8 +12,8 @@ import pytest
 from django.urls import reverse
 
 from campaigns import models as m
-from campaigns.stamps import utc_ms
-from readings.flags import EXCLUDES
+from methods.quantities.flags import EXCLUDES
+from methods.quantities.moments import utc_ms
 from readings.queries import placed_in
 from readings.store import Batch, write
 from reports.models import Finding

@@ -12,9 +12,10 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from campaigns import models as m
-from campaigns.stamps import utc_ms
+from campaigns.models import Criterion
+from methods.quantities.moments import utc_ms
 from readings.store import Batch, write
-from reports.models import Criterion, Finding
+from reports.models import Finding
 from tests import factories as make
 from tests.reports.measured import House, house, judge, measure
 from tests.reports.pages import Browse, crowd, figures_in, text_of, zone_url

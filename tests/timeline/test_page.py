@@ -13,7 +13,7 @@ from django.test import Client
 from django.urls import reverse
 
 from campaigns.models import Campaign, ClockCheck, Deployment, Instrument, PlannedPoint, SamplingPoint, User
-from campaigns.stamps import stamp_ms, utc_ms
+from methods.quantities.moments import stamp_ms, utc_ms
 from readings.models import TimelineStep
 from tests import factories as make
 from tests.api.making import channel_of, store, upload_to
@@ -264,7 +264,7 @@ def test_without_anything_it_says_what_to_do(field: Client, campaign: Campaign) 
 
 
 def test_a_long_log_is_kept_ready_and_follows_the_clock(field: Client, campaign: Campaign, stay: Deployment) -> None:
-    from readings.queries import logged as module
+    from readings.queries import logged_series as module
 
     values = np.round(np.random.default_rng(1).normal(0.05, 0.01, module.WORTH_KEEPING + 5), 3)
     store(stay, values.tolist(), first=NINE - 60 * MINUTE, every_s=1)

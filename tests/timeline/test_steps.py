@@ -16,7 +16,7 @@ from hypothesis.extra.django import TestCase
 
 from campaigns.models import Campaign, Deployment, Instrument, SamplingPoint
 from campaigns.signals import inputs_changed
-from readings.assign import CannotEdit
+from methods.placing import CannotEdit
 from readings.models import TimelineStep
 from readings.services import timeline
 from readings.services.timeline import Who

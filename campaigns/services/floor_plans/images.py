@@ -7,15 +7,15 @@ import hashlib
 from django.core.files.base import ContentFile, File
 from django.db import transaction
 
-from campaigns.images import MOST_BYTES, ImageRefused, PlanImage, understand
 from campaigns.models import Floor, FloorPlan
 from campaigns.models.drawings import SCALE
+from methods.floorplans.images import MOST_BYTES, ImageRefused, PlanImage, understand
 
 TOO_LARGE = f"The file is larger than {MOST_BYTES // 1024 // 1024} MB. Save the plan smaller."
 
 
 def put_image(floor: Floor, file: File[bytes]) -> tuple[FloorPlan, PlanImage]:
-    """Make ``file`` the floor's plan image; outlines stay where they are. Raises campaigns.images.ImageRefused.
+    """Make ``file`` the floor's plan image; outlines stay where they are. Raises ImageRefused.
 
     The scale stays only if the new image is as large as the old one to the pixel: a corrected sheet of the same plan.
     """

@@ -8,10 +8,10 @@ from typing import Any
 from django.core.exceptions import ValidationError
 
 from campaigns.models import Floor, Room, SamplingPoint, Zone
-from campaigns.outlines import OutlineError, area_m2, corners
 from campaigns.services.floor_plans import cells
 from campaigns.services.floor_plans.state import points_on
 from campaigns.services.removal import Blocked, remove, weigh
+from methods.floorplans import OutlineError, area_m2, corners
 
 Sent = Mapping[str, Any]
 GONE = "This is no longer on the floor: somebody else has deleted or moved it."

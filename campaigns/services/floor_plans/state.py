@@ -8,7 +8,7 @@ from django.db.models import Q
 from django.urls import reverse
 
 from campaigns.models import Floor, FloorPlan, Room, SamplingPoint, Zone
-from campaigns.outlines import overlaps
+from methods.floorplans import overlaps
 
 Json = dict[str, Any]
 

@@ -1,6 +1,6 @@
 """What people do on the timeline. Each is one step: whole or not at all, in the history, and can be taken back.
 
-All raise :class:`readings.assign.CannotEdit` with a message for people; then nothing has changed.
+All raise :class:`methods.placing.CannotEdit` with a message for people; then nothing has changed.
 """
 
 from __future__ import annotations
@@ -13,8 +13,8 @@ from django.db.models import QuerySet
 
 from campaigns.forms.times import local_text
 from campaigns.models import Campaign, Deployment, Instrument, SamplingPoint, User
-from readings import assign
-from readings.assign import CannotEdit, Stay
+from methods import placing
+from methods.placing import CannotEdit, Stay
 from readings.models import TimelineStep
 from readings.services.timeline.touching import Touched, all_or_nothing
 
@@ -82,7 +82,7 @@ def move(
         before = (row.starts_at, row.ends_at)
         if before == (starts_at, ends_at):
             return None
-        assign.moved(stay_of(row), starts_at, ends_at)
+        placing.moved(stay_of(row), starts_at, ends_at)
         touched.change(row, starts_at=starts_at, ends_at=ends_at)
         return who.note(Kind.MOVE, f"{row.point}: {who.span(*before)} is now {who.span(starts_at, ends_at)}.", touched)
 
@@ -92,7 +92,7 @@ def split(who: Who, row: Deployment, at: datetime, point: SamplingPoint | None =
     with all_or_nothing(who.instrument):
         row, touched = who.fresh(row), Touched()
         there = point or row.point
-        first, second = assign.split(stay_of(row), at, there.pk)
+        first, second = placing.split(stay_of(row), at, there.pk)
         touched.change(row, ends_at=first.ends_at)
         notes = row.notes if there == row.point else ""
         touched.add(_new(who, there, second.starts_at, second.ends_at, notes))
@@ -104,7 +104,7 @@ def merge(who: Who, first: Deployment, second: Deployment) -> TimelineStep:
     with all_or_nothing(who.instrument):
         first, second = sorted((who.fresh(first), who.fresh(second)), key=lambda row: row.starts_at)
         touched, end = Touched(), second.ends_at
-        joined = assign.merged(stay_of(first), stay_of(second), who.others(first, second))
+        joined = placing.merged(stay_of(first), stay_of(second), who.others(first, second))
         said = (
             f"{first.point}: {who.span(first.starts_at, first.ends_at)} and {who.span(second.starts_at, end)} merged."
         )
@@ -138,7 +138,7 @@ def _created(who: Who, visits: list[Visit], kind: Kind, words: str) -> TimelineS
     with all_or_nothing(who.instrument):
         touched = Touched()
         for point, starts_at, ends_at in visits:
-            assign.moved(Stay(point.pk, starts_at, ends_at), starts_at, ends_at)
+            placing.moved(Stay(point.pk, starts_at, ends_at), starts_at, ends_at)
             touched.add(_new(who, point, starts_at, ends_at))
         named = "; ".join(f"{point}, {who.span(start, end)}" for point, start, end in visits)
         return who.note(kind, words.format(visits=named), touched)

@@ -10,11 +10,11 @@ import numpy as np
 import numpy.typing as npt
 
 from campaigns.models import Campaign, Channel, Deployment, Instrument
-from campaigns.stamps import utc_ms
-from readings.assign import OPEN_MS, Span, free_part, spans, trace
-from readings.clock.zones import transitions
+from methods.clock.zones import transitions
+from methods.placing import OPEN_MS, Span, free_part, spans, trace
+from methods.quantities.moments import utc_ms
 from readings.queries.bursts import deployed
-from readings.queries.logged import Logged, logged
+from readings.queries.logged_series import Logged, logged
 
 HOUR_MS = 3600 * 1000
 #: As many parts as a wide screen has columns to draw them.

@@ -8,10 +8,10 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from campaigns.models import Campaign, Deployment, SamplingPoint
-from campaigns.stamps import utc_ms
-from readings.assign import OPEN_MS, NoProposal, free_part, propose_visits
-from readings.assign.boundaries import WEAK_BELOW
-from readings.queries.logged import Logged
+from methods.placing import OPEN_MS, NoProposal, free_part, propose_visits
+from methods.placing.boundaries import WEAK_BELOW
+from methods.quantities.moments import utc_ms
+from readings.queries.logged_series import Logged
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ from campaigns.models import Deployment, Instrument
 from campaigns.services.removal import Blocked
 from campaigns.services.removal import remove as delete
 from campaigns.signals import inputs_changed
-from readings.assign import CannotEdit
+from methods.placing import CannotEdit
 
 Snapshot = dict[str, Any]
 

@@ -9,7 +9,7 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from campaigns.models import Campaign, Deployment, Instrument
-from readings.assign import CannotEdit
+from methods.placing import CannotEdit
 from readings.models import TimelineStep
 from readings.services.timeline.edits import Who
 from readings.services.timeline.touching import all_or_nothing, restore, snapshot

@@ -8,10 +8,10 @@ from typing import Any
 import numpy as np
 
 from campaigns.models import Campaign, Deployment
-from campaigns.parameters import PARAMETERS
-from readings.flags import EXCLUDES
+from methods.quantities.flags import EXCLUDES
+from methods.quantities.parameters import PARAMETERS
 from readings.queries import placed_in
-from reports.canonical import number
+from reports.content.canonical import number
 
 Json = dict[str, Any]
 #: Parameter → decimals printed.

@@ -14,21 +14,21 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from campaigns.models import Campaign, Deployment
-from campaigns.parameters import PARAMETERS
-from campaigns.stamps import utc_moment, utc_ms
-from readings.clock import Basis
-from readings.flags import Flag
-from readings.units import NotConvertible
-from reports.canonical import number
-from reports.limits.model import Bound, Limit, OutdoorRule
-from reports.models import Criterion, Result
+from campaigns.models import Campaign, Criterion, Deployment
+from campaigns.services.limit_terms import reference_of, terms
+from methods.clock import Basis
+from methods.figures.thinning import A_BIN, thin
+from methods.limits.model import Bound, Limit, OutdoorRule
+from methods.quantities.flags import Flag
+from methods.quantities.moments import utc_moment, utc_ms
+from methods.quantities.parameters import PARAMETERS
+from methods.quantities.units import NotConvertible
+from methods.wording.numbers import plain, span
+from reports.content.canonical import number
+from reports.models import Result
+from reports.services.downsampling import Thinned, thinned
 from reports.services.freezing.zones import Held
-from reports.services.pyramid import Thinned, thinned
-from reports.services.terms import reference_of, terms
-from reports.services.zones import value_of
-from reports.thinning import A_BIN, thin
-from reports.wording import plain, span
+from reports.services.zone_findings import value_of
 
 Json = dict[str, Any]
 Floats = npt.NDArray[np.float64]

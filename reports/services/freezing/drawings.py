@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import Any
 
-from campaigns.outlines.drawing import FloorDrawing, Label, RoomShape, ZoneShape
+from methods.floorplans.drawing import FloorDrawing, Label, RoomShape, ZoneShape
 
 Json = dict[str, Any]
 
@@ -23,7 +23,7 @@ def frozen(drawing: FloorDrawing) -> Json | None:
 
 
 def thawed(name: str, held: Json) -> FloorDrawing:
-    """The drawing again, ready for ``campaigns.outlines.dress``."""
+    """The drawing again, ready for ``methods.floorplans.dress``."""
     x, y, width, height = held["frame"]
     zones = tuple(ZoneShape(z["key"], z["name"], z["shape"], Label(**z["label"]), z["area_m2"]) for z in held["zones"])
     rooms = tuple(RoomShape("", r["name"], "", r["shape"], Label(**r["label"]), r["area_m2"]) for r in held["rooms"])

@@ -9,8 +9,8 @@ from typing import Any
 from django.db.models import Prefetch
 
 from campaigns.models import Calibration, Campaign, Channel, ClockCheck, Deployment, FieldCheck, Instrument
-from campaigns.parameters import PARAMETERS
-from reports.canonical import number
+from methods.quantities.parameters import PARAMETERS
+from reports.content.canonical import number
 
 Json = dict[str, Any]
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Any
 
-from campaigns.parameters import PARAMETERS
-from reports.limits.model import Averaging, Bound, Confidence, Limit, Operator, OutdoorRule
-from reports.services.terms import reference_of
-from reports.wording import length
+from campaigns.services.limit_terms import reference_of
+from methods.limits.model import Averaging, Bound, Confidence, Limit, Operator, OutdoorRule
+from methods.quantities.parameters import PARAMETERS
+from methods.wording.numbers import length
 
 CONFIDENCE_WORDS: dict[Confidence, str] = {
     Confidence.VERIFIED: "seen in the document",

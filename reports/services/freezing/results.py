@@ -6,14 +6,14 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from campaigns.models import SamplingPoint
-from reports.canonical import number
-from reports.comparability import State
+from methods.uncertainty.budget import COVERAGE_FACTOR
+from methods.verdicts import VERDICT_WORDS, Verdict
+from methods.verdicts.comparability import State
+from methods.wording.numbers import probability, span
+from reports.content.canonical import number
 from reports.models import Result
-from reports.panels import printed
-from reports.services.zones import less_outdoors, value_of
-from reports.uncertainty import COVERAGE_FACTOR
-from reports.verdicts import VERDICT_WORDS, Verdict
-from reports.wording import probability, span
+from reports.services import result_cells
+from reports.services.zone_findings import less_outdoors, value_of
 
 Json = dict[str, Any]
 
@@ -35,8 +35,8 @@ def brief(result: Result, ref: str, zone: ZoneInfo) -> Json:
         "expanded": number(None if result.u is None else COVERAGE_FACTOR * result.u),
         "unit": result.unit,
         "text": value_of(result),
-        "number": printed.number(result),
-        "spread": printed.spread(result),
+        "number": result_cells.number(result),
+        "spread": result_cells.spread(result),
         "when": when(result, zone),
         "start": _local(result.window_start, zone),
         "end": _local(result.window_end, zone),

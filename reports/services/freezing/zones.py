@@ -11,8 +11,8 @@ from zoneinfo import ZoneInfo
 
 from campaigns.models import Building, Campaign, Deployment, Floor, SamplingPoint, Zone
 from campaigns.services.drawings import drawings_of
-from reports.canonical import number
-from reports.figures import spans
+from methods.figures import spans
+from reports.content.canonical import number
 from reports.models import Finding, Result
 from reports.services.freezing.drawings import frozen
 from reports.services.freezing.results import brief, full, met, word_of

@@ -1,0 +1,122 @@
+"""Forms of judging: own limits, and what to look for among the published ones."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+
+from campaigns.forms.base import OwnForm
+from campaigns.models import Limit
+from campaigns.models.own_limits import own_limit
+from methods.limits.catalogue import STARTER_SETS, jurisdictions
+from methods.limits.model import Limit as LibraryLimit
+from methods.limits.sets import sets
+from methods.quantities.parameters import PARAMETERS
+
+PARAMETER_CHOICES = [(code, parameter.name) for code, parameter in PARAMETERS.items()]
+SCOPE_CHOICES = [
+    ("", "anybody"),
+    ("dwelling", "people in dwellings"),
+    ("public", "people in offices, schools and public buildings"),
+    ("workplace", "workers"),
+    ("outdoor", "outdoor air"),
+    ("certification", "voluntary schemes and acceptance tests"),
+]
+SET_KINDS = {code: label for code, label in SCOPE_CHOICES if code}
+
+
+class OwnLimitForm(OwnForm[Limit]):
+    """A limit of the house's own: a client's specification, a project's target."""
+
+    averaging = forms.ChoiceField(label="Averaged as", choices=Limit.Averaging.choices)
+    averaging_minutes = forms.IntegerField(label="Averaging time", min_value=1, help_text="Minutes.")
+    value = forms.DecimalField(max_digits=14, decimal_places=6)
+
+    fieldsets = (
+        ("The value", "", ("organisation", "parameter", "value", "unit", "strict", "reference_temperature_c")),
+        ("Averaging", "A limit holds for a time; readings are averaged over it.", ("averaging", "averaging_minutes")),
+        ("Where it is written", "", ("body", "document")),
+    )
+
+    class Meta:
+        model = Limit
+        fields = (
+            "organisation", "parameter", "value", "unit", "strict", "reference_temperature_c", "averaging",
+            "averaging_minutes", "body", "document",
+        )  # fmt: skip
+        labels = {"reference_temperature_c": "Reference temperature"}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if "organisation" in self.fields:  # only published limits belong to nobody
+            self.fields["organisation"].required = True
+        self.instance.code = self.instance.code or f"OWN-{self.instance.key.hex[:8].upper()}"
+
+    def save(self, commit: bool = True) -> Limit:
+        """The house entered it from its own document: there is nothing left to check it against."""
+        limit = self.instance
+        limit.needs_check = False
+        limit.text = own_limit(limit).text()
+        return super().save(commit)
+
+
+class LimitFilter(forms.Form):
+    """What to look for. Missing and wrong values fall back to the first choice: an address may have been typed."""
+
+    use_required_attribute = False
+
+    parameter = forms.ChoiceField(choices=PARAMETER_CHOICES)
+    population = forms.ChoiceField(label="About", choices=SCOPE_CHOICES)
+    text = forms.CharField(label="Words", max_length=100)
+    superseded = forms.BooleanField(label="also superseded and drafts")
+
+    def chosen(self, parameter: str) -> dict[str, Any]:
+        """Cleaned values, with ``parameter`` where none was asked for."""
+        self.is_valid()
+        return {
+            "parameter": self.cleaned_data.get("parameter") or parameter,
+            "population": self.cleaned_data.get("population") or "",
+            "text": self.cleaned_data.get("text") or "",
+            "superseded": bool(self.cleaned_data.get("superseded")),
+        }
+
+
+class StarterForm(forms.Form):
+    """A starter set: the limits in force for such a place that a campaign of hours or days may be judged by."""
+
+    starter = forms.ChoiceField(
+        label="For", choices=[(name, label) for name, label in SCOPE_CHOICES if name in STARTER_SETS]
+    )
+    jurisdiction = forms.ChoiceField(
+        label="Country",
+        required=False,
+        choices=[("", "anywhere"), *((code, code) for code in jurisdictions())],
+        help_text="Also takes what applies above it: European, international.",
+    )
+    parameters = forms.MultipleChoiceField(
+        label="Parameters", choices=PARAMETER_CHOICES, widget=forms.CheckboxSelectMultiple
+    )
+
+
+class SetForm(forms.Form):
+    """A whole set of limits, as one document holds them."""
+
+    limit_set = forms.ChoiceField(
+        label="Set", choices=[(one.code, f"{one.title} ({SET_KINDS[one.kind]})") for one in sets().values()]
+    )
+    parameters = forms.MultipleChoiceField(
+        label="Only these parameters",
+        choices=PARAMETER_CHOICES,
+        widget=forms.CheckboxSelectMultiple,
+        required=False,
+        help_text="None chosen: all of the set.",
+    )
+
+    def __init__(self, data: Any = None) -> None:
+        super().__init__(data, auto_id="whole_%s")  # the starter set has a field of the same name
+
+    def limits(self) -> tuple[LibraryLimit, ...]:
+        """The limits of the set that was chosen; only after ``is_valid``."""
+        chosen = sets()[self.cleaned_data["limit_set"]]
+        return chosen.of(self.cleaned_data["parameters"]) if self.cleaned_data["parameters"] else chosen.members

@@ -1,7 +1,0 @@
-"""Plan images from hostile files: what comes in is never what is kept or shown. Pure: bytes in, bytes out."""
-
-from __future__ import annotations
-
-from campaigns.images.intake import MOST_BYTES, ImageRefused, PlanImage, understand
-
-__all__ = ["MOST_BYTES", "ImageRefused", "PlanImage", "understand"]

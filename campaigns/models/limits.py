@@ -1,0 +1,146 @@
+"""Limits to choose from, and the criteria a campaign has chosen.
+
+Published limits live in data files (methods.limits) and are mirrored here so that criteria can point at them and a
+consultant can confirm a row against the document. A client's own specification is a row of its organisation.
+"""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from django.core.exceptions import ValidationError
+from django.db import models
+from django.db.models import Q
+
+from campaigns.models.base import Record
+from campaigns.models.campaigns import Campaign
+from campaigns.models.instruments import PARAMETER_CHOICES, UNIT_CHOICES
+from campaigns.models.own_limits import own_limit
+from campaigns.models.people import Organisation, User
+from methods.limits import model as library
+from methods.limits.loader import load
+from methods.quantities.parameters import PARAMETERS
+
+
+class Limit(Record):
+    """One value with one averaging time. ``organisation`` is empty for published limits."""
+
+    list_route: ClassVar[str | None] = "limits"
+    page_route: ClassVar[str | None] = "limit"
+
+    class Averaging(models.TextChoices):
+        """What a person may choose for a limit of their own."""
+
+        ROLLING = library.Averaging.ROLLING_MEAN.value, "worst mean over any window of this length"
+        SAMPLE = library.Averaging.SAMPLE_MEAN.value, "mean over a sample of this length"
+        SHIFT = library.Averaging.SHIFT_TWA.value, "work shift, weighted to this length"
+
+    organisation = models.ForeignKey(
+        Organisation, on_delete=models.CASCADE, null=True, blank=True, related_name="limits"
+    )
+    code = models.CharField(max_length=60)
+    body = models.CharField("issued by", max_length=200)
+    document = models.CharField(max_length=400)
+    parameter = models.CharField(max_length=20, choices=PARAMETER_CHOICES)
+    value = models.DecimalField(max_digits=14, decimal_places=6, null=True)
+    unit = models.CharField(max_length=10, choices=UNIT_CHOICES)
+    strict = models.BooleanField("must be below", default=False, help_text="Otherwise the value itself still meets it.")
+    averaging = models.CharField(max_length=20)
+    averaging_minutes = models.PositiveIntegerField(null=True, blank=True)
+    reference_temperature_c = models.DecimalField(
+        max_digits=5,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        help_text="For mass units. Empty: 25 °C is assumed and said.",
+    )
+    text = models.CharField(max_length=500, blank=True, editable=False)
+    needs_check = models.BooleanField(default=True, editable=False)
+    in_force = models.BooleanField(default=True, editable=False)
+
+    class Meta:
+        ordering = ("parameter", "body", "averaging_minutes", "code")
+        constraints = (
+            models.UniqueConstraint(
+                fields=("code",),
+                condition=Q(organisation__isnull=True),
+                name="limit_code_once",
+                violation_error_message="There is already a published limit with this code.",
+            ),
+            models.UniqueConstraint(
+                fields=("organisation", "code"),
+                condition=Q(organisation__isnull=False),
+                name="limit_own_code_once",
+                violation_error_message="You already have a limit with this code.",
+            ),
+            models.CheckConstraint(
+                condition=Q(value__isnull=True) | Q(value__gte=0) | Q(parameter="temperature"),
+                name="limit_value_not_negative",
+                violation_error_message="A limit is not below zero.",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return self.text or self.as_library().text()
+
+    def clean(self) -> None:
+        parameter = PARAMETERS.get(self.parameter)
+        if parameter and self.unit not in parameter.units:
+            raise ValidationError({"unit": f"{parameter.name} is limited in {' or '.join(parameter.units)}."})
+
+    @property
+    def published(self) -> bool:
+        return self.organisation_id is None
+
+    def as_library(self) -> library.Limit:
+        """The limit as the pure judging modules take it."""
+        if self.published:
+            return load()[self.code]
+        return own_limit(self)
+
+
+class LimitCheck(Record):
+    """Somebody of an organisation has held a published limit against its document.
+
+    A published limit is shared by all; who confirmed it is not, and one house does not answer for another.
+    """
+
+    organisation = models.ForeignKey(Organisation, on_delete=models.CASCADE, related_name="limit_checks")
+    limit = models.ForeignKey(Limit, on_delete=models.CASCADE, related_name="checks")
+    by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("-at",)
+        constraints = (
+            models.UniqueConstraint(
+                fields=("organisation", "limit"),
+                name="limit_check_once",
+                violation_error_message="This limit is already confirmed.",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.limit}, checked {self.at:%Y-%m-%d}"
+
+
+class Criterion(Record):
+    """A limit chosen for a campaign."""
+
+    campaign = models.ForeignKey(Campaign, on_delete=models.CASCADE, related_name="criteria")
+    limit = models.ForeignKey(Limit, on_delete=models.PROTECT, related_name="criteria")
+    position = models.PositiveSmallIntegerField(default=0, help_text="The lowest one is shown first.")
+
+    class Meta:
+        ordering = ("position", "id")
+        verbose_name_plural = "criteria"
+        constraints = (
+            models.UniqueConstraint(
+                fields=("campaign", "limit"),
+                name="criterion_once",
+                violation_error_message="This limit is already chosen.",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return str(self.limit)

@@ -1,0 +1,1 @@
+"""What campaign planning shows of limits, gathered in a number of queries that rows do not change."""

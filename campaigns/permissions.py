@@ -1,0 +1,39 @@
+"""Who may reach what this app keeps."""
+
+from __future__ import annotations
+
+from django.db.models import Model, Q
+
+from campaigns import models as m
+from campaigns.access import CONSULTANTS, NOBODY, STAFF, AccessRule
+
+FLOOR, ZONE = "building__site__organisation", "floor__building__site__organisation"
+
+RULES: dict[type[Model], AccessRule] = {
+    m.Organisation: AccessRule("", add=NOBODY, scope=m.Scope.PLACES),
+    m.Membership: AccessRule("organisation", see=CONSULTANTS),
+    m.Client: AccessRule("organisation"),
+    m.ApiToken: AccessRule("organisation", see=CONSULTANTS),
+    m.Site: AccessRule("organisation", scope=m.Scope.PLACES),
+    m.Building: AccessRule("site__organisation", scope=m.Scope.PLACES),
+    m.Floor: AccessRule(FLOOR, scope=m.Scope.PLACES),
+    m.FloorPlan: AccessRule(f"floor__{FLOOR}", scope=m.Scope.PLACES),
+    m.Zone: AccessRule(ZONE, scope=m.Scope.PLACES),
+    m.Room: AccessRule(f"zone__{ZONE}", scope=m.Scope.PLACES),
+    m.SamplingPoint: AccessRule("site__organisation", scope=m.Scope.PLACES),
+    m.InstrumentType: AccessRule("organisation", scope=m.Scope.CAMPAIGNS),
+    m.ChannelSpec: AccessRule("instrument_type__organisation", scope=m.Scope.CAMPAIGNS),
+    m.Instrument: AccessRule("organisation", scope=m.Scope.CAMPAIGNS),
+    m.Channel: AccessRule("instrument__organisation", scope=m.Scope.CAMPAIGNS, change=NOBODY, add=NOBODY),
+    m.Calibration: AccessRule("channel__instrument__organisation", scope=m.Scope.CAMPAIGNS),
+    m.FieldCheck: AccessRule("channel__instrument__organisation", scope=m.Scope.CAMPAIGNS, change=STAFF, add=STAFF),
+    m.ClockCheck: AccessRule("instrument__organisation", scope=m.Scope.CAMPAIGNS, change=STAFF, add=STAFF),
+    m.ClockReset: AccessRule("instrument__organisation", scope=m.Scope.CAMPAIGNS, change=STAFF, add=STAFF),
+    m.Campaign: AccessRule("site__organisation", scope=m.Scope.CAMPAIGNS),
+    m.PlannedPoint: AccessRule("campaign__site__organisation", scope=m.Scope.CAMPAIGNS),
+    m.Deployment: AccessRule("campaign__site__organisation", scope=m.Scope.CAMPAIGNS, change=STAFF, add=STAFF),
+    m.Limit: AccessRule("organisation", common=Q(organisation__isnull=True)),
+    m.LimitCheck: AccessRule("organisation"),
+    m.Criterion: AccessRule("campaign__site__organisation", scope=m.Scope.FINDINGS),
+    m.Job: AccessRule("organisation", change=STAFF, add=NOBODY),
+}

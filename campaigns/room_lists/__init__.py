@@ -1,7 +1,0 @@
-"""A list of rooms as people keep it in a spreadsheet. Pure: bytes or text in, rooms and problems out."""
-
-from __future__ import annotations
-
-from campaigns.room_lists.reading import COLUMNS, MOST_BYTES, ListedRoom, Problem, RoomList, decoded, read
-
-__all__ = ["COLUMNS", "MOST_BYTES", "ListedRoom", "Problem", "RoomList", "decoded", "read"]

@@ -1,0 +1,40 @@
+"""Before the visit: what the channels of an instrument type can decide about a limit (METHODS M9)."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from campaigns.models import Campaign, ChannelSpec
+from campaigns.services.limit_terms import Terms, terms
+from methods.limits.model import Limit
+from methods.quantities.units import NotConvertible
+from methods.verdicts import ChannelFacts, Fitness, Levels, fitness
+
+
+def fit(spec: ChannelSpec, limit: Limit, campaign: Campaign) -> Fitness | str:
+    """The fitness of a channel for a limit at the campaign's levels; where no conversion exists, why.
+
+    The drift of one day is counted, as if a zero check were made daily; the scatter is not known before the visit.
+    """
+    try:
+        how = terms(spec, limit)
+    except NotConvertible as error:
+        return str(error)
+    return fitness(_facts(spec, how), limit, Levels(campaign.level_above, campaign.level_below))
+
+
+def _facts(spec: ChannelSpec, how: Terms) -> ChannelFacts:
+    return ChannelFacts(
+        resolution=abs(spec.resolution * how.slope),
+        detection_limit=_scaled(spec.detection_limit, how),
+        range_high=float(how.values(np.array([spec.range_high]))[0]),
+        zero_u=_scaled(spec.u_zero, how),
+        span_u_rel=spec.u_span,
+        drift_u=_scaled(spec.u_drift, how),
+        temperature_u=_scaled(spec.u_temperature, how),
+        interference_u=_scaled(spec.u_interference, how),
+    )
+
+
+def _scaled(value: float | None, how: Terms) -> float | None:
+    return None if value is None else abs(value * how.slope)

@@ -1,0 +1,61 @@
+"""Between the limits library (files) and the limits table (rows that criteria point at)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from django.utils import timezone
+
+from campaigns.models import Limit, LimitCheck, User
+from methods.limits import model as library
+from methods.limits.loader import load
+
+
+def synchronise() -> int:
+    """Mirror every published limit into the table. Rows are changed only where the file changed; none are removed,
+    because an old campaign may have chosen them. Returns how many rows were written."""
+    held = {limit.code: limit for limit in Limit.objects.filter(organisation__isnull=True)}
+    fresh, written = [], 0
+    for code, published in load().items():
+        row, wanted = held.get(code), _columns(published)
+        if row is None:
+            fresh.append(Limit(code=code, **wanted))
+        elif any(getattr(row, name) != value for name, value in wanted.items()):
+            for name, value in wanted.items():
+                setattr(row, name, value)
+            row.save()  # one by one: a changed limit belongs in the history
+            written += 1
+    Limit.objects.bulk_create(fresh)
+    return written + len(fresh)
+
+
+def _columns(limit: library.Limit) -> dict[str, Any]:
+    return {
+        "body": limit.body,
+        "document": limit.document,
+        "parameter": limit.parameter,
+        "value": limit.value if limit.value is not None else limit.high,
+        "unit": limit.unit,
+        "strict": limit.operator is library.Operator.BELOW,
+        "averaging": limit.averaging.value,
+        "averaging_minutes": limit.averaging_minutes,
+        "reference_temperature_c": limit.temperature_c,
+        "text": limit.text(),
+        "needs_check": limit.needs_check,
+        "in_force": limit.in_force,
+    }
+
+
+def checks_in(organisation_id: int, limit_ids: Iterable[int]) -> dict[int, LimitCheck]:
+    """Who of the organisation has held which of these limits against its document, by limit. One query."""
+    rows = LimitCheck.objects.filter(organisation=organisation_id, limit__in=list(limit_ids)).select_related("by")
+    return {row.limit_id: row for row in rows}
+
+
+def confirm(limit: Limit, organisation_id: int, by: User) -> LimitCheck:
+    """Note that ``by`` has held ``limit`` against its document now; a later check replaces an earlier one."""
+    found, _ = LimitCheck.objects.update_or_create(
+        limit=limit, organisation_id=organisation_id, defaults={"by": by, "at": timezone.now()}
+    )
+    return found

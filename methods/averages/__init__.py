@@ -1,0 +1,60 @@
+"""Averages of readings over time, and the rounding and completeness rules that go with them (METHODS M6). Pure."""
+
+from __future__ import annotations
+
+from methods.averages.ceilings import Ceiling, ceiling
+from methods.averages.completeness import complete_mean, is_complete
+from methods.averages.rounding import half_up, truncate
+from methods.averages.series import Cells, Series, Stands, after_ms, joined
+from methods.averages.shifts import (
+    ShiftTwa,
+    Unsampled,
+    daily_shift_factor,
+    mixture,
+    shift_twa,
+    spread_limit,
+    twa,
+    weekly_shift_factor,
+)
+from methods.averages.windows import (
+    MIN_COVERAGE,
+    MIN_READINGS,
+    Window,
+    best_coverage,
+    block_means,
+    blocks,
+    whole,
+    window,
+    worst_window,
+)
+
+__all__ = [
+    "MIN_COVERAGE",
+    "MIN_READINGS",
+    "Ceiling",
+    "Cells",
+    "Series",
+    "ShiftTwa",
+    "Stands",
+    "Unsampled",
+    "Window",
+    "after_ms",
+    "best_coverage",
+    "block_means",
+    "blocks",
+    "ceiling",
+    "complete_mean",
+    "daily_shift_factor",
+    "half_up",
+    "is_complete",
+    "joined",
+    "mixture",
+    "shift_twa",
+    "spread_limit",
+    "truncate",
+    "twa",
+    "weekly_shift_factor",
+    "whole",
+    "window",
+    "worst_window",
+]

@@ -1,0 +1,220 @@
+"""The readings of one deployment, and the stretch of time each of them stands for (METHODS M6).
+
+Pure: numpy in, numpy out. Times are int64 milliseconds since the epoch, UTC.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from functools import cached_property
+from itertools import pairwise
+from typing import Any, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from methods.quantities.flags import EXCLUDES, Flag
+
+Int = NDArray[np.int64]
+Float = NDArray[np.float64]
+
+Number = TypeVar("Number", np.int64, np.float64)
+
+MINUTE_MS = 60_000
+#: A gap between usable readings longer than this many logging intervals is not bridged.
+BRIDGED_INTERVALS = 2
+
+
+class Stands(StrEnum):
+    """What one stored value stands for, and where in that stretch its stamp sits."""
+
+    SPOT = "spot"
+    INTERVAL_END = "interval_end"
+    INTERVAL_START = "interval_start"
+    INTERVAL_MIDDLE = "interval_middle"
+
+
+@dataclass(frozen=True, slots=True)
+class Cells:
+    """Usable readings as non-overlapping stretches of time, ready for prefix sums.
+
+    ``lo``/``hi`` [n] ms; ``value`` [n] with a reading below detection at its limit; ``low`` [n] the same with that
+    reading at zero; ``index`` [n] position in the series; ``over`` [n] true where the reading was over range.
+    ``total_*`` are prefix sums of length n + 1. Values are summed around ``centre``, so that millions of readings
+    cost no digits: a constant series has exactly its constant as mean.
+    """
+
+    lo: Int
+    hi: Int
+    value: Float
+    low: Float
+    index: Int
+    over: NDArray[np.bool_]
+    centre: float
+    total_ms: Int
+    total_value: Float
+    total_low: Float
+    total_over: Int
+
+
+@dataclass(frozen=True, slots=True)
+class Times:
+    """Of usable readings what does not depend on their values: as in ``Cells``, and which were ``below`` detection."""
+
+    lo: Int
+    hi: Int
+    length: Int
+    index: Int
+    below: NDArray[np.bool_]
+    over: NDArray[np.bool_]
+    total_ms: Int
+    total_over: Int
+
+
+@dataclass(frozen=True, eq=False)
+class Series:
+    """Readings of one deployment, corrected, in one unit.
+
+    ``utc_ms`` int64[n] non-decreasing, ``value`` float64[n], ``flags`` int16[n] (``quantities.flags``), the logging
+    interval in ms, and the deployment's start and end in ms UTC. Readings whose flags exclude them, or that carry no
+    finite value, stay in the arrays (so that positions can be traced) but stand for nothing. The value of a reading
+    below detection is its limit. ValueError for arrays of unequal length, times running backwards, an interval or a
+    deployment without length.
+    """
+
+    utc_ms: Int
+    value: Float
+    flags: NDArray[np.int16]
+    interval_ms: int
+    start_ms: int
+    end_ms: int
+    stands: Stands = Stands.SPOT
+
+    def __post_init__(self) -> None:
+        if not self.utc_ms.shape == self.value.shape == self.flags.shape or self.utc_ms.ndim != 1:
+            raise ValueError("times, values and flags must be one-dimensional and of equal length")
+        if self.interval_ms <= 0:
+            raise ValueError("the logging interval must be longer than nothing")
+        if self.end_ms <= self.start_ms:
+            raise ValueError("the deployment must end after it starts")
+        if np.any(np.diff(self.utc_ms) < 0):
+            raise ValueError("times must not run backwards")
+
+    @property
+    def minutes(self) -> float:
+        """Length of the deployment in minutes."""
+        return (self.end_ms - self.start_ms) / MINUTE_MS
+
+    @cached_property
+    def usable(self) -> NDArray[np.bool_]:
+        """bool[n]: finite and not excluded by a flag."""
+        counts: NDArray[np.bool_] = np.isfinite(self.value) & ((self.flags & int(EXCLUDES)) == 0)
+        return counts
+
+    @cached_property
+    def memo(self) -> dict[int, Any]:
+        """What ``windows`` keeps between questions about the same times."""
+        return {}
+
+    @cached_property
+    def times(self) -> Times:
+        """The stretches the usable readings stand for, cut to the deployment."""
+        index = np.flatnonzero(self.usable).astype(np.int64)
+        lo, hi = _stretches(self.utc_ms[index], self.interval_ms, self.stands)
+        lo, hi = np.maximum(lo, self.start_ms), np.minimum(hi, self.end_ms)
+        kept = hi > lo
+        if not kept.all():
+            index, lo, hi = index[kept], lo[kept], hi[kept]
+        flags = self.flags[index]
+        over = (flags & int(Flag.OVER_RANGE)) != 0
+        length = hi - lo
+        below = (flags & int(Flag.BELOW_DETECTION)) != 0
+        return Times(lo, hi, length, index, below, over, _total(length), _total(over.astype(np.int64)))
+
+    @cached_property
+    def cells(self) -> Cells:
+        """Those stretches with their values."""
+        return _cells(self.value[self.times.index], self.times)
+
+    def in_other_terms(self, value: Float) -> Series:
+        """The same readings in another unit, ``value`` [n]; what does not depend on it is not worked out again."""
+        other = replace(self, value=value)
+        if np.array_equal(other.usable, self.usable):
+            other.__dict__.update(times=self.times, memo=self.memo)
+        return other
+
+
+def after_ms(stands: Stands, interval_ms: int) -> int:
+    """How far the stretch of a lone reading reaches beyond its stamp; it begins one interval earlier."""
+    half = interval_ms // 2
+    return {Stands.INTERVAL_END: 0, Stands.INTERVAL_START: interval_ms}.get(stands, half)
+
+
+def _stretches(t: Int, interval: int, stands: Stands) -> tuple[Int, Int]:
+    """Non-overlapping [lo, hi) in ms for readings stamped at ``t`` [n]."""
+    half = interval // 2
+    gap = np.diff(t)
+    if stands is Stands.SPOT:
+        middle = t[:-1] + gap // 2
+        bridged = gap <= BRIDGED_INTERVALS * interval
+        lo = np.concatenate([t[:1] - half, np.where(bridged, middle, t[1:] - half)])
+        hi = np.concatenate([np.where(bridged, middle, t[:-1] + half), t[-1:] + half])
+        return lo, hi
+    after = after_ms(stands, interval)
+    before = interval - after
+    lo, hi = t - before, t + after
+    # Where stamps are closer than the interval (an extra reading), a stretch gives way on the side away from its stamp.
+    if stands is Stands.INTERVAL_START:
+        hi[:-1] = np.minimum(hi[:-1], lo[1:])
+    elif stands is Stands.INTERVAL_END:
+        lo[1:] = np.maximum(lo[1:], hi[:-1])
+    else:
+        border = np.where(hi[:-1] > lo[1:], t[:-1] + gap // 2, hi[:-1])
+        lo[1:] = np.maximum(lo[1:], border)
+        hi[:-1] = border
+    return lo, hi
+
+
+def _cells(value: Float, t: Times) -> Cells:
+    centre = float(value[len(value) // 2]) if len(value) else 0.0
+    low, total_value = value, _total(t.length * (value - centre))
+    total_low = total_value
+    if t.below.any():
+        low = np.where(t.below, np.minimum(value, 0.0), value)
+        total_low = _total(t.length * (low - centre))
+    return Cells(t.lo, t.hi, value, low, t.index, t.over, centre, t.total_ms, total_value, total_low, t.total_over)
+
+
+def _total(values: NDArray[Number]) -> NDArray[Number]:
+    out = np.zeros(len(values) + 1, dtype=values.dtype)
+    np.cumsum(values, out=out[1:])
+    return out
+
+
+def joined(parts: Sequence[Series]) -> Series:
+    """One series from consecutive deployments at the same point, in order of time.
+
+    ValueError when the parts differ in what a value stands for, overlap, or lie further apart than a gap that would
+    be bridged inside one deployment: then they are separate visits and are averaged separately. The longest logging
+    interval governs, because it decides what the windows can show.
+    """
+    if not parts:
+        raise ValueError("nothing to join")
+    ordered = sorted(parts, key=lambda part: part.start_ms)
+    interval = max(part.interval_ms for part in ordered)
+    for one, two in pairwise(ordered):
+        if one.stands is not two.stands:
+            raise ValueError("the parts differ in what a stored value stands for")
+        if not 0 <= two.start_ms - one.end_ms <= BRIDGED_INTERVALS * interval:
+            raise ValueError("the deployments overlap or do not follow each other")
+    return Series(
+        np.concatenate([part.utc_ms for part in ordered]),
+        np.concatenate([part.value for part in ordered]),
+        np.concatenate([part.flags for part in ordered]),
+        interval,
+        ordered[0].start_ms,
+        ordered[-1].end_ms,
+        ordered[0].stands,
+    )

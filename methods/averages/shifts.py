@@ -1,0 +1,106 @@
+"""Time-weighted averages over a work shift, mixtures, and limits for unusual shifts."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from methods.averages.series import Series
+from methods.averages.windows import Window, window
+
+REFERENCE_HOURS = 8.0
+
+
+class Unsampled(StrEnum):
+    """What is assumed for the part of the shift nobody measured."""
+
+    AS_SAMPLED = "as_sampled"
+    ZERO = "zero"
+
+
+ASSUMPTION: dict[Unsampled, str] = {
+    Unsampled.AS_SAMPLED: "the part of the shift that was not sampled is taken to be like the sampled part",
+    Unsampled.ZERO: "the part of the shift that was not sampled is taken to be free of exposure",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class ShiftTwa:
+    """An average weighted to ``reference_hours``, with the window it rests on and the assumption it makes.
+
+    ``value`` equals ``upper`` (readings below detection at their limit); ``lower`` has them at zero.
+    """
+
+    value: float
+    lower: float
+    upper: float
+    sampled_minutes: float
+    shift_minutes: float
+    reference_hours: float
+    unsampled: Unsampled
+    window: Window
+
+    @property
+    def is_lower_bound(self) -> bool:
+        return self.window.is_lower_bound
+
+    @property
+    def assumption(self) -> str:
+        if self.sampled_minutes >= self.shift_minutes:
+            return "the whole shift was sampled"
+        return ASSUMPTION[self.unsampled]
+
+
+def shift_twa(
+    series: Series,
+    start_ms: int,
+    end_ms: int,
+    unsampled: Unsampled | str = Unsampled.AS_SAMPLED,
+    reference_hours: float = REFERENCE_HOURS,
+) -> ShiftTwa | None:
+    """E = Σ C·T / 8 h over the shift [start_ms, end_ms) (29 CFR 1910.1000(d)(1); T-01). None without any reading.
+
+    Time the readings do not stand for enters as the mean of the rest, or as zero; the choice is part of the answer.
+    """
+    choice = Unsampled(unsampled)
+    mean = window(series, start_ms, end_ms)
+    if mean is None:
+        return None
+    shift = mean.minutes
+    sampled = mean.covered_minutes
+    weight = (shift if choice is Unsampled.AS_SAMPLED else sampled) / (reference_hours * 60)
+    return ShiftTwa(
+        mean.mean * weight, mean.lower * weight, mean.upper * weight, sampled, shift, reference_hours, choice, mean
+    )
+
+
+def twa(concentrations: Sequence[float], hours: Sequence[float], reference_hours: float = REFERENCE_HOURS) -> float:
+    """E = Σ C·T / 8 h from separate samples [n] and their durations in hours [n] (29 CFR 1910.1000(d)(1)(ii), T-01)."""
+    return sum(c * t for c, t in zip(concentrations, hours, strict=True)) / reference_hours
+
+
+def mixture(concentrations: Sequence[float], limits: Sequence[float]) -> float:
+    """Em = Σ C/L of substances that act alike; above 1 the mixture is over its limit (29 CFR 1910.1000(d)(2), T-02)."""
+    return sum(c / limit for c, limit in zip(concentrations, limits, strict=True))
+
+
+def daily_shift_factor(hours_per_day: float) -> float:
+    """Brief and Scala's factor on an 8-h limit for a longer day, (8/h)·(24 − h)/16; at most 1 (T-06)."""
+    if not 0 < hours_per_day < 24:
+        raise ValueError("a shift lasts more than 0 and less than 24 hours")
+    return min(1.0, 8.0 / hours_per_day * (24.0 - hours_per_day) / 16.0)
+
+
+def weekly_shift_factor(hours_per_week: float) -> float:
+    """Brief and Scala's factor for a longer week, (40/h)·(168 − h)/128; at most 1 (T-07, formula from memory)."""
+    if not 0 < hours_per_week < 168:
+        raise ValueError("a week of work lasts more than 0 and less than 168 hours")
+    return min(1.0, 40.0 / hours_per_week * (168.0 - hours_per_week) / 128.0)
+
+
+def spread_limit(limit: float, hours_per_day: float) -> float:
+    """An 8-h limit spread over a longer day, limit · 8/h (as 29 CFR 1910.1025(c)(2) does for lead: 400/h; T-08)."""
+    if hours_per_day <= 0:
+        raise ValueError("a shift lasts more than 0 hours")
+    return min(limit, limit * 8.0 / hours_per_day)

@@ -1,0 +1,120 @@
+"""Logger stamp ↔ UTC: a basis, then an offset, then a drift, anew after each reset (METHODS M2).
+
+Sign: ``offset = true − shown``. A clock 61 min slow has an offset of +61 min, and true time = shown time + 61 min.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from methods.clock.basis import Basis, Flags
+from methods.clock.checks import CheckedOffset, ClockCheck, checked_offsets
+from methods.clock.reset_answers import Place, ResetAnswer, answered, interpolated, spoken_for
+from methods.clock.segments import Piece, open_steps, pieces
+from methods.clock.zones import DAY_MS, Ints, transitions
+from methods.quantities.flags import Flag
+
+
+@dataclass(frozen=True, slots=True)
+class ClockModel:
+    """``basis`` and any number of ``checks`` → UTC.
+
+    No check: the basis alone. One: a constant offset. More: a straight line between neighbours, held outside them.
+    ``answers``: what people said about the places where the clock seems to have been set.
+    """
+
+    basis: Basis
+    checks: tuple[ClockCheck, ...] = ()
+    answers: tuple[ResetAnswer, ...] = ()
+
+    def offsets(self) -> list[CheckedOffset]:
+        """The checks, earliest first, each with its offset (true − shown) and its residual from an even drift."""
+        return checked_offsets(self.basis, self.checks)
+
+    def to_utc(self, stamps_ms: npt.ArrayLike, upload: npt.ArrayLike | None = None) -> tuple[Ints, Flags]:
+        """Stamps (n,) in file order → UTC ms (n,) int64 and flags (n,) int32 (``CLOCK_DOUBTFUL`` or none).
+
+        ``upload`` (n,) tells the stamps of several files apart: a step back between two files means nothing. Where
+        the clock was set anew, each piece goes by the checks made during it; both neighbours of the reset are
+        doubtful, and so is a whole piece that has no check where others have, or perhaps another's.
+        """
+        stamps = np.asarray(stamps_ms, dtype=np.int64)
+        utc, flags = np.empty_like(stamps), np.empty(stamps.shape, dtype=np.int32)
+        offsets = self.offsets()
+        for rows in _files(stamps, upload):
+            utc[rows], flags[rows] = self._file_to_utc(stamps[rows], offsets)
+        return utc, flags
+
+    def _file_to_utc(self, stamps: Ints, offsets: list[CheckedOffset]) -> tuple[Ints, Flags]:
+        nominal, flags = self.basis.to_utc(stamps)
+        said = {answer.place: answer for answer in self.answers}
+        steps = open_steps(stamps, nominal, said)
+        flags[steps] |= Flag.CLOCK_DOUBTFUL
+        flags[steps - 1] |= Flag.CLOCK_DOUBTFUL
+        if not len(stamps) or not (offsets or said):
+            return nominal, flags
+        found, reverse = pieces(stamps, nominal, offsets, said)
+        turned = slice(None, None, -1 if reverse else 1)
+        held = spoken_for(found, stamps[turned], nominal[turned], said)
+        known = bool(offsets or answered(found, stamps[turned], said))
+        utc = nominal.copy()
+        for piece, own in zip(found, held, strict=True):
+            rows = _rows(piece, len(stamps), reverse)
+            if own or offsets:
+                utc[rows] += interpolated(nominal[rows], own or offsets)
+            if known and not (own and piece.sure):
+                flags[rows] |= Flag.CLOCK_DOUBTFUL
+        flags[_beside_jumps(found, stamps[turned], reverse, said)] |= Flag.CLOCK_DOUBTFUL
+        return utc, flags
+
+    def stamp_bounds(self, utc_start_ms: int, utc_end_ms: int) -> tuple[int, int]:
+        """``(lo, hi)`` such that every stamp placed in [utc_start, utc_end] lies in lo ≤ stamp ≤ hi.
+
+        Wide on purpose, for a query by range: it may hold readings from outside, and where it touches a repeated hour
+        it takes in the whole of it with its neighbours, because only these tell the first pass from the second.
+        """
+        offsets = [item.offset_ms for item in self.offsets()] or [0]
+        if self.answers:
+            moved = sum(abs(answer.by_ms or 0) for answer in self.answers)
+            offsets = [0, *offsets, max(offsets) + moved, min(offsets) - moved]
+        low, high = utc_start_ms - max(offsets), utc_end_ms - min(offsets)
+        if self.basis.kind != "zone":
+            lo, hi = self.basis.from_utc([low, high]).tolist()
+            return lo, hi
+        table = transitions(self.basis.zone, low, high)
+        near = (table.at >= low - 2 * DAY_MS) & (table.at <= high + 2 * DAY_MS)
+        first = int(np.searchsorted(table.at, low - 2 * DAY_MS))
+        held = table.offsets[first : first + int(near.sum()) + 1]
+        lo, hi = low + int(held.min()), high + int(held.max())
+        for start, end in zip(table.early()[near].tolist(), table.late()[near].tolist(), strict=True):
+            if start <= hi and lo <= end:
+                lo, hi = min(lo, start - (end - start)), max(hi, end + (end - start))
+        return lo, hi
+
+
+def _files(stamps: Ints, upload: npt.ArrayLike | None) -> Iterator[Ints | slice]:
+    """Rows of each file, in file order."""
+    if upload is None:
+        yield slice(None)
+        return
+    files = np.asarray(upload)
+    order = np.argsort(files, kind="stable")
+    yield from np.split(order, np.flatnonzero(np.diff(files[order])) + 1)
+
+
+def _rows(piece: Piece, count: int, reverse: bool) -> slice:
+    return slice(count - piece.stop, count - piece.start) if reverse else slice(piece.start, piece.stop)
+
+
+def _beside_jumps(found: list[Piece], stamps: Ints, reverse: bool, said: Mapping[Place, ResetAnswer]) -> Ints:
+    """Indices, in file order, of the neighbours of each jump whose place nobody confirmed; ``stamps`` oldest first."""
+    count = len(stamps)
+    confirmed = {found[k + 1].start for k, _ in answered(found, stamps, said) if found[k + 1].begun == "jump"}
+    starts = {p.start for p in found if p.begun == "jump" and 0 < p.start < count} - confirmed
+    cuts = np.array(sorted(starts), dtype=np.int64)
+    beside = np.concatenate((cuts - 1, cuts))
+    return count - 1 - beside if reverse else beside

@@ -1,0 +1,1 @@
+"""Series of readings held against each other, and how readings are distributed."""

@@ -1,0 +1,21 @@
+"""From stored to corrected readings: zero, span, calibration, and what speaks against each (METHODS M4, M5). Pure."""
+
+from methods.correction.chain import Corrected, correct
+from methods.correction.drift import NEVER
+from methods.correction.explain import Input, Step
+from methods.correction.facts import CalibrationLine, Chain, ChannelFacts, Check, Kind
+from methods.correction.flagging import NOT_DEPLOYED
+
+__all__ = [
+    "NEVER",
+    "NOT_DEPLOYED",
+    "CalibrationLine",
+    "Chain",
+    "ChannelFacts",
+    "Check",
+    "Corrected",
+    "Input",
+    "Kind",
+    "Step",
+    "correct",
+]

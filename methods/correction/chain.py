@@ -1,0 +1,129 @@
+"""The correction chain, vectorised: corrected = ((raw − z(t)) / s(t)) · slope + intercept (METHODS M5)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from methods.correction.drift import NEVER, Bools, Floats, Ints, Period, periods
+from methods.correction.explain import Step, steps
+from methods.correction.facts import Chain, Kind
+from methods.correction.flagging import NOT_DEPLOYED, below_detection, outside, over_range, settling, warming_up
+from methods.quantities.flags import Flag
+from methods.quantities.stamp_convention import Standing, began_ms
+
+Flags = npt.NDArray[np.int32]
+
+
+@dataclass(frozen=True)
+class Corrected:
+    """Raw and corrected side by side, all arrays of shape (n,), in the order passed, in the channel's unit.
+
+    ``zero`` and ``span`` are what was taken off and divided by; ``zero_held_since_ms`` and ``span_held_since_ms`` say
+    from which check's UTC time a held value comes (the reading's own time between two checks, ``NEVER`` without any).
+    """
+
+    chain: Chain
+    utc_ms: Ints
+    raw: Floats
+    value: Floats
+    flags: Flags
+    zero: Floats
+    span: Floats
+    slope: Floats
+    intercept: Floats
+    zero_held_since_ms: Ints
+    span_held_since_ms: Ints
+
+    def held_s(self, kind: Kind, index: Ints | slice = slice(None)) -> Floats:
+        """Seconds over which the zero or span was held, for the drift allowance (M8): 0 between checks, NaN without.
+
+        ``index``: of these readings only.
+        """
+        since = (self.zero_held_since_ms if kind == "zero" else self.span_held_since_ms)[index]
+        utc, never = self.utc_ms[index], since == NEVER
+        return np.where(never, np.nan, np.abs(utc - np.where(never, utc, since)) / 1000.0)
+
+    def explain(self, index: int) -> list[Step]:
+        """The chain of one reading, step by step, for people."""
+        return steps(self, index)
+
+
+def correct(
+    utc_ms: npt.ArrayLike,
+    raw: npt.ArrayLike,
+    chain: Chain,
+    *,
+    flags: npt.ArrayLike = 0,
+    deployed_ms: npt.ArrayLike = NOT_DEPLOYED,
+    represents: Standing = "spot",
+    unbroken: npt.ArrayLike = False,
+    temperature_c: npt.ArrayLike | None = None,
+    humidity: npt.ArrayLike | None = None,
+) -> Corrected:
+    """One channel's readings at UTC ms (n,) with stored values ``raw`` (n,), corrected and flagged.
+
+    ``flags`` (n,) are those already known (stored, clock, excluded by a person) and are kept. ``deployed_ms`` (n,) is
+    the start of each reading's deployment, or ``NOT_DEPLOYED``. ``represents``: what a stored value stands for, one
+    word or codes (n,). ``temperature_c`` and ``humidity`` (n,) at the meter, where known. Pass whole switch-on periods:
+    the first reading, and each after a gap, counts as switching on. ``unbroken`` (n,): before which of them there is
+    no gap, where others were left out.
+    A raw NaN or a stored sensor error has no value. Negative corrected values are kept: they carry the zero's noise.
+    """
+    times = np.asarray(utc_ms, dtype=np.int64)
+    values = np.array(np.broadcast_to(np.asarray(raw, dtype=np.float64), times.shape))
+    known = np.array(np.broadcast_to(np.asarray(flags, dtype=np.int32), times.shape))
+    known[np.isnan(values)] |= Flag.SENSOR_ERROR
+    values[(known & Flag.SENSOR_ERROR) != 0] = np.nan
+    result = _apply(times, values, known, chain)
+    facts = chain.facts
+    _add(known, Flag.OVER_RANGE, over_range(values, facts))
+    _add(known, Flag.BELOW_DETECTION, below_detection(values, result.value, facts))
+    began = began_ms(times, represents, 1000 * facts.interval_s)
+    _add(known, Flag.WARMING_UP, warming_up(times, began, facts, unbroken))
+    deployed = np.broadcast_to(np.asarray(deployed_ms, dtype=np.int64), times.shape)
+    _add(known, Flag.SETTLING, settling(began, deployed, facts))
+    for conditions, low, high in (
+        (temperature_c, facts.temperature_low_c, facts.temperature_high_c),
+        (humidity, facts.humidity_low, facts.humidity_high),
+    ):
+        _add(known, Flag.OUTSIDE_CONDITIONS, outside(conditions, low, high, times.shape))
+    return result
+
+
+def _add(flags: Flags, flag: Flag, where: Bools) -> None:
+    flags[where] |= flag
+
+
+def _apply(times: Ints, raw: Floats, flags: Flags, chain: Chain) -> Corrected:
+    """Values and the flags of checks and calibrations, one calibration period at a time."""
+    zero, span, slope, intercept = (np.empty(times.shape) for _ in range(4))
+    zero_since, span_since = np.empty(times.shape, dtype=np.int64), np.empty(times.shape, dtype=np.int64)
+    all_periods = periods(chain)
+    starts = np.array([period.line.valid_from_utc_ms for period in all_periods[1:]], dtype=np.int64)
+    which = np.searchsorted(starts, times, side="right")
+    for i in np.flatnonzero(np.bincount(which)):
+        period = all_periods[i]
+        here = slice(None) if np.all(which == i) else np.flatnonzero(which == i)
+        at = times[here]
+        zero[here], span[here] = period.zero.value(at, 0.0), period.span.value(at, 1.0)
+        zero_since[here], span_since[here] = period.zero.held_since(at), period.span.held_since(at)
+        slope[here], intercept[here] = period.line.slope, period.line.intercept
+        flags[here] |= _check_flags(at, period, chain)
+    value = (raw - zero) / span * slope + intercept
+    return Corrected(chain, times, raw, value, flags, zero, span, slope, intercept, zero_since, span_since)
+
+
+def _check_flags(at: Ints, period: Period, chain: Chain) -> Flags:
+    """Calibration overdue or none on record; field check failed; field check missing."""
+    flags = np.zeros(at.shape, dtype=np.int32)
+    if not period.calibrated:
+        flags |= Flag.CALIBRATION_OVERDUE
+    elif period.line.due_utc_ms is not None:
+        flags[at >= period.line.due_utc_ms] |= Flag.CALIBRATION_OVERDUE
+    flags[period.zero.touched_by_failure(at) | period.span.touched_by_failure(at)] |= Flag.FIELD_CHECK_FAILED
+    for kind in chain.facts.needs:
+        flags[period.of(kind).missing(at, chain.facts.check_every_s)] |= Flag.FIELD_CHECK_MISSING
+    return flags

@@ -1,0 +1,38 @@
+"""Groups of similar exposure at workplaces (METHODS M11). Pure; numpy and the standard library only."""
+
+from __future__ import annotations
+
+from methods.exposure.lognormal import Bounds, Lognormal, fit
+from methods.exposure.noncentral import noncentral_t, tolerance_factor
+from methods.exposure.rules import (
+    Decision,
+    Exposure,
+    Outcome,
+    SingleShift,
+    StatisticalTest,
+    preliminary_test,
+    single_shift,
+    statistical_test,
+    workers_to_sample,
+)
+from methods.exposure.shape import Plot, probability_plot, shapiro_wilk
+
+__all__ = [
+    "Bounds",
+    "Decision",
+    "Exposure",
+    "Lognormal",
+    "Outcome",
+    "Plot",
+    "SingleShift",
+    "StatisticalTest",
+    "fit",
+    "noncentral_t",
+    "preliminary_test",
+    "probability_plot",
+    "shapiro_wilk",
+    "single_shift",
+    "statistical_test",
+    "tolerance_factor",
+    "workers_to_sample",
+]

@@ -1,0 +1,35 @@
+"""Figures as plain plotly dicts, coloured by the roles of ``static/charts.js``, and the arithmetic of drawing. Pure."""
+
+from methods.figures.axes import LimitLine, Span, Stay
+from methods.figures.budget import budget_bars
+from methods.figures.decimate import MOST_POINTS, extremes, with_gaps
+from methods.figures.limits import LimitMark, limit_axis
+from methods.figures.scatter import Cloud, scatter
+from methods.figures.section import spans
+from methods.figures.series import Course, Worst, time_series
+from methods.figures.spread import spread
+from methods.figures.stack import Layer, stack
+from methods.figures.strips import Strip, strips
+
+__all__ = [
+    "MOST_POINTS",
+    "Cloud",
+    "Course",
+    "Layer",
+    "LimitLine",
+    "LimitMark",
+    "Span",
+    "Stay",
+    "Strip",
+    "Worst",
+    "budget_bars",
+    "extremes",
+    "limit_axis",
+    "scatter",
+    "spans",
+    "spread",
+    "stack",
+    "strips",
+    "time_series",
+    "with_gaps",
+]

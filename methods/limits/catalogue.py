@@ -1,0 +1,89 @@
+"""Finding limits: by parameter, and starter sets by what a place is used for."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from datetime import date
+
+from methods.limits.loader import load
+from methods.limits.model import Claim, Comparable, Confidence, Limit, Scope, Status
+from methods.quantities.parameters import PARAMETERS
+
+# Whose limits also apply where: documents of these bodies are read beside the country's own.
+_EU_STATES = ("AT", "BE", "DE", "FI", "FR", "NL", "PL", "PT")
+PARENTS: dict[str, tuple[str, ...]] = {
+    **{state: ("EU", "CEN") for state in _EU_STATES},
+    "GB": ("CEN",),
+    "NO": ("CEN",),
+    "US-CA": ("US",),
+    "CA-BC": ("CA",),
+}
+INTERNATIONAL = "INT"
+
+# Which scopes a set draws on. A certification set holds only what a scheme asks for, never the law beside it.
+STARTER_SETS: dict[str, Scope] = {
+    "dwelling": Scope.DWELLING,
+    "public": Scope.PUBLIC,
+    "workplace": Scope.WORKPLACE,
+    "certification": Scope.CERTIFICATION,
+    "outdoor": Scope.OUTDOOR,
+}
+
+
+def for_parameter(code: str) -> tuple[Limit, ...]:
+    """All limits for a parameter, in force first, then by averaging time and value. KeyError for an unknown code."""
+    if code not in PARAMETERS:
+        raise KeyError(code)
+    return tuple(sorted((limit for limit in load().values() if limit.parameter == code), key=_order))
+
+
+def starter_set(
+    name: str,
+    *,
+    jurisdiction: str | None = None,
+    parameters: Collection[str] | None = None,
+    on: date | None = None,
+) -> tuple[Limit, ...]:
+    """The limits that a metering campaign of hours or days in such a place may be judged by, if only as indication.
+
+    ``name`` is a key of ``STARTER_SETS``; ``jurisdiction`` (such as "FR") narrows to that country's limits and to
+    those above it (European, international); ``parameters`` narrows to those codes; ``on`` leaves out what is not in
+    force on that day. Superseded, draft, interim and doubtful values are left out: they can be chosen one by one.
+    Ordered by parameter, then as ``for_parameter``. KeyError for an unknown name.
+    """
+    scope = STARTER_SETS[name]
+    return tuple(
+        limit
+        for code in PARAMETERS
+        if parameters is None or code in parameters
+        for limit in for_parameter(code)
+        if _starts(limit, scope)
+        and (jurisdiction is None or limit.jurisdiction in _applying(jurisdiction))
+        and (on is None or limit.in_force_on(on))
+    )
+
+
+def jurisdictions() -> tuple[str, ...]:
+    """Every jurisdiction that has a limit, sorted."""
+    return tuple(sorted({limit.jurisdiction for limit in load().values()}))
+
+
+def _starts(limit: Limit, scope: Scope) -> bool:
+    return (
+        scope in limit.scopes
+        and limit.status is Status.IN_FORCE
+        and limit.comparable is Comparable.YES
+        and not limit.interim
+        and limit.short_campaign is not Claim.CONTEXT
+        and limit.confidence_value is not Confidence.DOUBTFUL
+    )
+
+
+def _applying(jurisdiction: str) -> frozenset[str]:
+    return frozenset({jurisdiction, INTERNATIONAL, *PARENTS.get(jurisdiction, ())})
+
+
+def _order(limit: Limit) -> tuple[bool, int, str, float, str]:
+    minutes = limit.averaging_minutes or 0
+    number = limit.upper if limit.upper is not None else limit.lower
+    return (limit.status is not Status.IN_FORCE, minutes, limit.unit, number or 0.0, limit.code)

@@ -1,0 +1,79 @@
+"""Sets of limits: which rows of the library belong together, as data (``sets.toml``). Pure."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+from methods.limits.errors import LimitDataError
+from methods.limits.loader import load
+from methods.limits.model import Comparable, Limit, Scope, Status
+
+DATA = Path(__file__).parent / "sets.toml"
+_KEYS = {"code", "title", "kind", "document", "members"}
+
+
+@dataclass(frozen=True, slots=True)
+class LimitSet:
+    """What one document, or one body's documents, ask for. ``kind``: whose air it is about."""
+
+    code: str
+    title: str
+    kind: Scope
+    document: str
+    members: tuple[Limit, ...]
+
+    def of(self, parameters: Collection[str]) -> tuple[Limit, ...]:
+        """Its limits for some parameters."""
+        return tuple(limit for limit in self.members if limit.parameter in parameters)
+
+
+def sets() -> Mapping[str, LimitSet]:
+    """All sets by code, in file order; read once per process. Raises LimitDataError."""
+    return _sets()
+
+
+@cache
+def _sets() -> Mapping[str, LimitSet]:
+    return read(DATA)
+
+
+def read(path: Path) -> Mapping[str, LimitSet]:
+    """The sets of one file, each checked against the library. Raises LimitDataError."""
+    found: dict[str, LimitSet] = {}
+    for table in tomllib.loads(path.read_text(encoding="utf-8"))["set"]:
+        code = str(table.get("code", "set without a code"))
+        for field, message in _problems(table, found):
+            raise LimitDataError(path.name, code, field, message)
+        members = tuple(load()[member] for member in table["members"])
+        found[code] = LimitSet(code, table["title"], Scope(table["kind"]), table["document"], members)
+    return MappingProxyType(found)
+
+
+def _problems(table: Mapping[str, Any], held: Mapping[str, LimitSet]) -> Iterator[tuple[str, str]]:
+    for key in sorted(_KEYS ^ set(table)):
+        yield key, "missing" if key in _KEYS else "unknown key"
+        return
+    if table["code"] in held:
+        yield "code", "is there twice"
+    if table["kind"] not in {scope.value for scope in Scope}:
+        yield "kind", f"{table['kind']!r} is no scope"
+    if not table["members"] or len(set(table["members"])) < len(table["members"]):
+        yield "members", "none, or one of them twice"
+    for code in table["members"]:
+        yield from _problems_of_member(code, table["kind"])
+
+
+def _problems_of_member(code: str, kind: str) -> Iterator[tuple[str, str]]:
+    limit = load().get(code)
+    if limit is None:
+        yield "members", f"there is no limit {code!r}"
+    elif limit.status is not Status.IN_FORCE or limit.comparable is Comparable.NEVER:
+        yield "members", f"{code} is not in force, or no limit for air"
+    elif kind not in {scope.value for scope in limit.scopes}:
+        yield "members", f"{code} is not about {kind}"

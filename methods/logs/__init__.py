@@ -1,0 +1,24 @@
+"""Reading any sensible log: sniff what a file is (:func:`understand`), then read it in chunks (:func:`read`).
+
+Pure, constant memory. Readers are scored against each other; what a machine cannot decide becomes a question, what is
+wrong at a line becomes a problem, and what is no log at all is said to be none.
+"""
+
+from __future__ import annotations
+
+from methods.logs.reading import read
+from methods.logs.sniffing import understand
+from methods.logs.types import Chunk, Column, Layout, Problem, Question, Role, Understanding, Unreadable
+
+__all__ = [
+    "Chunk",
+    "Column",
+    "Layout",
+    "Problem",
+    "Question",
+    "Role",
+    "Understanding",
+    "Unreadable",
+    "read",
+    "understand",
+]

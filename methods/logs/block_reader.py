@@ -1,0 +1,172 @@
+"""A block of lines becomes rows: clean lines all at once, the others one by one with care."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from methods.logs.block import Block, Bools, Grid, trim
+from methods.logs.compiled_layout import Plan
+from methods.logs.cutting import Uncuttable, grid_of, splitter
+from methods.logs.last_line import Cut, Ending
+from methods.logs.row_reader import ProblemLog, RowReader
+from methods.logs.types import Chunk, Floats, Ints, Shorts
+from methods.logs.vector_numbers import numbers
+from methods.logs.vector_stamps import stamps_of
+from methods.quantities.flags import Flag
+
+
+@dataclass(slots=True)
+class _Rows:
+    """What a block becomes, one place per line; ``keep`` marks the lines that are rows."""
+
+    stamps: Ints
+    values: Floats
+    flags: Shorts
+    keep: Bools
+    done: Bools
+
+
+class BlockReader:
+    """Reads the blocks of one text file in order."""
+
+    def __init__(self, plan: Plan, log: ProblemLog) -> None:
+        self.plan, self.log = plan, log
+        self.layout = plan.layout
+        self.rows = RowReader(plan, log)
+        self.split = splitter(plan.layout)
+        self.ending = Ending(plan, self.split)
+        self.missing = np.array(sorted(plan.cells.missing_numbers))
+
+    def read(self, block: Block, *, is_last: bool = False) -> Chunk:
+        n, k = block.n, self.plan.k
+        out = _Rows(
+            np.zeros(n, dtype=np.int64),
+            np.full((n, k), math.nan),
+            np.zeros((n, k), dtype=np.int16),
+            np.zeros(n, dtype=bool),
+            np.zeros(n, dtype=bool),
+        )
+        cut = self.ending.see(block, is_last=is_last)
+        if cut is not None:
+            self._lost_end(block, cut, out)
+        if n:
+            clean, grid = self.cut(block)
+            if cut is not None:
+                grid = grid.only(grid.rows < n - 1)
+            if len(grid.rows):
+                self._read_grid(clean, grid, out)
+        for i in np.flatnonzero(~out.done):
+            self._read_line(block, int(i), out, is_last=is_last)
+        kept = np.flatnonzero(out.keep)
+        if len(kept) == n:
+            return Chunk(np.arange(n) + block.first_line, out.stamps, out.values, out.flags)
+        return Chunk(kept + block.first_line, out.stamps[kept], out.values[kept], out.flags[kept])
+
+    def cut(self, block: Block) -> tuple[Block, Grid]:
+        """The clean lines of ``block``, and the block they are in; what is not among them is read with care."""
+        return grid_of(self.layout, self.plan.width, block)
+
+    # --- clean lines --------------------------------------------------------------------------------------------------
+
+    def _read_grid(self, block: Block, grid: Grid, out: _Rows) -> None:
+        stamps, good = stamps_of(block, grid, self.plan.stamp_at, self.plan.stamp)
+        if self.plan.is_long:
+            self._long(block, grid, good, out)
+        else:
+            self._wide(block, grid, good, out)
+        rows = grid.rows[good]
+        out.stamps[rows] = stamps[good]
+        out.keep[rows] = True
+        out.done[rows] = True
+        self.log.lines += len(rows)
+
+    def _wide(self, block: Block, grid: Grid, good: Bools, out: _Rows) -> None:
+        for k, column in self.plan.values:
+            starts, ends = trim(block, grid.starts[:, column.index], grid.ends[:, column.index])
+            values, flags, known = self._numbers(block, starts, ends)
+            for i in np.flatnonzero(good & ~known):
+                cell = self.rows.cell(k, block.cell(starts[i], ends[i]))
+                values[i], flags[i] = cell.value, cell.flag
+                good[i] = not cell.code
+            out.values[grid.rows, k], out.flags[grid.rows, k] = values, flags
+        for index, beside in self.plan.unit_beside.items():
+            starts, ends = trim(block, grid.starts[:, index], grid.ends[:, index])
+            for i in np.flatnonzero(good):
+                text = block.cell(starts[i], ends[i])
+                good[i] = all(self.rows.unit_agrees(k, text) for k in beside)
+
+    def _long(self, block: Block, grid: Grid, good: Bools, out: _Rows) -> None:
+        index = self.plan.values[0][1].index
+        starts, ends = trim(block, grid.starts[:, index], grid.ends[:, index])
+        values, flags, known = self._numbers(block, starts, ends)
+        number = self._long_numbers(block, grid)
+        left_out = good & (number == -1)
+        out.done[grid.rows[left_out]] = True
+        self.log.lines += int(left_out.sum())
+        good &= number >= 0
+        for i in np.flatnonzero(good & ~known):
+            cell = self.rows.cell(int(number[i]), block.cell(starts[i], ends[i]))
+            values[i], flags[i] = cell.value, cell.flag
+            good[i] = not cell.code
+        rows = grid.rows[good]
+        out.values[rows, number[good]], out.flags[rows, number[good]] = values[good], flags[good]
+
+    def _long_numbers(self, block: Block, grid: Grid) -> Ints:
+        """Which VALUE column each line belongs to; -1 left out, -2 unknown."""
+        pieces = []
+        for at in (self.plan.parameter_at, self.plan.unit_at):
+            if at < 0:
+                pieces.append([""] * len(grid.rows))
+                continue
+            starts, ends = trim(block, grid.starts[:, at], grid.ends[:, at])
+            pieces.append([block.cell(s, e) for s, e in zip(starts.tolist(), ends.tolist(), strict=True)])
+        find = self.rows.long_number
+        found = [find(parameter, unit) for parameter, unit in zip(*pieces, strict=True)]
+        return np.array([-2 if number is None else number for number in found], dtype=np.int64)
+
+    def _numbers(self, block: Block, starts: Ints, ends: Ints) -> tuple[Floats, Shorts, Bools]:
+        """Values and flags of plain numbers, "<" and ">" before them, missing-value numbers and empty cells."""
+        lead = block.data[starts]
+        less, more = lead == ord("<"), lead == ord(">")
+        signed = less | more
+        values, known = numbers(block, starts + signed, ends, self.layout.decimal)
+        empty = starts >= ends
+        values[empty | ~known] = math.nan
+        flags = (less * np.int16(Flag.BELOW_DETECTION) + more * np.int16(Flag.OVER_RANGE)).astype(np.int16)
+        for code in self.missing:
+            hit = (values == code) & ~signed
+            if hit.any():
+                values[hit], flags[hit] = math.nan, Flag.SENSOR_ERROR
+        flags[empty] = 0
+        return values, flags, known | empty
+
+    # --- the other lines ----------------------------------------------------------------------------------------------
+
+    def _read_line(self, block: Block, i: int, out: _Rows, *, is_last: bool) -> None:
+        if block.starts[i] == block.ends[i]:
+            return
+        line, text = block.first_line + i, block.text(i)
+        cut_off = is_last and i == block.n - 1 and not block.raw.endswith(b"\n")
+        try:
+            cells = self.split(text)
+        except Uncuttable as error:
+            self._lost(line, text, "truncated_line" if cut_off else error.code)
+            return
+        row = self.rows.read(line, cells, cut_off=cut_off)
+        if row is not None:
+            out.stamps[i], out.values[i], out.flags[i], out.keep[i] = row.stamp, row.values, row.flags, True
+
+    def _lost_end(self, block: Block, cut: Cut, out: _Rows) -> None:
+        out.done[-1] = True
+        self.log.lines += 1
+        self.log.bad_lines += 1
+        line, column = block.first_line + block.n - 1, self.ending.column
+        self.log.add(line, column, cut.cell, "truncated_value", found=cut.found, usual=cut.usual)
+
+    def _lost(self, line: int, text: str, code: str) -> None:
+        self.log.lines += 1
+        self.log.bad_lines += 1
+        self.log.add(line, "", text, code)

@@ -1,0 +1,176 @@
+"""Which columns hold readings, of what and in which unit; what a person has to add."""
+
+from __future__ import annotations
+
+from collections import Counter
+from itertools import pairwise
+
+from methods.logs import numerals
+from methods.logs.cells import DEFAULT_MISSING
+from methods.logs.sketch import NUMBER, Cells, Sketch, is_code, is_number
+from methods.logs.types import Layout, Question, Role
+from methods.logs.unit_spellings import fits, only_unit, read_unit
+from methods.logs.vocabulary import parameter_of
+from methods.quantities.parameters import PARAMETERS
+
+#: Share of a column's cells that must be numbers or codes.
+NUMERIC = 0.5
+#: Share of a text column's cells that must be units, or names of parameters.
+SPOKEN = 0.8
+IGNORE_CHOICE = ("ignore", "nothing: leave this column out")
+
+
+def find_values(sketch: Sketch) -> None:
+    """Sets the roles, parameters and units of the columns that are left, and asks for what is missing."""
+    taken = {c.index for c in sketch.layout.columns if c.role is not Role.IGNORE}
+    rest = [i for i in range(sketch.width) if i not in taken]
+    numeric = [i for i in rest if _is_numeric(sketch, i) and not _is_row_number(sketch, i)]
+    texts = [i for i in rest if i not in numeric and sketch.cells(i)]
+    units = [i for i in texts if _is_unit_column(sketch, i)]
+    names = [i for i in texts if i not in units and _is_parameter_column(sketch, i)]
+    values = _chosen(sketch, numeric, is_long=bool(names))
+    sketch.put(missing_codes=DEFAULT_MISSING)
+    _settle_numerals(sketch, values)
+    for i in units:
+        sketch.set_column(i, role=Role.UNIT)
+    if names and len(values) == 1:
+        sketch.set_column(names[0], role=Role.PARAMETER)
+        sketch.set_column(values[0], role=Role.VALUE)
+        return
+    for i in values:
+        _name_value(sketch, i, units)
+    sketch.questions += twin_questions(sketch.layout)
+
+
+def _is_numeric(sketch: Sketch, i: int) -> bool:
+    cells = sketch.cells(i)
+    if not cells:
+        return bool(sketch.headings[i].parameter) and not sketch.headings[i].other
+    numbers = sum(is_number(cell) for cell in cells)
+    codes = sum(is_code(cell) for cell in cells)
+    return (numbers + codes) / len(cells) >= NUMERIC and (numbers > 0 or bool(sketch.headings[i].parameter))
+
+
+def _is_row_number(sketch: Sketch, i: int) -> bool:
+    """Whole numbers counting up by one, in a first column that is named as no parameter."""
+    cells = sketch.cells(i)
+    if (
+        i > 0
+        or sketch.headings[i].parameter
+        or len(cells) < 3
+        or not all(cell.isascii() and cell.isdigit() for cell in cells)
+    ):
+        return False
+    numbers = [int(cell) for cell in cells]
+    return all(b - a == 1 for a, b in pairwise(numbers))
+
+
+def _is_unit_column(sketch: Sketch, i: int) -> bool:
+    cells = sketch.cells(i)
+    parameters = [h.parameter for h in sketch.headings if h.parameter]
+    beside = parameters[0] if len(parameters) == 1 else None
+    return sum(read_unit(cell, beside) is not None for cell in cells) >= SPOKEN * len(cells)
+
+
+def _is_parameter_column(sketch: Sketch, i: int) -> bool:
+    cells = sketch.cells(i)
+    known = sum(parameter_of(cell) is not None for cell in cells)
+    needed = 0.3 if sketch.headings[i].long_word == "parameter" else SPOKEN
+    return known >= needed * len(cells)
+
+
+def _chosen(sketch: Sketch, numeric: list[int], *, is_long: bool) -> list[int]:
+    """Leaves out what the header says is something else, and the spread beside a mean."""
+    headings = sketch.headings
+    if is_long:
+        named = [i for i in numeric if headings[i].long_word == "value"]
+        return named[:1] or [i for i in numeric if not headings[i].other][:1]
+    kept = [i for i in numeric if not headings[i].other]
+    centred = {headings[i].parameter for i in kept if headings[i].parameter and not headings[i].spread}
+    kept = [i for i in kept if not (headings[i].spread and (headings[i].parameter in centred))]
+    meant = {headings[i].parameter for i in kept if headings[i].mean and not headings[i].spread}
+    return [i for i in kept if headings[i].parameter not in meant or headings[i].mean or not headings[i].parameter]
+
+
+def _settle_numerals(sketch: Sketch, values: list[int]) -> None:
+    cells = [cell for i in values for cell in sketch.cells(i) if is_number(cell)]
+    stripped = [m["number"].strip() for cell in cells if (m := NUMBER.fullmatch(cell))]
+    found = numerals.weigh(stripped)
+    decimal, thousands, unclear = numerals.decide(found)
+    sketch.marks_seen = found != numerals.Evidence()
+    sketch.put(decimal=decimal, thousands=thousands)
+    if unclear:
+        sketch.questions.append(decimal_question(next(cell for cell in stripped if "," in cell)))
+
+
+def decimal_question(example: str) -> Question:
+    return Question(
+        "decimal",
+        f"Is “{example}” a number with decimals, or does the comma separate thousands?",
+        ((",", f"decimals: {example.replace(',', '.')}"), (".", f"thousands: {example.replace(',', '')}")),
+    )
+
+
+def _name_value(sketch: Sketch, i: int, units: list[int]) -> None:
+    named = sketch.headings[i]
+    parameter = named.parameter
+    unit = named.unit or _unit_of_cells(sketch, i, parameter) or _unit_beside(sketch, i, parameter, units)
+    unit = unit or (only_unit(parameter) if parameter else None)
+    if unit and parameter and not fits(unit, parameter):
+        unit = None
+    if parameter is None and not named.unit and unit in ("°C", "°F", "%RH"):
+        parameter = "humidity" if unit == "%RH" else "temperature"
+    sketch.set_column(i, role=Role.VALUE, parameter=parameter, unit=unit)
+    if parameter is None:
+        sketch.questions.append(parameter_question(i, _shown_name(sketch, i), sketch.cells(i)))
+    elif unit is None:
+        sketch.questions.append(unit_question(i, _shown_name(sketch, i), parameter, sketch.cells(i)))
+
+
+def _shown_name(sketch: Sketch, i: int) -> str:
+    return sketch.layout.columns[i].name or f"column {i + 1}"
+
+
+def _unit_of_cells(sketch: Sketch, i: int, parameter: str | None) -> str | None:
+    """The unit that stands in the cells ("0.03 ppm"), if it is one and the same."""
+    tails = Counter(m["unit"].strip() for cell in sketch.cells(i) if (m := NUMBER.fullmatch(cell)) and m["unit"])
+    found = {unit for tail in tails if (unit := read_unit(tail, parameter))}
+    return found.pop() if len(found) == 1 else None
+
+
+def _unit_beside(sketch: Sketch, i: int, parameter: str | None, units: list[int]) -> str | None:
+    for at in (i + 1, i - 1):
+        if at in units:
+            found = {read_unit(cell, parameter) for cell in sketch.cells(at)} - {None}
+            return found.pop() if len(found) == 1 else None
+    return None
+
+
+def parameter_question(at: int, name: str, cells: Cells) -> Question:
+    """``at`` is the place in ``Layout.columns``."""
+    examples = ", ".join(cells[:3])
+    choices = (*((p.code, f"{p.name} ({p.symbol})") for p in PARAMETERS.values()), IGNORE_CHOICE)
+    return Question("parameter", f"What does “{name}” measure? It holds {examples or 'nothing yet'}.", choices, at)
+
+
+def unit_question(at: int, name: str, parameter: str, cells: Cells) -> Question:
+    examples = ", ".join(cells[:3])
+    choices = tuple((unit, unit) for unit in PARAMETERS[parameter].units)
+    return Question("unit", f"In which unit is “{name}”? It holds {examples or 'nothing yet'}.", choices, at)
+
+
+def twin_questions(layout: Layout) -> list[Question]:
+    """Two columns of one parameter in one unit: an instrument has one channel for it. Choices are places."""
+    places: dict[tuple[str, str | None], list[int]] = {}
+    for at, column in enumerate(layout.columns):
+        if column.role is Role.VALUE and column.parameter:
+            places.setdefault((column.parameter, column.unit), []).append(at)
+    found = []
+    for (parameter, _), twins in places.items():
+        if len(twins) > 1:
+            choices = tuple(
+                (str(at), layout.columns[at].name or f"column {layout.columns[at].index + 1}") for at in twins
+            )
+            text = f"{len(twins)} columns hold {PARAMETERS[parameter].name.lower()}: which one is to be used?"
+            found.append(Question("same_parameter", text, choices, twins[0]))
+    return found

@@ -1,0 +1,168 @@
+"""A layout made ready for reading: which cells are needed, and what each of them becomes.
+
+Shared by the careful path and the fast path, so that both mean the same.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from methods.logs.cells import DEFAULT_MISSING, CellReader
+from methods.logs.stamp_detection import orders
+from methods.logs.stamp_formats import StampFormat, compiled, split_format
+from methods.logs.types import Column, Layout, Problem, Role, Unreadable
+from methods.logs.vocabulary import fold
+
+
+def key_text(text: str) -> str:
+    """How texts of a parameter column are compared."""
+    return " ".join(fold(text).split())
+
+
+@dataclass(slots=True)
+class Plan:
+    """``width`` counts the file's columns, ``needed`` those a line must reach.
+
+    ``stamp_at`` has the columns of the stamp, ``stamp`` the format of each (or one for all), ``whole_stamp`` the format
+    of their cells joined by blanks. ``values`` pairs the column number k of a chunk with its column. ``long`` maps what
+    the parameter and unit cells say to k (-1 = leave out); it is empty for wide layouts. ``unit_beside`` maps the index
+    of a unit column to the value columns it speaks for.
+    """
+
+    layout: Layout
+    stamp_at: tuple[int, ...]
+    stamp: tuple[StampFormat, ...]
+    whole_stamp: StampFormat
+    values: tuple[tuple[int, Column], ...]
+    cells: CellReader
+    width: int
+    needed: int
+    parameter_at: int = -1
+    unit_at: int = -1
+    long: dict[str, int] = field(default_factory=dict)
+    unit_beside: dict[int, tuple[int, ...]] = field(default_factory=dict)
+    names: tuple[str, ...] = ()
+
+    @property
+    def k(self) -> int:
+        return len(self.values)
+
+    @property
+    def is_long(self) -> bool:
+        return bool(self.long)
+
+
+def make_plan(layout: Layout) -> Plan:
+    """Raises Unreadable where the layout still leaves something open that reading needs."""
+    stamp_at, formats, whole = _stamp(layout)
+    width = 1 + max((column.index for column in layout.columns), default=0)
+    plan = Plan(
+        layout=layout,
+        stamp_at=stamp_at,
+        stamp=formats,
+        whole_stamp=whole,
+        values=tuple(enumerate(layout.values)),
+        cells=CellReader(layout.decimal, layout.thousands, layout.missing_codes or DEFAULT_MISSING),
+        width=width,
+        needed=1 + max((c.index for c in layout.columns if c.role is not Role.IGNORE), default=0),
+        names=_names(layout, width),
+    )
+    if not plan.values:
+        raise _open("parameter", "No column is chosen as a reading: say which column holds which parameter.")
+    _add_long(plan)
+    return plan
+
+
+def is_undecided(layout: Layout) -> bool:
+    """Whether the day and the month could still be the other way round."""
+    return (
+        layout.day_first is None and len(orders(layout.stamp_format)) > 1 and not layout.stamp_format.startswith("%y")
+    )
+
+
+def stamp_columns(layout: Layout) -> list[int]:
+    """The columns that make up the time of a reading, in the order of the parts of the stamp format."""
+    order = (Role.STAMP, Role.DATE, Role.TIME)
+    found = [column for column in layout.columns if column.role in order]
+    return [column.index for column in sorted(found, key=lambda c: (order.index(c.role), c.index))]
+
+
+def stamp_forms(layout: Layout, text: str, at: Sequence[int]) -> tuple[StampFormat, ...]:
+    """A format for each column; one for all of them where nothing but blanks can stand between them."""
+    parts = tuple(compiled(part) for part in split_format(text, len(at)))
+    runs_on = list(at) == list(range(at[0], at[0] + len(at)))
+    if len(at) > 1 and runs_on and (layout.reader == "fixed" or layout.delimiter == " "):
+        return (compiled(text),)
+    return parts
+
+
+def _stamp(layout: Layout) -> tuple[tuple[int, ...], tuple[StampFormat, ...], StampFormat]:
+    at = stamp_columns(layout)
+    if not layout.stamp_format or not at:
+        raise _open("no_time", "No column holds the time of the readings: say which one does.")
+    if is_undecided(layout):
+        raise _open("day_or_month", "Say whether the day or the month comes first in the dates of this file.")
+    try:
+        whole = compiled(layout.stamp_format)
+        return tuple(at), stamp_forms(layout, layout.stamp_format, at), whole
+    except ValueError as error:
+        raise _open(
+            "no_time", "The layout does not say how to read the time: choose the date and time columns."
+        ) from error
+
+
+def _open(code: str, message: str) -> Unreadable:
+    return Unreadable(Problem(0, "", "", code, message))
+
+
+def _names(layout: Layout, width: int) -> tuple[str, ...]:
+    names = [f"column {i + 1}" for i in range(width)]
+    for column in layout.columns:
+        if column.name and not (column.role is Role.VALUE and names[column.index] != f"column {column.index + 1}"):
+            names[column.index] = column.name
+    return tuple(names)
+
+
+def _add_long(plan: Plan) -> None:
+    layout = plan.layout
+    by_role = {role: [c.index for c in layout.columns if c.role is role] for role in (Role.PARAMETER, Role.UNIT)}
+    value_indices = list(dict.fromkeys(column.index for _, column in plan.values))
+    if by_role[Role.PARAMETER]:
+        plan.parameter_at = by_role[Role.PARAMETER][0]
+    if not by_role[Role.PARAMETER] and len(value_indices) > 1:
+        plan.unit_beside = _beside(plan, by_role[Role.UNIT])
+        return
+    if by_role[Role.UNIT]:
+        plan.unit_at = by_role[Role.UNIT][0]
+    if plan.parameter_at < 0 and plan.unit_at < 0:
+        return
+    numbers = {id(column): k for k, column in plan.values}
+    for column in layout.columns:
+        if column.index == value_indices[0] and column.role in (Role.VALUE, Role.IGNORE):
+            plan.long.setdefault(_long_key_of(plan, column.name), numbers.get(id(column), -1))
+
+
+def _beside(plan: Plan, unit_columns: list[int]) -> dict[int, tuple[int, ...]]:
+    """A unit column speaks for the value column to its left (or right, where it comes first)."""
+    found: dict[int, tuple[int, ...]] = {}
+    for index in unit_columns:
+        left = [k for k, column in plan.values if column.index == index - 1]
+        found[index] = tuple(left or [k for k, column in plan.values if column.index == index + 1])
+    return found
+
+
+def long_name(parameter: str, unit: str | None) -> str:
+    """The name of one kind of reading in a long file, as the file spells it; ``unit`` None = no unit column."""
+    return parameter if unit is None else f"{parameter} [{unit}]".strip()
+
+
+def long_key(plan: Plan, parameter: str, unit: str) -> str:
+    if plan.parameter_at < 0:
+        return key_text(unit)
+    return key_text(long_name(parameter.strip(), unit.strip() if plan.unit_at >= 0 else None))
+
+
+def _long_key_of(plan: Plan, name: str) -> str:
+    """The key in a column's name: without a parameter column, the unit in its brackets."""
+    return key_text(name if plan.parameter_at >= 0 else name.rpartition("[")[2].removesuffix("]"))

@@ -1,0 +1,124 @@
+"""One line of text into cells, for every reader of lines; and a block of lines into a grid, where that can be done."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable
+from functools import lru_cache
+
+from methods.logs.block import Block, Grid, blanks_grid, delimited_grid, make_block, spans_grid, without_loose_quotes
+from methods.logs.types import Layout
+
+Split = Callable[[str], list[str]]
+
+
+class Uncuttable(ValueError):
+    """The line has no cells; ``code`` names the problem."""
+
+    def __init__(self, code: str) -> None:
+        super().__init__(code)
+        self.code = code
+
+
+def splitter(layout: Layout) -> Split:
+    """How one line becomes cells; what it returns raises Uncuttable."""
+    if layout.reader == "jsonl":
+        keys = list(dict.fromkeys(c.name for c in sorted(layout.columns, key=lambda c: c.index)))
+        return lambda text: json_cells(text, keys)
+    if layout.reader == "fixed":
+        spans = layout.spans
+        return lambda text: [text[start:end].strip() for start, end in spans if start < len(text) or not text]
+    delimiter = layout.delimiter
+    return lambda text: split_line(text, delimiter)
+
+
+def split_line(text: str, delimiter: str) -> list[str]:
+    """A blank as ``delimiter`` stands for any run of blanks and tabs."""
+    if delimiter == " ":
+        words = _BLANKS.split(text.strip(" \t\r"))
+        return [w[1:-1] if len(w) >= 2 and w[0] == w[-1] == '"' else w for w in words]
+    if '"' not in text:
+        return text.split(delimiter)
+    cells, at = [], 0
+    pattern = _cell(delimiter)
+    while match := pattern.match(text, at):
+        quoted, bare = match["quoted"], match["bare"]
+        if bare is not None and bare.lstrip(" \t").startswith('"') and bare.count('"') % 2:
+            raise Uncuttable("bad_quotes")
+        cells.append(bare if quoted is None else quoted.replace('""', '"'))
+        at = match.end()
+        if not (match["more"] or match["on"]):
+            break
+    return cells
+
+
+_BLANKS = re.compile(r"[ \t\r]+")
+
+
+@lru_cache(maxsize=8)
+def _cell(delimiter: str) -> re.Pattern[str]:
+    mark = re.escape(delimiter)
+    quoted = rf'[ \t]*"(?P<quoted>(?:[^"]|"")*)"[ \t\r]*(?:(?P<more>{mark})|$)'
+    return re.compile(rf"{quoted}|(?P<bare>[^{mark}]*)(?P<on>{mark})?")
+
+
+_DECODER = json.JSONDecoder(parse_float=str, parse_int=str, parse_constant=str)
+
+
+def json_object(text: str) -> dict[str, str]:
+    """The flat texts of one line's object: nested keys joined by points, numbers as written, null as nothing."""
+    try:
+        found = _DECODER.decode(text)
+    except (ValueError, RecursionError) as error:
+        raise Uncuttable("bad_line") from error
+    if not isinstance(found, dict):
+        raise Uncuttable("bad_line")
+    if all(type(value) is str for value in found.values()):
+        return found
+    flat: dict[str, str] = {}
+    _flatten(found, "", flat)
+    return flat
+
+
+def _flatten(found: dict[str, object], prefix: str, flat: dict[str, str]) -> None:
+    for key, value in found.items():
+        if isinstance(value, dict):
+            _flatten(value, f"{prefix}{key}.", flat)
+        elif isinstance(value, str):
+            flat[prefix + key] = value
+        else:
+            flat[prefix + key] = "" if value is None else json.dumps(value)
+
+
+def json_cells(text: str, keys: list[str]) -> list[str]:
+    flat = json_object(text)
+    return [flat.get(key, "") for key in keys]
+
+
+def grid_of(layout: Layout, width: int, block: Block) -> tuple[Block, Grid]:
+    """The lines that can be cut without care, and the block they are in: JSON is laid out anew, line by line."""
+    if layout.reader == "jsonl":
+        block = _laid_out(block, splitter(layout))
+        return block, delimited_grid(block, APART, width)
+    if layout.reader == "fixed":
+        return block, spans_grid(block, layout.spans)
+    cut = blanks_grid(block, width) if layout.delimiter == " " else delimited_grid(block, layout.delimiter, width)
+    return block, without_loose_quotes(block, cut)
+
+
+APART = "\x1f"
+_DELICATE = re.compile(r"[\x00-\x1e\"]")
+
+
+def _laid_out(block: Block, split: Split) -> Block:
+    """The cells of each line between unit separators; nothing of a line that cannot be laid out so."""
+    lines = []
+    for i in range(block.n):
+        try:
+            cells = split(block.text(i))
+        except Uncuttable:
+            cells = []
+        line = APART.join(cells)
+        lines.append("" if _DELICATE.search(line) or line.count(APART) >= max(1, len(cells)) else line)
+    return make_block("\n".join([*lines, ""]).encode("utf-8", errors="replace"), block.first_line)

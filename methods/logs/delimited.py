@@ -1,0 +1,63 @@
+"""Delimited text: comma, semicolon, tab, pipe or runs of blanks between the cells."""
+
+from __future__ import annotations
+
+import re
+
+from methods.logs.column_roles import find_values
+from methods.logs.cutting import Uncuttable, split_line
+from methods.logs.header import find_header
+from methods.logs.sample import Sample
+from methods.logs.sketch import Cells, Sketch, explained, make_sketch
+from methods.logs.time_columns import find_time
+from methods.logs.types import Layout
+
+DELIMITERS = ("\t", ";", "|", ",", " ")
+_WIDE_GAP = re.compile(r"\t|\s{2,}")
+
+
+def sketches(sample: Sample) -> list[Sketch]:
+    """What the lines look like with each delimiter that they could have."""
+    return [found for delimiter in DELIMITERS if (found := _sketch(sample, delimiter))]
+
+
+def _sketch(sample: Sample, delimiter: str) -> Sketch | None:
+    rows = [split(line, delimiter) for line in sample.lines]
+    base = Layout("delimited", sample.encoding, sample.container, delimiter)
+    sketch = make_sketch(rows, base)
+    if sketch is None or sketch.width < 2:
+        return None
+    find_header(sketch, lambda at: _other_ways(sample.lines[at], delimiter))
+    return finish(sketch)
+
+
+def finish(sketch: Sketch) -> Sketch:
+    """Roles, questions and score of a sketch whose columns have their names."""
+    has_time = find_time(sketch)
+    find_values(sketch)
+    values = sketch.layout.values
+    known = sum(1 for column in values if column.parameter) / len(values) if values else 0.0
+    certain = 0.45 + 0.3 * has_time + 0.15 * known + 0.1 * bool(sketch.layout.header_line)
+    if not has_time and not known:
+        certain = 0.2  # numbers alone make no log
+    sketch.score = explained(sketch) * certain if values or _is_long(sketch) else 0.0
+    return sketch
+
+
+def _is_long(sketch: Sketch) -> bool:
+    return any(column.role == "parameter" for column in sketch.layout.columns)
+
+
+def split(line: str, delimiter: str) -> Cells:
+    try:
+        return split_line(line, delimiter)
+    except Uncuttable:
+        return [line]
+
+
+def _other_ways(line: str, delimiter: str) -> list[Cells]:
+    """Header lines are often cut in another way than the data below them."""
+    ways = [split(line, other) for other in DELIMITERS if other not in (delimiter, " ")]
+    if delimiter == " ":
+        ways.insert(0, _WIDE_GAP.split(line.strip()))
+    return [way for way in ways if len(way) > 1]

@@ -1,0 +1,43 @@
+"""JSON lines: one object per line, nested objects laid flat."""
+
+from __future__ import annotations
+
+from methods.logs.cutting import Uncuttable, json_cells, json_object
+from methods.logs.delimited import finish
+from methods.logs.sample import Sample
+from methods.logs.sketch import Sketch, make_sketch
+from methods.logs.types import Layout
+
+#: Share of lines that must be objects.
+ENOUGH = 0.8
+MOST_KEYS = 200
+
+
+def sketches(sample: Sample) -> list[Sketch]:
+    lines = [line for line in sample.lines if line.strip()]
+    keys: dict[str, None] = {}
+    objects = 0
+    for line in lines:
+        if line.lstrip().startswith("{"):
+            try:
+                keys.update(dict.fromkeys(json_object(line)))
+                objects += 1
+            except Uncuttable:
+                continue
+    names = list(keys)
+    if objects < max(1, ENOUGH * len(lines)) or not 1 < len(names) <= MOST_KEYS:
+        return []
+    rows = [_cells(line, names) for line in sample.lines]
+    sketch = make_sketch(rows, Layout("jsonl", sample.encoding, sample.container))
+    if sketch is None:
+        return []
+    sketch.put(first_data_line=1)
+    sketch.set_names(names)
+    return [finish(sketch)]
+
+
+def _cells(line: str, names: list[str]) -> list[str]:
+    try:
+        return json_cells(line, names)
+    except Uncuttable:
+        return [""] * len(names)

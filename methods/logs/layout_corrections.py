@@ -1,0 +1,207 @@
+"""A person's word on how a file is read: answers and corrections put into a layout, and carried to the next file.
+
+Pure. *Places* count the columns of a layout (``Layout.columns``), as questions do; in a long layout several of them
+share one index of the file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import replace
+
+from methods.logs import layout_answers as sniffed
+from methods.logs import stamp_detection
+from methods.logs.compiled_layout import is_undecided, stamp_columns
+from methods.logs.layout_answers import DAY_FIRST, MONTH_FIRST, YEAR_FIRST, questions_left
+from methods.logs.stamp_formats import EPOCH_MS, NUMERIC, SERIAL_DAY_0, compiled, days_from_civil
+from methods.logs.types import EPOCH, LOCAL, UTC, Column, Layout, Question, Role
+from methods.logs.unit_spellings import fits, only_unit
+from methods.quantities.parameters import PARAMETERS
+
+__all__ = ["Choice", "answer", "carry_over", "order_of", "orders_of", "questions_left", "with_columns", "with_time"]
+
+#: What a column is for, and of a reading the parameter and the unit; None = not known yet.
+Choice = tuple[Role, str | None, str | None]
+
+TIME_ROLES = (Role.STAMP, Role.DATE, Role.TIME)
+_FIRST = {"%d": DAY_FIRST, "%m": MONTH_FIRST, "%y": YEAR_FIRST}
+#: Numbers that count time are taken for such only if they lie in these years.
+_FIRST_YEAR, _END_YEAR = 1990, 2100
+_DAY_MS = 86_400_000
+
+
+def answer(layout: Layout, question: Question, choice: str) -> Layout:
+    """``layout`` with one question settled. Raises ValueError for a choice that the question does not offer."""
+    if question.code != "day_or_month":
+        return sniffed.answer(layout, question, choice)
+    if choice not in {value for value, _ in question.choices}:
+        raise ValueError(f"“{choice}” is not a choice of this question.")
+    return _with_order(layout, choice)
+
+
+def orders_of(layout: Layout) -> tuple[str, ...]:
+    """Which part of the date could come first: one for dates that can be read in one way only, none without dates."""
+    return tuple(order for form in stamp_detection.orders(layout.stamp_format) if (order := order_of(form)))
+
+
+def order_of(form: str) -> str:
+    """Which part comes first in a stamp format; "" where it is not a date of three numbers."""
+    if "%d" not in form or "%m" not in form:
+        return ""
+    if "%Y" in form[: form.find("%d")]:
+        return YEAR_FIRST
+    return _FIRST[min((part for part in _FIRST if part in form), key=form.find)]
+
+
+def _with_order(layout: Layout, order: str) -> Layout:
+    form = next((form for form in stamp_detection.orders(layout.stamp_format) if order_of(form) == order), None)
+    if form is None:
+        raise ValueError("The dates of this file are not written in this order.")
+    return replace(layout, stamp_format=form, day_first=order == DAY_FIRST)
+
+
+# --- columns ----------------------------------------------------------------------------------------------------------
+
+
+def with_columns(layout: Layout, choices: Mapping[int, Choice]) -> Layout:
+    """``layout`` with the columns at some places put to other uses; ``stamp_format`` is left alone.
+
+    A unit that is not one of its parameter's counts as not known. Raises ValueError for a place or a parameter that
+    there is not, and for a column of names or units that was not understood as one: its texts would be unknown.
+    """
+    columns = list(layout.columns)
+    for place, (role, parameter, unit) in choices.items():
+        if not 0 <= place < len(columns):
+            raise ValueError(f"There is no column {place + 1} in this layout.")
+        if role in (Role.PARAMETER, Role.UNIT) and columns[place].role is not role:
+            raise ValueError(f"Column {place + 1} was not understood as names or units.")
+        columns[place] = _put_to_use(columns[place], role, parameter, unit)
+    return replace(layout, columns=tuple(columns))
+
+
+def _put_to_use(column: Column, role: Role, parameter: str | None, unit: str | None) -> Column:
+    if role is not Role.VALUE:
+        return replace(column, role=role, parameter=None, unit=None)
+    if parameter is None:
+        return replace(column, role=role, parameter=None, unit=unit)
+    if parameter not in PARAMETERS:
+        raise ValueError(f"“{parameter}” is not a parameter.")
+    kept = unit if unit and fits(unit, parameter) else only_unit(parameter)
+    return replace(column, role=role, parameter=parameter, unit=kept)
+
+
+def with_time(layout: Layout, rows: Iterable[Sequence[str]]) -> Layout:
+    """``layout`` with the stamp format that its time columns show in ``rows``, cells of data lines.
+
+    The order of day and month is settled where a cell settles it. Without a format that fits, ``stamp_format`` is "".
+    """
+    lines = list(rows)
+    cells = [[row[at].strip() for row in lines if at < len(row) and row[at].strip()] for at in stamp_columns(layout)]
+    form = _form_of(cells)
+    basis = EPOCH if form in EPOCH_MS else UTC if form and compiled(form).has_zone else LOCAL
+    settled = replace(layout, stamp_format=form, day_first=None, basis=basis)
+    return _with_seen_order(settled, cells[0]) if is_undecided(settled) else settled
+
+
+def _form_of(cells: list[list[str]]) -> str:
+    if not cells or not all(cells):
+        return ""
+    if len(cells) == 1:
+        return next(iter(_forms(cells[0], ("datetime", "date"))), "") or next(iter(_counts(cells[0])), "")
+    parts = [next(iter(_forms(column, kinds)), "") for column, kinds in zip(cells, _KINDS, strict=False)]
+    return "\t".join(parts) if len(parts) == len(cells) and all(parts) else ""
+
+
+_KINDS = (("date",), ("time",))
+
+
+def _forms(cells: list[str], kinds: tuple[str, ...]) -> list[str]:
+    return [fit.text for fit in stamp_detection.fits(cells) if fit.kind in kinds]
+
+
+def _counts(cells: list[str]) -> list[str]:
+    """Formats that take every cell as a count of seconds, milliseconds or days."""
+    low, high = ((days_from_civil(year, 1, 1) or 0) * _DAY_MS for year in (_FIRST_YEAR, _END_YEAR))
+    return [
+        form
+        for form in sorted(NUMERIC)
+        if all((ms := compiled(form).parse(cell)) is not None and low <= ms < high for cell in cells)
+    ]
+
+
+def _with_seen_order(layout: Layout, dates: list[str]) -> Layout:
+    """``dates`` are the cells of the column that holds the date, alone or with the time."""
+    able = [form for form in stamp_detection.orders(layout.stamp_format) if _reads_all(form.partition("\t")[0], dates)]
+    return replace(layout, stamp_format=able[0], day_first=order_of(able[0]) == DAY_FIRST) if len(able) == 1 else layout
+
+
+def _reads_all(form: str, cells: list[str]) -> bool:
+    return all(compiled(form).parse(" ".join(cell.split())) is not None for cell in cells)
+
+
+# --- the next file of the shape ---------------------------------------------------------------------------------------
+
+
+def carry_over(fresh: Layout, seen: Layout, settled: Layout, *, asked: Collection[str] = ()) -> Layout:
+    """``fresh``, sniffed from a file, read as a person settled it for an earlier one, which was sniffed as ``seen``.
+
+    What the person said holds; what the file itself shows stays its own: the encoding, where its data begin, a unit or
+    an order of the date that differs from what the person saw, new kinds of readings of a long file. ``asked`` are the
+    codes of what the file leaves open. Raises ValueError if the shapes differ.
+    """
+    if fresh.shape_key() != seen.shape_key():
+        raise ValueError("The two files are not of the same shape.")
+    pairs = {_name(before): (before, after) for before, after in zip(seen.columns, settled.columns, strict=True)}
+    columns = tuple(_carried(column, *pairs.get(_name(column), (column, column))) for column in fresh.columns)
+    decimal, thousands = _carried_marks(fresh, seen, settled, asked)
+    return replace(
+        fresh,
+        name=settled.name,
+        columns=columns,
+        decimal=decimal,
+        thousands=thousands,
+        missing_codes=settled.missing_codes,
+        first_data_line=max(1, fresh.first_data_line + settled.first_data_line - seen.first_data_line),
+        **_carried_time(fresh, seen, replace(settled, columns=columns)),  # type: ignore[arg-type]
+    )
+
+
+def _carried_marks(fresh: Layout, seen: Layout, settled: Layout, asked: Collection[str]) -> tuple[str, str]:
+    """A file that shows its decimal mark keeps it; a lone "1.234" shows none, whatever sniffing took it for."""
+    was_no_proof = (fresh.decimal, seen.decimal, settled.decimal) == (".", ".", ",")
+    if "decimal" in asked or was_no_proof:
+        return settled.decimal, settled.thousands
+    same = fresh.decimal == settled.decimal
+    return fresh.decimal, fresh.thousands or (settled.thousands if same else "")
+
+
+def _name(column: Column) -> tuple[int, str]:
+    """What two files of one shape have in common (see ``Layout.shape_key``)."""
+    return column.index, " ".join(column.name.split()).casefold()
+
+
+def _carried(fresh: Column, seen: Column, settled: Column) -> Column:
+    if settled.role is not Role.VALUE:
+        return replace(fresh, role=settled.role, parameter=None, unit=None)
+    own = fresh.unit if fresh.unit != seen.unit else None
+    unit = own if own and settled.parameter and fits(own, settled.parameter) else settled.unit
+    return replace(fresh, role=Role.VALUE, parameter=settled.parameter, unit=unit)
+
+
+def _carried_time(fresh: Layout, seen: Layout, settled: Layout) -> dict[str, object]:
+    """The order of day and month is the person's where the file leaves it open, and the file's where it proves it."""
+    theirs: dict[str, object] = {
+        "stamp_format": settled.stamp_format,
+        "day_first": settled.day_first,
+        "basis": settled.basis,
+    }
+    if stamp_columns(fresh) != stamp_columns(settled):
+        return theirs
+    if fresh.stamp_format in SERIAL_DAY_0 and settled.stamp_format in SERIAL_DAY_0:
+        return theirs
+    if fresh.day_first is not None:
+        return {}
+    same_kind = fresh.stamp_format == seen.stamp_format or settled.stamp_format in stamp_detection.orders(
+        fresh.stamp_format
+    )
+    return theirs if same_kind else {}

@@ -1,0 +1,76 @@
+"""Layouts in words for people. Pure."""
+
+from __future__ import annotations
+
+from methods.logs.layout_answers import DAY_FIRST, MONTH_FIRST, YEAR_FIRST
+from methods.logs.layout_corrections import order_of, orders_of
+from methods.logs.messages import example
+from methods.logs.types import EPOCH, UTC, Column, Layout, Role
+from methods.quantities.parameters import PARAMETERS
+
+ROLE_WORDS = {
+    Role.STAMP: "date and time", Role.DATE: "date", Role.TIME: "time of day", Role.UNIT: "its unit, line by line",
+    Role.PARAMETER: "the parameter, line by line", Role.IGNORE: "left out",
+}  # fmt: skip
+ORDER_WORDS = {DAY_FIRST: "the day", MONTH_FIRST: "the month", YEAR_FIRST: "the year"}
+_BETWEEN = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "bars", " ": "blanks"}
+_MARKS = {".": "a point", ",": "a comma"}
+
+
+def column_words(column: Column) -> str:
+    """“Formaldehyde in ppm”, “date and time”, “left out”."""
+    if column.role is not Role.VALUE:
+        return ROLE_WORDS[column.role]
+    parameter = PARAMETERS.get(column.parameter or "")
+    return f"{parameter.name if parameter else 'unknown parameter'} in {column.unit or 'unknown unit'}"
+
+
+def file_words(layout: Layout) -> str:
+    """What kind of file it is."""
+    kind = {
+        "delimited": f"Text with {_BETWEEN.get(layout.delimiter, layout.delimiter)} between the columns",
+        "fixed": "Text in fixed columns",
+        "jsonl": "JSON lines",
+        "xlsx": f"Workbook, sheet “{layout.sheet}”",
+    }.get(layout.reader, layout.reader)
+    encoding = f", {layout.encoding}" if layout.encoding else ""
+    return f"{kind}{encoding}" + (f", packed with {layout.container}" if layout.container else "")
+
+
+def lines_words(layout: Layout) -> str:
+    """Where its names and its readings stand."""
+    names = f"names of the columns in line {layout.header_line}" if layout.header_line else "no line of names"
+    if layout.reader == "jsonl":
+        names = "names in every line"
+    units = f", units in line {layout.units_line}" if layout.units_line else ""
+    return f"{names}{units}, readings from line {layout.first_data_line} on"
+
+
+def time_words(layout: Layout) -> str:
+    """How its time is written, and on which clock."""
+    if not layout.stamp_format:
+        return "not known yet"
+    clock = "in UTC, as the file says" if layout.basis in (UTC, EPOCH) else "on the clock of the instrument"
+    return f"{example(layout.stamp_format)}, {clock}"
+
+
+def order_words(layout: Layout) -> str:
+    """Which part of the date comes first; "" where nothing could be mistaken."""
+    orders = orders_of(layout)
+    if len(orders) < 2:
+        return ""
+    if layout.day_first is None:
+        return "not known yet"
+    return f"{ORDER_WORDS[order_of(layout.stamp_format)]} first"
+
+
+def decimal_words(layout: Layout) -> str:
+    thousands = f", “{layout.thousands}” between thousands" if layout.thousands.strip() else ""
+    return f"{_MARKS.get(layout.decimal, layout.decimal)}{thousands}"
+
+
+def describe(layout: Layout) -> str:
+    """The whole in one sentence, for lists and for the history."""
+    kept = [column_words(column) for column in layout.values]
+    parts = [file_words(layout), f"time {time_words(layout)}", order_words(layout), *kept]
+    return "; ".join(part for part in (*parts, f"decimals after {decimal_words(layout)}") if part)

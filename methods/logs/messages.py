@@ -1,0 +1,110 @@
+"""What is said about a file, in words for people: what is wrong, and what to do."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+from methods.logs.types import Problem
+
+#: One line in so many being bad means that the layout, not the lines, is at fault.
+MOSTLY_BAD = 5
+SHOWN = 60
+
+_TEXTS = {
+    "text_in_number": "“{value}” is not a number (the decimal mark of this file is “{decimal}”). "
+    "Nothing was stored for it.",
+    "unit_mismatch": "“{value}” is not in {unit}, the unit of this column. Nothing was stored for it: "
+    "correct the layout or the export.",
+    "unknown_parameter": "“{value}” is not one of the parameters and units of this layout. The line was left out: "
+    "add it to the layout, or ignore it there.",
+    "stamp_missing": "The line has no date and time. It was left out.",
+    "bad_stamp": "“{value}” is not a date and time like {expected}. The line was left out.",
+    "mixed_dates": "“{value}” makes sense only with day and month the other way round. The line was left out: "
+    "export the file again with one order of day and month.",
+    "short_line": "The line has {found} of {expected} columns. It was left out.",
+    "long_line": "The line has {found} columns instead of {expected}. It was left out: perhaps a comma stands both "
+    "between columns and inside numbers.",
+    "truncated_line": "The file ends in the middle of this line. It was left out: copy the file from the logger again.",
+    "truncated_value": "The file ends without a line end, and in “{value}” after {found} places where every line "
+    "before has {usual}: digits seem to be missing. The line was left out: copy the file from the logger again.",
+    "truncated_file": "The file is cut off: what could be read was read. Copy it from the logger again.",
+    "bad_quotes": "A quotation mark is opened in this line and not closed. The line was left out.",
+    "bad_line": "The line is not one JSON object. It was left out.",
+    "duplicate_rows": "{count} lines repeat the line before them exactly (first here). They were kept.",
+}
+_NAMES = {
+    "text_in_number": "text in a number column",
+    "unit_mismatch": "another unit in the cell",
+    "unknown_parameter": "unknown parameter",
+    "truncated_value": "digits missing at the end of the file",
+    "stamp_missing": "no date and time",
+    "bad_stamp": "unreadable date or time",
+    "mixed_dates": "day and month the other way round",
+    "short_line": "too few columns",
+    "long_line": "too many columns",
+    "bad_quotes": "open quotation mark",
+    "bad_line": "not a JSON object",
+}
+
+
+def problem(line: int, column: str, value: str, code: str, **details: object) -> Problem:
+    """``value`` is shown shortened, so that a hostile cell cannot fill a page."""
+    shown = value if len(value) <= SHOWN else value[: SHOWN - 1] + "…"
+    return Problem(line, column, shown, code, _TEXTS[code].format(value=shown, **details))
+
+
+_EXAMPLE = {
+    "%Y": "YYYY", "%y": "YY", "%m": "MM", "%d": "DD", "%b": "Mar", "%a": "Mon", "%H": "hh", "%I": "hh", "%M": "mm",
+    "%S": "ss", "%p": "PM", "%z": "+01:00", "\t": " ", "epoch_s": "1700000000 (seconds since 1970)",
+    "epoch_ms": "1700000000000 (milliseconds since 1970)", "serial_1900": "45382.5 (days since 1900)",
+    "serial_1904": "43920.5 (days since 1904)",
+}  # fmt: skip
+
+
+def example(form: str) -> str:
+    """A stamp format as people read it: DD/MM/YYYY hh:mm."""
+    for directive, words in _EXAMPLE.items():
+        form = form.replace(directive, words)
+    return form
+
+
+def comma_inside(line: int, names: int, width: int) -> Problem:
+    text = (
+        f"The header names {names} columns, but the lines have {width} cells: the comma seems to stand both between "
+        "the columns and inside the numbers. Export the file with semicolons or tabs between the columns, or with "
+        "decimal points."
+    )
+    return Problem(line, "", str(width), "decimal_comma", text)
+
+
+def more(beyond: Counter[str]) -> Problem:
+    total = sum(beyond.values())
+    kinds = ", ".join(f"{count:,} × {_NAMES.get(code, code)}" for code, count in beyond.most_common())
+    return Problem(0, "", str(total), "more_problems", f"{total:,} more problems are not listed: {kinds}.")
+
+
+def mostly_bad(bad: int, lines: int) -> Problem:
+    text = f"{bad:,} of {lines:,} lines could not be read as this layout says: check the layout before using the file."
+    return Problem(0, "", str(bad), "mostly_bad", text)
+
+
+def mixed_order(line: int, text: str, first: str) -> Problem:
+    words = f"“{text}” makes sense only with the {first} first; other lines of this file only with another order."
+    return Problem(line, "", text[:SHOWN], "mixed_dates", f"{words} Export the file again with one order.")
+
+
+def other_sheets(sheet: str, others: list[str]) -> Problem:
+    names = ", ".join(f"“{other[:40]}”" for other in others[:5])
+    text = f"Only the sheet “{sheet[:40]}” is read. Other sheets look like logs, too ({names}): upload each by itself."
+    return Problem(0, "", "", "other_sheets", text)
+
+
+def json_document() -> Problem:
+    text = "This is one JSON document: export the log as JSON lines, with one object for each time, or as text (CSV)."
+    return Problem(0, "", "", "not_a_log", text)
+
+
+def no_log(name: str) -> Problem:
+    shown = name if len(name) <= SHOWN else name[: SHOWN - 1] + "…"
+    text = f"“{shown}” does not look like a log: no lines with a date, a time and numbers were found in it."
+    return Problem(0, "", "", "not_a_log", text)

@@ -1,0 +1,78 @@
+"""From a file and its layout to chunks of readings, in constant memory."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+
+from methods.logs.block_reader import BlockReader
+from methods.logs.compiled_layout import Plan, make_plan
+from methods.logs.lines import blocks
+from methods.logs.messages import problem
+from methods.logs.repeated_lines import Repeats
+from methods.logs.row_reader import ProblemLog, Row, RowReader
+from methods.logs.sheets import open_workbook, sheet_rows
+from methods.logs.sources import Source, open_source, refuse
+from methods.logs.types import Chunk, Layout
+
+
+def read(path: Path, layout: Layout, *, chunk_rows: int = 50_000) -> Iterator[Chunk]:
+    """Chunks of at most ``chunk_rows`` rows, in the order of the file.
+
+    ``Chunk.values`` has one column for each of ``layout.values``. The last chunk may be empty; it carries what is
+    said once about the whole file. Raises Unreadable where nothing can be read, or the layout leaves a question open.
+    """
+    plan, log = make_plan(layout), ProblemLog()
+    repeats = Repeats(plan)
+    with open_source(path) as source:
+        if (source.workbook is not None) != (layout.reader == "xlsx"):
+            raise refuse("other_shape", "The file is of another kind than its layout: let it be recognised again.")
+        for chunk in _chunks(source, plan, log, max(1, chunk_rows)):
+            repeats.see(chunk)
+            chunk.problems = log.drain()
+            chunk.bytes_read = min(source.position(), path.stat().st_size)
+            if len(chunk.lines) or chunk.problems:
+                yield chunk
+        if source.truncated:
+            log.fresh.append(problem(0, "", "", "truncated_file"))
+    closing = _chunk([], plan.k)
+    closing.problems = [*log.closing(), *repeats.closing()]
+    closing.bytes_read = path.stat().st_size
+    yield closing
+
+
+def _chunks(source: Source, plan: Plan, log: ProblemLog, rows: int) -> Iterator[Chunk]:
+    if source.workbook is not None:
+        with open_workbook(source.workbook, source.size) as book:
+            yield from _sheet_chunks(sheet_rows(book, plan.layout.sheet, plan.width), RowReader(plan, log), rows)
+        return
+    reader = BlockReader(plan, log)
+    first = plan.layout.first_data_line
+    for block, is_last in blocks(source, plan.layout.encoding, lines=rows, first_line=first):
+        yield reader.read(block, is_last=is_last)
+
+
+def _sheet_chunks(lines: Iterator[list[str]], reader: RowReader, rows: int) -> Iterator[Chunk]:
+    found: list[Row] = []
+    width, first = reader.plan.width, reader.plan.layout.first_data_line
+    for line, cells in enumerate(lines, 1):
+        if line < first:
+            continue
+        row = reader.read(line, [*cells, *[""] * (width - len(cells))])
+        if row is not None:
+            found.append(row)
+        if len(found) == rows:
+            yield _chunk(found, reader.plan.k)
+            found = []
+    yield _chunk(found, reader.plan.k)
+
+
+def _chunk(rows: list[Row], k: int) -> Chunk:
+    return Chunk(
+        lines=np.array([row.line for row in rows], dtype=np.int64),
+        stamps=np.array([row.stamp for row in rows], dtype=np.int64),
+        values=np.array([row.values for row in rows], dtype=np.float64).reshape(len(rows), k),
+        flags=np.array([row.flags for row in rows], dtype=np.int16).reshape(len(rows), k),
+    )

@@ -1,0 +1,203 @@
+"""The careful path: one line's cells become a row, a problem or nothing."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from dataclasses import dataclass, field
+
+from methods.logs import messages, vocabulary
+from methods.logs.cells import LONGEST, TEXT, Cell
+from methods.logs.compiled_layout import Plan, long_key
+from methods.logs.stamp_formats import compiled, swap_day_and_month
+from methods.logs.types import Problem
+from methods.logs.unit_spellings import read_unit
+from methods.logs.vocabulary import tokens
+
+CAP = 200
+#: Cells remembered for each column.
+MEMORY = 20_000
+_FOOTERS = vocabulary.word_set(
+    "average averages avg mean min minimum max maximum sum total totals count std stdev median mittelwert mittel summe "
+    "anzahl moyenne media promedio gemiddelde end eof ende fin statistics statistik summary twa stel peak"
+)
+
+
+@dataclass(slots=True)
+class Row:
+    line: int
+    stamp: int
+    values: list[float]
+    flags: list[int]
+
+
+@dataclass(slots=True)
+class ProblemLog:
+    """Keeps the first problems and counts the rest, over the whole file."""
+
+    cap: int = CAP
+    fresh: list[Problem] = field(default_factory=list)
+    kept: int = 0
+    beyond: Counter[str] = field(default_factory=Counter)
+    lines: int = 0
+    bad_lines: int = 0
+
+    def add(self, line: int, column: str, value: str, code: str, **details: object) -> None:
+        if self.kept >= self.cap:
+            self.beyond[code] += 1
+            return
+        self.kept += 1
+        self.fresh.append(messages.problem(line, column, value, code, **details))
+
+    def drain(self) -> list[Problem]:
+        fresh, self.fresh = self.fresh, []
+        return fresh
+
+    def closing(self) -> list[Problem]:
+        """What is said once, at the end."""
+        said = self.drain()
+        if self.beyond:
+            said.append(messages.more(self.beyond))
+        if self.bad_lines * messages.MOSTLY_BAD > self.lines and self.bad_lines > 1:
+            said.append(messages.mostly_bad(self.bad_lines, self.lines))
+        return said
+
+
+class RowReader:
+    """Reads rows of one file; remembers cells it has seen, because loggers repeat themselves."""
+
+    def __init__(self, plan: Plan, log: ProblemLog) -> None:
+        self.plan, self.log = plan, log
+        layout = plan.layout
+        swapped = swap_day_and_month(layout.stamp_format)
+        self.other_order = compiled(swapped) if layout.day_first is not None and "%m" in swapped else None
+        self._header = [name.strip().casefold() for name in plan.names] if layout.header_line else []
+        self._cells: list[dict[str, Cell]] = [{} for _ in plan.values]
+        self._long: dict[tuple[str, str], int | None] = {}
+
+    def read(self, line: int, cells: list[str], *, cut_off: bool = False) -> Row | None:
+        """None = nothing to keep; what was wrong is in the log. ``cut_off`` = the file ends without a line end."""
+        plan = self.plan
+        if plan.layout.reader == "fixed" and len(cells) < plan.width and not cut_off:
+            cells = [*cells, *[""] * (plan.width - len(cells))]  # blanks at the end of a line are often left out
+        stamp_text = " ".join(cells[i].strip() for i in plan.stamp_at if i < len(cells)).strip()
+        stamp = plan.whole_stamp.parse(stamp_text) if stamp_text else None
+        if stamp is None and self._is_furniture(cells):
+            return None
+        self.log.lines += 1
+        if self._wrong_width(line, cells, cut_off=cut_off):
+            self.log.bad_lines += 1
+            return None
+        if stamp is None:
+            self._bad_stamp(line, stamp_text)
+            self.log.bad_lines += 1
+            return None
+        return self._long_row(line, stamp, cells) if plan.is_long else self._wide_row(line, stamp, cells)
+
+    def _wide_row(self, line: int, stamp: int, cells: list[str]) -> Row:
+        row = Row(line, stamp, [], [])
+        for k, column in self.plan.values:
+            cell = self.cell(k, cells[column.index])
+            if cell.code:
+                self._bad_cell(line, column.name, cells[column.index], cell.code, column.unit or "")
+            row.values.append(cell.value)
+            row.flags.append(cell.flag)
+        for index, numbers in self.plan.unit_beside.items():
+            for k in numbers:
+                self._check_unit(row, k, cells[index])
+        return row
+
+    def _long_row(self, line: int, stamp: int, cells: list[str]) -> Row | None:
+        plan = self.plan
+        parameter = cells[plan.parameter_at] if plan.parameter_at >= 0 else ""
+        unit = cells[plan.unit_at] if plan.unit_at >= 0 else ""
+        k = self.long_number(parameter, unit)
+        if k is None:
+            shown = " ".join(text.strip() for text in (parameter, unit) if text.strip())
+            at = plan.parameter_at if plan.parameter_at >= 0 else plan.unit_at
+            self.log.add(line, plan.names[at], shown, "unknown_parameter")
+            self.log.bad_lines += 1
+            return None
+        if k < 0:
+            return None
+        column = plan.values[k][1]
+        cell = self.cell(k, cells[column.index])
+        if cell.code:
+            self._bad_cell(line, column.name, cells[column.index], cell.code, column.unit or "")
+        row = Row(line, stamp, [math.nan] * plan.k, [0] * plan.k)
+        row.values[k], row.flags[k] = cell.value, cell.flag
+        return row
+
+    def cell(self, k: int, text: str) -> Cell:
+        """The value cell ``text`` of VALUE column ``k``, remembered."""
+        known = self._cells[k]
+        cell = known.get(text)
+        if cell is None:
+            column = self.plan.values[k][1]
+            cell = self.plan.cells.read(text, column.unit, column.parameter)
+            if len(known) > MEMORY:
+                known.clear()
+            if len(text) <= LONGEST:
+                known[text] = cell
+        return cell
+
+    def long_number(self, parameter: str, unit: str) -> int | None:
+        """Which VALUE column a line of a long file belongs to; -1 = left out on purpose, None = unknown."""
+        key = (parameter[:LONGEST], unit[:LONGEST])
+        if key not in self._long:
+            if len(self._long) > MEMORY:
+                self._long.clear()
+            self._long[key] = self.plan.long.get(long_key(self.plan, *key))
+        return self._long[key]
+
+    def unit_agrees(self, k: int, text: str) -> bool:
+        column = self.plan.values[k][1]
+        return not text.strip() or not column.unit or read_unit(text, column.parameter) == column.unit
+
+    def _check_unit(self, row: Row, k: int, text: str) -> None:
+        if not self.unit_agrees(k, text):
+            column = self.plan.values[k][1]
+            self._bad_cell(row.line, column.name, text, "unit_mismatch", column.unit or "")
+            row.values[k], row.flags[k] = math.nan, 0
+
+    def _bad_cell(self, line: int, column: str, text: str, code: str, unit: str) -> None:
+        self.log.bad_lines += 1
+        self.log.add(
+            line, column, text.strip(), code, unit=unit, decimal=self.plan.layout.decimal, is_text=code == TEXT
+        )
+
+    def _bad_stamp(self, line: int, text: str) -> None:
+        column = " + ".join(self.plan.names[i] for i in self.plan.stamp_at)
+        if not text:
+            code = "stamp_missing"
+        elif self.other_order is not None and self.other_order.parse(text) is not None:
+            code = "mixed_dates"
+        else:
+            code = "bad_stamp"
+        self.log.add(line, column, text, code, expected=messages.example(self.plan.layout.stamp_format))
+
+    def _wrong_width(self, line: int, cells: list[str], *, cut_off: bool) -> bool:
+        width = self.plan.width
+        if cut_off and len(cells) < width:
+            self.log.add(line, "", " | ".join(cells), "truncated_line")
+            return True
+        if len(cells) < self.plan.needed:
+            self.log.add(line, "", " | ".join(cells), "short_line", found=len(cells), expected=width)
+            return True
+        if len(cells) > width and any(cell.strip() for cell in cells[width:]):
+            self.log.add(line, "", " | ".join(cells), "long_line", found=len(cells), expected=width)
+            return True
+        return False
+
+    def _is_furniture(self, cells: list[str]) -> bool:
+        """Blank lines, repeated headers, footers and drawn rules: part of the page, not of the data."""
+        filled = [cell.strip() for cell in cells if cell.strip(" \t\r\x1a")]  # \x1a: an old mark of the end
+        if not filled or all(set(cell) <= set("-=_*#+|") for cell in filled):
+            return True
+        if self._header and self._repeats_header(cells):
+            return True
+        return any(_FOOTERS & set(tokens(cell)) for cell in filled[:2])
+
+    def _repeats_header(self, cells: list[str]) -> bool:
+        pairs = [(c.strip().casefold(), h) for c, h in zip(cells, self._header, strict=False) if c.strip()]
+        return len(pairs) > 1 and all(header.startswith(cell) for cell, header in pairs)

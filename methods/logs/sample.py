@@ -1,0 +1,66 @@
+"""The beginning of a file as text, and whether it is text at all."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from methods.logs.lines import LONGEST_LINE, inner_encoding, pieces, sniff_encoding
+from methods.logs.sources import Source, refuse
+
+HEAD = 256 * 1024
+LINES = 400
+
+
+@dataclass(frozen=True, slots=True)
+class Sample:
+    """The first lines of a text file; ``complete`` = they are the whole of it, ``cut_off`` = the packed file
+    ends too early."""
+
+    encoding: str
+    container: str
+    lines: tuple[str, ...]
+    complete: bool
+    cut_off: bool = False
+
+
+def take_sample(source: Source) -> Sample:
+    """Raises Unreadable for what is not text, and for a file without a line of it."""
+    head = source.read(HEAD)
+    while head and len(head) < HEAD and (more := source.read(HEAD - len(head))):
+        head += more
+    if not head and source.truncated:
+        raise refuse("truncated_file", "The packed file is cut off before its first line: copy it again.")
+    if not head:
+        raise refuse("empty", "The file is empty: nothing was copied from the logger.")
+    encoding = sniff_encoding(head)
+    ended = len(head) < HEAD
+    text = b"".join(pieces(_again(source, head), encoding)).decode(inner_encoding(encoding), errors="replace")
+    _require_text(text)
+    if "\n" not in text and len(text) > min(LONGEST_LINE, HEAD // 2):
+        raise refuse("line_too_long", "The first line of this file never ends: it is not a log.")
+    lines = text.replace("\0", " ").split("\n")  # zeros are what a power failure leaves in a log
+    if not ended:
+        lines.pop()
+    lines = [line.removesuffix("\r") for line in lines[:LINES]]
+    while lines and not lines[-1].strip():
+        lines.pop()
+    if not lines:
+        raise refuse("empty", "The file holds nothing but blank lines.")
+    return Sample(encoding, source.container, tuple(lines), ended and len(lines) < LINES, source.truncated)
+
+
+def _again(source: Source, head: bytes) -> Source:
+    """``head`` as a source of its own."""
+    left = [head]
+    return Source(lambda _: left.pop() if left else b"", lambda: 0, source.container, len(head))
+
+
+_CONTROL = re.compile(r"[\x01-\x08\x0e-\x1a\x1c-\x1f\x7f]")
+
+
+def _require_text(text: str) -> None:
+    beginning = text[:65_536]
+    odd = len(_CONTROL.findall(beginning)) + beginning.count("\ufffd") // 4
+    if beginning.count("\0") > len(beginning) // 3 or odd > max(2, len(beginning) // 500):
+        raise refuse("binary", "This is not text but a binary file: export the readings as text (CSV) or XLSX.")

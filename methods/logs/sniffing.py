@@ -1,0 +1,102 @@
+"""What a file is: every reader makes its sketch, the best one is taken, and the rest is asked."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from methods.logs import delimited, fixed, jsonlines, messages, workbook
+from methods.logs.compiled_layout import make_plan
+from methods.logs.layout_answers import in_order
+from methods.logs.row_reader import ProblemLog, RowReader
+from methods.logs.sample import Sample, take_sample
+from methods.logs.serial_numbers import find_serials, is_serial_name, with_digits
+from methods.logs.sketch import Sketch
+from methods.logs.sources import Source, open_source
+from methods.logs.survey import survey
+from methods.logs.survey_conclusions import settle, wanted_of
+from methods.logs.types import Problem, Role, Understanding, Unreadable
+
+PREVIEW = 30
+#: A sketch that explains less than this is not taken for a log.
+LEAST = 0.3
+#: Problems of the first lines that are shown with the preview.
+SHOWN_PROBLEMS = 20
+
+
+def understand(path: Path, *, name: str) -> Understanding:
+    """Never raises for bad content: then ``layout`` is None and ``problems`` say why. ``name`` is for messages only.
+
+    ``problems`` are those of the first lines; :func:`read` finds them all.
+    """
+    try:
+        return _understand(path, name)
+    except Unreadable as error:
+        return Understanding(None, problems=tuple(error.problems))
+
+
+def _understand(path: Path, name: str) -> Understanding:
+    with open_source(path) as source:
+        sketches, sample, others = _sketches(source)
+    best = max(sketches, key=lambda sketch: sketch.score, default=None)
+    if best is None or best.score < LEAST:
+        return _no_log(sample, name)
+    if best.flaw[0]:
+        line, names = best.flaw
+        problem = messages.comma_inside(line, names, best.width)
+        return Understanding(None, problems=(problem,), preview=_preview(best))
+    best.put(shape=best.layout.shape_key())
+    wanted = wanted_of(best, complete=sample.complete)
+    problems = settle(best, wanted, survey(path, best.layout, best.width, wanted)) if wanted else []
+    if sample.cut_off:
+        problems.append(messages.problem(0, "", "", "truncated_file"))
+    if others:
+        problems.append(messages.other_sheets(best.layout.sheet, others))
+    return Understanding(
+        layout=best.layout,
+        questions=in_order(best.questions),
+        problems=(*problems, *_trial(best)),
+        preview=_preview(best),
+        confidence=round(best.score, 3),
+        serials=_serials(best, sample),
+    )
+
+
+def _serials(sketch: Sketch, sample: Sample) -> tuple[str, ...]:
+    """Those above the data, and those in a column of their own."""
+    end = sketch.layout.header_line or sketch.layout.first_data_line
+    above = find_serials(list(sample.lines[: end - 1]))
+    columns = [c for c in sketch.layout.columns if c.role is Role.IGNORE and is_serial_name(c.name)]
+    return with_digits([*above, *(cell[:40] for column in columns for cell in sketch.cells(column.index))])
+
+
+def _sketches(source: Source) -> tuple[list[Sketch], Sample, list[str]]:
+    """What each reader makes of the file, its first lines, and the names of sheets that were passed over."""
+    if source.workbook is not None:
+        with workbook.open_workbook(source.workbook, source.size) as book:
+            return workbook.sketches(book, source.container)
+    sample = take_sample(source)
+    found = jsonlines.sketches(sample) or [*delimited.sketches(sample), *fixed.sketches(sample)]
+    return found, sample, []
+
+
+def _preview(sketch: Sketch) -> tuple[tuple[str, ...], ...]:
+    return tuple(tuple(row) for row in sketch.rows[:PREVIEW])
+
+
+def _trial(sketch: Sketch) -> list[Problem]:
+    """What is wrong with the first lines, where the layout is settled enough to read them."""
+    log = ProblemLog(cap=SHOWN_PROBLEMS)
+    try:
+        reader = RowReader(make_plan(sketch.layout), log)
+    except Unreadable:
+        return []
+    first = sketch.layout.first_data_line
+    for line, row in enumerate(sketch.rows[first - 1 :], first):
+        reader.read(line, row)
+    return log.drain()
+
+
+def _no_log(sample: Sample, name: str) -> Understanding:
+    start = "".join(sample.lines[:1]).lstrip()[:1]
+    problem = messages.json_document() if start in ("[", "{") else messages.no_log(name)
+    return Understanding(None, problems=(problem,), preview=tuple((line[:200],) for line in sample.lines[:PREVIEW]))

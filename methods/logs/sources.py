@@ -1,0 +1,243 @@
+"""Opening an upload: peel off gzip or zip, refuse bombs, and hand out plain bytes. Uploaded files are hostile."""
+
+from __future__ import annotations
+
+import errno
+import struct
+import tempfile
+import zipfile
+import zlib
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import IO
+
+from methods.logs.types import Problem, Unreadable
+
+MEGABYTE = 1 << 20
+#: A log expands to at most this much …
+MAX_EXPANDED = 8 << 30
+#: … and, beyond the first 64 MiB, at most this many times (DEFLATE reaches 1 032; real logs stay under 60).
+MAX_RATIO, RATIO_FROM = 250, 64 * MEGABYTE
+MAX_MEMBERS = 2_000
+#: A packed workbook is unpacked to disk first.
+MAX_SPOOL = 512 * MEGABYTE
+
+_MAGIC = (
+    (b"\x1f\x8b", "gzip"),
+    (b"PK\x03\x04", "zip"),
+    (b"PK\x05\x06", "zip"),
+    (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "an old binary workbook or document: save it as XLSX or as text (CSV)"),
+    (b"%PDF", "a PDF document: export the readings as text (CSV) or XLSX"),
+    (b"\x89PNG", "a picture: upload the log itself"),
+    (b"\xff\xd8\xff", "a picture: upload the log itself"),
+    (b"GIF8", "a picture: upload the log itself"),
+    (b"7z\xbc\xaf\x27\x1c", "a 7z archive: unpack it, or use ZIP or GZIP"),
+    (b"Rar!", "a RAR archive: unpack it, or use ZIP or GZIP"),
+    (b"BZh", "a BZIP2 archive: unpack it, or use ZIP or GZIP"),
+    (b"\xfd7zXZ", "an XZ archive: unpack it, or use ZIP or GZIP"),
+    (b"\x28\xb5\x2f\xfd", "a ZSTD archive: unpack it, or use ZIP or GZIP"),
+    (b"SQLite format 3", "a database file: export the readings as text (CSV) or XLSX"),
+    (b"PAR1", "a Parquet file: export the readings as text (CSV) or XLSX"),
+    (b"\x7fELF", "a program"),
+    (b"MZ\x90", "a program"),
+)
+
+
+@dataclass(slots=True)
+class Source:
+    """Plain bytes of one log. ``read`` returns b"" at the end; ``position`` counts bytes of the file on disk.
+
+    ``workbook`` is set, and ``read`` of no use, where the log is an XLSX workbook.
+    """
+
+    read: Callable[[int], bytes]
+    position: Callable[[], int]
+    container: str
+    size: int
+    workbook: IO[bytes] | None = None
+    truncated: bool = False
+
+
+def refuse(code: str, message: str, value: str = "") -> Unreadable:
+    return Unreadable(Problem(0, "", value, code, message))
+
+
+@contextmanager
+def open_source(path: Path) -> Iterator[Source]:
+    """Raises Unreadable for an empty, foreign, broken or dangerous file."""
+    size = path.stat().st_size
+    if size == 0:
+        raise refuse("empty", "The file is empty: nothing was copied from the logger.")
+    with path.open("rb") as raw, ExitStack() as stack:
+        kind = kind_of(raw.read(16))
+        raw.seek(0)
+        if kind == "gzip":
+            yield _inner(_guarded(Gunzip(raw).read, raw, "gzip", size), stack)
+        elif kind == "zip":
+            yield _from_zip(stack.enter_context(_open_zip(raw)), raw, size, stack)
+        elif kind:
+            raise refuse("binary", f"This is {kind}.")
+        else:
+            yield Source(raw.read, raw.tell, "", size)
+
+
+def kind_of(head: bytes) -> str:
+    return next((kind for magic, kind in _MAGIC if head.startswith(magic)), "")
+
+
+@contextmanager
+def _damage(message: str) -> Iterator[None]:
+    """Libraries raise a dozen kinds of error over a hostile archive; only a failing disk is another matter."""
+    try:
+        yield
+    except OSError as error:
+        if error.errno not in (None, errno.EINVAL):  # a seek to a place that a damaged directory names
+            raise
+        raise refuse("broken_archive", message) from error
+    except (EOFError, RuntimeError, ValueError, LookupError, ArithmeticError, zlib.error, struct.error) as error:
+        raise refuse("broken_archive", message) from error
+    except zipfile.BadZipFile as error:
+        raise refuse("broken_archive", message) from error
+
+
+def _open_zip(raw: IO[bytes]) -> zipfile.ZipFile:
+    with _damage("The ZIP archive is damaged or cut off: copy it again."):
+        return zipfile.ZipFile(raw)
+
+
+def _from_zip(archive: zipfile.ZipFile, raw: IO[bytes], size: int, stack: ExitStack) -> Source:
+    check_declared(archive, size)
+    if _is_workbook(archive):
+        return Source(raw.read, raw.tell, "", size, raw)
+    member = _one_member(archive)
+    with _damage("The file in the ZIP archive is damaged or encrypted: pack it again."):
+        unpacked = stack.enter_context(archive.open(member))
+    return _inner(_guarded(unpacked.read, raw, "zip", size), stack)
+
+
+def _is_workbook(archive: zipfile.ZipFile) -> bool:
+    names = archive.namelist()
+    if "[Content_Types].xml" not in names:
+        return False
+    if not any(name.startswith("xl/") for name in names):
+        raise refuse("binary", "This is an office document, not a log: export the readings as text (CSV) or XLSX.")
+    return True
+
+
+def _inner(source: Source, stack: ExitStack) -> Source:
+    """What was packed: text as it is, a workbook through a temporary file, nothing that is packed again."""
+    head = source.read(16)
+    kind = kind_of(head)
+    if not kind:
+        source.read = _with_head(head, source.read)
+        return source
+    if kind != "zip":
+        raise refuse("binary", f"The packed file is {'packed again' if kind == 'gzip' else kind}.")
+    spool = stack.enter_context(tempfile.TemporaryFile())  # noqa: SIM115 - the stack closes it
+    spool.write(head)
+    while piece := source.read(MEGABYTE):
+        spool.write(piece)
+        if spool.tell() > MAX_SPOOL:
+            raise bomb()
+    size = spool.tell()
+    spool.seek(0)
+    with _open_zip(spool) as archive:
+        check_declared(archive, size)
+        if not _is_workbook(archive):
+            raise refuse("binary", "The packed file is packed again: upload the log itself, or packed once.")
+    spool.seek(0)
+    return Source(spool.read, source.position, source.container, size, spool)
+
+
+def _with_head(head: bytes, read: Callable[[int], bytes]) -> Callable[[int], bytes]:
+    left = [head]
+    return lambda count: left.pop() + read(max(0, count - len(head))) if left else read(count)
+
+
+def check_declared(archive: zipfile.ZipFile, size: int) -> None:
+    """By what the archive says of itself; what it really holds is counted while it is read."""
+    infos = archive.infolist()
+    declared = sum(info.file_size for info in infos)
+    if len(infos) > MAX_MEMBERS or is_bomb(declared, size):
+        raise bomb()
+
+
+def is_bomb(expanded: int, packed: int) -> bool:
+    return expanded > MAX_EXPANDED or (expanded > RATIO_FROM and expanded > MAX_RATIO * max(packed, 1))
+
+
+def bomb() -> Unreadable:
+    return refuse(
+        "zip_bomb", "The file would unpack to far more than a log can hold. It was not opened: upload the log unpacked."
+    )
+
+
+def _one_member(archive: zipfile.ZipFile) -> zipfile.ZipInfo:
+    members = [
+        info
+        for info in archive.infolist()
+        if not info.is_dir()
+        and not info.filename.startswith("__MACOSX/")
+        and not info.filename.rsplit("/", 1)[-1].startswith(".")
+    ]
+    if not members:
+        raise refuse("empty", "The ZIP archive holds no file.")
+    if len(members) > 1:
+        names = ", ".join(info.filename.rsplit("/", 1)[-1][:40] for info in members[:3])
+        raise refuse(
+            "several_files",
+            f"The ZIP archive holds {len(members)} files ({names} …): upload one log per archive, or one by one.",
+        )
+    if members[0].flag_bits & 1:
+        raise refuse("encrypted", "The ZIP archive is encrypted: upload it without a password.")
+    return members[0]
+
+
+class Gunzip:
+    """Unpacks GZIP, of one or more members, and gives what there is of a file that is cut off (the standard reader
+    gives nothing of its last piece)."""
+
+    def __init__(self, raw: IO[bytes]) -> None:
+        self.raw, self.packed, self.inflate = raw, b"", zlib.decompressobj(31)
+
+    def read(self, count: int) -> bytes:
+        """At most ``count`` bytes, b"" at the end; EOFError if the file ends too early, zlib.error for damage."""
+        while True:
+            self.packed = self.packed or self.raw.read(65_536)
+            if not self.packed:
+                if self.inflate.eof:
+                    return b""
+                if piece := self.inflate.decompress(b"", count):
+                    return piece
+                raise EOFError
+            if self.inflate.eof:
+                if not self.packed.startswith(b"\x1f\x8b"):  # padding behind the last member
+                    self.packed = b""
+                    continue
+                self.inflate = zlib.decompressobj(31)
+            piece = self.inflate.decompress(self.packed, count)
+            self.packed = self.inflate.unconsumed_tail or self.inflate.unused_data
+            if piece:
+                return piece
+
+
+def _guarded(unpacked: Callable[[int], bytes], raw: IO[bytes], container: str, size: int) -> Source:
+    total = 0
+
+    def read(count: int) -> bytes:
+        nonlocal total
+        with _damage("The packed file is damaged: copy it again."):
+            try:
+                piece = unpacked(count)
+            except EOFError:
+                source.truncated = True
+                return b""
+        total += len(piece)
+        if is_bomb(total, size):
+            raise bomb()
+        return piece
+
+    source = Source(read, raw.tell, container, size)
+    return source

@@ -1,0 +1,137 @@
+"""What date and time format a column of text is in."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from methods.logs.stamp_formats import MONTHS, compiled, swap_day_and_month
+
+_DATES = (
+    (re.compile(r"\d{4}([-/. ])\d{1,2}\1\d{1,2}(?!\d)"), ("%Y{0}%m{0}%d",)),
+    (re.compile(r"\d{4}年\d{1,2}月\d{1,2}日"), ("%Y年%m月%d日",)),
+    (re.compile(r"\d{1,2}([-/. ])\d{1,2}\1\d{4}(?!\d)"), ("%d{0}%m{0}%Y", "%m{0}%d{0}%Y")),
+    (re.compile(r"\d{2}([-/.])\d{1,2}\1\d{2}(?!\d)"), ("%d{0}%m{0}%y", "%m{0}%d{0}%y", "%y{0}%m{0}%d")),
+    (re.compile(r"\d{1}([-/.])\d{1,2}\1\d{2}(?!\d)"), ("%d{0}%m{0}%y", "%m{0}%d{0}%y")),
+    (re.compile(r"\d{8}(?!\d)"), ("%Y%m%d",)),
+    (re.compile(r"\d{8}(?=\d{4}(?:\d{2})?(?:\D|$))"), ("%Y%m%d",)),
+)
+_NAMED = (
+    (re.compile(r"\d{1,2}(\.?[-/. ]?)([^\W\d_]{3,12})(\.?)([-/., ]{1,2})(\d{4}|\d{2})(?!\d)"), "d"),
+    (re.compile(r"([^\W\d_]{3,12})(\.?)([-/., ]{1,2})\d{1,2}(,? ?[-/., ])(\d{4}|\d{2})(?!\d)"), "b"),
+    (re.compile(r"\d{4}([-/. ])([^\W\d_]{3,12})(\.?)([-/. ])\d{1,2}(?!\d)"), "Y"),
+)
+_BETWEEN = re.compile(r" - |, ?| ?[Tt_](?=\d)| |")
+_WEEKDAY = re.compile(r"[^\W\d_]{2,10}\.?,? (?=\S*\d)")
+_TIME = re.compile(
+    r"\d{1,2}(?P<s1>[:.hH])\d{2}(?:(?P<s2>[:.mM])\d{2}(?P<f>[.,]\d{1,9})?)?"
+    r"(?P<b1>\s?)(?P<p>[aApP]\.?\s?[mM]\.?)?(?P<b2>\s?)(?P<z>[Zz]|UTC|GMT|[+-]\d{2}:?(?:\d{2})?)?(?!\w)"
+)
+_COMPACT_TIME = re.compile(r"(?:\d{6}|\d{4})(?!\d)")
+#: Share of a column's cells that must be of one format.
+ENOUGH = 0.6
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """A format and the share of cells it reads. ``kind`` is "datetime", "date" or "time"."""
+
+    text: str
+    share: float
+    kind: str
+
+
+def fits(cells: Iterable[str]) -> list[Fit]:
+    """Formats that read at least ENOUGH of ``cells``, best first; day-first before month-first."""
+    texts = [" ".join(cell.split()) for cell in cells if cell.strip()]
+    candidates = dict.fromkeys(form for text in texts[:40] for form in formats_of(text))
+    found = []
+    for form in candidates:
+        share = sum(compiled(form).parse(text) is not None for text in texts) / len(texts)
+        if share >= ENOUGH:
+            found.append(Fit(form, share, kind_of(form)))
+    return sorted(found, key=lambda fit: -fit.share)
+
+
+def kind_of(form: str) -> str:
+    has_date = "%d" in form
+    has_time = "%H" in form or "%I" in form
+    return "datetime" if has_date and has_time else ("date" if has_date else "time")
+
+
+def formats_of(text: str) -> Iterator[str]:
+    """Every format that could read ``text``."""
+    if len(text) > 60 or not any(c.isdigit() for c in text):
+        return
+    weekday = _WEEKDAY.match(text)
+    if weekday and weekday[0].strip(" .,").casefold() not in MONTHS:
+        yield from (f"%a {form}" for form in formats_of(text[weekday.end() :]))
+    for date, rest in _date_formats(text):
+        if not rest:
+            yield date
+        between = _BETWEEN.match(rest)
+        if rest and between:
+            tail = rest[between.end() :]
+            yield from (f"{date}{between[0]}{time}" for time in _time_formats(tail, compact=True) if between[0] or tail)
+    yield from _time_formats(text, compact=False)
+    yield from _time_first(text)
+
+
+def _time_first(text: str) -> Iterator[str]:
+    match = _TIME.match(text)
+    if match and len(match[0]) < len(text) and ":" in match[0]:
+        between = _BETWEEN.match(text, match.end())
+        head = match[0].rstrip()
+        gap = text[len(head) : between.end() if between else match.end()]
+        for date, rest in _date_formats(text[len(head) + len(gap) :]):
+            if not rest and gap:
+                yield from (f"{time}{gap}{date}" for time in _time_formats(head, compact=False))
+
+
+def _date_formats(text: str) -> Iterator[tuple[str, str]]:
+    for pattern, forms in _DATES:
+        if match := pattern.match(text):
+            separator = match[1] if pattern.groups else ""
+            yield from ((form.format(separator), text[match.end() :]) for form in forms)
+    for pattern, first in _NAMED:
+        match = pattern.match(text)
+        if match and any(word.casefold() in MONTHS for word in re.findall(r"[^\W\d_]+", match[0])):
+            yield _named_format(match, first), text[match.end() :]
+
+
+def _named_format(match: re.Match[str], first: str) -> str:
+    """The point behind a short month name belongs to ``%b``."""
+    if first == "Y":
+        return f"%Y{match[1]}%b{match[4]}%d"
+    year = "%Y" if len(match[5]) == 4 else "%y"
+    if first == "d":
+        return f"%d{match[1]}%b{match[4]}{year}"
+    return f"%b{match[3]}%d{match[4]}{year}"
+
+
+def _time_formats(text: str, *, compact: bool) -> Iterator[str]:
+    match = _TIME.fullmatch(text)
+    if match:
+        hour = "%I" if match["p"] else "%H"
+        seconds = f"{match['s2']}%S" if match["s2"] else ""
+        half = f"{match['b1'] and ' '}%p" if match["p"] else ""
+        zone = f"{(match['b1'] or match['b2']) and ' '}%z" if match["z"] else ""
+        if match["z"] and match["p"]:
+            zone = f"{match['b2'] and ' '}%z"
+        yield f"{hour}{match['s1']}%M{seconds}{half}{zone}"
+    elif compact and _COMPACT_TIME.fullmatch(text):
+        yield "%H%M%S" if len(text) == 6 else "%H%M"
+
+
+def orders(form: str) -> tuple[str, ...]:
+    """The orders of day, month and year in which dates of ``form`` could be meant; one where it is beyond doubt."""
+    if "%d" not in form or "%m" not in form or "%Y" in form[: form.find("%d")] or form.startswith("%Y"):
+        return (form,)
+    if "%y" not in form:
+        other = swap_day_and_month(form)
+        return (form, other) if form.find("%d") < form.find("%m") else (other, form)
+    first, second, third = sorted(("%d", "%m", "%y"), key=form.find)
+    bare = form.replace(first, "%\1").replace(second, "%\2").replace(third, "%\3")
+    meant = (("%d", "%m", "%y"), ("%m", "%d", "%y"), ("%y", "%m", "%d"))
+    return tuple(bare.replace("%\1", a).replace("%\2", b).replace("%\3", c) for a, b, c in meant)

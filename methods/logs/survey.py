@@ -1,0 +1,168 @@
+"""What only the whole file can tell: the order of day and month, every parameter of a long file, the decimal mark."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+
+from methods.logs import numerals
+from methods.logs.block import Block, Bools, Grid, trim
+from methods.logs.compiled_layout import stamp_forms
+from methods.logs.cutting import Uncuttable, grid_of, splitter
+from methods.logs.lines import blocks
+from methods.logs.sheets import open_workbook, sheet_rows
+from methods.logs.sketch import is_number
+from methods.logs.sources import open_source
+from methods.logs.stamp_formats import compiled
+from methods.logs.types import Ints, Layout
+from methods.logs.vector_stamps import stamps_of
+
+MOST_KINDS = 500
+BLOCK_LINES = 50_000
+
+
+@dataclass(slots=True)
+class Tally:
+    """How one format fares over the file. ``alone`` is the first line that another candidate cannot read."""
+
+    form: str
+    alone: int = 0
+    alone_text: str = ""
+    refuted: bool = False
+    first: int | None = None
+    last: int | None = None
+
+
+@dataclass(slots=True)
+class Survey:
+    """``tallies`` for each candidate format; ``kinds`` counts (parameter, unit) texts of a long file."""
+
+    tallies: tuple[Tally, ...] = ()
+    kinds: Counter[tuple[str, str]] = field(default_factory=Counter)
+    marks: list[str] = field(default_factory=list)
+    lines: int = 0
+
+
+@dataclass(slots=True)
+class Wanted:
+    """``stamp_at`` and ``forms`` for the dates; ``kinds_at`` (parameter, unit) columns, -1 = none; ``marks_at`` value
+    columns whose decimal mark has not been seen."""
+
+    stamp_at: tuple[int, ...] = ()
+    forms: tuple[str, ...] = ()
+    kinds_at: tuple[int, int] = (-1, -1)
+    marks_at: tuple[int, ...] = ()
+
+    def __bool__(self) -> bool:
+        return bool(self.forms) or self.kinds_at != (-1, -1) or bool(self.marks_at)
+
+
+class Surveyor:
+    """Goes through a file once; ``width`` is the number of columns."""
+
+    def __init__(self, layout: Layout, width: int, wanted: Wanted) -> None:
+        self.layout, self.width, self.wanted = layout, width, wanted
+        self.split = splitter(layout)
+        self.forms = [stamp_forms(layout, form, wanted.stamp_at) for form in wanted.forms]
+        self.whole = [compiled(form) for form in wanted.forms]
+        self.found = Survey(tuple(Tally(form) for form in wanted.forms))
+
+    def see_block(self, block: Block) -> None:
+        clean, grid = grid_of(self.layout, self.width, block)
+        if self.wanted.forms and len(grid.rows):
+            self._see_stamps(block, clean, grid)
+        if self.wanted.kinds_at != (-1, -1) and len(grid.rows):
+            self.found.kinds.update(zip(*(self._texts(clean, grid, at) for at in self.wanted.kinds_at), strict=True))
+        if self.wanted.marks_at and b"," in block.raw and len(self.found.marks) < MOST_KINDS:
+            self._see_marks(clean, grid)
+        odd = np.ones(block.n, dtype=bool)
+        odd[grid.rows] = False
+        for i in np.flatnonzero(odd):
+            self._see_line(block, int(i))
+        self.found.lines += block.n
+
+    def see_cells(self, line: int, cells: list[str]) -> None:
+        """One line that was cut elsewhere."""
+        if self.wanted.forms and max(self.wanted.stamp_at) < len(cells):
+            text = " ".join(cells[at].strip() for at in self.wanted.stamp_at)
+            read = [form.parse(text) for form in self.whole]
+            self._count(
+                np.array([line]), [(np.array([ms or 0]), np.array([ms is not None])) for ms in read], lambda _: text
+            )
+        if self.wanted.kinds_at != (-1, -1) and max(self.wanted.kinds_at) < len(cells):
+            parameter, unit = (cells[at].strip() if at >= 0 else "" for at in self.wanted.kinds_at)
+            self.found.kinds[parameter, unit] += 1
+
+    def _see_line(self, block: Block, i: int) -> None:
+        if block.starts[i] == block.ends[i]:
+            return
+        try:
+            cells = self.split(block.text(i))
+        except Uncuttable:
+            return
+        self.see_cells(block.first_line + i, cells)
+
+    def _see_stamps(self, block: Block, clean: Block, grid: Grid) -> None:
+        read = [stamps_of(clean, grid, self.wanted.stamp_at, forms) for forms in self.forms]
+        lines = grid.rows + block.first_line
+        nobody = ~np.logical_or.reduce([good for _, good in read])
+        for i in np.flatnonzero(nobody):  # what the vectors leave to the careful path
+            self._see_line(block, int(grid.rows[i]))
+        at = np.flatnonzero(~nobody)
+        self._count(
+            lines[at], [(ms[at], good[at]) for ms, good in read], lambda i: self._stamp_text(clean, grid, int(at[i]))
+        )
+
+    def _count(self, lines: Ints, read: list[tuple[Ints, Bools]], text_of: Callable[[int], str]) -> None:
+        if not len(lines):
+            return
+        some = np.logical_or.reduce([good for _, good in read])
+        every = np.logical_and.reduce([good for _, good in read])
+        for tally, (ms, good) in zip(self.found.tallies, read, strict=True):
+            tally.refuted |= bool((some & ~good).any())
+            alone = np.flatnonzero(good & ~every)
+            if not tally.alone and len(alone):
+                tally.alone, tally.alone_text = int(lines[alone[0]]), text_of(int(alone[0]))
+            if good.any():
+                seen = ms[good]
+                tally.first = int(seen[0]) if tally.first is None else tally.first
+                tally.last = int(seen[-1])
+
+    def _see_marks(self, block: Block, grid: Grid) -> None:
+        for at in self.wanted.marks_at:
+            cells = [text for text in self._texts(block, grid, at) if "," in text and is_number(text)]
+            self.found.marks += cells[:MOST_KINDS]
+
+    def _texts(self, block: Block, grid: Grid, at: int) -> list[str]:
+        if at < 0:
+            return [""] * len(grid.rows)
+        starts, ends = trim(block, grid.starts[:, at], grid.ends[:, at])
+        return [block.cell(start, end) for start, end in zip(starts.tolist(), ends.tolist(), strict=True)]
+
+    def _stamp_text(self, block: Block, grid: Grid, i: int) -> str:
+        one = Grid(grid.rows[i : i + 1], grid.starts[i : i + 1], grid.ends[i : i + 1])
+        return " ".join(self._texts(block, one, at)[0] for at in self.wanted.stamp_at)
+
+
+def decimal_from(marks: list[str]) -> tuple[str, str, bool]:
+    """As :func:`numerals.decide`, from cells that have a comma in them."""
+    return numerals.decide(numerals.weigh(marks))
+
+
+def survey(path: Path, layout: Layout, width: int, wanted: Wanted) -> Survey:
+    """Goes through the whole file once, in constant memory."""
+    surveyor = Surveyor(layout, width, wanted)
+    with open_source(path) as source:
+        if source.workbook is not None:
+            with open_workbook(source.workbook, source.size) as book:
+                for line, cells in enumerate(sheet_rows(book, layout.sheet, width), 1):
+                    if line >= layout.first_data_line:
+                        surveyor.see_cells(line, cells)
+            return surveyor.found
+        for block, _ in blocks(source, layout.encoding, lines=BLOCK_LINES, first_line=layout.first_data_line):
+            surveyor.see_block(block)
+    return surveyor.found

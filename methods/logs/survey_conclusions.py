@@ -1,0 +1,127 @@
+"""What the survey of the whole file settles in a sketch, and what it leaves to a person."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import replace
+
+from methods.logs import messages
+from methods.logs.column_roles import decimal_question, parameter_question, twin_questions, unit_question
+from methods.logs.compiled_layout import key_text, long_name, stamp_columns
+from methods.logs.layout_answers import DAY_FIRST, MONTH_FIRST, YEAR_FIRST
+from methods.logs.sketch import Sketch
+from methods.logs.stamp_formats import show
+from methods.logs.survey import Survey, Tally, Wanted, decimal_from
+from methods.logs.types import Column, Problem, Question, Role
+from methods.logs.unit_spellings import fits, only_unit, read_unit
+from methods.logs.vocabulary import heading
+
+#: More kinds of readings than this are no parameter column.
+MOST_KINDS = 60
+
+
+def wanted_of(sketch: Sketch, *, complete: bool) -> Wanted:
+    """What to look for; nothing where the sample has said it all."""
+    layout = sketch.layout
+    at = {role: [c.index for c in layout.columns if c.role is role] for role in Role}
+    wanted = Wanted()
+    if len(sketch.forms) > 1:
+        wanted.forms = sketch.forms
+        wanted.stamp_at = tuple(stamp_columns(layout))
+    if at[Role.PARAMETER] or (at[Role.UNIT] and len(at[Role.VALUE]) == 1):
+        wanted.kinds_at = (
+            at[Role.PARAMETER][0] if at[Role.PARAMETER] else -1,
+            at[Role.UNIT][0] if at[Role.UNIT] else -1,
+        )
+    if not complete and not sketch.marks_seen and layout.delimiter not in ("", ","):
+        wanted.marks_at = tuple(at[Role.VALUE])
+    return wanted
+
+
+def settle(sketch: Sketch, wanted: Wanted, found: Survey) -> list[Problem]:
+    problems: list[Problem] = []
+    if wanted.forms:
+        problems += _settle_order(sketch, found.tallies)
+    if wanted.kinds_at != (-1, -1):
+        _settle_kinds(sketch, wanted, found.kinds)
+    if found.marks:
+        _settle_marks(sketch, found.marks)
+    return problems
+
+
+def _settle_order(sketch: Sketch, tallies: tuple[Tally, ...]) -> list[Problem]:
+    seen = [tally for tally in tallies if tally.first is not None]
+    alive = [tally for tally in seen if not tally.refuted]
+    if len(alive) == 1:
+        sketch.put(stamp_format=alive[0].form, day_first=_order_of(alive[0].form) == DAY_FIRST)
+        return []
+    open_to = alive or [tally for tally in seen if tally.alone]
+    if not open_to:
+        return []
+    sketch.put(stamp_format=open_to[0].form, day_first=None)
+    choices = tuple((_order_of(t.form), _order_words(t)) for t in open_to)
+    if alive:
+        text = "Every date in this file can be read in more than one order: which part comes first?"
+        sketch.questions.append(Question("day_or_month", text, choices))
+        return []
+    text = "The dates of this file do not all have one order of day and month: which part comes first in most of them?"
+    sketch.questions.append(Question("day_or_month", text, choices))
+    return [messages.mixed_order(t.alone, t.alone_text, _ORDER_WORDS[_order_of(t.form)]) for t in open_to]
+
+
+def _order_of(form: str) -> str:
+    first = min(("%d", "%m", "%y"), key=lambda part: form.find(part) if part in form else len(form))
+    return {"%d": DAY_FIRST, "%m": MONTH_FIRST, "%y": YEAR_FIRST}[first]
+
+
+_ORDER_WORDS = {DAY_FIRST: "day", MONTH_FIRST: "month", YEAR_FIRST: "year"}
+
+
+def _order_words(tally: Tally) -> str:
+    words = f"the {_ORDER_WORDS[_order_of(tally.form)]}"
+    if tally.first is None or tally.last is None:
+        return words
+    return f"{words}: the file then runs from {show(tally.first)} to {show(tally.last)}"
+
+
+def _settle_kinds(sketch: Sketch, wanted: Wanted, kinds: Counter[tuple[str, str]]) -> None:
+    """One VALUE column for each kind of reading in a long file, in the order of their first lines."""
+    index = next(c.index for c in sketch.layout.columns if c.role is Role.VALUE)
+    known: dict[str, Column] = {}
+    for parameter, unit in list(kinds)[:MOST_KINDS]:
+        name = _name(sketch, index, wanted, parameter, unit)
+        known.setdefault(key_text(name), _kind(sketch, index, wanted, parameter, unit, name))
+    others = [c for c in sketch.layout.columns if c.index != index]
+    places = sorted([*others, *known.values()], key=lambda c: c.index)
+    sketch.put(columns=tuple(places))
+    sketch.questions = [q for q in sketch.questions if q.code not in ("parameter", "unit", "same_parameter")]
+    for at, column in enumerate(sketch.layout.columns):
+        if column.role is Role.VALUE and column.parameter is None:
+            sketch.questions.append(parameter_question(at, column.name, []))
+        elif column.role is Role.VALUE and column.parameter and column.unit is None:
+            sketch.questions.append(unit_question(at, column.name, column.parameter, []))
+    sketch.questions += twin_questions(sketch.layout)
+
+
+def _name(sketch: Sketch, index: int, wanted: Wanted, parameter: str, unit: str) -> str:
+    if wanted.kinds_at[0] < 0:
+        parameter = sketch.column_named(index)
+    return long_name(parameter, unit if wanted.kinds_at[1] >= 0 else None)
+
+
+def _kind(sketch: Sketch, index: int, wanted: Wanted, parameter: str, unit: str, name: str) -> Column:
+    spoken = heading(parameter if wanted.kinds_at[0] >= 0 else sketch.column_named(index))
+    if spoken.other:
+        return Column(index, name, Role.IGNORE)
+    beside = spoken.parameter or heading(sketch.column_named(index)).parameter
+    found = read_unit(unit, beside) or spoken.unit or heading(sketch.column_named(index)).unit
+    if beside:
+        found = found if found and fits(found, beside) else only_unit(beside)
+    return Column(index, name, Role.VALUE, beside, found)
+
+
+def _settle_marks(sketch: Sketch, marks: list[str]) -> None:
+    decimal, thousands, unclear = decimal_from(marks)
+    sketch.layout = replace(sketch.layout, decimal=decimal, thousands=thousands)
+    if unclear:
+        sketch.questions.append(decimal_question(marks[0]))

@@ -1,0 +1,214 @@
+"""Which columns hold the time of a reading, and how to read it."""
+
+from __future__ import annotations
+
+import re
+
+from methods.logs import stamp_detection
+from methods.logs.sketch import Cells, Sketch
+from methods.logs.stamp_formats import compiled, show
+from methods.logs.types import EPOCH, LOCAL, UTC, Question, Role
+
+SAMPLE = 60
+_HALF = re.compile(r"[ap]\.?m\.?", re.IGNORECASE)
+_EPOCHS = (("epoch_s", 9.0e8, 4.2e9), ("epoch_ms", 9.0e11, 4.2e12))
+_SERIALS = (20_000.0, 80_000.0)
+
+
+def find_time(sketch: Sketch) -> bool:
+    """Sets the roles, ``stamp_format`` and ``basis``; asks where it cannot. Whether a usable time was found."""
+    fits = {i: _fits(sketch, i) for i in range(sketch.width)}
+    kinds: dict[str, list[int]] = {"datetime": [], "date": [], "time": []}
+    for i, found in fits.items():
+        for kind in dict.fromkeys(fit.kind for fit in found):
+            kinds[kind].append(i)
+    if kinds["datetime"]:
+        return _one_column(sketch, kinds["datetime"], fits)
+    if _counted(sketch):
+        return True
+    dates = sorted(_ranked(sketch, kinds["date"]), key=lambda i: i in kinds["time"])  # "01.02.03" may be either
+    times = [i for i in _ranked(sketch, kinds["time"]) if i not in dates[:1]]
+    if dates and times:
+        time = min(times, key=lambda t: abs(t - dates[0]))
+        return _two_columns(sketch, (dates[0], _form(fits[dates[0]], "date")), (time, _form(fits[time], "time")))
+    if dates:
+        return _one_column(sketch, dates, fits)
+    if sketch.layout.delimiter == " " and _words(sketch):
+        return True
+    _ask_for_time(sketch, has_times=bool(times))
+    return False
+
+
+def _fits(sketch: Sketch, i: int) -> list[stamp_detection.Fit]:
+    cells = _spread(sketch.cells(i))
+    if not cells:
+        return []
+    found = stamp_detection.fits(cells)
+    word = sketch.headings[i].time_word
+    plain_numbers = all(_is_decimal(cell) for cell in cells)
+    if plain_numbers and sketch.headings[i].parameter and not word:
+        return []
+    if plain_numbers and found and not word:  # "18.05" is a time only where something says so, "20240131" also in front
+        return found if found[0].kind != "time" and i == 0 else []
+    if word in ("time", "date"):
+        found.sort(key=lambda fit: fit.kind not in (word, "datetime"))
+    return found
+
+
+def _form(found: list[stamp_detection.Fit], kind: str) -> str:
+    return next((fit.text for fit in found if fit.kind == kind), "")
+
+
+def _spread(cells: Cells) -> Cells:
+    step = max(1, len(cells) // SAMPLE)
+    return cells[::step][: SAMPLE + 1]
+
+
+def _is_decimal(text: str) -> bool:
+    return text.replace(".", "", 1).replace(",", "", 1).isdigit()
+
+
+def _words(sketch: Sketch) -> bool:
+    """A stamp whose words are columns to a reader of blanks: 13 Mar 2024 18:00."""
+    for first in range(min(sketch.width, 3)):
+        for last in range(min(first + 5, sketch.width - 1), first, -1):
+            cells = [" ".join(row[first : last + 1]) for row in sketch.data[: SAMPLE + 1]]
+            found = [
+                fit for fit in stamp_detection.fits(cells) if "%b" in fit.text and fit.text.count(" ") == last - first
+            ]
+            if found:
+                sketch.set_column(first, role=Role.DATE)
+                for i in range(first + 1, last + 1):
+                    sketch.set_column(i, role=Role.TIME)
+                _spread_names(sketch, first, last)
+                _settle(sketch, found[0].text.replace(" ", "\t"))
+                return True
+    return False
+
+
+def _spread_names(sketch: Sketch, first: int, last: int) -> None:
+    """One name over all the words of the stamp moves the others to their places."""
+    short = sketch.short_names
+    if short and sketch.width - len(short) == last - first:
+        sketch.set_names([*short[:first], *[short[first]] * (last - first + 1), *short[first + 1 :]])
+
+
+_WORD_RANK = {"stamp": 0, "date": 1, "time": 1, "": 2}
+
+
+def _ranked(sketch: Sketch, columns: list[int]) -> list[int]:
+    return sorted(columns, key=lambda i: (_WORD_RANK[sketch.headings[i].time_word], i))
+
+
+def _one_column(sketch: Sketch, columns: list[int], fits: dict[int, list[stamp_detection.Fit]]) -> bool:
+    ranked = _ranked(sketch, columns)
+    rank = _WORD_RANK[sketch.headings[ranked[0]].time_word]
+    rivals = [i for i in ranked if _WORD_RANK[sketch.headings[i].time_word] == rank and _differs(sketch, i, ranked[0])]
+    if rivals:
+        choices = tuple((f"{i} {fits[i][0].text}", _shown(sketch, i)) for i in (ranked[0], *rivals))
+        sketch.questions.append(
+            Question(
+                "stamp_column", "Several columns hold a date and time: which one is the time of the reading?", choices
+            )
+        )
+    form = fits[ranked[0]][0].text
+    times = [i for i, found in fits.items() if i != ranked[0] and _form(found, "time")]
+    if times and (date := _only_midnights(sketch, ranked[0], form)):
+        return _two_columns(sketch, (ranked[0], date), (times[0], _form(fits[times[0]], "time")))
+    _use(sketch, ranked[0], _with_half(sketch, ranked[0], form))
+    return True
+
+
+def _only_midnights(sketch: Sketch, i: int, form: str) -> str:
+    """A date written with a time of 00:00 although another column has the time: the format with that midnight in it."""
+    tails = {cell.partition(" ")[2] for cell in sketch.cells(i)}
+    tail = tails.pop() if len(tails) == 1 else ""
+    is_midnight = bool(tail) and not any(c.isdigit() and c != "0" for c in tail) and " " in form
+    return f"{form.partition(' ')[0]} {tail}" if is_midnight else ""
+
+
+def _with_half(sketch: Sketch, i: int, form: str) -> str:
+    """AM and PM in a column of their own, behind the time's."""
+    halves = sketch.cells(i + 1) if i + 1 < sketch.width else []
+    if not halves or "%I" in form or not all(_HALF.fullmatch(cell) for cell in halves):
+        return form
+    sketch.set_column(i + 1, role=Role.TIME)
+    return form.replace("%H", "%I") + "\t%p"
+
+
+def _differs(sketch: Sketch, i: int, other: int) -> bool:
+    return i != other and sketch.cells(i)[:20] != sketch.cells(other)[:20]
+
+
+def _shown(sketch: Sketch, i: int) -> str:
+    name = sketch.layout.columns[i].name or f"column {i + 1}"
+    return f"{name}: {sketch.cells(i)[0]}"
+
+
+def _use(sketch: Sketch, i: int, form: str, basis: str = "") -> None:
+    sketch.set_column(i, role=Role.STAMP)
+    _settle(sketch, form, basis)
+
+
+def _settle(sketch: Sketch, form: str, basis: str = "") -> None:
+    sketch.put(stamp_format=form, basis=basis or (UTC if compiled(form).has_zone else LOCAL))
+    sketch.forms = stamp_detection.orders(form)
+
+
+def _two_columns(sketch: Sketch, date: tuple[int, str], time: tuple[int, str]) -> bool:
+    sketch.set_column(date[0], role=Role.DATE)
+    sketch.set_column(time[0], role=Role.TIME)
+    clock = _with_half(sketch, time[0], time[1])
+    _settle(sketch, f"{date[1]}\t{clock}" if "\t" in clock or "%" not in date[1][-2:] else f"{date[1]} {clock}")
+    return True
+
+
+def _counted(sketch: Sketch) -> bool:
+    """Seconds or milliseconds since 1970, or a spreadsheet's days since 1900 or 1904."""
+    for i in _ranked(sketch, list(range(sketch.width))):
+        numbers = _numbers(sketch.cells(i))
+        word = sketch.headings[i].time_word
+        if not numbers or sketch.headings[i].parameter:
+            continue
+        for form, low, high in _EPOCHS:
+            if low <= min(numbers) and max(numbers) < high and (word or numbers == sorted(numbers)):
+                _use(sketch, i, form, EPOCH)
+                return True
+        if word and _SERIALS[0] <= min(numbers) and max(numbers) < _SERIALS[1]:
+            _use(sketch, i, "serial_1900")
+            _ask_for_epoch(sketch, i)
+            return True
+    return False
+
+
+def _numbers(cells: Cells) -> list[float]:
+    """Empty unless nearly all cells are plain numbers."""
+    found = []
+    for cell in cells:
+        try:
+            found.append(float(cell.replace(",", ".", 1)))
+        except ValueError:
+            continue
+    return found if len(found) > 0.9 * len(cells) else []
+
+
+def _ask_for_epoch(sketch: Sketch, i: int) -> None:
+    if sketch.layout.reader == "xlsx":  # a workbook says which of the two it counts by
+        return
+    cell = sketch.cells(i)[0]
+    choices = tuple(
+        (form, f"{words}: the first reading is of {show(ms)}")
+        for form, words in (("serial_1900", "days since 1900"), ("serial_1904", "days since 1904"))
+        if (ms := compiled(form).parse(cell)) is not None
+    )
+    sketch.questions.append(
+        Question("serial_epoch", "The time is a spreadsheet's day number: which day does it count from?", choices, i)
+    )
+
+
+def _ask_for_time(sketch: Sketch, *, has_times: bool) -> None:
+    if has_times:
+        text = "The file has times but no dates: export it with the date, or say which column holds it."
+    else:
+        text = "No column was recognised as the date and time of the readings: export the file with it."
+    sketch.questions.append(Question("no_time", text, ()))

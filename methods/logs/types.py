@@ -1,0 +1,166 @@
+"""What reading a log is about: layouts, problems, questions and chunks of readings.
+
+Pure. A :class:`Layout` says how to read one shape of file; a :class:`Chunk` is what was read with it.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import asdict, dataclass, field
+from enum import StrEnum
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+Ints = npt.NDArray[np.int64]
+Floats = npt.NDArray[np.float64]
+Shorts = npt.NDArray[np.int16]
+
+#: ``Layout.basis``: what the stamps count from.
+LOCAL, UTC, EPOCH = "local", "utc", "epoch"
+
+
+class Role(StrEnum):
+    """What a column is for."""
+
+    STAMP = "stamp"
+    DATE = "date"
+    TIME = "time"
+    VALUE = "value"
+    UNIT = "unit"
+    PARAMETER = "parameter"
+    IGNORE = "ignore"
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column of a layout.
+
+    ``index`` counts the file's own columns from 0. In a *long* layout (one value column, the parameter named on each
+    line) several VALUE columns share one index: one per parameter and unit, ``name`` being the text in the file.
+    ``parameter`` is a code of ``quantities.parameters``; ``unit`` one of its spellings; ``None`` = not known yet.
+    """
+
+    index: int
+    name: str
+    role: Role
+    parameter: str | None = None
+    unit: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """How to read one shape of file. Immutable; stored as JSON.
+
+    ``delimiter`` is one character; a blank stands for any run of blanks and tabs. ``spans`` are the character ranges
+    of fixed columns; ``shape`` keeps the shape key as it was sniffed. ``stamp_format`` is strptime-like (fractions of
+    a second are always allowed after ``%S``; tabs part what stands in several columns) or one of ``epoch_s``,
+    ``epoch_ms``, ``serial_1900``, ``serial_1904``. Lines count from 1; 0 = there is none.
+    """
+
+    reader: str
+    encoding: str = "utf-8"
+    container: str = ""
+    delimiter: str = ""
+    decimal: str = "."
+    thousands: str = ""
+    header_line: int = 0
+    units_line: int = 0
+    first_data_line: int = 1
+    columns: tuple[Column, ...] = ()
+    stamp_format: str = ""
+    day_first: bool | None = None
+    basis: str = LOCAL
+    missing_codes: tuple[str, ...] = ()
+    name: str = ""
+    sheet: str = ""
+    spans: tuple[tuple[int, int], ...] = ()
+    shape: str = ""
+
+    @property
+    def values(self) -> tuple[Column, ...]:
+        """The VALUE columns, in the order of the columns of ``Chunk.values``."""
+        return tuple(column for column in self.columns if column.role is Role.VALUE)
+
+    def to_json(self) -> dict[str, Any]:
+        """A dict of plain JSON types that :meth:`from_json` turns back into an equal layout."""
+        plain: dict[str, Any] = json.loads(json.dumps(asdict(self)))
+        return plain
+
+    @classmethod
+    def from_json(cls, plain: dict[str, Any]) -> Layout:
+        """Raises KeyError, TypeError or ValueError if ``plain`` is not what :meth:`to_json` writes."""
+        fields = dict(plain)
+        fields["columns"] = tuple(Column(**{**column, "role": Role(column["role"])}) for column in plain["columns"])
+        fields["missing_codes"] = tuple(plain["missing_codes"])
+        fields["spans"] = tuple((int(start), int(end)) for start, end in plain.get("spans", ()))
+        return cls(**fields)
+
+    def shape_key(self) -> str:
+        """The same for files of the same shape: what the file shows, not what a person answered about it."""
+        if self.shape:
+            return self.shape
+        names = [(c.index, " ".join(c.name.split()).casefold()) for c in self.columns]
+        shown = [self.reader, self.delimiter, bool(self.header_line), names]
+        return hashlib.sha256(json.dumps(shown, ensure_ascii=True).encode()).hexdigest()[:32]
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """Something wrong at a line. ``message`` is for people and says what to do; ``line`` 0 = the whole file."""
+
+    line: int
+    column: str
+    value: str
+    code: str
+    message: str
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What only a person can decide. ``choices`` are (value, words) pairs; ``column`` is an index of the file."""
+
+    code: str
+    message: str
+    choices: tuple[tuple[str, str], ...]
+    column: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Understanding:
+    """What sniffing made of a file. ``preview`` holds its first lines as cells, from line 1 on."""
+
+    layout: Layout | None
+    questions: tuple[Question, ...] = ()
+    problems: tuple[Problem, ...] = ()
+    preview: tuple[tuple[str, ...], ...] = ()
+    confidence: float = 0.0
+    serials: tuple[str, ...] = ()
+
+
+@dataclass(slots=True)
+class Chunk:
+    """``n`` rows of ``k`` value columns.
+
+    ``lines`` int64[n], counted from 1; ``stamps`` int64[n], milliseconds since 1970-01-01T00:00:00 on the logger's
+    own clock (UTC where the layout's basis is utc or epoch); ``values`` float64[n, k], nan = no value; ``flags``
+    int16[n, k], bits of ``quantities.flags.Flag``. A cell with nan and no flag was empty: nothing was stored there.
+    ``bytes_read`` counts bytes of the file on disk consumed so far, for progress.
+    """
+
+    lines: Ints
+    stamps: Ints
+    values: Floats
+    flags: Shorts
+    problems: list[Problem] = field(default_factory=list)
+    bytes_read: int = 0
+
+
+class Unreadable(Exception):
+    """The file cannot be read at all; ``problems`` says why."""
+
+    def __init__(self, *problems: Problem) -> None:
+        self.problems = problems
+        super().__init__("; ".join(problem.message for problem in problems))

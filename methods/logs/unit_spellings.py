@@ -1,0 +1,58 @@
+"""Unit spellings met in logs: when a piece of text is a unit at all, and which one."""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+
+from methods.quantities.parameters import PARAMETERS
+from methods.quantities.units import UnknownUnit, parse_unit
+
+#: What tells a unit from a word, so that words never reach the slow general parser.
+_MARKS = re.compile(
+    r"[%°º˚/]|m\s?\^?-3|\bper\b|percent|prozent|celsius|fahrenheit|centigrade|million|billion|\bpct\b", re.I
+)
+_WORDS = re.compile(r"pp[mb]v?|deg\.?\s?[cf]", re.I)
+#: Letters that are a unit only beside the parameter that is measured in it ("temp_c").
+_BESIDE = {"temperature": re.compile(r"[cf]", re.I), "humidity": re.compile(r"r\.?h\.?|r\.?f\.?", re.I)}
+_RELATIVE = re.compile(
+    r"(?:r\.?\s?[fh]\.?|h\.?r\.?|u\.?r\.?|rel.*)\s*%|%\s*(?:r\.?\s?[fh]\.?|h\.?r\.?|u\.?r\.?|rel.*)", re.I
+)
+
+
+_PER_M3 = re.compile(r"([mµμu]g|mcg)[\s_]?(?:m\^?3|cbm)$", re.I)
+
+
+def read_unit(text: str, parameter: str | None = None) -> str | None:
+    """The canonical spelling (``methods.quantities.parameters``) of ``text``, or None if it is no unit.
+
+    ``parameter`` settles short forms: "C" beside a temperature, "%" beside a humidity.
+    """
+    text = text.strip().strip("[]()").strip()
+    return _read_unit(text, parameter) if 0 < len(text) <= 40 else None
+
+
+@lru_cache(maxsize=4096)
+def _read_unit(text: str, parameter: str | None) -> str | None:
+    if _RELATIVE.fullmatch(text):
+        return "%RH"
+    text = _PER_M3.sub(r"\1/m3", text)
+    beside = _BESIDE.get(parameter or "")
+    if beside and beside.fullmatch(text):
+        return "%RH" if parameter == "humidity" else "°" + text.upper()
+    if not (_MARKS.search(text) or _WORDS.fullmatch(text)):
+        return None
+    try:
+        return parse_unit(text, parameter)
+    except UnknownUnit:
+        return None
+
+
+def fits(unit: str, parameter: str) -> bool:
+    return unit in PARAMETERS[parameter].units
+
+
+def only_unit(parameter: str) -> str | None:
+    """The unit of a parameter that has just one: no question to ask."""
+    units = PARAMETERS[parameter].units
+    return units[0] if len(units) == 1 else None

@@ -1,0 +1,181 @@
+"""What the words of a header mean, in several languages. General trade words only."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from dataclasses import dataclass
+from functools import lru_cache
+
+from methods.logs.unit_spellings import only_unit, read_unit
+
+_WHOLE = {
+    "formaldehyde": "hcho ch2o formol methanal metanal 甲醛 ホルムアルデヒド формальдегид formaldehid",
+    "co2": "co2 carbondioxide kohlendioxid kohlenstoffdioxid dioxydedecarbone gazcarbonique dioxidodecarbono "
+    "anidridecarbonica koolstofdioxide kooldioxide koldioxid karbondioksit hiilidioksidi 二氧化碳 二酸化炭素",
+    "co": "co carbonmonoxide kohlenmonoxid kohlenstoffmonoxid monoxydedecarbone monoxidodecarbono monossidodicarbonio "
+    "koolmonoxide koolstofmonoxide kolmonoxid 一氧化碳 一酸化炭素",
+    "no2": "no2 nitrogendioxide stickstoffdioxid dioxydedazote dioxidodenitrogeno biossidodiazoto stikstofdioxide "
+    "二氧化氮",
+    "o3": "o3 ozone ozon ozono ozonio 臭氧 オゾン",
+    "tvoc": "tvoc voc vocs tvocs totalvoc totalvocs covt covtot cov covs 总挥发性有机物",
+    "pm25": "pm25 feinstaub25 finedust25",
+    "pm10": "pm10 feinstaub10 finedust10",
+    "benzene": "benzene benzol benzeen benceno bencene benzeno c6h6 苯",
+    "radon": "radon rn rn222 radón radone 氡",
+    "temperature": "temperature temp temperatur temperatura température tc tf t ta tair airtemp lämpötila 温度 気温",
+    "humidity": "humidity rh relativehumidity relhum hum relh hr ur rf feuchte luftfeuchte luftfeuchtigkeit humidité "
+    "humidite humedad umidita umidità umidade vochtigheid luftfuktighet kosteus 湿度 相对湿度",
+}
+#: Parts of long words that decide ("Raumlufttemperatur").
+_STEMS = {
+    "formaldeh": "formaldehyde", "formaldei": "formaldehyde", "temperat": "temperature", "humidit": "humidity",
+    "luftfeucht": "humidity", "vochtigheid": "humidity", "ozon": "o3", "radon": "radon", "benzol": "benzene",
+}  # fmt: skip
+
+
+def word_set(text: str) -> frozenset[str]:
+    return frozenset(text.split())
+
+
+#: Words that make a column something other than the parameter it mentions ("CO2 alarm", "board temp").
+_NOT = word_set(
+    "dewpoint dew taupunkt frost wetbulb absolute absolut internal pcb board chip cpu device battery batt akku bat raw "
+    "adc counts status state error errors flag flags alarm index uncertainty snr setpoint limit threshold heater"
+)
+#: Words that make a column nothing we keep, if it mentions no parameter.
+_ASIDE = word_set(
+    "voltage volt vcc current pressure druck press baro pressione flow pump signal rssi lux light noise sound db wind "
+    "speed direction latitude longitude lat lon altitude gps id no nr number record rec row sample serial sn station "
+    "site room location point note notes comment comments remark firmware version mode seq sequence"
+)
+_SPREAD = word_set("min minimum max maximum std stdev sd sigma stddev count median peak var variance")
+_MEAN = word_set("avg average mean mittel mittelwert moyenne media")
+
+_STAMP = word_set(
+    "timestamp datetime stamp datumzeit zeitstempel datumuhrzeit horodatage fechahora dataora dateheure datumtijd "
+    "epoch unixtime unix posix measuredat recordedat "
+    "loggedat datestamp 时间戳 日時"
+)
+_DATE = word_set("date datum day tag fecha data jour dato paiva 日期 日付 дата")
+_TIME = word_set(
+    "time zeit uhrzeit heure hora ora tijd tid klokkeslett hour clock measured logged recorded 时间 時刻 время"
+)
+_PARAMETER_HEAD = word_set(
+    "parameter parameters analyte substance pollutant measurand quantity compound gas messgrosse messgroesse parametre "
+    "parametro stoff channel kanal canal sensor variable measure type metric series"
+)
+_UNIT_HEAD = word_set("unit units einheit unite unidad unidade unita eenheid enhet uom 单位 単位")
+_VALUE_HEAD = word_set("value reading wert messwert valeur valor valore waarde result concentration conc level")
+
+_PM = re.compile(r"\b(?:pm|feinstaub|fine dust)[\s_.-]*(?:(2[.,_ ]?5)|(10))(?![0-9.])", re.I)
+LONGEST = 200
+_BRACKETS = re.compile(r"[(\[{]([^()\[\]{}]*)[)\]}]")
+_CAMEL = re.compile(r"(?<=[a-z0-9])(?=[A-Z][a-z])|(?<=[a-z])(?=[A-Z])")
+_TOKEN = re.compile(r"[^\W_]+", re.UNICODE)
+
+
+def fold(text: str) -> str:
+    """Compatibility forms made plain (CO₂ → co2), accents dropped, case folded."""
+    plain = unicodedata.normalize("NFKD", unicodedata.normalize("NFKC", text))
+    return "".join(c for c in plain if not unicodedata.combining(c)).casefold()
+
+
+_PARAMETERS = {fold(word): code for code, words in _WHOLE.items() for word in words.split()}
+_TAIL_UNIT = re.compile(r"[\s_,;/:|-]+([^\s_,;:|]+(?:/[^\s_,;:|]+)?)$")
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """What one header cell says. ``other`` = it names something that is not a reading of ours."""
+
+    parameter: str | None = None
+    unit: str | None = None
+    other: bool = False
+    spread: bool = False
+    mean: bool = False
+    time_word: str = ""  # "stamp", "date", "time" or ""
+    long_word: str = ""  # "parameter", "unit", "value" or ""
+
+
+def tokens(text: str) -> list[str]:
+    return _TOKEN.findall(fold(_CAMEL.sub(" ", text)))
+
+
+def heading(text: str) -> Heading:
+    """``text`` as written: "HCHO (ppm)", "Temp [°C]", "co2_ppm", "Raumlufttemperatur"."""
+    return _heading(text[:LONGEST])
+
+
+@lru_cache(maxsize=4096)
+def _heading(text: str) -> Heading:
+    bare, bracketed = _BRACKETS.sub(" ", text), [m for m in _BRACKETS.findall(text) if m.strip()]
+    named, extra = parameter_of(bare), ""
+    if named is None and bracketed:  # "Carbon dioxide" may stand inside the brackets, too
+        named = next((p for p in map(parameter_of, bracketed) if p), None)
+    unit = next((u for u in (read_unit(b, named) for b in bracketed) if u), None)
+    if unit is None:
+        unit, extra = _tail_unit(bare, named)
+    words = set(tokens(bare[: len(bare) - len(extra)] if extra else bare))
+    named = named or _from_unit(unit)
+    return Heading(
+        parameter=named,
+        unit=unit or (only_unit(named) if named else None),
+        other=bool(words & _NOT) or (named is None and bool(words & _ASIDE)),
+        spread=bool(words & _SPREAD),
+        mean=bool(words & _MEAN),
+        time_word=_time_word(words, bare),
+        long_word=_long_word(words),
+    )
+
+
+def parameter_of(text: str) -> str | None:
+    """The one parameter that ``text`` names; None for none, and for more than one."""
+    found = {"pm25" if m[1] else "pm10" for m in _PM.finditer(text)}
+    words = tokens(_PM.sub(" ", text))
+    single = len(words) == 1
+    for size in (4, 3, 2, 1):
+        for i in range(len(words) - size + 1):
+            code = _PARAMETERS.get("".join(words[i : i + size]))
+            if code and (single or len("".join(words[i : i + size])) > 1):
+                found.add(code)
+    found |= {code for word in words for stem, code in _STEMS.items() if stem in word}
+    return found.pop() if len(found) == 1 else None
+
+
+def _tail_unit(text: str, parameter: str | None) -> tuple[str | None, str]:
+    """A unit at the end, after a blank, comma, slash or underscore; or the whole text."""
+    text = text.strip()
+    whole = read_unit(text)
+    if whole:
+        return whole, ""
+    for match in (_TAIL_UNIT.search(text), re.search(r"([%°][^\s]*|/\s*[^\s/]+/[^\s/]+)$", text)):
+        if match and (unit := read_unit(match[1].lstrip("/"), parameter)):
+            return unit, match[0]
+    two = re.search(r"[\s_]((?:mg|mcg|ug|µg|μg|deg|vol)[\s_].{1,8})$", text, re.I)
+    if two and (unit := read_unit(two[1].replace("_", " "), parameter)):
+        return unit, two[0]
+    return None, ""
+
+
+def _from_unit(unit: str | None) -> str | None:
+    """Some units belong to one parameter: a column headed "°C" is a temperature."""
+    if unit in ("°C", "°F"):
+        return "temperature"
+    return {"%RH": "humidity", "Bq/m³": "radon", "pCi/L": "radon"}.get(unit or "")
+
+
+def _time_word(words: set[str], text: str) -> str:
+    joined = "".join(tokens(text))
+    if words & _STAMP or joined in _STAMP or (words & _DATE and words & _TIME):
+        return "stamp"
+    if words & _DATE:
+        return "date"
+    return "time" if words & _TIME else ""
+
+
+def _long_word(words: set[str]) -> str:
+    for name, heads in (("unit", _UNIT_HEAD), ("parameter", _PARAMETER_HEAD), ("value", _VALUE_HEAD)):
+        if words & heads:
+            return name
+    return ""

@@ -1,0 +1,269 @@
+"""How sure a mean is: the uncertainty budget (METHODS M8; after JCGM 100, the GUM).
+
+Pure. u² = u_zero² + (u_span·x)² + u_drift² + r²/12 + u_T² + u_int² + s²/n_eff. Only the last part shrinks with
+averaging. A part nobody knows is named as missing; it is never taken as zero in silence.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from math import inf, sqrt
+
+import numpy as np
+from numpy.typing import NDArray
+
+from methods.quantities.flags import Flag
+
+#: Coverage factor of the expanded uncertainty, about 95 % (JCGM 100 §6.3).
+COVERAGE_FACTOR = 2.0
+MAX_AUTOCORRELATION = 0.99
+ZERO, SPAN, DRIFT, RESOLUTION = "zero", "span", "drift", "resolution"
+TEMPERATURE, INTERFERENCE, SCATTER = "temperature", "interference", "scatter of readings"
+#: Parts that a better zero and span check on site would make small.
+CHECKABLE = (ZERO, SPAN, DRIFT)
+
+
+@dataclass(frozen=True, slots=True)
+class Component:
+    """One part of a budget: a standard uncertainty in the unit of the result, or None where nobody knows it.
+
+    ``source`` says where the figure is from. ``shrinks``: more readings make it smaller. ``dof``: degrees of freedom,
+    infinite where the figure is taken as known. ``relative``: the part grows with the value,
+    ``u`` = relative · |x + offset|; the offset is what was taken off the reading, such as an outdoor value.
+    """
+
+    name: str
+    u: float | None
+    source: str | None = None
+    shrinks: bool = False
+    dof: float = inf
+    relative: float | None = None
+    offset: float = 0.0
+
+    def __post_init__(self) -> None:
+        if self.u is not None and not 0 <= self.u < inf:
+            raise ValueError(f"the uncertainty of {self.name} must be a number from zero up, or None if not known")
+
+    @property
+    def missing(self) -> bool:
+        return self.u is None
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of the budget's table; ``share`` is the part of the variance, 0 to 1, None for a missing part."""
+
+    name: str
+    u: float | None
+    share: float | None
+    shrinks: bool
+    source: str
+    missing: bool
+
+
+@dataclass(frozen=True)
+class Budget:
+    """Parts of an uncertainty and what they add up to. All figures in the unit of the result."""
+
+    components: tuple[Component, ...]
+
+    @cached_property
+    def known(self) -> tuple[Component, ...]:
+        return tuple([part for part in self.components if part.u is not None])
+
+    @cached_property
+    def missing(self) -> tuple[str, ...]:
+        """Names of the parts nobody knows; while there are any, ``combined`` is a lower bound."""
+        return tuple([part.name for part in self.components if part.u is None])
+
+    @property
+    def is_complete(self) -> bool:
+        return not self.missing
+
+    @property
+    def is_blind(self) -> bool:
+        """Whether nobody knows anything about how true the instrument is: neither its zero nor its span."""
+        return ZERO in self.missing and SPAN in self.missing
+
+    @cached_property
+    def combined(self) -> float:
+        """Combined standard uncertainty of the known parts, root of the sum of squares (JCGM 100 §5.1; M-03, M-05)."""
+        return combine([part.u for part in self.known if part.u is not None])
+
+    @property
+    def expanded(self) -> float:
+        """U = 2u."""
+        return COVERAGE_FACTOR * self.combined
+
+    @property
+    def random(self) -> float:
+        """What more readings would shrink."""
+        return combine([part.u for part in self.known if part.shrinks and part.u is not None])
+
+    @property
+    def systematic(self) -> float:
+        """What stays however long one measures."""
+        return combine([part.u for part in self.known if not part.shrinks and part.u is not None])
+
+    @property
+    def effective_dof(self) -> float:
+        """Welch and Satterthwaite's effective degrees of freedom (JCGM 100 G.4.1; M-06)."""
+        parts = [(part.u, part.dof) for part in self.known if part.u]
+        weight = sum(u**4 / dof for u, dof in parts)
+        return self.combined**4 / weight if weight else inf
+
+    def combined_at(self, x: float) -> tuple[float, float]:
+        """``combined`` and ``effective_dof`` that a result ``x`` of the same measurement would have: relative parts
+        follow the value."""
+        squares, weight = 0.0, 0.0
+        for part in self.known:
+            u = part.u if part.relative is None else part.relative * (x + part.offset)
+            assert u is not None
+            squares += (square := u * u)
+            weight += square * square / part.dof
+        return sqrt(squares), squares * squares / weight if weight else inf
+
+    def without(self, *names: str) -> Budget:
+        """The same budget with the named parts taken as removed: what a better check of them would leave."""
+        return Budget(tuple(part for part in self.components if part.name not in names))
+
+    def rows(self) -> list[Row]:
+        """The table, largest share first, missing parts last."""
+        variance = self.combined**2
+        rows = [
+            Row(
+                part.name,
+                part.u,
+                None if part.u is None else (part.u**2 / variance if variance else 0.0),
+                part.shrinks,
+                part.source or "",
+                part.missing,
+            )
+            for part in self.components
+        ]
+        return sorted(rows, key=lambda row: (row.missing, -(row.share or 0.0)))
+
+
+def combine(parts: Sequence[float]) -> float:
+    """Root of the sum of squares of independent standard uncertainties (JCGM 100 §5.1.2)."""
+    return sqrt(sum([part**2 for part in parts]))
+
+
+def rectangular(half_width: float) -> float:
+    """u of a value known only to lie within ± ``half_width`` (JCGM 100 §4.3.7; M-02)."""
+    return half_width / sqrt(3)
+
+
+def triangular(half_width: float) -> float:
+    """u of a value within ± ``half_width``, the middle more likely than the edges (JCGM 100 §4.3.9; M-02)."""
+    return half_width / sqrt(6)
+
+
+def of_resolution(step: float) -> float:
+    """u of a display that rounds to ``step``: r/√12 (JCGM 100 F.2.2.1; M-01)."""
+    return step / sqrt(12)
+
+
+def budget(
+    x: float,
+    *,
+    n: int,
+    rho: float | None,
+    s: float | None,
+    resolution: float | None,
+    zero_u: float | None,
+    span_u_rel: float | None,
+    drift_u: float | None,
+    temperature_u: float | None,
+    interference_u: float | None,
+    sources: dict[str, str] | None = None,
+    is_scatter_known: bool = False,
+) -> Budget:
+    """The budget of a mean ``x`` of ``n`` readings, all in one unit; None means that nobody knows the part.
+
+    ``span_u_rel`` is relative (0.05 for 5 %), the others absolute standard uncertainties; ``resolution`` is the step
+    of the display, ``s`` the standard deviation of the readings, ``rho`` their lag-1 autocorrelation (None: not
+    estimated, taken as the largest). ``sources`` gives words per part. Unless ``is_scatter_known``, s was
+    estimated from these readings, and has one degree of freedom less than there are independent ones, at least one.
+    """
+    independent = effective_n(max(n, 1), MAX_AUTOCORRELATION if rho is None else rho)
+    scatter = None if s is None or n < 1 else s / sqrt(independent)
+    dof = inf if is_scatter_known else max(independent - 1.0, 1.0)
+    span = None if span_u_rel is None else abs(span_u_rel * x)
+    step = None if resolution is None else of_resolution(resolution)
+    said = (sources or {}).get
+    return Budget(
+        (
+            Component(ZERO, zero_u, said(ZERO)),
+            Component(SPAN, span, said(SPAN), relative=span_u_rel),
+            Component(DRIFT, drift_u, said(DRIFT)),
+            Component(RESOLUTION, step, said(RESOLUTION)),
+            Component(TEMPERATURE, temperature_u, said(TEMPERATURE)),
+            Component(INTERFERENCE, interference_u, said(INTERFERENCE)),
+            Component(SCATTER, scatter, said(SCATTER), shrinks=True, dof=dof),
+        )
+    )
+
+
+def effective_n(n: int, rho: float) -> float:
+    """Number of independent readings that carry as much as ``n`` autocorrelated ones: n·(1−ρ)/(1+ρ), at least 1.
+
+    ρ is clipped to [0, 0.99] (METHODS M8). The formula holds for long series; below one it would claim that a mean
+    scatters more than a single reading, so it ends there.
+    """
+    if n < 1:
+        raise ValueError("no readings")
+    clipped = min(max(rho, 0.0), MAX_AUTOCORRELATION)
+    return max(1.0, n * (1 - clipped) / (1 + clipped))
+
+
+def autocorrelation(values: NDArray[np.float64]) -> float:
+    """Lag-1 autocorrelation of ``values`` [n] in order of time, clipped to [0, 0.99]; 0 for a constant series.
+
+    The usual estimate r is too small in short series, by about (1 + 4ρ)/n (Kendall 1954, Marriott and Pope 1954, from
+    memory), which would make the mean look surer than it is; that much is added back.
+    """
+    return _spread(values)[1] if len(values) > 2 else MAX_AUTOCORRELATION
+
+
+def _spread(values: NDArray[np.float64]) -> tuple[float, float]:
+    """Standard deviation (n − 1) and ρ of at least two values."""
+    n = len(values)
+    if values.min() == values.max():
+        return 0.0, 0.0 if n > 2 else MAX_AUTOCORRELATION
+    around = values - values.mean()
+    squares = float(around @ around)
+    s = sqrt(squares / (n - 1))
+    if n < 3:
+        return s, MAX_AUTOCORRELATION
+    r = float(around[:-1] @ around[1:]) / squares
+    return s, min(max(r + (1 + 4 * r) / n, 0.0), MAX_AUTOCORRELATION)
+
+
+@dataclass(frozen=True, slots=True)
+class Scatter:
+    """Spread of the readings behind a mean: n, standard deviation s (n − 1), ρ, and how many were below detection."""
+
+    n: int
+    s: float | None
+    rho: float
+    censored: int
+
+
+def scatter(values: NDArray[np.float64], flags: NDArray[np.int16]) -> Scatter:
+    """Spread of usable readings [n] in order of time. One reading has none: s is None, and the part is missing.
+
+    Readings below detection are taken at their limit and at zero, and the larger spread and the larger ρ count:
+    substituting one number for all of them would hide their scatter.
+    """
+    below = (flags & int(Flag.BELOW_DETECTION)) != 0
+    n, censored = len(values), int(below.sum())
+    if n < 2:
+        return Scatter(n, None, MAX_AUTOCORRELATION, censored)
+    s, rho = _spread(values)
+    if censored:
+        other_s, other_rho = _spread(np.where(below, np.minimum(values, 0.0), values))
+        s, rho = max(s, other_s), max(rho, other_rho)
+    return Scatter(n, s, rho, censored)

@@ -1,0 +1,28 @@
+"""Verdicts: a result with its uncertainty against a limit, and what an instrument could decide (METHODS M9). Pure."""
+
+from __future__ import annotations
+
+from methods.verdicts.deciding import WouldDecide
+from methods.verdicts.edges import Edge, as_compared, edges, is_met
+from methods.verdicts.fitness import ChannelFacts, Fitness, acceptance, fitness
+from methods.verdicts.judging import Estimate, Judgement, Levels, judge
+from methods.verdicts.words import VERDICT_GLYPHS, VERDICT_WORDS, Verdict
+
+__all__ = [
+    "VERDICT_GLYPHS",
+    "VERDICT_WORDS",
+    "ChannelFacts",
+    "Edge",
+    "Estimate",
+    "Fitness",
+    "Judgement",
+    "Levels",
+    "Verdict",
+    "WouldDecide",
+    "acceptance",
+    "as_compared",
+    "edges",
+    "fitness",
+    "is_met",
+    "judge",
+]

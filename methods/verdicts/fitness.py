@@ -1,0 +1,146 @@
+"""Before the visit: what an instrument can decide about a limit at all (METHODS M9, "fitness before the visit")."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import sqrt
+
+from methods.limits.model import Limit
+from methods.uncertainty.budget import Budget, budget
+from methods.verdicts.edges import Edge, edges
+from methods.verdicts.judging import Levels
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChannelFacts:
+    """What is known of a channel, in the limit's unit; None means nobody knows.
+
+    ``noise`` is the standard deviation of single readings, taken as known, ``readings`` how many the planned mean will
+    have, ``rho`` their lag-1 autocorrelation. The rest as in ``methods.uncertainty.budget.budget``.
+    """
+
+    resolution: float | None = None
+    detection_limit: float | None = None
+    range_high: float | None = None
+    zero_u: float | None = None
+    span_u_rel: float | None = None
+    drift_u: float | None = None
+    temperature_u: float | None = None
+    interference_u: float | None = None
+    noise: float | None = None
+    readings: int = 1
+    rho: float = 0.0
+
+    def budget_at(self, x: float) -> Budget:
+        """The budget a mean ``x`` from this channel would have."""
+        return budget(
+            x,
+            n=self.readings,
+            rho=self.rho,
+            s=self.noise,
+            resolution=self.resolution,
+            zero_u=self.zero_u,
+            span_u_rel=self.span_u_rel,
+            drift_u=self.drift_u,
+            temperature_u=self.temperature_u,
+            interference_u=self.interference_u,
+            is_scatter_known=True,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Fitness:
+    """What the instrument could decide about the limit.
+
+    ``largest_below``: the largest result that would be called below; None if no result of zero or more would.
+    ``smallest_above``: the smallest that would be called above; None if none within its range would. ``missing``:
+    parts of the uncertainty nobody knows, so that the truth is worse than these figures.
+    """
+
+    largest_below: float | None
+    smallest_above: float | None
+    can_show_compliance: bool
+    can_show_exceedance: bool
+    smallest_seen: float | None
+    missing: tuple[str, ...]
+    words: str
+
+
+def fitness(channel: ChannelFacts, limit: Limit, levels: Levels | None = None) -> Fitness:
+    """Whether ``channel`` can show ``limit`` kept, or exceeded, at the campaign's ``levels``.
+
+    Below: x ≤ L − z·u(L). Above: x − L ≥ z·u(x), where u² = a² + (b·x)² with b the relative span uncertainty. The same
+    numbers decide in ``judge``. For a range the edge that is harder to show counts.
+    """
+    chosen = levels or Levels()
+    found = [_against(channel, edge, limit, chosen) for edge in edges(limit)]
+    return min(found, key=lambda one: (one.can_show_compliance, one.can_show_exceedance))
+
+
+def acceptance(value: float, u: float, levels: Levels | None = None) -> tuple[float, float]:
+    """Largest result called below and smallest called above a limit ``value`` at constant ``u`` (M-09, M-10)."""
+    chosen = levels or Levels()
+    return value - chosen.z_below * u, value + chosen.z_above * u
+
+
+def _against(channel: ChannelFacts, edge: Edge, limit: Limit, levels: Levels) -> Fitness:
+    planned = channel.budget_at(edge.value)
+    below = edge.value - levels.z_below * planned.combined
+    above = _smallest_above(channel, edge.value, levels.z_above)
+    if above is not None and channel.range_high is not None and above > channel.range_high:
+        above = None
+    seen = channel.detection_limit if channel.detection_limit is not None else channel.resolution
+    shows_below = not planned.is_blind and below > 0.0 and (seen is None or below >= seen)
+    shows_above = not planned.is_blind and above is not None
+    found = Fitness(
+        largest_below=below if below >= 0.0 else None,
+        smallest_above=above,
+        can_show_compliance=shows_below if edge.is_upper else shows_above,
+        can_show_exceedance=shows_above if edge.is_upper else shows_below,
+        smallest_seen=seen,
+        missing=planned.missing,
+        words="",
+    )
+    return replace(found, words=_BLIND if planned.is_blind else _words(found, edge, channel, limit.unit))
+
+
+_BLIND = "Neither zero nor span of this instrument is known: it cannot decide anything until both are checked."
+
+
+def _smallest_above(channel: ChannelFacts, value: float, z: float) -> float | None:
+    """The larger root of x − L = z·√(a² + b²x²); None where the span is so uncertain (z·b ≥ 1) that there is none."""
+    relative = channel.span_u_rel or 0.0
+    fixed = channel.budget_at(0.0).combined
+    room = 1 - (z * relative) ** 2
+    if room <= 0.0:
+        return None
+    return (value + z * sqrt(relative**2 * value**2 + room * fixed**2)) / room
+
+
+def _words(found: Fitness, edge: Edge, channel: ChannelFacts, unit: str) -> str:
+    parts = [_below_words(found, edge, channel, unit), _above_words(found, channel, unit)]
+    if found.missing:
+        parts.append(f"Not known and not counted: {', '.join(found.missing)}; the truth is worse than these figures.")
+    return " ".join(parts)
+
+
+def _below_words(found: Fitness, edge: Edge, channel: ChannelFacts, unit: str) -> str:
+    if found.can_show_compliance if edge.is_upper else found.can_show_exceedance:
+        return f"Results up to {found.largest_below:.3g} {unit} could be called below this limit."
+    what = "compliance with this limit" if edge.is_upper else "that this limit is undercut"
+    start = f"This instrument cannot show {what}:"
+    if not found.largest_below:
+        return f"{start} its uncertainty alone is as large as the limit."
+    seen = "detection limit" if channel.detection_limit is not None else "smallest step"
+    return (
+        f"{start} only results up to {found.largest_below:.2g} {unit} could be called below it, "
+        f"and its {seen} is {found.smallest_seen:g} {unit}."
+    )
+
+
+def _above_words(found: Fitness, channel: ChannelFacts, unit: str) -> str:
+    if found.smallest_above is not None:
+        return f"Results from {found.smallest_above:.3g} {unit} could be called above it."
+    if channel.range_high is not None:
+        return f"No result within its range (up to {channel.range_high:g} {unit}) could be called above it."
+    return "No result could be called above it: its span is too uncertain."

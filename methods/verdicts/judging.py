@@ -1,0 +1,228 @@
+"""The verdict on one result against one limit (METHODS M9; after JCGM 106).
+
+Everything that leaves the true value open widens one interval, the probability that it lies above the limit: readings
+below detection (from zero to their limit), readings over range and ceilings (up to certainty). Above, when even its
+lower end is high enough; below, when even its upper end is low enough; undecided otherwise.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import sqrt
+from statistics import NormalDist
+
+from methods.averages import Window
+from methods.limits.model import Bound, Limit
+from methods.uncertainty.budget import Budget
+from methods.verdicts.comparability import Comparability, Reason, State
+from methods.verdicts.deciding import (
+    Question,
+    WouldDecide,
+    higher_range,
+    no_way_to_show_a_ceiling_kept,
+    smaller_uncertainty,
+    trueness_check,
+)
+from methods.verdicts.edges import Edge, edges
+from methods.verdicts.words import Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class Levels:
+    """From which probability of lying above the limit a result is called above, and up to which below."""
+
+    above: float = 0.95
+    below: float = 0.05
+
+    def __post_init__(self) -> None:
+        if not 0 < self.below <= 0.5 <= self.above < 1:
+            raise ValueError("levels must satisfy 0 < below ≤ 0.5 ≤ above < 1")
+
+    @property
+    def z_above(self) -> float:
+        return NormalDist().inv_cdf(self.above)
+
+    @property
+    def z_below(self) -> float:
+        return -NormalDist().inv_cdf(self.below)
+
+    @property
+    def words(self) -> str:
+        """Printed with every verdict."""
+        return (
+            f"above from {self.above * 100:.4g} % probability that the true value is above the limit, "
+            f"below up to {self.below * 100:.4g} %"
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Estimate:
+    """A result in the limit's unit: the mean, its budget, and what leaves it open.
+
+    ``lower``/``upper`` bound the mean when readings were below detection (at zero, at their limit); None: no such
+    readings. ``is_lower_bound``: a reading was over range. ``minutes``: time the readings stand for, None if unknown.
+    """
+
+    value: float
+    budget: Budget
+    lower: float | None = None
+    upper: float | None = None
+    is_lower_bound: bool = False
+    minutes: float | None = None
+
+    @classmethod
+    def of(cls, window: Window, budget: Budget) -> Estimate:
+        return cls(
+            value=window.mean,
+            budget=budget,
+            lower=window.lower if window.is_censored else None,
+            upper=window.upper if window.is_censored else None,
+            is_lower_bound=window.is_lower_bound,
+            minutes=window.covered_minutes,
+        )
+
+    @property
+    def bounds(self) -> tuple[float, float]:
+        return (
+            self.value if self.lower is None else self.lower,
+            self.value if self.upper is None else self.upper,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """The verdict and what it rests on.
+
+    ``is_met``: whether the limit is met; None while undecided or not comparable. For an upper limit that is the same
+    as below, for a lower limit it is the same as above. ``p_above`` is taken at the result, ``p_bounds`` over all
+    that leaves it open; both None if not comparable. ``is_indicative``: the comparison itself is only an indication.
+    """
+
+    verdict: Verdict
+    p_above: float | None
+    p_bounds: tuple[float, float] | None
+    is_met: bool | None
+    reasons: tuple[Reason, ...]
+    would_decide: WouldDecide | None
+    levels: Levels
+    is_indicative: bool = False
+    edge: Edge | None = None
+    is_range: bool = False
+
+    @property
+    def words(self) -> str:
+        """The verdict in words; for lower limits and ranges it says which end is meant."""
+        if self.edge is None or self.verdict in (Verdict.UNDECIDED, Verdict.NOT_COMPARABLE):
+            return self.verdict.words
+        if self.is_range:
+            return "within the range" if self.is_met else f"{self.verdict.value} the range"
+        return self.verdict.words if self.edge.is_upper else f"{self.verdict.value} the lower limit"
+
+    @property
+    def glyph(self) -> str:
+        return self.verdict.glyph
+
+
+_FULL = Comparability(State.YES, "", "")
+
+
+def judge(
+    estimate: Estimate,
+    limit: Limit,
+    levels: Levels | None = None,
+    comparability: Comparability = _FULL,
+) -> Judgement:
+    """The verdict on ``estimate`` against ``limit``, both in the limit's unit and at its reference conditions."""
+    chosen = levels or Levels()
+    said = _said(comparability)
+    if not comparability.is_comparable:
+        return Judgement(Verdict.NOT_COMPARABLE, None, None, None, said, None, chosen)
+    return min((_against(edge, estimate, limit, chosen, comparability, said) for edge in edges(limit)), key=_standing)
+
+
+def _said(comparability: Comparability) -> tuple[Reason, ...]:
+    own = Reason(comparability.code, comparability.words)
+    return tuple(reason for reason in (own, *comparability.notes) if reason.code)
+
+
+def _standing(judgement: Judgement) -> tuple[int, float]:
+    """Order of concern: an edge not met governs, then one undecided; among those met, the upper edge."""
+    rank = {False: 0, None: 1, True: 2}[judgement.is_met]
+    edge, p = judgement.edge, judgement.p_above or 0.0
+    is_upper = edge is None or edge.is_upper
+    if rank == 2:
+        return rank, 0.0 if is_upper else 1.0
+    return rank, -p if is_upper else p - 1.0
+
+
+def _against(
+    edge: Edge, estimate: Estimate, limit: Limit, levels: Levels, comparability: Comparability, said: tuple[Reason, ...]
+) -> Judgement:
+    """``said``: the reasons that are known before."""
+    is_ceiling = not comparability.can_be_below
+    lower, upper = estimate.bounds
+    # A true value at the limit would carry the span's error of the limit, so a result under it is no surer than that.
+    u, dof = estimate.budget.combined_at(max(abs(upper), abs(edge.value)))
+    p = edge.p_above(estimate.value, u, dof)
+    p_low, p_high = (p if x == estimate.value else edge.p_above(x, u, dof) for x in (lower, upper))
+    p_low, p_high = min(p, p_low), 1.0 if estimate.is_lower_bound or is_ceiling else max(p, p_high)
+    verdict = Verdict.UNDECIDED if estimate.budget.is_blind else _verdict(p_low, p_high, levels)
+    question = Question(limit, edge, (lower, upper), estimate.budget, estimate.minutes, levels.below, levels.above)
+    is_undecided = verdict is Verdict.UNDECIDED
+    return Judgement(
+        verdict,
+        p,
+        (p_low, p_high),
+        None if is_undecided else (verdict is Verdict.BELOW) is edge.is_upper,
+        tuple(dict.fromkeys((*said, *_reasons(question, estimate, verdict, is_ceiling=is_ceiling)))),
+        _way_out(question, estimate, is_ceiling=is_ceiling) if is_undecided else None,
+        levels,
+        is_indicative=comparability.state is State.INDICATIVE,
+        edge=edge,
+        is_range=limit.bound is Bound.RANGE,
+    )
+
+
+def _verdict(p_low: float, p_high: float, levels: Levels) -> Verdict:
+    if p_low >= levels.above:
+        return Verdict.ABOVE
+    return Verdict.BELOW if p_high <= levels.below else Verdict.UNDECIDED
+
+
+def _way_out(question: Question, estimate: Estimate, *, is_ceiling: bool) -> WouldDecide:
+    if estimate.budget.is_blind:
+        return trueness_check()
+    if is_ceiling:
+        return no_way_to_show_a_ceiling_kept()
+    return higher_range(question) if estimate.is_lower_bound else smaller_uncertainty(question)
+
+
+def _reasons(question: Question, estimate: Estimate, verdict: Verdict, *, is_ceiling: bool) -> Iterator[Reason]:
+    unit = question.limit.unit
+    lower, upper = question.bounds
+    if estimate.budget.is_blind:
+        yield Reason("trueness_unknown", "Neither the zero nor the span of the instrument is known.")
+    if estimate.is_lower_bound:
+        yield Reason("over_range", "Readings were over range, so the true mean may be higher.")
+    if lower < upper:
+        yield Reason(
+            "below_detection",
+            f"Readings below the detection limit leave the mean open between {lower:.3g} and {upper:.3g} {unit}.",
+        )
+    if estimate.budget.missing:
+        yield Reason("missing_parts", _missing_words(question, verdict))
+    if verdict is Verdict.UNDECIDED and not is_ceiling and not estimate.is_lower_bound:
+        yield Reason(
+            "straddles", f"The uncertainty (U = {estimate.budget.expanded:.2g} {unit}) reaches across the limit."
+        )
+
+
+def _missing_words(question: Question, verdict: Verdict) -> str:
+    """Name what nobody knows, and how large it may be together before the verdict falls."""
+    words = f"Not known and not counted in the uncertainty: {', '.join(question.budget.missing)}."
+    if verdict is Verdict.UNDECIDED:
+        return words
+    needed = question.needed_u_at(question.budget.effective_dof)
+    margin = sqrt(max(needed**2 - question.budget.combined**2, 0.0))
+    return f"{words} The verdict stands while these together stay below u = {margin:.2g} {question.limit.unit}."

@@ -1,0 +1,1 @@
+"""Sentences and numbers as pages, reports and spreadsheets print them. What is signed is worded here."""

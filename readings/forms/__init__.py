@@ -1,0 +1,1 @@
+"""Forms of collecting: layouts, clocks, the timeline."""

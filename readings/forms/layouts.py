@@ -1,0 +1,353 @@
+"""How a file is to be read, as a form: one control for each column, the questions on top."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from django import forms
+
+from campaigns.forms.base import RowForm
+from campaigns.models import User
+from methods.logs.compiled_layout import is_undecided, stamp_columns
+from methods.logs.layout_answers import ORDER_QUESTION
+from methods.logs.layout_corrections import Choice, answer, order_of, orders_of, questions_left, with_columns, with_time
+from methods.logs.layout_wording import ORDER_WORDS, ROLE_WORDS
+from methods.logs.types import Column, Layout, Question, Role
+from methods.logs.unit_spellings import fits
+from methods.quantities.parameters import PARAMETERS, UNITS
+from readings.models import LookFirst, SavedLayout
+from readings.services import stored_value
+from readings.services.preview import Rows
+from readings.services.understanding import Understood
+
+#: Columns, and kinds of readings of a long file, that are offered one by one; what lies beyond stays as understood, or
+#: is left out where it was not.
+OFFERED = 60
+#: The page begins to look where sniffing does.
+LAST_FIRST_LINE = 400
+#: More choices than this are a list to open, fewer are all in view.
+IN_VIEW = 6
+
+Choices = list[tuple[str, Any]]
+READINGS: Choices = [(p.code, p.name) for p in PARAMETERS.values()]
+TIMES: Choices = [(role.value, ROLE_WORDS[role]) for role in (Role.STAMP, Role.DATE, Role.TIME)]
+LEFT_OUT = (Role.IGNORE.value, ROLE_WORDS[Role.IGNORE])
+NOT_SAID = ("", "Choose")
+DECIMALS: Choices = [(".", "a point"), (",", "a comma")]
+#: Questions that a control of their own answers, once for the file.
+ONCE = ("stamp_column", "decimal", "serial_epoch")  # codes, and names of their controls
+ONE_TIME = (
+    "The time of a reading stands in one column of dates and times, or in one of dates and one of times of day: choose "
+    "one or the other."
+)
+NO_TIME = "What stands in the column chosen for the time is not a date and time that can be read."
+
+
+class LayoutForm(forms.Form):
+    """Choices on top of what was understood. ``layout`` is what they make of it, ``missing`` what is still to be said.
+
+    ``rows`` are the first lines as cells, for what the chosen columns show of the time.
+    """
+
+    first_data_line = forms.IntegerField(
+        min_value=1, max_value=LAST_FIRST_LINE, required=False, label="First line with readings"
+    )
+
+    def __init__(self, understood: Understood, rows: Rows, data: Mapping[str, Any] | None = None) -> None:
+        assert understood.base is not None
+        assert understood.layout is not None
+        self.understood, self.rows, self.base = understood, rows, understood.base
+        self.layout = understood.layout
+        self.twins = {q.column: [int(v) for v, _ in q.choices] for q in understood.questions if _is_twin(q)}
+        given = {name: str(data[name]) for name in data} if data is not None else self._as_it_is(understood.layout)
+        super().__init__(data=self._with_fitting_units(given), label_suffix="")
+        for question in understood.questions:
+            self._ask(question)
+        for place in self.offered():
+            self._offer(place)
+        if "decimal" not in self.fields and self.base.delimiter != ",":
+            self.fields["decimal"] = forms.ChoiceField(choices=DECIMALS, required=False, label="Decimals stand after")
+
+    # --- the controls -------------------------------------------------------------------------------------------------
+
+    def offered(self) -> list[int]:
+        """The places that are to be settled one by one."""
+        rivals = {int(value.split(" ", 1)[0]) for value, _ in self._choices_of("stamp_column")}
+        long = any(column.role is Role.PARAMETER for column in self.base.columns)
+        return [
+            place
+            for place, column in enumerate(self.base.columns[:OFFERED])
+            if column.index not in rivals and not (long and column.role in (Role.PARAMETER, Role.UNIT))
+        ]
+
+    def _choices_of(self, code: str) -> tuple[tuple[str, str], ...]:
+        asked = self._question_of(code)
+        return asked.choices if asked else ()
+
+    def is_twin(self, place: int) -> bool:
+        """One of several columns of which a question asks which one is to be used."""
+        return any(place in places for places in self.twins.values())
+
+    def _ask(self, question: Question) -> None:
+        """The control of a question; those about the date's order and about units have theirs anyway."""
+        if question.code in ONCE:
+            self.fields[question.code] = _choice(list(question.choices), question.message)
+        elif _is_twin(question):
+            self.fields[f"same-{question.column}"] = _choice(list(question.choices), question.message)
+
+    def _offer(self, place: int) -> None:
+        column = self.base.columns[place]
+        question = self._question("parameter", place)
+        parameter = column.parameter
+        if not self.is_twin(place):
+            name = column.name or "no name"
+            label = question.message if question else f"Column {column.index + 1}, {name}: what it holds"
+            first = [NOT_SAID] if column.role is Role.VALUE and parameter is None else []
+            choices = [*first, *self._uses(column)]
+            self.fields[f"column-{place}"] = forms.ChoiceField(choices=choices, required=False, label=label)
+            parameter = self.data.get(f"column-{place}", "")
+        if parameter in PARAMETERS and len(PARAMETERS[parameter].units) > 1:
+            self._offer_unit(place, parameter, on_top=question is not None)
+
+    def _offer_unit(self, place: int, parameter: str, *, on_top: bool) -> None:
+        column, asked = self.base.columns[place], self._question("unit", place)
+        label = asked.message if asked else f"Unit of {column.name or f'column {column.index + 1}'}"
+        units: Choices = [(unit, unit) for unit in PARAMETERS[parameter].units]
+        if asked or on_top:
+            self.fields[f"unit-{place}"] = _choice(units, label)
+            return
+        choices = units if self.data.get(f"unit-{place}") else [NOT_SAID, *units]
+        self.fields[f"unit-{place}"] = forms.ChoiceField(choices=choices, required=False, label=label)
+
+    def _uses(self, column: Column) -> Choices:
+        if self.is_kind(column):
+            return [*READINGS, LEFT_OUT]
+        own = [(column.role.value, ROLE_WORDS[column.role])] if column.role in (Role.UNIT, Role.PARAMETER) else []
+        return [LEFT_OUT, *own, ("A reading of", READINGS), ("Time", TIMES)]
+
+    def is_kind(self, column: Column) -> bool:
+        """One of several kinds of readings that share a column of the file."""
+        shared = Counter(c.index for c in self.base.columns)
+        return shared[column.index] > 1
+
+    def _question(self, code: str, place: int) -> Question | None:
+        return next((q for q in self.understood.questions if (q.code, q.column) == (code, place)), None)
+
+    # --- what is said -------------------------------------------------------------------------------------------------
+
+    def _as_it_is(self, layout: Layout) -> dict[str, str]:
+        """The choices that make ``layout``, as the controls would send them; what nobody said yet is left out."""
+        said = {"first_data_line": str(layout.first_data_line)}
+        for place, column in enumerate(layout.columns):
+            said[f"column-{place}"] = (column.parameter or "") if column.role is Role.VALUE else column.role.value
+            said[f"unit-{place}"] = column.unit or ""
+        if layout.day_first is not None:
+            said["order"] = order_of(layout.stamp_format)
+        if self.understood.settled or not self._question_of("decimal"):
+            said["decimal"] = layout.decimal
+        if self.understood.settled:
+            said["serial_epoch"] = layout.stamp_format
+            said["stamp_column"] = " ".join((*map(str, stamp_columns(layout)), layout.stamp_format))
+            for first, places in self.twins.items():
+                kept = [place for place in places if layout.columns[place].role is Role.VALUE]
+                said[f"same-{first}"] = str(kept[0]) if kept else ""
+        return said
+
+    def _with_fitting_units(self, given: dict[str, str]) -> dict[str, str]:
+        """A unit that is none of the parameter chosen meanwhile is not said any more."""
+        for place in range(len(self.base.columns)):
+            parameter = given.get(f"column-{place}", "")
+            unit = given.get(f"unit-{place}", "")
+            if unit in UNITS and parameter in PARAMETERS and not fits(unit, parameter):
+                given[f"unit-{place}"] = ""
+        return given
+
+    def clean(self) -> dict[str, Any]:
+        said = self.cleaned_data
+        layout = with_columns(self.base, {place: self._choice_at(place) for place in self.offered()} | self._beyond())
+        for question in self.understood.questions:
+            layout = self._answered(layout, question)
+        if said.get("decimal") and said["decimal"] != layout.decimal:
+            layout = answer(layout, Question("decimal", "", tuple(DECIMALS)), said["decimal"])
+        if stamp_columns(layout) != stamp_columns(self.base) and not said.get("stamp_column"):
+            layout = with_time(layout, [cells for line, cells in self.rows if line >= self.base.first_data_line])
+        layout = self._ordered(layout)
+        layout = replace(layout, first_data_line=said.get("first_data_line") or layout.first_data_line)
+        self.layout = layout if layout == self.base else replace(layout, name="")  # no saved layout says this
+        return said
+
+    def _beyond(self) -> dict[int, Choice]:
+        """What was not understood of columns that nobody can be asked about is left out."""
+        return {
+            place: (Role.IGNORE, None, None)
+            for place, column in enumerate(self.base.columns[OFFERED:], OFFERED)
+            if column.role is Role.VALUE and (column.parameter is None or column.unit is None)
+        }
+
+    def _choice_at(self, place: int) -> Choice:
+        column, unit = self.base.columns[place], self.cleaned_data.get(f"unit-{place}") or None
+        if self.is_twin(place):
+            return Role.VALUE, column.parameter, unit
+        said = self.cleaned_data.get(f"column-{place}")
+        if said is None:  # a choice that is not offered: an error beside it says so
+            return column.role, column.parameter, column.unit
+        return (Role.VALUE, said or None, unit) if said in PARAMETERS or not said else (Role(said), None, None)
+
+    def _answered(self, layout: Layout, question: Question) -> Layout:
+        if _is_twin(question):
+            said = self.cleaned_data.get(f"same-{question.column}")
+            return answer(layout, question, said) if said else layout
+        said = self.cleaned_data.get(question.code) if question.code in ONCE else None
+        moved = stamp_columns(layout) != stamp_columns(self.base)
+        if not said or (question.code == "serial_epoch" and moved):
+            return layout
+        return answer(layout, question, said)
+
+    def _ordered(self, layout: Layout) -> Layout:
+        """With the order of day and month, and a control for it where these dates could mean more than one."""
+        orders = orders_of(layout)
+        if len(orders) < 2:
+            return layout
+        asked = self._question_of("day_or_month")
+        told = dict(asked.choices) if asked and stamp_columns(layout) == stamp_columns(self.base) else {}
+        open_to = tuple((order, told.get(order, ORDER_WORDS[order])) for order in orders if not told or order in told)
+        label = asked.message if asked else ORDER_QUESTION if layout.day_first is None else "First in the date"
+        self.fields["order"] = _choice(list(open_to), label)
+        said = str(self.data.get("order", ""))
+        return answer(layout, Question("day_or_month", label, open_to), said) if said in dict(open_to) else layout
+
+    def _question_of(self, code: str) -> Question | None:
+        return next((q for q in self.understood.questions if q.code == code), None)
+
+    # --- what is still to be said -------------------------------------------------------------------------------------
+
+    def missing(self) -> list[tuple[str, str]]:
+        """(what is to be said, id of the control for it); with nothing missing, ``layout`` can be read with."""
+        found = []
+        for question in self.understood.questions:
+            name = f"same-{question.column}" if _is_twin(question) else question.code
+            moot = _is_twin(question) and not _are_twins(self.layout, question)
+            if name in self.fields and not moot and not self.cleaned_data.get(name):
+                found.append((question.message, self.id_of(name)))
+        for question in questions_left(self.layout):
+            if not (_is_twin(question) and f"same-{question.column}" in self.fields):
+                found.append((self._words_of(question), self.id_of(self._control(question))))
+        if fault := _time_fault(self.layout):
+            found.append((fault, "columns"))
+        return found
+
+    def _words_of(self, question: Question) -> str:
+        asked = self._question(question.code, question.column) if question.column is not None else None
+        return asked.message if asked else question.message
+
+    def _control(self, question: Question) -> str:
+        if question.code == "day_or_month":
+            return "order"
+        kind = "unit" if question.code == "unit" else "column"
+        return f"{kind}-{question.column}"
+
+    def id_of(self, name: str) -> str:
+        return self[name].id_for_label or self[name].auto_id if name in self.fields else "columns"
+
+    # --- for the page -------------------------------------------------------------------------------------------------
+
+    def questions(self) -> list[forms.BoundField]:
+        """The controls that stand on top, in the order in which they were asked."""
+        names = []
+        for question in self.understood.questions:
+            if question.code in ("parameter", "unit"):
+                names += [f"column-{question.column}"] if question.code == "parameter" else []
+                names += [f"unit-{question.column}"]
+            elif question.code == "day_or_month":
+                names += ["order"]
+            else:
+                names += [f"same-{question.column}" if _is_twin(question) else question.code]
+        if is_undecided(self.layout):
+            names += ["order"]
+        shown = [name for name in dict.fromkeys(names) if name in self.fields and not self._is_moot(name)]
+        for name in shown:
+            self.fields[name].required = True  # checked in ``missing``; here it keeps the page from calling it optional
+        return [self[name] for name in shown]
+
+    def _is_moot(self, name: str) -> bool:
+        """The unit of a column that is left out meanwhile."""
+        kind, _, place = name.partition("-")
+        return kind == "unit" and self.layout.columns[int(place)].role is not Role.VALUE
+
+
+class KeepForm(forms.Form):
+    """Whether the layout is kept for the next files, and under which name."""
+
+    keep = forms.BooleanField(required=False, label="Keep this as a layout for files of this shape")
+    name = forms.CharField(required=False, max_length=100, label="Name of the layout")
+    represents = forms.ChoiceField(
+        required=False,
+        choices=stored_value.CHOICES,
+        label="A stored value is",
+        help_text="Said in a layout that is kept, for every file read with it.",
+    )
+
+    def __init__(self, *args: Any, is_read: bool = False, **kwargs: Any) -> None:
+        """``is_read``: of a file that is read there is nothing to do but keep its layout."""
+        super().__init__(*args, **kwargs)
+        self.fields["name"].required = is_read
+
+    def clean(self) -> dict[str, Any]:
+        said = self.cleaned_data
+        if said.get("keep") and not said.get("name") and "name" not in self.errors:
+            self.add_error("name", "Give the layout a name by which it is found again.")
+        if said.get("represents") and not said.get("keep"):
+            self.add_error("represents", "Only a layout that is kept says this: keep it, or leave it to the type.")
+        return said
+
+
+class SavedLayoutForm(RowForm[SavedLayout]):
+    class Meta:
+        model = SavedLayout
+        fields = ("name", "represents")
+
+    def __init__(self, *args: Any, person: User, **kwargs: Any) -> None:
+        super().__init__(*args, person=person, **kwargs)
+        self.fields["represents"].choices = stored_value.CHOICES  # type: ignore[attr-defined]
+
+
+class LookFirstForm(RowForm[LookFirst]):
+    class Meta:
+        model = LookFirst
+        fields = ("when",)
+        widgets = {"when": forms.RadioSelect}
+        labels = {"when": "Before anything of a file is stored, somebody looks at how it would be read"}
+
+    def __init__(self, *args: Any, person: User, **kwargs: Any) -> None:
+        super().__init__(*args, person=person, **kwargs)
+        self.fields["when"].choices = LookFirst.When.choices  # type: ignore[attr-defined]
+
+
+def _choice(choices: Choices, label: str) -> forms.ChoiceField:
+    """A question: all choices in view where they are few."""
+    if len(choices) <= IN_VIEW:
+        return forms.ChoiceField(choices=choices, required=False, label=label, widget=forms.RadioSelect)
+    return forms.ChoiceField(choices=[NOT_SAID, *choices], required=False, label=label)
+
+
+def _is_twin(question: Question) -> bool:
+    return question.code == "same_parameter"
+
+
+def _are_twins(layout: Layout, question: Question) -> bool:
+    """Whether two of the columns would still go to one channel."""
+    columns = [layout.columns[int(place)] for place, _ in question.choices]
+    kinds = [(column.parameter, column.unit) for column in columns if column.role is Role.VALUE]
+    return len(set(kinds)) < len(kinds)
+
+
+def _time_fault(layout: Layout) -> str:
+    counts = Counter(column.role for column in layout.columns)
+    if not counts[Role.STAMP] + counts[Role.DATE]:
+        return ""  # a question that is open anyway
+    if counts[Role.STAMP] + counts[Role.DATE] > 1 or (counts[Role.STAMP] and counts[Role.TIME]):
+        return ONE_TIME
+    return "" if layout.stamp_format else NO_TIME

@@ -1,0 +1,1 @@
+"""What the pages of collecting show, gathered before a template sees it."""

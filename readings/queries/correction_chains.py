@@ -1,0 +1,43 @@
+"""The correction chain of a channel, from what people entered."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, time
+
+from campaigns.models import Channel
+from campaigns.services.tolerances import tolerances
+from methods.correction import CalibrationLine, Chain, ChannelFacts, Check
+from methods.quantities.moments import utc_ms
+
+#: Parameters for which a zero check in the field is not usual: common practice, no source.
+NO_ZERO = frozenset({"temperature", "humidity", "radon", "co2"})
+
+
+def chain_of(channel: Channel, interval_ms: int) -> Chain:
+    spec, kind = channel.spec, channel.instrument.type
+    facts = ChannelFacts(
+        interval_s=interval_ms / 1000,
+        warm_up_s=kind.warm_up_s,
+        t90_s=spec.t90_s,
+        range_low=spec.range_low,
+        range_high=spec.range_high,
+        detection_limit=spec.detection_limit,
+        resolution=spec.resolution,
+        zero_tolerance=tolerances(spec).zero,
+        span_tolerance=tolerances(spec).span,
+        needs=frozenset() if spec.parameter in NO_ZERO else frozenset({"zero"}),
+        temperature_low_c=kind.temperature_low_c,
+        temperature_high_c=kind.temperature_high_c,
+    )
+    checks = tuple(
+        Check(utc_ms(c.at), "zero" if c.kind == "zero" else "span", c.reference, c.observed)
+        for c in channel.field_checks.all()
+    )
+    lines = tuple(
+        CalibrationLine(_midnight(c.date), c.slope, c.intercept, _midnight(c.due)) for c in channel.calibrations.all()
+    )
+    return Chain(facts, checks, lines)
+
+
+def _midnight(day: date) -> int:
+    return utc_ms(datetime.combine(day, time(), UTC))

@@ -1,0 +1,112 @@
+"""Which parts of the readings of a channel need not be read, as far as their envelopes tell."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from campaigns.models import Channel
+from methods.clock.zones import transitions
+from readings.queries.envelopes import Held, held
+from readings.queries.placed import Asked
+from readings.queries.stamp_ranges import DAY_MS, LEAD_MS, is_local, stamps_of
+
+Bools = npt.NDArray[np.bool_]
+
+#: As many parts as a figure has use for, and a few more.
+MOST_PARTS = 2_400
+#: Of rarer readings there are never many; and the clock's rules for a repeated hour look at the interval.
+COARSEST_MS = 20 * 60_000
+#: What is certainly the interval: more than half of the steps, with something to spare for what was not counted.
+CERTAIN = 0.52
+
+
+class Unsure(Exception):
+    """The envelopes do not tell what reading everything would."""
+
+
+@dataclass(frozen=True)
+class Window:
+    """``low`` ≤ t < ``high``, UTC ms."""
+
+    low: int
+    high: int
+
+
+def laid_out(asked: Asked, channel: Channel, window: Window) -> tuple[int, Held, Bools, Bools]:
+    """The logging interval, ms; the parts (k,), some of them several in one; which of them are near the window, and
+    which have to be read. Raises Unsure."""
+    if not is_local(asked.clock):
+        raise Unsure
+    reaches = np.array(asked.reaches, dtype=np.int64)
+    found = held(channel.pk, int(reaches[0, 0]), int(reaches[-1, 1]))
+    lows, highs = reaches.T
+    within = np.searchsorted(lows, found.parts["last"], "right") > np.searchsorted(highs, found.parts["first"])
+    found = found if within.all() else found.only(within)
+    inside = np.searchsorted(lows, found.parts["first"], "right") > np.searchsorted(highs, found.parts["last"])
+    interval = _interval(found, inside)
+    near = found.touching(*_stamps_near(asked, window))
+    ordered = found.alone() & (found.parts["order"] != 0)
+    plain = ordered & inside & (found.parts["said"] == 0) & (found.parts["gap"] <= 2 * interval)
+    plain &= ~_beside_changes(asked, found)
+    found, plain, near, ordered = _coarser(found, plain, near, ordered, interval)
+    read = near & ~plain
+    if asked.clock.checks:  # where the file steps back its clock was set anew
+        read |= ~ordered
+    return interval, found, near, read
+
+
+def _interval(found: Held, inside: Bools) -> int:
+    """The typical step between stamps, if it is that of more than half of them, so that no other can be."""
+    parts = found.parts
+    known = inside & (parts["order"] != 0) & (parts["step"] > 0)
+    steps, which = np.unique(parts["step"][known], return_inverse=True)
+    if not len(steps):
+        raise Unsure
+    sums = np.bincount(which, parts["steady"][known])
+    step = int(steps[np.argmax(sums)])
+    if sums.max() <= CERTAIN * (parts["rises"].sum() + len(parts)) or step >= COARSEST_MS:
+        raise Unsure
+    return step
+
+
+def _stamps_near(asked: Asked, window: Window) -> tuple[int, int]:
+    """The window with what tells about warming up before it, in stamps, rather too wide."""
+    margin = LEAD_MS + 1000 * asked.deployments[0].instrument.type.warm_up_s
+    spans = asked.spans
+    low = max(window.low, int(spans[:, 0].min())) - margin
+    high = max(low, min(window.high, int(spans[:, 1].max()), asked.reaches[-1][1] + DAY_MS)) + LEAD_MS
+    (near,) = stamps_of(np.array([[low, high]]), asked.clock, bool(asked.files.in_utc))
+    return near
+
+
+def _beside_changes(asked: Asked, found: Held) -> Bools:
+    """(k,): within two hours of an hour that the clock repeats or leaves out."""
+    beside = np.zeros(len(found), dtype=np.bool_)
+    basis = asked.clock.basis
+    if basis.kind != "zone" or not len(found):
+        return beside
+    about = DAY_MS if asked.files.in_utc else LEAD_MS
+    table = transitions(basis.zone, int(found.parts["first"].min()), int(found.parts["last"].max()))
+    for early, late in zip(table.early().tolist(), table.late().tolist(), strict=True):
+        beside |= found.touching(early - about, late + about)
+    return beside
+
+
+def _coarser(
+    found: Held, plain: Bools, near: Bools, ordered: Bools, interval_ms: int
+) -> tuple[Held, Bools, Bools, Bools]:
+    """Plain neighbours together, so that there are no more parts than a figure has use for."""
+    size = -(-len(found) // MOST_PARTS)
+    if size == 1:
+        return found, plain, near, ordered
+    parts, upload = found.parts, found.upload
+    apart = (parts["first"][1:] - parts["last"][:-1] > 2 * interval_ms) | (parts["order"][1:] != parts["order"][:-1])
+    apart |= (upload[1:] != upload[:-1]) | (near[1:] != near[:-1]) | ~plain[1:] | ~plain[:-1]
+    breaks = np.append([True], apart)
+    at = np.append(found.parts["first"], np.iinfo(np.int64).max)
+    coarse = found.coarser(breaks, size)
+    kept = np.searchsorted(at, coarse.parts["first"])
+    return coarse, plain[kept], near[kept], ordered[kept]

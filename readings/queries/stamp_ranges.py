@@ -1,0 +1,96 @@
+"""Which stamps have to be read for some deployments of an instrument: stretches around them, not all between them.
+
+Each has two hours and the warm-up before it, because they tell when the instrument was switched on, and two hours
+after, because neighbours tell the two passes of a repeated hour apart.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+
+from campaigns.models import Instrument
+from methods.clock import ClockModel
+from methods.clock.checks import is_jump
+from readings.models import Upload
+
+Ints = npt.NDArray[np.int64]
+#: Lowest and highest stamp.
+Stamps = tuple[int, int]
+
+#: Readings before a deployment are read too, because they tell when the instrument was switched on; and after it.
+LEAD_MS = 2 * 3600 * 1000
+DAY_MS = 24 * 3600 * 1000
+FAR_MS = 4_102_444_800_000  # 2100-01-01: where the query for a deployment that is still open ends
+
+
+def merged(stretches: npt.ArrayLike) -> Ints:
+    """Stretches (m, 2) in order, those that touch as one."""
+    ordered = np.asarray(stretches, dtype=np.int64).reshape(-1, 2)
+    ordered = ordered[np.argsort(ordered[:, 0], kind="stable")]
+    reached = np.maximum.accumulate(ordered[:, 1])
+    begins = np.flatnonzero(np.concatenate(([True], ordered[1:, 0] > reached[:-1])))
+    return np.column_stack((ordered[begins, 0], np.maximum.reduceat(ordered[:, 1], begins)))
+
+
+def around(spans: Ints, warm_up_s: int) -> Ints:
+    """UTC ms (k, 2) of what is read for deployments from start to end (m, 2)."""
+    ends = np.minimum(spans[:, 1], FAR_MS)
+    return merged(np.column_stack((spans[:, 0] - LEAD_MS - 1000 * warm_up_s, np.maximum(ends, spans[:, 0]) + LEAD_MS)))
+
+
+def stamps_of(stretches: Ints, clock: ClockModel, some_in_utc: bool) -> list[Stamps]:
+    """Stamps that hold every reading in the ``stretches`` (m, 2), UTC ms. ``some_in_utc``: stamps of another basis
+    may be among them, so a day wider on both sides."""
+    wider = DAY_MS if some_in_utc else 0
+    bounds = [clock.stamp_bounds(*stretch) for stretch in stretches.tolist()]
+    return [(low, high) for low, high in merged([(low - wider, high + wider) for low, high in bounds]).tolist()]
+
+
+def is_local(clock: ClockModel) -> bool:
+    """Whether a reading's time rests on the checks and on readings near it, as long as its file is in order of time.
+
+    Where the clock was set anew, the place at which it was and what holds on both sides are found in all of the file.
+    """
+    return not clock.answers and not any(is_jump(one, two) for one, two in pairwise(clock.offsets()))
+
+
+def in_order(instruments: Collection[int]) -> Mapping[int, bool]:
+    """By instrument, whether every one of its files is known to be in order of time. One query; none for none."""
+    found = dict.fromkeys(instruments, True)
+    if found:
+        files = Upload.objects.filter(instrument__in=instruments)
+        for instrument, edges, interval in files.values_list("instrument_id", "bursts", "interval_ms"):
+            found[instrument] &= edges is not None and _forward(edges, interval or 0)
+    return found
+
+
+def _forward(edges: list[list[int]], interval_ms: int) -> bool:
+    """Bursts as an upload keeps them, oldest first: each from its first stamp to one interval after its last."""
+    bursts = np.array(edges, dtype=np.int64).reshape(-1, 2)
+    return bool(np.all(bursts[1:, 0] >= bursts[:-1, 1] - interval_ms))
+
+
+def reaches_of(
+    instruments: Mapping[int, Instrument],
+    clocks: Mapping[int, ClockModel],
+    spans: Mapping[int, Ints],
+    some_in_utc: Mapping[int, bool],
+) -> dict[int, list[Stamps]]:
+    """By instrument the stamps to be read for its deployments ``spans`` (m, 2), UTC ms.
+
+    All from the first to the last where times rest on more than what is near.
+    """
+    stretches = {pk: around(spans[pk], one.type.warm_up_s) for pk, one in instruments.items()}
+    several = [pk for pk, found in stretches.items() if len(found) > 1]
+    ordered = in_order([pk for pk in several if clocks[pk].checks and is_local(clocks[pk])])
+    out = {}
+    for pk, found in stretches.items():
+        apart = pk not in several or not clocks[pk].checks or ordered.get(pk, False)
+        apart = apart and is_local(clocks[pk])
+        whole = np.array([[found[0, 0], found[-1, 1]]])
+        out[pk] = stamps_of(found if apart else whole, clocks[pk], some_in_utc[pk])
+    return out

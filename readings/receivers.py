@@ -1,0 +1,51 @@
+"""What follows where something is saved: asking again where logs lie, and having campaigns judged again."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.db.models.signals import post_delete, post_save, pre_delete, pre_save
+
+from campaigns.models import ClockCheck, ClockReset, Deployment, Instrument
+from campaigns.signals import inputs_changed
+from readings.models import SavedLayout
+from readings.services.affected_campaigns import fed_by
+from readings.services.clock_review import ask_again
+
+
+def clock_changed(instance: ClockCheck | ClockReset | Deployment, raw: bool = False, **_: Any) -> None:
+    """``raw``: a fixture is being loaded, its rest is not there yet."""
+    if not raw:
+        ask_again(instance.instrument)
+
+
+def instrument_changed(instance: Instrument, created: bool, raw: bool = False, **_: Any) -> None:
+    if not (raw or created):
+        ask_again(instance)
+
+
+def layout_noticed(instance: Any, raw: bool = False, **_: Any) -> None:
+    """Before it is saved: whether what a stored value stands for becomes another."""
+    before = None if raw else SavedLayout.objects.filter(pk=instance.pk).values_list("represents", flat=True).first()
+    instance.stands_for_other = before is not None and before != instance.represents
+
+
+def layout_changed(instance: Any, **_: Any) -> None:
+    if instance.stands_for_other and (campaigns := fed_by(instance.uploads.all())):
+        inputs_changed.send(SavedLayout, campaign_ids=campaigns)
+
+
+def layout_deleted(instance: SavedLayout, **_: Any) -> None:
+    """While its files still know it: for them the instrument type has the word again."""
+    if instance.represents and (campaigns := fed_by(instance.uploads.all())):
+        inputs_changed.send(SavedLayout, campaign_ids=campaigns)
+
+
+def connect() -> None:
+    for model in (ClockCheck, ClockReset, Deployment):
+        for signal in (post_save, post_delete):
+            signal.connect(clock_changed, sender=model, dispatch_uid=f"readings.clock_changed.{model.__name__}")
+    post_save.connect(instrument_changed, sender=Instrument, dispatch_uid="readings.instrument_changed")
+    pre_save.connect(layout_noticed, sender=SavedLayout, dispatch_uid="readings.layout_noticed")
+    post_save.connect(layout_changed, sender=SavedLayout, dispatch_uid="readings.layout_changed")
+    pre_delete.connect(layout_deleted, sender=SavedLayout, dispatch_uid="readings.layout_deleted")

@@ -1,0 +1,135 @@
+"""What a person has to decide about where a log lies in time: said in words, never decided here.
+
+Asked when a log has been read, and again when its instrument's clock or deployments change. Nothing is asked while the
+instrument stood nowhere: a log may come before its visits are entered.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from django.db import transaction
+from django.db.models import F
+
+from campaigns.enqueue import Outcome, enqueue
+from campaigns.models import Instrument, Job
+from methods.logs.types import Problem
+from methods.quantities.moments import stamp_text
+from readings.models import Problem as ProblemRow
+from readings.models import Upload
+from readings.queries.bursts import Laid, Stretch, laid
+
+REVIEW = "review-clock"
+CLOCK, RESET, OUTSIDE = "clock-doubtful", "clock-set", "outside-deployments"
+CODES = (CLOCK, RESET, OUTSIDE)
+
+MINUTE_MS = 60_000
+#: A suggestion is worth a question where it lays this much more of the logged time on deployments.
+WORTH = 0.1
+
+
+def doubts(found: Laid | None) -> list[Problem]:
+    """What to decide about a file as it lies now, most telling first; empty where nothing is."""
+    if found is None or not len(found.spans):
+        return []
+    asked = [*_resets(found), *(problem for s in found.stretches for problem in _clock(s))]
+    return asked or list(_outside(found))
+
+
+def _resets(found: Laid) -> Iterator[Problem]:
+    """Steps back of the stamps that nobody explained, unless checks speak for every side of them."""
+    answered = {answer.place for answer in found.clock.answers}
+    open_ = [r for r in found.resets if r.kind == "backward" and r.place not in answered]
+    if open_ and not all(stretch.checked for stretch in found.stretches):
+        first = open_[0]
+        more = f", and {len(open_) - 1} more times" if len(open_) > 1 else ""
+        yield Problem(
+            0, "", stamp_text(first.after_ms), RESET,
+            f"The stamps step back from {stamp_text(first.before_ms)} to {stamp_text(first.after_ms)}{more}. "
+            "Was the clock set there, and by how much? Until that is said, times on one side of it may be wrong.",
+        )  # fmt: skip
+
+
+def _clock(stretch: Stretch) -> Iterator[Problem]:
+    """A confident suggestion that differs from what is used, where no clock check was made."""
+    if stretch.checked:
+        return
+    found = stretch.suggestion
+    if not found.speaks or found.offset_ms is None or abs(found.offset_ms - stretch.used_ms) <= MINUTE_MS:
+        return
+    if stretch.fits_at(found.offset_ms)[1] - stretch.fits_now[1] >= WORTH:
+        now = stretch.fits_now[0]
+        yield Problem(
+            0, "", "", CLOCK,
+            f"{found.sentence} As its clock stands, {now} {'does' if now == 1 else 'do'}. There is no clock check. "
+            "Nothing was moved: confirm it on the clock page, or enter a clock check.",
+        )  # fmt: skip
+
+
+def _outside(found: Laid) -> Iterator[Problem]:
+    if found.upload.outside == Upload.Outside.LEFT:
+        return
+    if all(stretch.fits_now[1] == 0 for stretch in found.stretches):
+        yield Problem(
+            0, "", "", OUTSIDE,
+            f"No reading of this file falls into a deployment of {found.upload.instrument}. Either its clock is off, "
+            "or a deployment is missing or has the wrong time.",
+        )  # fmt: skip
+
+
+# --- asked again ------------------------------------------------------------------------------------------------------
+
+
+def ask_again(instrument: Instrument) -> None:
+    """Queue another look at the logs of an instrument whose clock or deployments have changed."""
+    if Upload.objects.filter(instrument=instrument, bursts__isnull=False).exists():
+        enqueue(REVIEW, instrument.pk, organisation_id=instrument.organisation_id, owner=None)
+
+
+def review_instrument(job: Job) -> Outcome:
+    """The job "review-clock": every log of the instrument that was read is asked about again."""
+    uploads = Upload.objects.filter(instrument_id=job.subject_id, bursts__isnull=False)
+    waiting = 0
+    for upload in uploads.select_related("campaign__site", "instrument"):
+        job.beat()
+        waiting += _review(upload)
+    if waiting:
+        logs = "1 log has" if waiting == 1 else f"{waiting} logs have"
+        return (
+            Job.State.DONE,
+            "review-asks",
+            f"{logs} something to decide about its time."
+            if waiting == 1
+            else (f"{logs} something to decide about their time."),
+        )
+    return Job.State.DONE, "review-clear", "Nothing to decide about the clock."
+
+
+def _review(upload: Upload) -> bool:
+    """Whether something is to be decided. Leaves alone a file that waits for another reason."""
+    held = upload.problems.filter(code__in=CODES)
+    waits_for_this = upload.state == Upload.State.ATTENTION and held.exists()
+    if upload.state != Upload.State.READ and not waits_for_this:
+        return False
+    asked = doubts(laid(upload))
+    with transaction.atomic():
+        gone, _ = held.delete()
+        ProblemRow.objects.bulk_create(
+            ProblemRow(upload=upload, line=p.line, column=p.column, value=p.value, code=p.code, message=p.message)
+            for p in asked
+        )
+        Upload.objects.filter(pk=upload.pk).update(
+            state=Upload.State.ATTENTION if asked else Upload.State.READ,
+            problem_count=F("problem_count") + len(asked) - gone,
+        )
+        if not asked:
+            _settle_jobs(upload)
+    return bool(asked)
+
+
+def _settle_jobs(upload: Upload) -> None:
+    """What the reading of the file ended with is decided now."""
+    ended = Job.objects.filter(kind="read-upload", subject_id=upload.pk, state=Job.State.ATTENTION, code__in=CODES)
+    ended.update(
+        state=Job.State.DONE, code="read", message=f"{upload.stored:,} readings stored; where they lie is decided."
+    )

@@ -1,0 +1,43 @@
+"""Which channel of the instrument does a column of the file belong to?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from campaigns.models import Channel, Instrument
+from methods.logs.types import Column, Layout, Problem
+from methods.quantities.parameters import PARAMETERS
+
+
+def match(layout: Layout, instrument: Instrument) -> tuple[list[Channel | None], list[Problem]]:
+    """For each VALUE column its channel, or None with a problem that says why its values are not stored."""
+    channels = list(instrument.channels.select_related("spec"))
+    matched: list[Channel | None] = []
+    problems: list[Problem] = []
+    for column in layout.values:
+        channel = next(
+            (c for c in channels if (c.spec.parameter, c.spec.unit) == (column.parameter, column.unit)), None
+        )
+        matched.append(channel)
+        if channel is None:
+            problems.append(_unmatched(column, layout.header_line, instrument, channels))
+    return matched, problems
+
+
+def _unmatched(column: Column, line: int, instrument: Instrument, channels: Iterable[Channel]) -> Problem:
+    same = [c.spec.unit for c in channels if c.spec.parameter == column.parameter]
+    name = PARAMETERS[column.parameter].name if column.parameter in PARAMETERS else column.name
+    if same:
+        code = "unit-differs"
+        message = (
+            f"“{column.name}” is in {column.unit or 'no named unit'}, but {instrument} measures {name.lower()} in "
+            f"{' or '.join(same)}. Nothing of this column is stored. If the instrument was switched to another unit, "
+            "add a channel with that unit to its type and read the file again."
+        )
+    else:
+        code = "no-channel"
+        message = (
+            f"“{column.name}” ({name}, {column.unit or 'no unit'}): {instrument} has no such channel. Nothing of this "
+            "column is stored. Add the channel to the instrument type if the values matter, and read the file again."
+        )
+    return Problem(line=line, column=column.name, value=column.unit or "", code=code, message=message)

@@ -1,0 +1,70 @@
+"""Is a file the memory of another one, exported under another clock? Told before anything of it is stored."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import numpy as np
+
+from methods.clock import Twin, twin_of
+from methods.clock.suggestion import WINDOW_MS
+from methods.logs.types import LOCAL, Problem
+from readings.models import Upload
+from readings.queries.rows import Rows, rows
+from readings.store import Batch
+
+CODE = "same-memory"
+BASES = {True: "on the clock of the instrument", False: "in UTC, as it says itself"}
+
+
+class SameMemory(Exception):
+    """Nothing of the file is stored: a person is to say what it is, or has said that it is the same."""
+
+    def __init__(self, problem: Problem, state: str) -> None:
+        super().__init__(problem.message)
+        self.problem, self.state = problem, state
+
+
+def refuse_the_same_memory(upload: Upload, basis: str, batches: Iterable[Batch]) -> None:
+    """Raises SameMemory where a batch holds values that are held from another file under other stamps."""
+    if upload.twin == Upload.Twin.APART:
+        return
+    for batch in batches:
+        if not len(batch):
+            continue
+        low, high = int(batch.stamp.min()) - WINDOW_MS, int(batch.stamp.max()) + WINDOW_MS
+        held = rows(batch.channel_id, low, high)
+        held = held[held["upload_id"] != upload.pk]
+        order = np.argsort(batch.stamp, kind="stable")
+        found = twin_of(batch.stamp[order], batch.raw[order], held["stamp"], held["raw"])
+        if found is not None:
+            raise _same(upload, basis, found, _other(found, batch, held))
+
+
+def _other(found: Twin, batch: Batch, held: Rows) -> Upload:
+    """The file from which most of the same readings are held."""
+    there = held[np.isin(held["stamp"], batch.stamp + found.shift_ms)]
+    ids, counts = np.unique(there["upload_id"], return_counts=True)
+    return Upload.objects.get(pk=int(ids[counts.argmax()]))
+
+
+def _same(upload: Upload, basis: str, found: Twin, other: Upload) -> SameMemory:
+    minutes = abs(found.shift_ms) // 60_000
+    hours, rest = divmod(minutes, 60)
+    apart = " ".join(part for part in (f"{hours} h" if hours else "", f"{rest} min" if rest else "") if part)
+    way = "earlier" if found.shift_ms > 0 else "later"
+    ours, theirs = basis == LOCAL, (other.layout or {}).get("basis", LOCAL) == LOCAL
+    clocks = (
+        f"This file has its times {BASES[ours]}, that one {BASES[theirs]}."
+        if ours != theirs
+        else "Perhaps one was exported in local time and the other in UTC."
+    )
+    start = (
+        f"This looks like the same memory as “{other.filename}”, written {apart} {way}: {found.same:,} of "
+        f"{found.compared:,} compared changes are the same. {clocks} "
+    )
+    if upload.twin == Upload.Twin.SAME:
+        message = start + "It was left out, as decided: every reading is counted once."
+        return SameMemory(Problem(0, "", other.filename, CODE, message), Upload.State.READ)
+    message = start + "Nothing of it is stored, so that no reading counts twice. Say which it is; export one way."
+    return SameMemory(Problem(0, "", other.filename, CODE, message), Upload.State.ATTENTION)

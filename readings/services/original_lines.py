@@ -1,0 +1,57 @@
+"""Lines of an original, as text to look at."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import islice
+from pathlib import Path
+
+from methods.logs.lines import LONGEST_LINE, inner_encoding, pieces
+from methods.logs.sample import take_sample
+from methods.logs.sources import open_source
+from methods.logs.types import Unreadable
+from readings.models import Upload
+from readings.services.originals import OriginalMissing, local_copy
+
+SHOWN = 300  # characters of a line
+KEPT = 4 * SHOWN  # bytes of a line: no encoding takes more than four for a character
+
+
+def lines_around(upload: Upload, line: int, *, before: int = 0, after: int = 0) -> list[tuple[int, str]]:
+    """(number, text) of the lines from ``line − before`` to ``line + after``, as far as there are any.
+
+    Empty for what has no lines of text: a workbook, a binary file, an original that is gone.
+    """
+    first, last = max(1, line - before), line + after
+    try:
+        with local_copy(upload) as path:
+            return [(n, text[:SHOWN]) for n, text in enumerate(islice(_lines(path), last), start=1) if n >= first]
+    except (Unreadable, OriginalMissing):
+        return []
+
+
+def _lines(path: Path) -> Iterator[str]:
+    with open_source(path) as source:
+        if source.workbook:
+            return
+        encoding = take_sample(source).encoding
+    inner = inner_encoding(encoding)
+    with open_source(path) as source:
+        for raw in _cut(pieces(source, encoding)):
+            yield raw.decode(inner, errors="replace").rstrip("\r")
+
+
+def _cut(stream: Iterator[bytes]) -> Iterator[bytes]:
+    """The beginning of each line. What goes on for longer than any line of a log ends the file: it may be an archive
+    bomb, and is not worth a page that hangs."""
+    begun, length = b"", 0
+    for piece in stream:
+        first, *others = piece.split(b"\n")
+        begun, length = (begun + first)[:KEPT], length + len(first)
+        for other in others:
+            yield begun
+            begun, length = other[:KEPT], len(other)
+        if length > LONGEST_LINE:
+            break
+    if begun:
+        yield begun

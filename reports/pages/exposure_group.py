@@ -1,0 +1,244 @@
+"""A group of similar exposure as its page tells it: the results, what they say of the group, and the decision rules."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from django.urls import reverse
+from numpy.typing import NDArray
+
+from methods.exposure import (
+    Bounds,
+    Decision,
+    Exposure,
+    Lognormal,
+    Outcome,
+    fit,
+    preliminary_test,
+    probability_plot,
+    shapiro_wilk,
+    single_shift,
+    statistical_test,
+)
+from methods.figures.probability import probability_figure
+from methods.limits.model import Bound, Limit
+from methods.nondetects.summaries import Method, Refusal, Summary, summarise
+from methods.verdicts import Verdict
+from methods.wording.numbers import all_below, plain, probability
+from reports.models import ExposureGroup, Result
+from reports.services import result_cells
+
+Fact = tuple[str, Any]
+Floats = NDArray[np.float64]
+
+CAUTIONS = (
+    "Exposure at work is judged from samples worn by the person and by the law that applies. Area samples do not show "
+    "that it is met.",
+    "The figures hold for the shifts sampled; they speak for others only as far as those are alike.",
+    "What follows is for a licensed or qualified professional to decide under the local code.",
+)
+#: One-sided 95 % of a normal distribution.
+Z95 = 1.6449
+OUTCOMES = {
+    Outcome.COMPLIES: "passed",
+    Outcome.DOES_NOT_COMPLY: "not passed",
+    Outcome.NO_DECISION: "no decision",
+}
+EXPOSURES = {
+    Exposure.NO_VIOLATION: "below the limit, also at the upper bound",
+    Exposure.POSSIBLE_OVEREXPOSURE: "the bounds lie on both sides of the limit",
+    Exposure.VIOLATION: "above the limit, also at the lower bound",
+}
+RESULTS = [
+    {"label": "Sample"},
+    {"label": "Result ± U", "num": True},
+    {"label": "As a share of the limit"},
+    {"label": "One-sided 95 % bounds", "num": True},
+    {"label": "This shift alone"},
+]
+
+
+@dataclass
+class Told:
+    """What the page shows. ``refusal``: why the group cannot be summarised; ``left_out``: samples that do not count."""
+
+    rows: list[list[Any]] = field(default_factory=list)
+    left_out: list[tuple[str, str]] = field(default_factory=list)
+    refusal: str = ""
+    facts: list[Fact] = field(default_factory=list)
+    believed: list[Fact] = field(default_factory=list)
+    decisions: list[Fact] = field(default_factory=list)
+    figure: dict[str, Any] | None = None
+    figure_said: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Values:
+    """``values`` [n] in the limit's unit, one below detection at its limit; ``below`` [n]; ``results`` [n]."""
+
+    values: Floats
+    below: NDArray[np.bool_]
+    results: Sequence[Result]
+
+    @property
+    def all_measured(self) -> bool:
+        return not self.below.any()
+
+
+def told(group: ExposureGroup) -> Told:
+    """Everything about the group. Two queries."""
+    limit = group.criterion.limit.as_library()
+    out = Told()
+    found = _values(group, limit, out)
+    out.rows = [
+        _row(group, limit, result, float(value)) for result, value in zip(found.results, found.values, strict=True)
+    ]
+    fitted = _fitted(found)
+    if isinstance(fitted, Refusal):
+        out.refusal = fitted.words
+    else:
+        out.facts = list(_facts(fitted, found, limit))
+        out.believed = list(_believed(found, fitted))
+        if found.all_measured:
+            out.figure, out.figure_said = _figure(found, fitted, limit)
+    out.decisions = list(_decisions(found, fitted, limit))
+    return out
+
+
+def _values(group: ExposureGroup, limit: Limit, out: Told) -> Values:
+    """Comparable results of the group's samples; the others are named."""
+    samples = [
+        sample.deployment
+        for sample in group.samples.select_related("deployment__instrument", "deployment__point__room")
+    ]
+    rows = group.criterion.results.filter(deployment__in=samples).select_related(
+        "deployment__instrument", "point__room"
+    )
+    by_deployment = {result.deployment_id: result for result in rows}
+    kept: list[Result] = []
+    for deployment in samples:
+        result = by_deployment.get(deployment.pk)
+        why = "no reading of it was judged" if result is None else _unfit(result, limit)
+        if result is None or why:
+            out.left_out.append((str(deployment), why))
+        else:
+            kept.append(result)
+    below = np.array([all_below(r.trace.get("lower"), r.trace.get("upper")) for r in kept], dtype=np.bool_)
+    return Values(np.array([r.value for r in kept], dtype=np.float64), below, kept)
+
+
+def _unfit(result: Result, limit: Limit) -> str:
+    if limit.bound is not Bound.UPPER:
+        return "the criterion has no upper limit"
+    if result.value is None or result.verdict == Verdict.NOT_COMPARABLE:
+        return result_cells.why(result)
+    return "a reading was over range, so the value is a lower bound" if result.trace.get("is_lower_bound") else ""
+
+
+def _fitted(found: Values) -> Lognormal | Refusal:
+    """The lognormal of the group; with results below detection from lognormal maximum likelihood."""
+    if found.all_measured:
+        return fit(found.values)
+    summary = summarise(found.values, found.below, Method.MLE)
+    if isinstance(summary, Refusal):
+        return summary
+    return _of_summary(summary)
+
+
+def _of_summary(summary: Summary) -> Lognormal:
+    assert summary.mean_log is not None
+    assert summary.sd_log is not None
+    return Lognormal(summary.n, summary.mean_log, summary.sd_log)
+
+
+# --- the group --------------------------------------------------------------------------------------------------------
+
+
+def _facts(group: Lognormal, found: Values, limit: Limit) -> Iterator[Fact]:
+    unit = limit.unit
+    yield "Results", f"{group.n}, of which {int(found.below.sum())} below detection"
+    yield "Geometric mean", f"{plain(group.gm)} {unit}"
+    yield "Geometric standard deviation", f"{group.gsd:.3g}"
+    yield "Arithmetic mean", f"{plain(group.mean_unbiased)} {unit} (minimum-variance unbiased)"
+    yield "Its bounds", f"{_bounds(group.mean_bounds(), unit)}, Land’s exact method"
+    p95 = group.percentile_bounds()
+    yield "95th percentile", f"{plain(p95.estimate)} {unit}"
+    yield "Its bounds", _bounds(p95, unit)
+    yield "Upper tolerance limit", f"{plain(p95.upper)} {unit}: above 95 % of exposures with 95 % confidence"
+    if limit.upper:
+        over = group.exceedance(limit.upper)
+        yield "Exposures above the limit", _share(over.estimate)
+        yield "Its bounds", f"{_share(over.lower)} to {_share(over.upper)}, each one-sided 95 %"
+    if not found.all_measured:
+        yield "Below detection", "fitted by lognormal maximum likelihood; the bounds are then approximations"
+
+
+def _bounds(bounds: Bounds, unit: str) -> str:
+    return f"{plain(bounds.lower)} to {plain(bounds.upper)} {unit}, each one-sided {100 * bounds.confidence:.0f} %"
+
+
+def _share(share: float) -> str:
+    return probability(share)
+
+
+def _believed(found: Values, group: Lognormal) -> Iterator[Fact]:
+    """Whether a lognormal may be believed at all."""
+    if not found.all_measured:
+        yield "Shapiro–Wilk", "not with results below detection"
+        return
+    w, p = shapiro_wilk(np.log(found.values))
+    said = "nothing speaks against a lognormal" if p >= 0.05 else "these are hardly lognormal: look at the plot first"
+    few = "; with so few results the test rarely notices" if group.n < 6 else ""
+    yield "Shapiro–Wilk", f"W = {w:.3f}, p = {p:.2g} on the logarithms: {said}{few}"
+    yield (
+        "Probability plot",
+        f"correlation {probability_plot(found.values).correlation:.3f}; 1 would be a straight line",
+    )
+
+
+def _figure(found: Values, group: Lognormal, limit: Limit) -> tuple[dict[str, Any], str]:
+    plot = probability_plot(found.values)
+    order = np.argsort(found.values, kind="stable")
+    labels = [str(found.results[k].deployment) for k in order.tolist()]
+    line = (group.mean_log, group.sd_log)
+    figure = probability_figure(plot.scores, found.values[order], labels, line, limit.upper, limit.unit)
+    low, high = plain(float(found.values.min())), plain(float(found.values.max()))
+    return figure, f"{group.n} results from {low} to {high} {limit.unit}."
+
+
+# --- decision rules ---------------------------------------------------------------------------------------------------
+
+
+def _decisions(found: Values, group: Lognormal | Refusal, limit: Limit) -> Iterator[Fact]:
+    """EN 689:2018, numbers from memory; the preliminary test takes a result below detection at its limit."""
+    if not limit.upper or not len(found.values):
+        return
+    first = preliminary_test(found.values.tolist(), limit.upper)
+    yield "EN 689, preliminary test", _decided(first)
+    if isinstance(group, Lognormal):
+        test = statistical_test(group, limit.upper)
+        yield "EN 689, statistical test", _decided(test if isinstance(test, Decision) else test.decision)
+
+
+def _decided(decision: Decision) -> str:
+    return f"{OUTCOMES[decision.outcome].capitalize()}. {decision.words}"
+
+
+def _row(group: ExposureGroup, limit: Limit, result: Result, value: float) -> list[Any]:
+    """One shift alone, after NIOSH 77-173: on which side of the limit its one-sided 95 % bounds lie."""
+    name = {"text": str(result.deployment), "url": reverse("result", args=[result.key])}
+    if not limit.upper:
+        return [name, result_cells.value_cell(result), "–", "–", "–"]
+    error = group.sampling_error
+    own = Z95 * (result.u or 0.0) / limit.upper if error is None else error
+    shift = single_shift(value, limit.upper, own)
+    return [
+        name,
+        result_cells.value_cell(result),
+        {"fraction": shift.y, "low": max(shift.lower, 0.0), "high": shift.upper},
+        f"{max(shift.lower, 0.0):.2f} to {shift.upper:.2f}",
+        EXPOSURES[shift.exposure],
+    ]

@@ -1,0 +1,304 @@
+"""One place against another: enclosed spaces against their room, room air against outdoor air (METHODS M10, M13)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+import numpy as np
+from django.urls import reverse
+
+from campaigns.models import Deployment, SamplingPoint
+from methods.comparison import correlation
+from methods.comparison.correlation import Compared, compared
+from methods.wording.numbers import length, plain, rounded_to
+from reports.models import Result
+from reports.pages.figure_query import OUTDOOR, ROOM_AIR, Look, Shown, label_of, readings_of
+from reports.pages.figure_set import Drawn, Sheet, nothing_held
+from reports.pages.time_series import beside_outdoors
+from reports.services import result_cells
+from reports.services.result_cells import NO_BREAK
+
+MINUTE_MS = 60_000
+PLUS_MINUS = f"{NO_BREAK}±{NO_BREAK}"
+#: Shared blocks of time below which two series are not called simultaneous.
+FEWEST_SHARED = 3
+
+RESULTS: list[dict[str, Any]] = [
+    {"label": "Point"},
+    {"label": "Result ± U", "num": True},
+    {"label": "Against"},
+    {"label": "Result ± U", "num": True},
+    {"label": "Ratio ± U", "num": True},
+    {"label": "Difference ± U", "num": True},
+    {"label": "Time basis"},
+]
+MEANS: list[dict[str, Any]] = [
+    {"label": "Room air"},
+    {"label": "Outdoors"},
+    {"label": "Time basis"},
+    {"label": "n", "num": True},
+    {"label": "Room air, mean", "num": True},
+    {"label": "Outdoors, mean", "num": True},
+    {"label": "Ratio", "num": True},
+    {"label": "Difference", "num": True},
+]
+CONTRAST: list[dict[str, Any]] = [
+    {"label": "Point"},
+    {"label": "Indoors ± U", "num": True},
+    {"label": "Outdoors ± U"},
+    {"label": "Ratio ± U", "num": True},
+    {"label": "Difference ± U", "num": True},
+]
+WHOLE_U = "U = 2 u; the two results are taken to be independent of each other, also where one instrument measured both."
+
+
+# --- by the results of the criterion ----------------------------------------------------------------------------------
+
+
+def points_compared(look: Look, out: Drawn) -> None:
+    """Enclosed spaces and supply air of the zone against its room air, by the results of the criterion."""
+    if look.current is None:
+        return
+    rows = list(_results(look).filter(point__room__zone=look.zone))
+    air = [row for row in rows if row.point.kind == ROOM_AIR]
+    beside = [row for row in rows if row.point.kind != ROOM_AIR]
+    if not beside:
+        out.notes.append(
+            "No enclosed space or supply air of this zone was measured: a point in a cabinet or at an outlet, measured "
+            "beside the room air, shows whether the source is near."
+        )
+        return
+    if not air:
+        out.notes.append("The room air of this zone was not measured, so there is nothing to compare with.")
+        return
+    caption = f"Against the room air: {look.current.limit.statistic}, by the results of the criterion. {WHOLE_U}"
+    pairs = [(one, _nearest(one, [a for a in air if a.point.room_id == one.point.room_id] or air)) for one in beside]
+    out.tables.append(Sheet(caption, RESULTS, [_pair(look, one, two) for one, two in pairs]))
+
+
+def _results(look: Look) -> Any:
+    assert look.current is not None
+    rows = look.current.criterion.results.filter(value__isnull=False)
+    return rows.select_related("point__room", "deployment__instrument").order_by("deployment__starts_at", "pk")
+
+
+def _nearest(one: Result, others: Sequence[Result]) -> Result:
+    """The result closest in time: a room changes from day to day."""
+    at = one.deployment.starts_at
+    return min(others, key=lambda other: (abs(other.deployment.starts_at - at), other.pk))
+
+
+def _pair(look: Look, one: Result, two: Result) -> list[Any]:
+    found = compare_results(one, two)
+    return [
+        {"text": label_of(one.point), "url": reverse("result", args=[one.key])},
+        result_cells.value_cell(one),
+        {"text": label_of(two.point), "url": reverse("result", args=[two.key])},
+        result_cells.value_cell(two),
+        ratio_cell(found),
+        difference_cell(found, one.unit),
+        _basis(one, two),
+    ]
+
+
+def compare_results(one: Result, two: Result) -> Compared:
+    """Two results in the same terms; what readings below detection leave open stays open."""
+    assert one.value is not None
+    assert two.value is not None
+    over = [bool(result.trace.get("is_lower_bound")) for result in (one, two)]
+    return compared(
+        one.value,
+        two.value,
+        u_a=one.u,
+        u_b=two.u,
+        a_open=_open(one),
+        b_open=_open(two),
+        a_over=over[0],
+        b_over=over[1],
+    )
+
+
+def _open(result: Result) -> float:
+    lower, upper = result.trace.get("lower"), result.trace.get("upper")
+    return 0.0 if lower is None or upper is None else max(0.0, upper - lower)
+
+
+def ratio_cell(found: Compared) -> Any:
+    """``1.83 ± 0.31``; ``≥ 1.83`` where the lower part of the fraction is below detection."""
+    if found.ratio is None:
+        return {"text": "–", "note": "not clear of zero"}
+    if found.at_least and found.at_most:
+        return {"text": "open", "note": "below detection or over range on both sides"}
+    if found.at_least or found.at_most:
+        return f"{'≥' if found.at_least else '≤'}{NO_BREAK}{plain(found.ratio)}"
+    if not found.u_ratio:
+        return plain(found.ratio)
+    return PLUS_MINUS.join(rounded_to(found.ratio, 2 * found.u_ratio))
+
+
+def difference_cell(found: Compared, unit: str) -> Any:
+    if found.at_least and found.at_most:
+        return "open"
+    if found.at_least or found.at_most:
+        return {"text": f"{'≥' if found.at_least else '≤'}{NO_BREAK}{plain(found.difference)}", "unit": unit}
+    if not found.u_difference:
+        return {"text": plain(found.difference), "unit": unit}
+    return {"text": PLUS_MINUS.join(rounded_to(found.difference, 2 * found.u_difference)), "unit": unit}
+
+
+def _basis(one: Result, two: Result) -> str:
+    if one.trace.get("is_context") != two.trace.get("is_context"):
+        return "different statistics: one of the two could not be measured long enough"
+    apart = gap_minutes(one.deployment, two.deployment)
+    return "at the same time" if apart is None else f"{length(apart)} apart"
+
+
+def gap_minutes(one: Deployment, two: Deployment) -> float | None:
+    """Minutes between the end of the earlier and the start of the later; None where they overlap."""
+    first, second = sorted((one, two), key=lambda d: d.starts_at)
+    if first.ends_at is None or first.ends_at > second.starts_at:
+        return None
+    return (second.starts_at - first.ends_at).total_seconds() / 60
+
+
+# --- room air against outdoor air -------------------------------------------------------------------------------------
+
+
+def indoors_outdoors(look: Look) -> Drawn:
+    """Room air of the zone and outdoor air of the campaign: over time, block by block, and by the results."""
+    out = Drawn()
+    indoors = [d for d in look.deployments() if d.point.kind == ROOM_AIR]
+    outdoors = look.outdoors()
+    if reason := _no_outdoors(look, indoors, outdoors):
+        out.empty = reason
+        return out
+    drawing = beside_outdoors(look, indoors, outdoors)
+    if drawing is None:
+        out.empty = nothing_held(look, f"No reading of {look.name.lower()} is held from one of the two places.")
+        return out
+    out.drawings.append(drawing)
+    found = readings_of(look, [*indoors, *outdoors])
+    out.unit, out.refused = found.unit, found.refused
+    outside = [one for one in found.shown if one.deployment.point.kind == OUTDOOR]
+    _by_results(look, out)
+    rows = list(_mean_rows(found.room_air(), outside, found.short_unit))
+    if rows:
+        caption = "Means over what both have: blocks of the same time where there are enough, else the whole visits."
+        out.tables.append(Sheet(caption, MEANS, rows))
+        out.notes.append("Plain means of the readings that count; their uncertainty is in the results.")
+    return out
+
+
+def _no_outdoors(
+    look: Look, indoors: Sequence[Deployment], outdoors: Sequence[Deployment]
+) -> tuple[str, str, str] | None:
+    """Why there is nothing to compare, in words, and where to mend it."""
+    campaign, name = look.campaign, look.name.lower()
+    deployments = reverse("deployments", args=[campaign.key]), "Deployments"
+    if not indoors:
+        return (f"Nothing that measures {name} stood in this zone’s room air.", *deployments)
+    if outdoors:
+        return None
+    if campaign.deployments.filter(point__kind=OUTDOOR).exists():
+        return (f"Something stood outdoors, but nothing that measures {name}.", *deployments)
+    if campaign.site.points.filter(kind=SamplingPoint.Kind.OUTDOOR).exists():
+        return ("Nothing has stood at the outdoor point in this campaign yet.", *deployments)
+    return (
+        "The site has no outdoor point. One visit outdoors at the start and one at the end of a day show what the "
+        "building adds.",
+        reverse("site", args=[campaign.site.key]),
+        "Add an outdoor point to the site",
+    )
+
+
+def _mean_rows(inside: Iterable[Shown], outside: Sequence[Shown], unit: str) -> Iterable[list[Any]]:
+    for one in inside:
+        together = [row for two in outside if (row := _same_time(one, two, unit))]
+        if together:
+            yield from together
+        elif near := _closest(one, outside):
+            yield _visits(one, near, unit)
+
+
+def _same_time(one: Shown, two: Shown, unit: str) -> list[Any] | None:
+    step = correlation.step_ms(one.interval_ms, two.interval_ms)
+    a, b = blocks_of(one, step), blocks_of(two, step)
+    here, there = correlation.together(a, b)
+    if len(here) < FEWEST_SHARED:
+        return None
+    basis = f"the same {step // MINUTE_MS}-minute blocks"
+    means = float(a.mean[here].mean()), float(b.mean[there].mean())
+    opens = float(a.open[here].mean()), float(b.open[there].mean())
+    return _mean_row(one, two, basis, f"{len(here)} blocks", means, opens, unit)
+
+
+def blocks_of(one: Shown, step: int) -> correlation.Blocks:
+    counts = one.course.drawn
+    below = None if one.course.below is None else one.course.below[counts]
+    return correlation.blocks(one.utc_ms[counts], one.course.value[counts], step, below)
+
+
+def _closest(one: Shown, others: Sequence[Shown]) -> Shown | None:
+    known = [other for other in others if other.course.drawn.any()]
+    if not known or not one.course.drawn.any():
+        return None
+    return min(known, key=lambda other: gap_minutes(one.deployment, other.deployment) or 0.0)
+
+
+def _visits(one: Shown, two: Shown, unit: str) -> list[Any]:
+    apart = gap_minutes(one.deployment, two.deployment)
+    basis = "whole visits, not at the same time" + ("" if apart is None else f": {length(apart)} apart")
+    means, opens, n = [], [], []
+    for shown in (one, two):
+        sample = shown.sample()
+        means.append(float(sample.value.mean()))
+        opens.append(float(np.where(sample.below, np.maximum(sample.value, 0.0), 0.0).mean()))
+        n.append(len(sample))
+    text = f"{n[0]:,} and {n[1]:,} readings"
+    return _mean_row(one, two, basis, text, (means[0], means[1]), (opens[0], opens[1]), unit)
+
+
+def _mean_row(
+    one: Shown, two: Shown, basis: str, n: str, means: tuple[float, float], opens: tuple[float, float], unit: str
+) -> list[Any]:
+    found = compared(*means, a_open=opens[0], b_open=opens[1])
+    signs = [f"≤{NO_BREAK}" if left else "" for left in opens]
+    cells = [{"text": f"{sign}{plain(mean)}", "unit": unit} for sign, mean in zip(signs, means, strict=True)]
+    return [
+        {"text": one.course.label, "note": one.course.instrument},
+        {"text": two.course.label, "note": two.course.instrument},
+        basis,
+        n,
+        *cells,
+        ratio_cell(found),
+        difference_cell(found, unit),
+    ]
+
+
+def _by_results(look: Look, out: Drawn) -> None:
+    """How every room-air result of the zone stands to the outdoor air that goes with its window, as it was judged."""
+    if look.current is None:
+        return
+    rows, missing = [], set()
+    for result in _results(look).filter(point__room__zone=look.zone, point__kind=ROOM_AIR):
+        told = result.trace.get("outdoor") or {}
+        if "missing" in told:
+            missing.add(told["missing"])
+        elif told:
+            rows.append(_contrast(result, told))
+    if rows:
+        caption = f"By the results: {look.current.limit.statistic}, beside the outdoor air of its time. {WHOLE_U}"
+        out.tables.append(Sheet(caption, CONTRAST, rows))
+    out.notes += [f"No outdoor value beside the result: {reason}" for reason in sorted(missing)]
+
+
+def _contrast(result: Result, told: dict[str, Any]) -> list[Any]:
+    ratio = told["ratio_text"] or {"text": "–", "note": "outdoor air not clear of zero"}
+    return [
+        {"text": label_of(result.point), "url": reverse("result", args=[result.key])},
+        told["indoor_text"],
+        {"text": told["text"], "note": told["words"]},
+        ratio,
+        told["difference_text"],
+    ]

@@ -1,0 +1,129 @@
+"""One result in facts: the number, the limit it is held against, the budget of its uncertainty."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.urls import reverse
+
+from campaigns.pages.chosen_criteria import Chosen
+from campaigns.pages.limit_wording import checked_text, reference_text, status_text
+from campaigns.services.limits_library import checks_in
+from methods.uncertainty import en482
+from methods.uncertainty.budget import COVERAGE_FACTOR
+from methods.wording.numbers import plain
+from reports.models import Result
+from reports.services import result_cells
+
+Fact = tuple[str, Any] | tuple[str, Any, str]
+COMPARABLE = {"yes": "yes", "indicative": "as an indication only", "no": "no"}
+
+
+def facts(result: Result, chosen: Chosen) -> list[Fact]:
+    """What was computed, over which readings, with which assumptions."""
+    zone = result.criterion.campaign.site.zone_info
+    trace = result.trace
+    statistic = "mean of all readings of the visit" if trace.get("is_context") else chosen.limit.statistic
+    coverage = "–" if result.coverage is None else f"{100 * result.coverage:.0f} %"
+    out: list[Fact] = [
+        ("Statistic", statistic),
+        ("Window", result_cells.window_text(result, zone)),
+        ("Readings", f"{result.reading_count}, covering {coverage} of the window"),
+    ]
+    if trace.get("interval_s"):
+        out.append(("Logged every", f"{trace['interval_s']:g} s"))
+    if trace.get("lower") is not None:
+        low, high = plain(trace["lower"]), plain(trace["upper"])
+        out.append(("Readings below detection", f"leave the mean open between {low} and {high} {result.unit}"))
+    out += [(name, words) for name, words in trace.get("details", [])]
+    out += _for_work(result, chosen)
+    out += [
+        ("Unit", trace.get("unit", result.unit)),
+        ("Probability above", result_cells.probability_text(result)),
+        ("Levels", trace.get("levels", "–")),
+        *_files(trace),
+        ("Method version", result.method),
+        ("Digest of the inputs", result.digest),
+    ]
+    return out
+
+
+def _for_work(result: Result, chosen: Chosen) -> list[Fact]:
+    limit = chosen.limit
+    if not limit.workplace or not limit.upper or not result.value or result.value < 0 or result.u is None:
+        return []
+    expanded, minutes = COVERAGE_FACTOR * result.u, limit.averaging_minutes or 480
+    return [("EN 482", en482.words(result.value, expanded, limit.upper, minutes))]
+
+
+def outdoor_facts(result: Result) -> list[Fact]:
+    """Indoors beside outdoors, or why there is no outdoor value. Nothing for an outdoor point itself."""
+    beside = result.trace.get("outdoor") or {}
+    if "value" not in beside:
+        return [("Outdoor air", beside["missing"])] if beside.get("missing") else []
+    ratio = beside["ratio_text"] or "none: the outdoor value is not clear of zero"
+    return [
+        ("Indoors", beside["indoor_text"]),
+        ("Outdoors", f"{beside['text']}, {beside['words']}"),
+        ("Difference", beside["difference_text"]),
+        ("Ratio", ratio),
+        (
+            "In the result",
+            "the outdoor value was taken off" if beside["taken_off"] else "the indoor value itself counts",
+        ),
+    ]
+
+
+def _files(trace: dict[str, Any]) -> list[Fact]:
+    """The first and the last reading of the window, and the hashes of the files they were read from."""
+    out: list[Fact] = []
+    hashes = {}
+    for name in ("first", "last"):
+        reading = trace.get(name) or {}
+        if reading.get("upload"):
+            url = reverse("upload-line", args=[reading["upload"], reading["line"]])
+            text = f"stamped {reading['stamp']}, line {reading['line']} of {reading['file']}"
+            out.append((f"{name.capitalize()} reading", text, url))
+            hashes[reading["file"]] = reading["sha256"]
+    return [*out, *((f"SHA-256 of {file}", sha256) for file, sha256 in hashes.items())]
+
+
+def limit_facts(chosen: Chosen, organisation_id: int) -> list[Fact]:
+    """The limit with its document, and whether somebody of the house has seen it there. One query."""
+    limit, row = chosen.limit, chosen.criterion.limit
+    return [
+        ("Limit", limit.text(), reverse("limit", args=[row.key])),
+        ("Document", limit.citation()),
+        ("For", limit.population),
+        ("Status", status_text(limit)),
+        ("Reference of its unit", reference_text(limit)),
+        ("Value seen in the document", checked_text(limit, checks_in(organisation_id, [row.pk]).get(row.pk))),
+    ]
+
+
+def budget_rows(result: Result) -> list[list[Any]]:
+    """The budget as rows of ``parts/table.html``, combined and expanded uncertainty last."""
+    if result.u is None:
+        return []
+    table = [_part(row, result.unit) for row in result.budget]
+    expanded = COVERAGE_FACTOR * result.u
+    return [
+        *table,
+        ["combined u", {"text": _figure(result.u), "unit": result.unit}, "100 %", "root of the sum of squares"],
+        ["expanded U", {"text": _figure(expanded), "unit": result.unit}, "–", f"U = {COVERAGE_FACTOR:g} u, about 95 %"],
+    ]
+
+
+def _part(row: dict[str, Any], unit: str) -> list[Any]:
+    if row["u"] is None:
+        why = f": {row['source']}" if row["source"].startswith("no ") else ""
+        return [row["name"], "not known", "–", f"nobody entered it, and it is not taken as zero{why}"]
+    share = f"{100 * row['share']:.0f} %" if row["share"] else "0 %"
+    return [row["name"], {"text": _figure(row["u"]), "unit": unit}, share, row["source"] or "–"]
+
+
+def _figure(u: float) -> str:
+    """Two significant digits: an uncertainty carries no more (GUM 7.2.6)."""
+    if u >= 100:
+        return f"{u:.0f}"
+    return f"{u:.2g}" if u >= 1e-4 or u == 0 else f"{u:.1e}"

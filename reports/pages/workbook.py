@@ -1,0 +1,76 @@
+"""The results of a campaign as a workbook, for whoever wants to compute on. Text in it can run as no formula."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from campaigns.models import Campaign
+from methods.wording.spreadsheets import harmless
+from reports.models import Finding, Result
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+
+
+def workbook(campaign: Campaign, results: Iterable[Result], findings: Iterable[Finding]) -> bytes:
+    """XLSX with the sheets Findings and Results. Times are on the clock of the site, without zone: sheets have none."""
+    import pandas as pd  # late: it costs every process a second, and only this page needs it
+
+    zone = campaign.site.time_zone
+    sheets = {"Findings": pd.DataFrame(map(_finding, findings)), "Results": pd.DataFrame(map(_result, results))}
+    out = io.BytesIO()
+    with pd.ExcelWriter(out, engine="openpyxl") as writer:
+        for name, frame in sheets.items():
+            _safe(frame, zone).to_excel(writer, sheet_name=name, index=False, freeze_panes=(1, 0))
+    return out.getvalue()
+
+
+def _finding(finding: Finding) -> dict[str, object]:
+    return {
+        "floor": finding.zone.floor.name,
+        "zone": finding.zone.name,
+        "criterion": str(finding.criterion.limit),
+        "verdict": finding.verdict,
+        "fraction of the limit": finding.fraction,
+        "statement": finding.statement,
+        "what would decide it": finding.advice,
+        "digest": finding.digest,
+    }
+
+
+def _result(result: Result) -> dict[str, object]:
+    trace = result.trace.get("first", {})
+    return {
+        "point": str(result.point),
+        "instrument": str(result.deployment.instrument),
+        "criterion": str(result.criterion.limit),
+        "verdict": result.verdict,
+        "value": result.value,
+        "U (k = 2)": None if result.u is None else 2 * result.u,
+        "unit": result.unit,
+        "probability above": result.p_above,
+        "readings": result.reading_count,
+        "coverage": result.coverage,
+        "window from": result.window_start,
+        "window to": result.window_end,
+        "first reading in file": trace.get("file"),
+        "at line": trace.get("line"),
+        "SHA-256 of the file": trace.get("sha256"),
+        "digest": result.digest,
+    }
+
+
+def _safe(frame: pd.DataFrame, zone: str) -> pd.DataFrame:
+    import pandas as pd
+
+    for name in frame.columns:
+        column = frame[name]
+        if isinstance(column.dtype, pd.DatetimeTZDtype):
+            frame[name] = column.dt.tz_convert(zone).dt.tz_localize(None)
+        elif pd.api.types.is_string_dtype(column.dtype) or column.dtype == object:
+            frame[name] = column.map(lambda cell: harmless(cell) if isinstance(cell, str) else cell)
+    return frame

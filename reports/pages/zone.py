@@ -1,0 +1,137 @@
+"""One zone of a campaign: what was found by every criterion, at every point, and what stands beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import Q
+from django.urls import reverse
+
+from campaigns.models import Campaign, ChannelSpec, Deployment, SamplingPoint, Zone
+from campaigns.pages.chosen_criteria import Chosen
+from methods.quantities.parameters import PARAMETERS
+from reports.models import Finding, Result
+from reports.services import result_cells
+
+ROOM_AIR = SamplingPoint.Kind.ROOM_AIR
+#: What says how a place was used and aired while something else was measured.
+CONDITIONS = ("temperature", "humidity", "co2")
+
+
+@dataclass(frozen=True)
+class Measured:
+    """``deployments`` of the zone in time order; ``findings`` by criterion; ``results`` of the chosen criterion in the
+    zone, room air first, the worst on top; ``outdoor`` those of the outdoor points."""
+
+    deployments: list[Deployment]
+    findings: dict[int, Finding]
+    results: list[Result]
+    outdoor: list[Result]
+
+
+def measured_in(campaign: Campaign, zone: Zone, current: Chosen | None) -> Measured:
+    """Three queries."""
+    deployments = campaign.deployments.filter(point__room__zone=zone).select_related("point__room", "instrument")
+    related = ("governing__point__room", "governing__deployment__instrument")
+    findings = Finding.objects.filter(zone=zone, criterion__campaign=campaign).select_related(*related)
+    here: list[Result] = []
+    if current is not None:
+        place = Q(point__room__zone=zone) | Q(point__room__isnull=True)
+        rows = current.criterion.results.filter(place).select_related("point__room", "deployment__instrument")
+        here = sorted(rows, key=lambda r: (r.point.kind != ROOM_AIR, *r.concern))
+    return Measured(
+        list(deployments),
+        {finding.criterion_id: finding for finding in findings},
+        [result for result in here if result.point.room_id],
+        [result for result in here if not result.point.room_id],
+    )
+
+
+def parameters(deployments: Sequence[Deployment]) -> list[str]:
+    """What the instruments that stood here measure, in the order of ``PARAMETERS``. One query."""
+    types = {deployment.instrument.type_id for deployment in deployments}
+    specs = ChannelSpec.objects.filter(instrument_type__in=types)
+    measured = set(specs.values_list("parameter", flat=True).order_by())
+    return [code for code in PARAMETERS if code in measured]
+
+
+def conditions(campaign: Campaign, zone: Zone, shown: str) -> list[str]:
+    """Temperature, humidity and CO2, as far as the instruments that stood here measure them. One query."""
+    used = campaign.deployments.filter(point__room__zone=zone).values("instrument__type")
+    specs = ChannelSpec.objects.filter(instrument_type__in=used, parameter__in=CONDITIONS)
+    measured = set(specs.values_list("parameter", flat=True).order_by())
+    return [code for code in CONDITIONS if code in measured and code != shown]
+
+
+# --- tables -----------------------------------------------------------------------------------------------------------
+
+FINDINGS: list[dict[str, Any]] = [
+    {"label": "Criterion"},
+    {"label": "Result ± U", "num": True},
+    {"label": "Verdict"},
+    {"label": "Probability above", "num": True},
+    {"label": "Governing point"},
+    {"label": "Comparable, and what would decide it"},
+]
+POINTS: list[dict[str, Any]] = [
+    {"label": "Point"},
+    {"label": "Result ± U", "num": True},
+    {"label": "Fraction of the limit"},
+    {"label": "Verdict"},
+    {"label": "Window"},
+    {"label": "Readings", "num": True},
+]
+
+
+def findings_table(criteria: Sequence[Chosen], found: Measured) -> list[list[Any]]:
+    """Every criterion of the campaign; one that was not measured here says so."""
+    return [_finding_row(one, found.findings.get(one.criterion.pk)) for one in criteria]
+
+
+def _finding_row(one: Chosen, finding: Finding | None) -> list[Any]:
+    unseen = "; check against the document" if one.limit.needs_check else ""
+    criterion = {
+        "text": one.limit.text(),
+        "url": f"?criterion={one.criterion.key}",
+        "note": f"{PARAMETERS[one.limit.parameter].name}, {one.limit.population}{unseen}",
+    }
+    if finding is None:
+        return [criterion, "–", {"verdict": "unmeasured"}, "–", "–", "–"]
+    worst = finding.governing
+    return [
+        criterion,
+        result_cells.value_cell(worst, reverse("result", args=[worst.key])),
+        result_cells.verdict_cell(worst),
+        result_cells.probability_text(worst),
+        {"text": str(worst.point), "note": worst.trace.get("instrument", "")},
+        comparing(worst, finding.advice),
+    ]
+
+
+def comparing(result: Result, advice: str) -> str:
+    """Whether the result may be compared, why not, and what would decide it, in words."""
+    head = {"yes": "", "indicative": f"An indication only: {result_cells.why(result)}", "no": result_cells.why(result)}
+    return f"{head[result.comparability]} {advice}".strip() or "yes"
+
+
+def points_table(current: Chosen, results: Sequence[Result], campaign: Campaign) -> list[list[Any]]:
+    """Results of points as rows, each leading to where its number comes from."""
+    zone, upper = campaign.site.zone_info, current.limit.upper
+    rows = []
+    for result in results:
+        fraction = result.value / upper if result.value is not None and upper and not current.limit.lower else None
+        url = reverse("result", args=[result.key])
+        kind = "" if result.point.kind == ROOM_AIR else f"{result.point.get_kind_display().lower()}, "
+        rows.append(
+            [
+                {"text": str(result.point), "url": url, "note": f"{kind}{result.trace.get('instrument', '')}"},
+                result_cells.value_cell(result),
+                result_cells.fraction_cell(result, fraction),
+                result_cells.verdict_cell(result),
+                result_cells.window_text(result, zone),
+                str(result.reading_count),
+            ]
+        )
+    return rows

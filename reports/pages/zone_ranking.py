@@ -1,0 +1,249 @@
+"""How the zones of a campaign stand against a criterion: the tally, the ranking, the building."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
+from uuid import UUID
+
+from django.db.models import Count, F, Prefetch, Sum
+from django.urls import reverse
+
+from campaigns.links import many
+from campaigns.models import Building, Campaign, Floor, SamplingPoint, Zone
+from campaigns.pages.chosen_criteria import Chosen
+from methods.figures import spans
+from methods.verdicts import Verdict
+from methods.verdicts.comparability import State
+from methods.wording.numbers import span
+from reports.models import Finding, Result
+from reports.services import result_cells
+from reports.services.zone_findings import governing
+
+UNMEASURED = "unmeasured"
+#: Of findings, what this page and comparisons of campaigns read.
+SHOWN = (
+    *("criterion_id", "zone_id", "verdict", "fraction", "advice"),
+    *(f"governing__{name}" for name in ("key", "deployment_id", "verdict", "value", "u", "unit", "comparability")),
+    *(
+        f"governing__{name}"
+        for name in ("rank", "p_not_met", "reach", "window_start", "window_end", "reasons", "trace")
+    ),
+)
+ORDER = (Verdict.ABOVE, Verdict.UNDECIDED, Verdict.BELOW, Verdict.NOT_COMPARABLE)
+
+
+@dataclass
+class Standing:
+    """One criterion over all zones of the site. ``places``: what the governing points of the zones call themselves.
+    ``outdoor``: per outdoor point the result that concerns most."""
+
+    campaign: Campaign
+    chosen: Chosen
+    buildings: list[Building]
+    findings: dict[int, Finding]
+    places: dict[int, str]
+    outdoor: dict[SamplingPoint, Result | None] = field(default_factory=dict)
+
+    @cached_property
+    def zones(self) -> list[Zone]:
+        return zones_of(self.buildings)
+
+    @cached_property
+    def _zone_page(self) -> Callable[[UUID], str]:
+        return many("zone", self.campaign.key)
+
+    def page_of(self, zone: Zone) -> str:
+        return f"{self._zone_page(zone.key)}?criterion={self.chosen.criterion.key}"
+
+
+def zones_of(buildings: Iterable[Building]) -> list[Zone]:
+    return [zone for building in buildings for floor in building.floors.all() for zone in floor.zones.all()]
+
+
+def buildings_of(campaign: Campaign) -> list[Building]:
+    """The site's buildings with floors, zones and their areas: three queries."""
+    zones = Zone.objects.annotate(area=Sum("rooms__area_m2"))
+    floors = Floor.objects.order_by("-level").prefetch_related(Prefetch("zones", zones))
+    return list(campaign.site.buildings.prefetch_related(Prefetch("floors", floors)))
+
+
+def standing(campaign: Campaign, chosen: Chosen, buildings: list[Building]) -> Standing:
+    """Findings and outdoor results for one criterion: three queries, two where there is no outdoor point."""
+    findings, places = _findings(chosen, {zone.pk: zone for zone in zones_of(buildings)})
+    return Standing(campaign, chosen, buildings, findings, places, _outdoors(campaign, chosen))
+
+
+def _outdoors(campaign: Campaign, chosen: Chosen) -> dict[SamplingPoint, Result | None]:
+    points = list(campaign.site.points.filter(room__isnull=True))
+    by_point: dict[int, list[Result]] = {}
+    for result in chosen.criterion.results.filter(point__in=points).defer("budget") if points else ():
+        by_point.setdefault(result.point_id, []).append(result)
+    return {point: governing(by_point[point.pk]) if point.pk in by_point else None for point in points}
+
+
+def _findings(chosen: Chosen, zones: Mapping[int, Zone]) -> tuple[dict[int, Finding], dict[int, str]]:
+    """By zone, with the name of the governing point. What only the page of one result shows (budget, …) stays in the
+    database. One query."""
+    rows = chosen.criterion.findings.select_related("governing").only(*SHOWN).order_by("zone")
+    found: dict[int, Finding] = {}
+    places: dict[int, str] = {}
+    for finding in rows.annotate(point=F("governing__point__name"), room=F("governing__point__room__name")):
+        finding.zone = zones[finding.zone_id]
+        found[finding.zone_id] = finding
+        places[finding.zone_id] = f"{finding.room}, {finding.point}" if finding.room else finding.point
+    return found, places
+
+
+# --- counts -----------------------------------------------------------------------------------------------------------
+
+
+def tally(found: Standing) -> list[tuple[str, int]]:
+    """Verdicts by count, what concerns most first; unmeasured zones are counted, not hidden."""
+    counts = Counter(f.verdict for f in found.findings.values())
+    out = [(str(verdict), counts[verdict]) for verdict in ORDER if counts[verdict]]
+    missing = len(found.zones) - len(found.findings)
+    return [*out, (UNMEASURED, missing)] if missing else out
+
+
+def matrix(criteria: Sequence[Chosen], zone_count: int, current: Chosen) -> list[list[Any]]:
+    """Every criterion with its count of verdicts: one query."""
+    rows = Finding.objects.filter(criterion__in=[c.criterion for c in criteria]).values_list("criterion", "verdict")
+    counts = {(criterion, verdict): n for criterion, verdict, n in rows.annotate(n=Count("pk")).order_by()}
+    table = []
+    for one in criteria:
+        numbers = [counts.get((one.criterion.pk, str(verdict)), 0) for verdict in ORDER]
+        label = {"text": one.limit.text(), "url": f"?criterion={one.criterion.key}", "note": _about(one, current)}
+        table.append([label, *(str(n) for n in (*numbers, zone_count - sum(numbers)))])
+    return table
+
+
+def _about(one: Chosen, current: Chosen) -> str:
+    shown = "shown above; " if one is current else ""
+    return f"{shown}{one.criterion.limit.get_parameter_display().lower()}, {one.limit.population}"
+
+
+# --- ranking ----------------------------------------------------------------------------------------------------------
+
+
+def ranking(found: Standing) -> list[list[Any]]:
+    """Zones as rows of ``parts/table.html``, worst first; unmeasured zones last."""
+    held = sorted(found.findings.values(), key=lambda f: (*f.governing.concern, f.zone.name))
+    missing = [zone for zone in found.zones if zone.pk not in found.findings]
+    result_page = many("result")
+    return [
+        *(_ranked(found, finding, result_page) for finding in held),
+        *([{"text": z.name, "url": found.page_of(z)}, "–", "–", "–", {"verdict": UNMEASURED}] for z in missing),
+    ]
+
+
+def _ranked(found: Standing, finding: Finding, result_page: Callable[[UUID], str]) -> list[Any]:
+    worst = finding.governing
+    where = {
+        "text": found.places[finding.zone_id],
+        "url": result_page(worst.key),
+        "note": worst.trace.get("instrument", ""),
+    }
+    return [
+        {"text": finding.zone.name, "url": found.page_of(finding.zone)},
+        where,
+        result_cells.value_cell(worst),
+        result_cells.fraction_cell(worst, finding.fraction),
+        result_cells.verdict_cell(worst),
+    ]
+
+
+def open_questions(found: Standing) -> list[tuple[str, str, str]]:
+    """For ``parts/facts.html``: zone and what would decide it, or why nothing can be compared there."""
+    held = sorted(found.findings.values(), key=lambda f: (*f.governing.concern, f.zone.name))
+    out = []
+    for finding in held:
+        words = finding.advice
+        if finding.verdict == Verdict.NOT_COMPARABLE:
+            words = result_cells.why(finding.governing)
+        if words:
+            out.append((finding.zone.name, words, found.page_of(finding.zone)))
+    return out
+
+
+def indication(found: Standing) -> str:
+    """Why all findings are only indications, where they are: "" where the comparison carries."""
+    governing = [f.governing for f in found.findings.values() if f.governing.comparability == State.INDICATIVE.word]
+    reasons = dict.fromkeys(result_cells.why(result) for result in governing)
+    return " ".join(reasons)
+
+
+# --- the building in section ------------------------------------------------------------------------------------------
+
+
+def sections(found: Standing) -> list[dict[str, Any]]:
+    """Each building as ``parts/building.html`` draws it; outdoor air stands beside the first."""
+    outdoor = outdoor_cells(found)
+    out = []
+    for n, building in enumerate(found.buildings):
+        floors = [(floor.level, _floor(found, floor)) for floor in building.floors.all()]
+        out.append(
+            {
+                "caption": _caption(found, building),
+                "criterion": found.chosen.text,
+                "floors": [floor for level, floor in floors if level >= 0],
+                "cellars": [floor for level, floor in floors if level < 0],
+                "outdoor": outdoor if n == 0 else [],
+            }
+        )
+    return out
+
+
+def _caption(found: Standing, building: Building) -> str:
+    starts = [r.window_start for r in _windows(found) if r.window_start]
+    ends = [r.window_end for r in _windows(found) if r.window_end]
+    name = found.chosen.criterion.limit.get_parameter_display()
+    when = f", {span(min(starts), max(ends), found.campaign.site.zone_info)}" if starts and ends else ""
+    return f"{building.name}: {name.lower()} in each zone at its governing point{when}."
+
+
+def _windows(found: Standing) -> Iterable[Result]:
+    return (finding.governing for finding in found.findings.values())
+
+
+def _floor(found: Standing, floor: Floor) -> dict[str, Any]:
+    zones = list(floor.zones.all())
+    widths = spans([getattr(zone, "area", None) for zone in zones])
+    return {
+        "name": floor.name,
+        "level": "",
+        "zones": [zone_cell(found, zone, width) for zone, width in zip(zones, widths, strict=True)],
+    }
+
+
+def zone_cell(found: Standing, zone: Zone, width: int = 6) -> dict[str, Any]:
+    """The zone as ``parts/zone_cell.html`` takes it; ``width`` is its share of the floor in 24ths."""
+    finding = found.findings.get(zone.pk)
+    cell: dict[str, Any] = {"name": zone.name, "url": found.page_of(zone), "span": width, "measured": False}
+    return cell if finding is None else cell | _filled(finding.governing, finding.fraction)
+
+
+def outdoor_cells(found: Standing) -> list[dict[str, Any]]:
+    """Every outdoor point of the site as a cell."""
+    return [_outdoor_cell(found, point, result) for point, result in found.outdoor.items()]
+
+
+def _outdoor_cell(found: Standing, point: SamplingPoint, result: Result | None) -> dict[str, Any]:
+    url = reverse("deployments", args=[found.campaign.key]) if result is None else reverse("result", args=[result.key])
+    cell: dict[str, Any] = {"name": f"Outdoors: {point.name}", "url": url, "measured": False}
+    return cell if result is None else cell | _filled(result, None)
+
+
+def _filled(result: Result, fraction: float | None) -> dict[str, Any]:
+    comparable = result.verdict != Verdict.NOT_COMPARABLE
+    return {
+        "measured": True,
+        "value": result_cells.number(result),
+        "unit": result.unit if result.value is not None else "",
+        "fraction": fraction if comparable else None,
+        "verdict": result.verdict,
+        "said": result.trace.get("words", ""),
+    }

@@ -1,0 +1,146 @@
+"""From the results of points to the finding of a zone: the worst room-air result governs (METHODS M10)."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from typing import Any, NamedTuple, TypeVar
+
+from campaigns.models import Campaign, Criterion, Deployment, SamplingPoint
+from methods.limits.model import Bound, Limit
+from methods.verdicts import VERDICT_WORDS, Verdict
+from methods.verdicts.comparability import State
+from methods.wording.numbers import measured, probability, span
+from reports.models import Finding, Result
+from reports.models.findings import concern
+from reports.services import digests
+from reports.services.upsert import Upsert
+
+FINDINGS = Upsert(
+    Finding,
+    unique=("criterion", "zone"),
+    changing=("governing", "verdict", "fraction", "statement", "advice", "method", "digest"),
+)
+
+
+class Light(NamedTuple):
+    """Of a result, what it takes to find the governing one and the digest of a finding."""
+
+    pk: int
+    criterion_id: int
+    point_id: int
+    deployment_id: int
+    rank: int
+    p_not_met: float | None
+    reach: float
+    digest: str
+
+    @property
+    def concern(self) -> tuple[int, float, float]:
+        return concern(self.rank, self.p_not_met, self.reach)
+
+
+def judge_zones(campaign: Campaign, deployments: Iterable[Deployment]) -> int:
+    """Write one finding per criterion and measured zone; an unmeasured zone gets none. Returns how many there are.
+
+    ``deployments`` of the campaign, with their points and rooms.
+    """
+    there = list(_findings(campaign, _room_air(deployments)))
+    places = {(finding["criterion_id"], finding["zone_id"]) for finding in there}
+    stored = Finding.objects.filter(criterion__campaign=campaign).values_list("pk", "criterion_id", "zone_id")
+    Finding.objects.filter(pk__in=[pk for pk, *place in stored if tuple(place) not in places]).delete()
+    FINDINGS.write([FINDINGS.row(finding) for finding in there])
+    return len(there)
+
+
+def _room_air(deployments: Iterable[Deployment]) -> dict[int, SamplingPoint]:
+    """The measured points that govern zones. Enclosed spaces, supply air and outdoor air are shown beside them."""
+    return {d.point_id: d.point for d in deployments if d.point.kind == SamplingPoint.Kind.ROOM_AIR}
+
+
+def _findings(campaign: Campaign, points: dict[int, SamplingPoint]) -> Iterator[dict[str, Any]]:
+    """Per criterion and zone. What is told of a result is read of the governing ones alone."""
+    zones: dict[tuple[int, int], list[Light]] = defaultdict(list)
+    for light in map(Light._make, Result.objects.filter(criterion__campaign=campaign).values_list(*Light._fields)):
+        point = points.get(light.point_id)
+        if point is not None and point.room is not None:
+            zones[light.criterion_id, point.room.zone_id].append(light)
+    told = Result.objects.defer("budget").in_bulk([governing(results).pk for results in zones.values()])
+    for criterion in campaign.criteria.select_related("limit", "campaign__site"):
+        limit = criterion.limit.as_library()
+        for (of, zone), results in zones.items():
+            if of == criterion.pk:
+                worst = told[governing(results).pk]
+                worst.point = points[worst.point_id]
+                yield _finding(criterion, limit, zone, worst, results)
+
+
+Held = TypeVar("Held", Light, Result)
+
+
+def governing(results: Iterable[Held]) -> Held:
+    """The result of most concern; among equals the later visit."""
+    return min(results, key=lambda result: (*result.concern, -result.deployment_id))
+
+
+def _finding(criterion: Criterion, limit: Limit, zone: int, worst: Result, results: list[Light]) -> dict[str, Any]:
+    return {
+        "criterion_id": criterion.pk,
+        "zone_id": zone,
+        "governing_id": worst.pk,
+        "verdict": worst.verdict,
+        "fraction": fraction_of(worst, limit),
+        "statement": statement(criterion, limit, worst, len({r.point_id for r in results})),
+        "advice": worst.trace.get("advice", ""),
+        "method": digests.METHOD,
+        "digest": digests.of_parts(criterion.limit.code, sorted(r.digest for r in results)),
+    }
+
+
+def fraction_of(result: Result, limit: Limit) -> float | None:
+    """The value as a fraction of an upper limit; a range or a lower limit has none that says how bad it is."""
+    if result.value is None or limit.bound is not Bound.UPPER or not limit.upper:
+        return None
+    return result.value / limit.upper
+
+
+def statement(criterion: Criterion, limit: Limit, worst: Result, points: int) -> str:
+    """One sentence that stands on its own."""
+    name = criterion.limit.get_parameter_display()
+    if worst.value is None or worst.window_start is None or worst.window_end is None:
+        return f"{name} at {worst.point}: no value. {worst.reasons[0]['words']}"
+    at = span(worst.window_start, worst.window_end, criterion.campaign.site.zone_info)
+    of = f", which governs among {points} points" if points > 1 else ""
+    against = f"{limit.value_text()} ({limit.body} {limit.edition})".replace(" )", ")")
+    statistic = "mean of the visit" if worst.trace["is_context"] else limit.statistic
+    if less_outdoors(worst):
+        statistic += " less the outdoor value"
+    return f"{name}, {statistic}: {value_of(worst)} at {worst.point}, {at}{of}. Against {against}: {_said(worst)}"
+
+
+def less_outdoors(result: Result) -> bool:
+    """Whether the outdoor value was taken off, as the limit asks."""
+    return bool(result.trace.get("outdoor", {}).get("taken_off"))
+
+
+def value_of(result: Result) -> str:
+    """The value with its uncertainty in the limit's unit; what readings below detection or over range leave open."""
+    if result.value is None:
+        return "no value"
+    trace = result.trace
+    bounds = trace.get("lower"), trace.get("upper")
+    return measured(result.value, result.u, result.unit, bounds=bounds, at_least=trace.get("is_lower_bound", False))
+
+
+def _said(result: Result) -> str:
+    """The verdict with the probability it rests on, or why there is none."""
+    trace, verdict = result.trace, VERDICT_WORDS[Verdict(result.verdict)]
+    why = result.reasons[0]["words"] if result.reasons else ""
+    if result.p_above is None:
+        return f"{verdict}. {why}".strip()
+    limit = "the limit" if trace["words"] == verdict else f"{trace['edge']:g} {result.unit}"
+    indication = f" As an indication only: {why}" if result.comparability == State.INDICATIVE.word else ""
+    return (
+        f"{trace['words']}; the probability that the true value is above {limit} is {probability(result.p_above)}."
+        f"{indication}"
+    )

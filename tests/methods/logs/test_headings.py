@@ -1,0 +1,95 @@
+"""What header cells say: parameters in several languages, units in any notation."""
+
+from __future__ import annotations
+
+import pytest
+
+from methods.logs.unit_spellings import read_unit
+from methods.logs.vocabulary import heading
+from methods.quantities.parameters import PARAMETERS
+
+
+@pytest.mark.parametrize(
+    ("text", "parameter", "unit"),
+    [
+        ("HCHO (ppm)", "formaldehyde", "ppm"),
+        ("CH2O [mg/m³]", "formaldehyde", "mg/m³"),
+        ("Formaldehyd µg/m3", "formaldehyde", "µg/m³"),
+        ("Formaldéhyde (ug/m3)", "formaldehyde", "µg/m³"),
+        ("formaldehyde_ug_m3", "formaldehyde", "µg/m³"),
+        ("HCHO / mg m-3", "formaldehyde", "mg/m³"),
+        ("甲醛 (mg/m³)", "formaldehyde", "mg/m³"),
+        ("co2_ppm", "co2", "ppm"),
+        ("CO₂, ppm", "co2", "ppm"),
+        ("Carbon dioxide", "co2", None),
+        ("Kohlendioxid [ppm]", "co2", "ppm"),
+        ("CO2 [Vol.-%]", "co2", "%"),
+        ("Room 3 CO2 level (ppm)", "co2", "ppm"),
+        ("CO (ppm)", "co", "ppm"),
+        ("NO2 ppb", "no2", "ppb"),
+        ("Ozon (µg/m³)", "o3", "µg/m³"),
+        ("TVOC/ppb", "tvoc", "ppb"),
+        ("PM2.5 (µg/m³)", "pm25", "µg/m³"),
+        ("pm2_5", "pm25", None),
+        ("PM 10 ug/m3", "pm10", "µg/m³"),
+        ("Benzol µg/m³", "benzene", "µg/m³"),
+        ("Radon (Bq/m3)", "radon", "Bq/m³"),
+        ("Temp [°C]", "temperature", "°C"),
+        ("temp_c", "temperature", "°C"),
+        ("Air temp. (degF)", "temperature", "°F"),
+        ("Raumlufttemperatur °C", "temperature", "°C"),
+        ("T", "temperature", None),
+        ("°C", "temperature", "°C"),
+        ("RH %", "humidity", "%RH"),
+        ("rel. Luftfeuchte [%]", "humidity", "%RH"),
+        ("% r.F.", "humidity", "%RH"),
+        ("Relative Humidity", "humidity", "%RH"),
+        ("Humidité (%)", "humidity", "%RH"),
+    ],
+)
+def test_a_parameter_and_its_unit(text: str, parameter: str, unit: str | None) -> None:
+    found = heading(text)
+    assert (found.parameter, found.unit, found.other) == (parameter, unit, False)
+    assert unit is None or unit in PARAMETERS[parameter].units
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Dew point (°C)",
+        "Battery (V)",
+        "board temp",
+        "CO2 alarm",
+        "Pressure (hPa)",
+        "Air flow",
+        "Serial",
+        "Absolute humidity",
+    ],
+)
+def test_what_is_no_reading_of_ours(text: str) -> None:
+    assert heading(text).other
+
+
+@pytest.mark.parametrize("text", ["CO2 temperature", "Temp/RH", "Channel 1", "Value", "xyz", "no", "Note"])
+def test_a_name_that_does_not_settle_it(text: str) -> None:
+    assert heading(text).parameter is None
+
+
+@pytest.mark.parametrize(
+    ("text", "word"),
+    [
+        ("Date/Time", "stamp"),
+        ("timestamp_utc", "stamp"),
+        ("Datum", "date"),
+        ("Uhrzeit", "time"),
+        ("Fecha hora", "stamp"),
+        ("CO2", ""),
+    ],
+)
+def test_words_of_time(text: str, word: str) -> None:
+    assert heading(text).time_word == word
+
+
+@pytest.mark.parametrize("text", ["", "-", "hh:mm", "abc", "C", "%" * 50, "1/s", "km/h"])
+def test_what_is_no_unit(text: str) -> None:
+    assert read_unit(text) is None

@@ -1,0 +1,93 @@
+"""Numbers: many at once are what Python makes of each, and the marks of a file are found from its own cells."""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from methods.logs import numerals
+from methods.logs.block import make_block
+from methods.logs.cells import DEFAULT_MISSING, CellReader
+from methods.logs.vector_numbers import numbers
+
+PLAIN = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
+
+texts = st.one_of(
+    st.from_regex(r"\A[+-]?[0-9]{0,10}\.?[0-9]{0,10}\Z"),
+    st.decimals(allow_nan=False, allow_infinity=False, places=4).map(str),
+    st.text("0123456789.+-eE,x /:\u00b5", max_size=18),
+).filter(lambda text: "\n" not in text)
+
+
+@given(st.lists(texts, min_size=1, max_size=50), st.sampled_from([".", ","]))
+@settings(max_examples=100, deadline=None)
+def test_what_the_vectors_read_is_what_float_reads(cells: list[str], decimal: str) -> None:
+    written = [
+        cell.replace(".", "\0").replace(",", ".").replace("\0", decimal) if decimal == "," else cell for cell in cells
+    ]
+    block = make_block(("\n".join(written) + "\n").replace("\0", ",").encode(), 1)
+    values, known = numbers(block, block.starts, block.ends, decimal)
+    for i in range(block.n):
+        text = block.text(i).replace(decimal, ".") if decimal == "," else block.text(i)
+        if known[i]:
+            assert PLAIN.fullmatch(text)
+            assert (values[i], np.signbit(values[i])) == (float(text), text.startswith("-"))
+        elif PLAIN.fullmatch(text) and "." not in block.text(i).replace(decimal, ""):
+            assert sum(c.isdigit() for c in text) > 15 or len(text.lstrip("+-")) > 16
+
+
+@given(st.lists(st.integers(0, 10**6).map(lambda n: n / 1000), min_size=1, max_size=40))
+@settings(deadline=None)
+def test_every_usual_number_takes_the_fast_path(values: list[float]) -> None:
+    block = make_block("\n".join(f"{value:.3f}" for value in values).encode(), 1)
+    found, known = numbers(block, block.starts, block.ends, ".")
+    assert known.all()
+    assert found.tolist() == [float(f"{value:.3f}") for value in values]
+
+
+@pytest.mark.parametrize(
+    ("cells", "decided"),
+    [
+        (["0.03", "12.5"], (".", "", False)),
+        (["0,03", "12,5"], (",", "", False)),
+        (["450", "1200"], (".", "", False)),
+        (["1.234,5", "12,5"], (",", ".", False)),
+        (["1,234.5", "12.5"], (".", ",", False)),
+        (["1,234,567"], (".", ",", False)),
+        (["1.234.567"], (",", ".", False)),
+        (["1 234,5", "12,5"], (",", " ", False)),
+        (["1'234.5"], (".", "'", False)),
+        (["0,123"], (",", "", False)),
+        (["1.234", "2.345"], (".", "", False)),
+        (["1,234", "2,345"], (",", "", True)),
+        (["1,234", "0.5"], (".", ",", False)),
+        (["1.234", "0,5"], (",", ".", False)),
+        (["<0,5", ">12,25"], (",", "", False)),
+    ],
+)
+def test_the_marks_of_a_file(cells: list[str], decided: tuple[str, str, bool]) -> None:
+    assert numerals.decide(numerals.weigh(cells)) == decided
+
+
+@pytest.mark.parametrize(
+    ("decimal", "thousands", "text", "value"),
+    [
+        (".", ",", "1,234,567.5", 1234567.5),
+        (",", ".", "1.234,5", 1234.5),
+        (",", " ", "1\u00a0234,5", 1234.5),
+        (".", "'", "1’234.5", 1234.5),
+        (",", ".", "12,5", 12.5),
+    ],
+)
+def test_thousands(decimal: str, thousands: str, text: str, value: float) -> None:
+    cell = CellReader(decimal, thousands, DEFAULT_MISSING).read(text)
+    assert (cell.value, cell.code) == (value, "")
+
+
+@pytest.mark.parametrize("text", ["12,34,5", "1,23", "1.2.3", "12:30", "0x1F", "1_000", "１２", "five"])
+def test_what_is_no_number(text: str) -> None:
+    assert CellReader(".", ",", DEFAULT_MISSING).read(text).code == "text_in_number"

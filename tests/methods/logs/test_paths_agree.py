@@ -1,0 +1,200 @@
+"""The fast path and the careful path must mean the same, whatever a line holds."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from methods.logs import Column, Layout, Role
+from methods.logs.block import Block, Grid, make_block
+from methods.logs.block_reader import BlockReader
+from methods.logs.compiled_layout import make_plan
+from methods.logs.row_reader import ProblemLog
+
+
+class Careful(BlockReader):
+    """Takes no line for clean."""
+
+    def cut(self, block: Block) -> tuple[Block, Grid]:
+        clean, grid = super().cut(block)
+        return clean, Grid(grid.rows[:0], grid.starts[:0], grid.ends[:0])
+
+
+VALUES = (
+    Column(1, "HCHO (ppm)", Role.VALUE, "formaldehyde", "ppm"),
+    Column(2, "CO2 (ppm)", Role.VALUE, "co2", "ppm"),
+    Column(3, "Note", Role.IGNORE),
+)
+WIDE = (Column(0, "Time", Role.STAMP), *VALUES)
+TWO = (Column(0, "Date", Role.DATE), Column(1, "Time", Role.TIME), Column(2, "T", Role.VALUE, "temperature", "°C"))
+LONG = (
+    Column(0, "Time", Role.STAMP),
+    Column(1, "Parameter", Role.PARAMETER),
+    Column(2, "HCHO [ppm]", Role.VALUE, "formaldehyde", "ppm"),
+    Column(2, "CO2 [ppm]", Role.VALUE, "co2", "ppm"),
+    Column(2, "Battery [V]", Role.IGNORE),
+    Column(3, "Unit", Role.UNIT),
+)
+BESIDE = (
+    Column(0, "Time", Role.STAMP),
+    Column(1, "HCHO", Role.VALUE, "formaldehyde", "ppm"),
+    Column(2, "u1", Role.UNIT),
+    Column(3, "CO2", Role.VALUE, "co2", "ppm"),
+    Column(4, "u2", Role.UNIT),
+)
+
+number_texts = st.one_of(
+    st.floats(allow_nan=False, allow_infinity=False, width=32).map(repr),
+    st.integers(-(10**18), 10**18).map(str),
+    st.decimals(-10_000, 10_000, places=3).map(str),
+    st.from_regex(r"[+-]?[0-9]{0,9}[.,]?[0-9]{0,9}", fullmatch=True),
+)
+#: Divided by bars.
+ODD = (
+    "........|1.2.3.4|.0.0000000000000|<0.01|>5|< 0.5|>=3|OL|ERR|NaN|---|-200|-200.0|-999|0.03 ppm|0.03 ppb|21°C"
+    "|abc|1e3|1E-400"
+    "|1e400|--1|+-1|.|-|+|5.|.5|"
+    "1.234,5|1,234|1 234|'|\u00a05|−3|１２|#|<|>|<>|<-1|0x10|1_000|inf|nan|µ|\x1a|\0\0"
+)
+odd_texts = st.sampled_from(ODD.split("|"))
+cell_texts = st.one_of(number_texts, odd_texts, st.text("0123456789.-<> abµ\t'\"", max_size=12))
+ODD_STAMPS = "|2024-02-30 10:00:00|2024-02-29 24:00:00|2024-13-01 00:00:00|Average|Time|2024-01-01  10:00:00"
+stamp_texts = st.one_of(
+    st.datetimes().map(lambda m: f"{m:%Y-%m-%d %H:%M:%S}"),
+    st.datetimes().map(lambda m: f"{m:%Y-%m-%d %H:%M:%S}.{m.microsecond}"),
+    st.from_regex(r"20[0-9]{2}-[0-9]{1,2}-[0-9]{1,2} [0-9]{1,2}:[0-9]{1,2}:[0-9]{1,2}", fullmatch=True),
+    st.sampled_from(ODD_STAMPS.split("|")),
+)
+padding = st.sampled_from(["", "", "", " ", "  ", "\t"])
+
+
+@st.composite
+def lines(draw: st.DrawFn, first: st.SearchStrategy[str], rest: st.SearchStrategy[str], delimiter: str) -> str:
+    count = draw(st.sampled_from([3, 3, 3, 3, 3, 2, 4, 0, 1]))
+    cells = [draw(first), *[draw(rest) for _ in range(count)]]
+    if draw(st.integers(0, 5)) == 0:
+        cells = [f'"{cell}"' for cell in cells]
+    return delimiter.join(draw(padding) + cell + draw(padding) for cell in cells)
+
+
+def outcome(reader: type[BlockReader], layout: Layout, raw: bytes) -> tuple[Any, ...]:
+    log = ProblemLog()
+    chunk = reader(make_plan(layout), log).read(make_block(raw, 2), is_last=True)
+    said = sorted((p.line, p.column, p.value, p.code) for p in log.closing())
+    return (
+        chunk.lines.tolist(),
+        chunk.stamps.tolist(),
+        chunk.values,
+        chunk.flags.tolist(),
+        said,
+        log.lines,
+        log.bad_lines,
+    )
+
+
+def assert_agree(layout: Layout, raw: bytes) -> None:
+    fast, careful = outcome(BlockReader, layout, raw), outcome(Careful, layout, raw)
+    assert fast[:2] == careful[:2]
+    np.testing.assert_array_equal(fast[2], careful[2])
+    there = ~np.isnan(fast[2])
+    assert np.signbit(fast[2][there]).tolist() == np.signbit(careful[2][there]).tolist()
+    assert fast[3:] == careful[3:]
+
+
+def a_layout(columns: tuple[Column, ...], **changes: Any) -> Layout:
+    given = {"delimiter": ",", "header_line": 1, "stamp_format": "%Y-%m-%d %H:%M:%S", "columns": columns}
+    return Layout("delimited", **{**given, **changes})
+
+
+@given(st.lists(lines(stamp_texts, cell_texts, ","), max_size=12), st.sampled_from(["\n", "\r\n"]), st.booleans())
+@settings(max_examples=30, deadline=None)
+def test_wide_comma(texts: list[str], end: str, closed: bool) -> None:
+    assert_agree(a_layout(WIDE), (end.join(texts) + (end if closed else "")).encode())
+
+
+@given(st.lists(lines(stamp_texts, cell_texts, ";"), max_size=12))
+@settings(max_examples=30, deadline=None)
+def test_wide_semicolon_with_decimal_comma_and_thousands(texts: list[str]) -> None:
+    assert_agree(a_layout(WIDE, delimiter=";", decimal=",", thousands="."), "\n".join(texts).encode())
+
+
+@given(st.lists(lines(stamp_texts.map(lambda t: t.replace(" ", ";")), cell_texts, ";"), max_size=12))
+@settings(max_examples=30, deadline=None)
+def test_date_and_time_in_two_columns(texts: list[str]) -> None:
+    assert_agree(a_layout(TWO, delimiter=";"), "\n".join(texts).encode())
+
+
+@given(st.lists(lines(stamp_texts, cell_texts, " "), max_size=12))
+@settings(max_examples=30, deadline=None)
+def test_runs_of_blanks(texts: list[str]) -> None:
+    assert_agree(a_layout(TWO, delimiter=" "), "\n".join(texts).encode())
+
+
+@given(st.lists(lines(stamp_texts, cell_texts, ""), max_size=12))
+@settings(max_examples=30, deadline=None)
+def test_fixed_columns(texts: list[str]) -> None:
+    layout = Layout(
+        "fixed",
+        header_line=1,
+        stamp_format="%Y-%m-%d %H:%M:%S",
+        columns=WIDE,
+        spans=((0, 19), (19, 25), (25, 32), (32, 99)),
+    )
+    assert_agree(layout, "\n".join(texts).encode())
+
+
+@given(st.lists(st.tuples(stamp_texts, cell_texts, st.one_of(st.none(), st.integers(), cell_texts)), max_size=10))
+@settings(max_examples=30, deadline=None)
+def test_json_lines(rows: list[tuple[str, str, str | int | None]]) -> None:
+    layout = Layout("jsonl", stamp_format="%Y-%m-%d %H:%M:%S", columns=(*WIDE[:1], *VALUES[:2]))
+    names = ("Time", "HCHO (ppm)", "CO2 (ppm)")
+    texts = [json.dumps(dict(zip(names, row, strict=True)), ensure_ascii=False) for row in rows]
+    assert_agree(layout, "\n".join([*texts, "{", "[]", '{"Time": "2024-01-01 00:00:00"}']).encode())
+
+
+kinds = st.sampled_from(["HCHO", "hcho", "CO2", "Battery", "Dust", ""])
+units = st.sampled_from(["ppm", "PPM", "V", "°C", "", " ppm "])
+
+
+@given(st.lists(st.tuples(stamp_texts, kinds, cell_texts, units).map(",".join), max_size=12))
+@settings(max_examples=30, deadline=None)
+def test_long(texts: list[str]) -> None:
+    assert_agree(a_layout(LONG), "\n".join(texts).encode())
+
+
+@given(st.lists(st.tuples(stamp_texts, cell_texts, units, cell_texts, units).map(",".join), max_size=12))
+@settings(max_examples=30, deadline=None)
+def test_units_beside_values(texts: list[str]) -> None:
+    assert_agree(a_layout(BESIDE), "\n".join(texts).encode())
+
+
+FORMS = (
+    "%Y-%m-%dT%H:%M:%S%z", "%d/%m/%Y %H:%M", "%m/%d/%y %I:%M:%S %p", "%d %b %Y %H.%M.%S", "%Y%m%d%H%M%S",
+    "%b %d, %Y %H:%M", "%d.%m.%y", "%a %d-%b-%y %I:%M%p", "%H:%M:%S %d/%m/%Y", "epoch_s", "epoch_ms", "serial_1900",
+    "serial_1904",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("form", FORMS)
+@given(data=st.data())
+@settings(max_examples=12, deadline=None)
+def test_every_kind_of_stamp(form: str, data: st.DataObject) -> None:
+    texts = data.draw(st.lists(st.one_of(rendered(form), stamp_texts, number_texts), min_size=1, max_size=10))
+    layout = a_layout(WIDE[:2], stamp_format=form, delimiter=";", day_first=True)
+    assert_agree(layout, "\n".join(f"{text};1" for text in texts).encode())
+
+
+def rendered(form: str) -> st.SearchStrategy[str]:
+    if "%" not in form:
+        spans = {"epoch_s": 4e9, "epoch_ms": 4e12, "serial_1900": 60_000, "serial_1904": 60_000}
+        return st.floats(0, spans[form]).map(lambda n: f"{n:.6f}")
+    moments = st.datetimes(timezones=st.just(None))
+    zones = st.sampled_from(["Z", "+01:00", "-0330", "UTC", "+02"])
+    return st.tuples(moments, zones).map(
+        lambda pair: pair[0].strftime(form.replace("%z", "")) + (pair[1] if "%z" in form else "")
+    )

@@ -1,0 +1,31 @@
+"""Invented series of readings for tests of averaging: stamps in minutes, everything else as one would guess."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from methods.averages import Series, Stands
+
+MIN = 60_000
+
+
+def series(
+    minutes: list[float],
+    values: list[float],
+    *,
+    interval: float = 1.0,
+    start: float = 0.0,
+    end: float | None = None,
+    flags: list[int] | None = None,
+    stands: Stands = Stands.SPOT,
+) -> Series:
+    last = minutes[-1] + interval if end is None else end
+    return Series(
+        np.array([round(m * MIN) for m in minutes], np.int64),
+        np.array(values, np.float64),
+        np.array(flags or [0] * len(values), np.int16),
+        round(interval * MIN),
+        round(start * MIN),
+        round(last * MIN),
+        stands,
+    )

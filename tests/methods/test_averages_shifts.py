@@ -1,0 +1,141 @@
+"""Shift averages, mixtures, unusual shifts and rounding, held against regulations' own examples."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from methods.averages import (
+    Series,
+    Stands,
+    Unsampled,
+    daily_shift_factor,
+    half_up,
+    mixture,
+    shift_twa,
+    spread_limit,
+    truncate,
+    twa,
+    weekly_shift_factor,
+)
+from methods.quantities.flags import Flag
+
+HOUR = 3_600_000
+
+
+def shift(values: list[float], end_hours: float = 8.0, flags: list[int] | None = None) -> Series:
+    """Half-hourly means stamped at their ends."""
+    n = len(values)
+    return Series(
+        np.arange(1, n + 1, dtype=np.int64) * (HOUR // 2),
+        np.array(values),
+        np.array(flags or [0] * n, np.int16),
+        HOUR // 2,
+        0,
+        round(end_hours * HOUR),
+        Stands.INTERVAL_END,
+    )
+
+
+class TestShiftAverage:
+    """29 CFR 1910.1000(d)(1)(ii), T-01: 2 h at 150, 2 h at 75, 4 h at 50 ppm give 81.25 ppm."""
+
+    T01 = [150.0] * 4 + [75.0] * 4 + [50.0] * 8
+
+    def test_t01_from_samples(self) -> None:
+        assert twa([150, 75, 50], [2, 2, 4]) == pytest.approx(81.25, abs=1e-9)
+
+    def test_t01_from_a_log(self) -> None:
+        found = shift_twa(shift(self.T01), 0, 8 * HOUR)
+        assert found is not None
+        assert found.value == pytest.approx(81.25, abs=1e-9)
+        assert found.assumption == "the whole shift was sampled"
+
+    def test_unsampled_time_is_as_sampled_or_zero_and_says_so(self) -> None:
+        data = shift(self.T01[:12])  # six of eight hours: 2 h at 150, 2 h at 75, 2 h at 50
+        like, zero = shift_twa(data, 0, 8 * HOUR, "as_sampled"), shift_twa(data, 0, 8 * HOUR, Unsampled.ZERO)
+        assert like is not None
+        assert zero is not None
+        assert like.value == pytest.approx(550 / 6)
+        assert zero.value == pytest.approx(550 / 8)
+        assert (like.sampled_minutes, like.shift_minutes) == (360.0, 480.0)
+        assert "like the sampled part" in like.assumption
+        assert "free of exposure" in zero.assumption
+
+    def test_a_longer_shift_weighs_more_than_its_mean(self) -> None:
+        found = shift_twa(shift([10.0] * 24, 12.0), 0, 12 * HOUR)
+        assert found is not None
+        assert found.value == pytest.approx(15.0)
+
+    def test_below_detection_and_over_range(self) -> None:
+        flags = [int(Flag.BELOW_DETECTION)] * 8 + [0] * 7 + [int(Flag.OVER_RANGE)]
+        found = shift_twa(shift([1.0] * 8 + [3.0] * 8, flags=flags), 0, 8 * HOUR)
+        assert found is not None
+        assert (found.lower, found.upper) == (1.5, 2.0)
+        assert found.is_lower_bound
+
+    def test_an_unknown_assumption_is_refused_and_nothing_gives_nothing(self) -> None:
+        with pytest.raises(ValueError, match="perhaps"):
+            shift_twa(shift([1.0]), 0, HOUR, "perhaps")
+        assert shift_twa(shift([1.0]), 2 * HOUR, 3 * HOUR) is None
+
+
+def test_t02_mixture() -> None:
+    """29 CFR 1910.1000(d)(2)(ii), T-02."""
+    assert mixture([500, 45, 40], [1000, 200, 200]) == pytest.approx(0.925, abs=1e-9)
+
+
+@pytest.mark.parametrize(("hours", "factor"), [(8, 1), (10, 0.7), (12, 0.5), (16, 0.25)])
+def test_t06_longer_days(hours: float, factor: float) -> None:
+    """Brief and Scala's daily reduction factor, T-06 (8 h and 12 h seen, the others from the formula)."""
+    assert daily_shift_factor(hours) == pytest.approx(factor, abs=1e-9)
+
+
+@pytest.mark.parametrize(("hours", "factor"), [(40, 1), (48, 0.78125), (50, 0.7375), (56, 0.625), (60, 0.5625)])
+def test_t07_longer_weeks(hours: float, factor: float) -> None:
+    """Brief and Scala's weekly factor, T-07 (from memory)."""
+    assert weekly_shift_factor(hours) == pytest.approx(factor, abs=1e-9)
+
+
+@pytest.mark.parametrize(("hours", "limit"), [(8, 50.0), (10, 40.0), (12, 33.3)])
+def test_t08_lead(hours: float, limit: float) -> None:
+    """29 CFR 1910.1025(c)(2), T-08: 400/h µg/m³."""
+    assert spread_limit(50.0, hours) == pytest.approx(limit, abs=0.05)
+
+
+def test_short_shifts_never_raise_a_limit() -> None:
+    assert daily_shift_factor(4) == weekly_shift_factor(20) == 1.0
+    assert spread_limit(50.0, 4) == 50.0
+
+
+@pytest.mark.parametrize("function", [daily_shift_factor, weekly_shift_factor, lambda h: spread_limit(1.0, h)])
+def test_impossible_shifts_are_refused(function) -> None:  # type: ignore[no-untyped-def]
+    with pytest.raises(ValueError, match="more than 0"):
+        function(0)
+
+
+class TestRounding:
+    @pytest.mark.parametrize(("x", "rounded"), [(9.4, 9), (9.5, 10), (8.5, 9), (34.5, 35), (35.5, 36)])
+    def test_r03_halves_go_up(self, x: float, rounded: int) -> None:
+        """40 CFR 50.8(d), R-03. Python's own round() fails at 8.5 and 34.5."""
+        assert half_up(x) == rounded
+
+    def test_the_bankers_trap_is_real(self) -> None:
+        assert (round(8.5), round(34.5)) == (8, 34)
+
+    @pytest.mark.parametrize(("x", "cut"), [(0.0709, 0.070), (0.0710, 0.071), (0.07099999, 0.070)])
+    def test_r05_ozone_is_truncated(self, x: float, cut: float) -> None:
+        """40 CFR 50 App. I §2.1.1, R-04 and R-05."""
+        assert truncate(x, 3) == cut
+        assert half_up(0.0709, 3) == 0.071
+
+    def test_binary_noise_does_not_decide(self) -> None:
+        assert truncate(0.1 * 0.71, 3) == truncate(0.071, 3) == 0.071
+        assert half_up(9.499999999999998) == 10
+        assert truncate(0.07099999999999999, 3) == 0.071
+
+    def test_decimals_and_signs(self) -> None:
+        assert half_up(1.25, 1) == 1.3
+        assert half_up(-0.5) == -1
+        assert truncate(-0.79, 1) == -0.7
+        assert half_up(1234.0, -2) == 1200.0
