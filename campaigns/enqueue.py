@@ -6,6 +6,7 @@ import logging
 from collections.abc import Callable
 from functools import partial
 
+from celery import current_app
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
@@ -16,6 +17,8 @@ log = logging.getLogger(__name__)
 #: What a job of a kind does. It gets the claimed job and returns (state, code, message).
 Outcome = tuple[Job.State, str, str]
 Handler = Callable[[Job], Outcome]
+#: The task that carries an id to a worker, by name: this module knows nothing of what workers run.
+RUN_JOB = "campaigns.tasks.run_job"
 _handlers: dict[str, Handler] = {}
 _labels: dict[str, str] = {}
 
@@ -57,10 +60,8 @@ def enqueue(kind: str, subject_id: int, *, organisation_id: int, owner: User | N
 
 def send(job_id: int) -> None:
     """Hand the id to the broker. A broker that is away costs only time: the sweep sends again."""
-    from campaigns.tasks import run_job
-
     Job.objects.filter(pk=job_id).update(sent_at=timezone.now())
     try:
-        run_job.apply_async((job_id,), retry=False)
+        current_app.tasks[RUN_JOB].apply_async((job_id,), retry=False)
     except Exception:  # any transport's own error class
         log.exception("Job %s could not be sent; the sweep will send it again.", job_id)

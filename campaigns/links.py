@@ -76,4 +76,4 @@ def deeds(row: Any, *ends: str) -> list[dict[str, Any]]:
 
 def route_word(model: Any) -> str:
     """How routes name the model."""
-    return model.route_word or str(model._meta.verbose_name).replace(" ", "-")
+    return getattr(model, "route_word", "") or str(model._meta.verbose_name).replace(" ", "-")

@@ -9,13 +9,13 @@ from celery import shared_task
 from django.conf import settings
 from django.utils import timezone
 
-from campaigns.enqueue import handler_of, send
+from campaigns.enqueue import RUN_JOB, handler_of, send
 from campaigns.models import Job, LostLease
 
 log = logging.getLogger(__name__)
 
 
-@shared_task
+@shared_task(name=RUN_JOB)
 def run_job(job_id: int) -> None:
     """Claim the job and do it. Nothing happens when it is not there to claim."""
     job = Job.take(job_id)

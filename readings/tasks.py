@@ -9,11 +9,10 @@ from django.urls import reverse
 from campaigns.enqueue import Outcome, handles
 from campaigns.job_subjects import Subject, subjects_of
 from campaigns.models import Instrument, Job
+from readings.job_kinds import READ_UPLOAD, REVIEW_CLOCK
 from readings.models import Upload
-from readings.services.clock_review import REVIEW, review_instrument
+from readings.services.clock_review import review_instrument
 from readings.services.reading import read_upload
-
-READ_UPLOAD = "read-upload"
 
 
 @handles(READ_UPLOAD, "Read the log")
@@ -27,12 +26,12 @@ def uploads(ids: Iterable[int]) -> dict[int, Subject]:
     return {pk: Subject(filename, reverse("upload", args=[key])) for pk, filename, key in found}
 
 
-@handles(REVIEW, "Look where its logs lie")
+@handles(REVIEW_CLOCK, "Look where its logs lie")
 def review(job: Job) -> Outcome:
     return review_instrument(job)
 
 
-@subjects_of(REVIEW)
+@subjects_of(REVIEW_CLOCK)
 def instruments(ids: Iterable[int]) -> dict[int, Subject]:
     found = Instrument.objects.filter(pk__in=list(ids)).values_list("pk", "name", "key")
     return {pk: Subject(name, reverse("instrument-clock", args=[key])) for pk, name, key in found}

@@ -10,9 +10,8 @@ from django.db.models.signals import post_delete, post_save
 from campaigns.enqueue import enqueue
 from campaigns.models import Campaign, Criterion, Limit
 from campaigns.signals import inputs_changed
+from reports.job_kinds import EVALUATE
 from reports.models import ExposureGroup, ExposureSample
-
-EVALUATE = "evaluate"
 
 
 def judge_again(campaign_ids: Iterable[int], **_: Any) -> None:

@@ -9,12 +9,10 @@ from django.urls import reverse
 from campaigns.enqueue import Outcome, handles
 from campaigns.job_subjects import Subject, subjects_of
 from campaigns.models import Campaign, Job
+from reports.job_kinds import EVALUATE, MAKE_PDF
 from reports.models import Report
-from reports.receivers import EVALUATE
 from reports.services.evaluate import evaluate_campaign
 from reports.services.release import make_pdf
-
-MAKE_PDF = "make-pdf"
 
 
 @handles(EVALUATE, "Judge the campaign")

@@ -8,7 +8,7 @@ from django import forms
 
 from campaigns.forms.base import OwnForm
 from campaigns.models import Limit
-from campaigns.models.own_limits import own_limit
+from campaigns.models.limits import own_limit
 from methods.limits.catalogue import STARTER_SETS, jurisdictions
 from methods.limits.model import Limit as LibraryLimit
 from methods.limits.sets import sets

@@ -7,13 +7,12 @@ from typing import Any
 from django import template
 from django.urls import reverse
 
+from methods.wording.numbers import as_entered
+
 register = template.Library()
 
 
-@register.filter
-def number(value: float | None) -> str:
-    """The number as people write it: no zeros that say nothing, a real minus sign, a dash for none."""
-    return "–" if value is None else f"{value:.6g}".replace("-", "−")
+register.filter("number", as_entered)
 
 
 @register.simple_tag

@@ -16,9 +16,9 @@ from campaigns.forms.times import local_text
 from campaigns.links import address, is_key, list_link
 from campaigns.models import Calibration, Channel, ChannelSpec, Deployment, FieldCheck, Instrument, InstrumentType
 from campaigns.services import instrument_state
-from campaigns.templatetags.rows import number
 from campaigns.views.campaigns import until
 from campaigns.views.pages import AddOwnPage, AddPage, DeletePage, EditPage, HistoryPage, ListPage, RowPage
+from methods.wording.numbers import as_entered
 
 
 class Instruments(ListPage):
@@ -174,8 +174,8 @@ class InstrumentTypePage(RowPage):
         return [
             ("Warm-up", f"{found.warm_up_s} s"),
             ("A stored value is", found.get_represents_display()),
-            ("Works from", "–" if low is None else f"{number(low)} °C"),
-            ("Works up to", "–" if high is None else f"{number(high)} °C"),
+            ("Works from", "–" if low is None else f"{as_entered(low)} °C"),
+            ("Works up to", "–" if high is None else f"{as_entered(high)} °C"),
             ("Also responds to", found.interference or "–"),
         ]
 

@@ -13,7 +13,8 @@ import numpy.typing as npt
 
 from methods.clock.basis import Basis, Flags
 from methods.clock.checks import CheckedOffset, ClockCheck, checked_offsets
-from methods.clock.reset_answers import Place, ResetAnswer, answered, interpolated, spoken_for
+from methods.clock.reset_answers import Place, ResetAnswer
+from methods.clock.segment_offsets import answered, interpolated, spoken_for
 from methods.clock.segments import Piece, open_steps, pieces
 from methods.clock.zones import DAY_MS, Ints, transitions
 from methods.quantities.flags import Flag

@@ -2,7 +2,7 @@
 
 from methods.correction.chain import Corrected, correct
 from methods.correction.drift import NEVER
-from methods.correction.explain import Input, Step
+from methods.correction.explain import Input, Step, explain_reading
 from methods.correction.facts import CalibrationLine, Chain, ChannelFacts, Check, Kind
 from methods.correction.flagging import NOT_DEPLOYED
 
@@ -18,4 +18,5 @@ __all__ = [
     "Kind",
     "Step",
     "correct",
+    "explain_reading",
 ]

@@ -8,7 +8,6 @@ import numpy as np
 import numpy.typing as npt
 
 from methods.correction.drift import NEVER, Bools, Floats, Ints, Period, periods
-from methods.correction.explain import Step, steps
 from methods.correction.facts import Chain, Kind
 from methods.correction.flagging import NOT_DEPLOYED, below_detection, outside, over_range, settling, warming_up
 from methods.quantities.flags import Flag
@@ -45,10 +44,6 @@ class Corrected:
         since = (self.zero_held_since_ms if kind == "zero" else self.span_held_since_ms)[index]
         utc, never = self.utc_ms[index], since == NEVER
         return np.where(never, np.nan, np.abs(utc - np.where(never, utc, since)) / 1000.0)
-
-    def explain(self, index: int) -> list[Step]:
-        """The chain of one reading, step by step, for people."""
-        return steps(self, index)
 
 
 def correct(

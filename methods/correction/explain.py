@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from methods.correction.chain import Corrected
 from methods.correction.drift import Period, periods
 from methods.correction.facts import Kind
 from methods.quantities.flags import words
-
-if TYPE_CHECKING:
-    from methods.correction.chain import Corrected
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +32,7 @@ class Step:
     note: str = ""
 
 
-def steps(corrected: Corrected, index: int) -> list[Step]:
+def explain_reading(corrected: Corrected, index: int) -> list[Step]:
     """Stored value, zero, span, calibration, flags: each step's output is the next one's first input."""
     at = int(corrected.utc_ms[index])
     period = _period_at(corrected, at)

@@ -6,15 +6,12 @@ what a reading's own row says, nothing that is derived: a part stands as long as
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any, Protocol
 
 import numpy as np
 import numpy.typing as npt
 
 from methods.placing import typical_interval_ms
-
-if TYPE_CHECKING:
-    from readings.store.batches import Batch
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
@@ -39,7 +36,23 @@ PART = np.dtype(
 Parts = npt.NDArray[Any]
 
 
-def parts_of(batch: Batch, size: int = SIZE) -> Parts:
+class StoredRows(Protocol):
+    """Readings of one channel in the order of their keys: arrays (n,), ``raw`` nan where no value was stored."""
+
+    @property
+    def stamp(self) -> Ints: ...
+    @property
+    def nth(self) -> Ints: ...
+    @property
+    def raw(self) -> Floats: ...
+    @property
+    def flag(self) -> Ints: ...
+    @property
+    def line(self) -> Ints: ...
+    def __len__(self) -> int: ...
+
+
+def parts_of(batch: StoredRows, size: int = SIZE) -> Parts:
     """Parts (k,) of a batch in the order of its keys, each of ``size`` readings and of those that share a stamp with
     the last of them: no stamp is in two parts."""
     n = len(batch)

@@ -48,3 +48,6 @@ PARAMETERS: dict[str, Parameter] = {
 }
 
 UNITS: tuple[str, ...] = tuple(dict.fromkeys(unit for p in PARAMETERS.values() for unit in p.units))
+
+#: Axes of these begin at zero: outdoor air has none of them, or little.
+ZERO_BASED = frozenset(PARAMETERS) - {"temperature", "humidity", "co2"}

@@ -30,6 +30,11 @@ def plain(value: float) -> str:
     return f"{value:.{min(decimals, 9)}f}"
 
 
+def as_entered(value: float | None) -> str:
+    """The number as people write it: no zeros that say nothing, a real minus sign, a dash for none."""
+    return "–" if value is None else f"{value:.6g}".replace("-", "−")
+
+
 def with_uncertainty(value: float, u: float | None, unit: str) -> str:
     """``0.123 ± 0.021 mg/m³`` from a standard uncertainty ``u``; U = 2 u is printed."""
     if u is None:
@@ -116,3 +121,8 @@ def _day(moment: datetime) -> str:
 
 def _clock(moment: datetime) -> str:
     return f"{moment.hour:02d}:{moment.minute:02d}"
+
+
+def mid_sentence(name: str) -> str:
+    """A parameter's name inside a sentence: "formaldehyde", but "PM2.5"."""
+    return name if name[1:2].isupper() else name[:1].lower() + name[1:]

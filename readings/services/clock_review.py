@@ -15,11 +15,11 @@ from campaigns.enqueue import Outcome, enqueue
 from campaigns.models import Instrument, Job
 from methods.logs.types import Problem
 from methods.quantities.moments import stamp_text
+from readings.job_kinds import READ_UPLOAD, REVIEW_CLOCK
 from readings.models import Problem as ProblemRow
 from readings.models import Upload
 from readings.queries.bursts import Laid, Stretch, laid
 
-REVIEW = "review-clock"
 CLOCK, RESET, OUTSIDE = "clock-doubtful", "clock-set", "outside-deployments"
 CODES = (CLOCK, RESET, OUTSIDE)
 
@@ -83,7 +83,7 @@ def _outside(found: Laid) -> Iterator[Problem]:
 def ask_again(instrument: Instrument) -> None:
     """Queue another look at the logs of an instrument whose clock or deployments have changed."""
     if Upload.objects.filter(instrument=instrument, bursts__isnull=False).exists():
-        enqueue(REVIEW, instrument.pk, organisation_id=instrument.organisation_id, owner=None)
+        enqueue(REVIEW_CLOCK, instrument.pk, organisation_id=instrument.organisation_id, owner=None)
 
 
 def review_instrument(job: Job) -> Outcome:
@@ -129,7 +129,7 @@ def _review(upload: Upload) -> bool:
 
 def _settle_jobs(upload: Upload) -> None:
     """What the reading of the file ended with is decided now."""
-    ended = Job.objects.filter(kind="read-upload", subject_id=upload.pk, state=Job.State.ATTENTION, code__in=CODES)
+    ended = Job.objects.filter(kind=READ_UPLOAD, subject_id=upload.pk, state=Job.State.ATTENTION, code__in=CODES)
     ended.update(
         state=Job.State.DONE, code="read", message=f"{upload.stored:,} readings stored; where they lie is decided."
     )

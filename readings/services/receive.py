@@ -14,6 +14,7 @@ from django.db import IntegrityError, transaction
 
 from campaigns.enqueue import enqueue
 from campaigns.models import Campaign, Instrument, User
+from readings.job_kinds import READ_UPLOAD
 from readings.models import Upload
 
 CHUNK = 1024 * 1024
@@ -57,7 +58,7 @@ def receive(file: UploadedFile[Any], campaign: Campaign, instrument: Instrument 
 
 def ask_to_read(upload: Upload, by: User | None) -> None:
     """Queue the reading of an upload, the first time or again after a person decided something."""
-    enqueue("read-upload", upload.pk, organisation_id=upload.campaign.site.organisation_id, owner=by)
+    enqueue(READ_UPLOAD, upload.pk, organisation_id=upload.campaign.site.organisation_id, owner=by)
 
 
 def check_size(name: str, size: int) -> None:

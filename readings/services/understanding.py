@@ -20,6 +20,7 @@ from methods import logs
 from methods.logs.layout_corrections import carry_over, questions_left
 from methods.logs.layout_wording import describe
 from methods.logs.types import Layout, Problem, Question
+from readings.job_kinds import READ_UPLOAD
 from readings.models import LookFirst, Reading, SavedLayout, Upload
 from readings.services.affected_campaigns import fed_by
 from readings.services.receive import ask_to_read
@@ -165,7 +166,7 @@ def why_fixed(upload: Upload) -> str:
 
 
 def _is_running(upload: Upload) -> bool:
-    return Job.objects.filter(kind="read-upload", subject_id=upload.pk, state=Job.State.RUNNING).exists()
+    return Job.objects.filter(kind=READ_UPLOAD, subject_id=upload.pk, state=Job.State.RUNNING).exists()
 
 
 def _has_readings(upload: Upload) -> bool:

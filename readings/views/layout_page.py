@@ -21,6 +21,7 @@ from methods.logs import layout_wording as words
 from methods.logs.types import Column, Layout, Problem, Role
 from methods.quantities.moments import stamp_text
 from readings.forms.layouts import OFFERED, KeepForm, LayoutForm
+from readings.job_kinds import READ_UPLOAD
 from readings.models import SavedLayout, Upload
 from readings.services import column_channels, stored_value
 from readings.services.original_lines import lines_around
@@ -128,7 +129,7 @@ class UploadLayout(RowPage):
             "upload": upload,
             "jobs": jobs_of([upload.pk]),
             "waiting": Job.objects.filter(
-                kind="read-upload", subject_id=upload.pk, state__in=(Job.State.QUEUED, Job.State.RUNNING)
+                kind=READ_UPLOAD, subject_id=upload.pk, state__in=(Job.State.QUEUED, Job.State.RUNNING)
             ).exists(),
             "fixed": self.fixed,
             "may_keep": self.may_change and self.may_keep and bool(upload.stored),

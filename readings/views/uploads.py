@@ -22,6 +22,7 @@ from campaigns.models import Campaign, Instrument, Job
 from campaigns.services.ownership import organisation_id_of
 from campaigns.views.pages import RowPage
 from methods.quantities.moments import stamp_text, utc_moment
+from readings.job_kinds import READ_UPLOAD
 from readings.models import Upload
 from readings.queries import Placement, anything_from, placement_of
 from readings.services import clock_review, duplicate_memory, stored_value
@@ -139,7 +140,7 @@ class Uploads(RowPage):
 def jobs_of(upload_ids: list[int], **more: Any) -> dict[int, Job]:
     """The latest job of each upload; ``more`` narrows the jobs."""
     latest: dict[int, Job] = {}
-    for job in Job.objects.filter(kind="read-upload", subject_id__in=upload_ids, **more).order_by("pk"):
+    for job in Job.objects.filter(kind=READ_UPLOAD, subject_id__in=upload_ids, **more).order_by("pk"):
         latest[job.subject_id] = job
     return latest
 

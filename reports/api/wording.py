@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from campaigns.models import Limit
-from campaigns.models.own_limits import own_limit
+from campaigns.models.limits import own_limit
 from methods.limits.loader import load
 
 

@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from campaigns.links import address
 from campaigns.models import Campaign
-from reports.pages.entered_rows import Entered
+from reports.queries.entered_rows import Entered
 
 Fact = tuple[str, Any] | tuple[str, Any, str]
 

@@ -14,7 +14,7 @@ from campaigns.links import many
 from campaigns.models import Campaign
 from methods.figures.days import Strip
 from methods.wording.numbers import span
-from reports.pages.entered_rows import Entered, Log, Visit
+from reports.queries.entered_rows import Entered, Log, Visit
 from reports.services.result_cells import moment_text
 
 

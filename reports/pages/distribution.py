@@ -9,8 +9,9 @@ import numpy as np
 
 from methods.comparison.distribution import Sample, quantile, share_above
 from methods.figures import LimitLine, Strip, spread, strips
+from methods.quantities.parameters import ZERO_BASED
 from methods.wording.numbers import plain
-from reports.pages.figure_query import ZERO_BASED, Look, Readings, Shown, readings_of
+from reports.pages.figure_query import Look, Readings, Shown, readings_of
 from reports.pages.figure_set import Drawing, Drawn, Link, Origins, Sheet, nothing_held
 from reports.pages.indoor_outdoor import points_compared
 

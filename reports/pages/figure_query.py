@@ -34,7 +34,6 @@ Bools = npt.NDArray[np.bool_]
 ROOM_AIR, OUTDOOR = SamplingPoint.Kind.ROOM_AIR, SamplingPoint.Kind.OUTDOOR
 #: Deployments longer than this are drawn on an axis of their own: beside them a visit would be a hair's width.
 LONG_MS = 6 * 3600 * 1000
-ZERO_BASED = frozenset(PARAMETERS) - {"temperature", "humidity", "co2"}
 BRIDGED_INTERVALS = 2
 HOUR_MS = 3600 * 1000
 #: Two points a pixel, the lowest and the highest, are all that can be seen of a line.

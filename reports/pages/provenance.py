@@ -14,7 +14,7 @@ from django.urls import reverse
 from campaigns.links import address
 from campaigns.models import Deployment, Instrument
 from methods.averages import after_ms
-from methods.correction import Step
+from methods.correction import Step, explain_reading
 from methods.quantities.flags import EXCLUDES, words
 from methods.quantities.moments import stamp_text, utc_moment, utc_ms
 from methods.wording.numbers import plain
@@ -156,7 +156,10 @@ def chain(result: Result, found: Readings, n: int, zone: ZoneInfo) -> list[Link]
     return [
         _step("Result", f"{len(found)} readings of the window", note=f"{at} is one of them; choose another below"),
         _step("In the unit of the limit", _converted(result, placed, k)),
-        *(_correction(step, spec.unit, zone) for step in reversed(placed.corrected.explain(int(placed.index[k])))),
+        *(
+            _correction(step, spec.unit, zone)
+            for step in reversed(explain_reading(placed.corrected, int(placed.index[k])))
+        ),
         _step(
             "Deployment",
             f"{deployment.instrument} at {deployment.point}, {deployment.starts_at.astimezone(zone):%Y-%m-%d %H:%M} "

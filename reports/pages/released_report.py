@@ -10,9 +10,9 @@ from django.http import Http404
 
 from methods.floorplans.drawing import dress
 from methods.verdicts.comparability import State
+from reports.content.drawn_series import courses, drawn_beside
 from reports.services.freezing.drawings import thawed
 from reports.services.freezing.summary import UNMEASURED
-from reports.services.released_series import courses, drawn_beside
 from reports.services.result_cells import NO_BREAK
 
 Json = dict[str, Any]

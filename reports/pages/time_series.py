@@ -10,9 +10,9 @@ import numpy as np
 from campaigns.models import Deployment
 from methods.figures import Course, Layer, Span, Stay, Worst, stack, time_series
 from methods.quantities.moments import utc_ms
-from methods.quantities.parameters import PARAMETERS
+from methods.quantities.parameters import PARAMETERS, ZERO_BASED
 from reports.models import Result
-from reports.pages.figure_query import ZERO_BASED, Look, Readings, Shown, drawn_of, drawn_together, is_long
+from reports.pages.figure_query import Look, Readings, Shown, drawn_of, drawn_together, is_long
 from reports.pages.figure_set import Drawing, Drawn, nothing_held, numbers
 from reports.services.result_cells import number, spread
 

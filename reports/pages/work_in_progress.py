@@ -11,11 +11,11 @@ from django.db.models import Q
 
 from campaigns.models import Campaign, Job
 from campaigns.views.jobs import rows_of
+from readings.job_kinds import READ_UPLOAD
+from reports.job_kinds import EVALUATE
 from reports.models import Evaluation
-from reports.receivers import EVALUATE
 from reports.services.result_cells import moment_text
 
-READ = "read-upload"
 MOVING = (Job.State.QUEUED, Job.State.RUNNING)
 #: Often while something moves, seldom while nothing does.
 POLL_MOVING, POLL_IDLE = "2s", "30s"
@@ -37,7 +37,7 @@ class Work:
 def work_of(campaign: Campaign) -> Work:
     """Three queries, and one more for each kind of job under way."""
     evaluation = Evaluation.objects.filter(campaign=campaign).first()
-    asked = Q(kind=EVALUATE, subject_id=campaign.pk) | Q(kind=READ, subject_id__in=campaign.uploads.values("pk"))
+    asked = Q(kind=EVALUATE, subject_id=campaign.pk) | Q(kind=READ_UPLOAD, subject_id__in=campaign.uploads.values("pk"))
     jobs = list(Job.objects.filter(asked, state__in=MOVING).select_related("owner").order_by("pk")[:12])
     last = Job.objects.filter(kind=EVALUATE, subject_id=campaign.pk, state__in=Job.ENDED).order_by("-ended_at").first()
     failed = last.message if last is not None and last.state == Job.State.FAILED else ""

@@ -14,7 +14,7 @@ from typing import Any
 import typst
 
 from reports.content.canonical import digest
-from reports.services.released_series import courses
+from reports.content.drawn_series import courses
 
 FOLDER = Path(__file__).parent
 

@@ -15,7 +15,7 @@ from methods.quantities.parameters import PARAMETERS
 from readings.models import Upload
 from readings.queries.correction_chains import NO_ZERO
 from reports.models import Result
-from reports.pages.entered_rows import Entered, Log, Visit
+from reports.queries.entered_rows import Entered, Log, Visit
 
 #: So many names are printed; the rest are a number, and the address leads to all of them.
 NAMED = 6

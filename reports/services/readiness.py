@@ -11,14 +11,14 @@ from django.urls import reverse
 
 from campaigns.models import Campaign, Job, LimitCheck
 from methods.verdicts import Verdict
+from readings.job_kinds import READ_UPLOAD
 from readings.models import Upload
 from reports.content.canonical import digest
+from reports.job_kinds import EVALUATE
 from reports.models import Evaluation, Finding, Report
-from reports.receivers import EVALUATE
 from reports.services import digests
 from reports.services.missing import lacks
 
-READ = "read-upload"
 RELEASED = Q(released_at__isnull=False, withdrawn_at__isnull=True)
 MOVING = (Job.State.QUEUED, Job.State.RUNNING)
 
@@ -75,7 +75,7 @@ def _judging(campaign: Campaign) -> Iterator[Item]:
 
 def _reading(campaign: Campaign) -> Iterator[Item]:
     """A log that is being read may change every finding."""
-    jobs = Job.objects.filter(kind=READ, state__in=MOVING, subject_id__in=campaign.uploads.values("pk"))
+    jobs = Job.objects.filter(kind=READ_UPLOAD, state__in=MOVING, subject_id__in=campaign.uploads.values("pk"))
     waiting = Upload.objects.filter(pk__in=jobs.values("subject_id")).order_by("filename")
     if names := tuple(waiting.values_list("filename", flat=True)):
         url = reverse("uploads", args=[campaign.key])

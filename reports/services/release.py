@@ -19,6 +19,7 @@ from campaigns.enqueue import Outcome, enqueue
 from campaigns.models import Campaign, Job, User
 from reports.content.canonical import digest
 from reports.content.changes import changes
+from reports.job_kinds import MAKE_PDF
 from reports.models import Evaluation, Report
 from reports.models.report import pdf_path
 from reports.pdf import render
@@ -26,8 +27,6 @@ from reports.services.freeze import freeze
 from reports.services.readiness import Item, Preparation, differs, in_force, prepare
 
 __all__ = ["NotReleased", "Preparation", "ask_for_pdf", "make_pdf", "prepare", "sign_and_release", "withdraw"]
-
-PDF = "make-pdf"
 
 Json = dict[str, Any]
 
@@ -127,7 +126,7 @@ def withdraw(report: Report, by: User) -> bool:
 
 
 def ask_for_pdf(report: Report, by: User | None) -> Job:
-    return enqueue(PDF, report.pk, organisation_id=report.campaign.site.organisation_id, owner=by)
+    return enqueue(MAKE_PDF, report.pk, organisation_id=report.campaign.site.organisation_id, owner=by)
 
 
 def make_pdf(job: Job) -> Outcome:

@@ -17,14 +17,14 @@ from campaigns.models import Campaign
 from campaigns.pages.chosen_criteria import Chosen, chosen_of, options, pick
 from campaigns.views.pages import RowPage
 from methods.wording.cautions import cautions
+from reports.job_kinds import EVALUATE
 from reports.pages import before_after as again
 from reports.pages import campaign as facts
 from reports.pages import zone_ranking as stand
 from reports.pages.deployment_days import course
-from reports.pages.entered_rows import Entered
 from reports.pages.floor_plans import floor_plans
 from reports.pages.work_in_progress import Work, work_of
-from reports.receivers import EVALUATE
+from reports.queries.entered_rows import Entered
 from reports.services.missing import lacks
 
 RANKING = [

@@ -18,10 +18,11 @@ from campaigns import access
 from campaigns.links import many
 from campaigns.models import Job, Role
 from campaigns.views.pages import Page, RowPage
+from reports.content import drawn_series
+from reports.job_kinds import MAKE_PDF
 from reports.models import Report
 from reports.pages import content_cache, released_report
-from reports.services import released_series
-from reports.services.release import PDF, ask_for_pdf
+from reports.services.release import ask_for_pdf
 
 Json = dict[str, Any]
 
@@ -173,7 +174,7 @@ class ReleasedZone(ReportPage):
             beside_only=[t for t in findings if not t["finding"]["result"] and t["others"]],
             missing=[released_report.point_text(point) for point in zone["unmeasured_points"]],
             cautions=content["cautions"][:BESIDE],
-            no_courses=released_series.note(content),
+            no_courses=drawn_series.note(content),
         )
 
 
@@ -187,7 +188,7 @@ class ReportPdf(ReportPage):
         if report.pdf:
             name = f"{slugify(self.content['site']['name']) or 'report'}-revision-{report.revision}.pdf"
             return FileResponse(report.pdf.open("rb"), content_type="application/pdf", filename=name)
-        job = Job.objects.filter(kind=PDF, subject_id=report.pk).order_by("-pk").first()
+        job = Job.objects.filter(kind=MAKE_PDF, subject_id=report.pk).order_by("-pk").first()
         failed = job is not None and job.state == Job.State.FAILED
         return self.show(
             status=200 if failed else 202,

@@ -17,7 +17,7 @@ from campaigns.models import Criterion, Job, Limit
 from methods.quantities.moments import utc_ms
 from readings.models import Upload
 from readings.store import Batch, write
-from reports.receivers import EVALUATE
+from reports.job_kinds import EVALUATE
 from reports.services.evaluate import evaluate_campaign
 from reports.services.release import sign_and_release
 from tests import factories as make

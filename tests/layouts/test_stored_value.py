@@ -9,11 +9,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from datetime import timedelta
-from importlib import import_module
 from typing import Any
 
 import pytest
-from django.apps import apps
 from django.core.exceptions import ValidationError
 from django.test import Client
 from django.urls import reverse
@@ -301,13 +299,6 @@ class TestPages:
         page = text(browser.get(at("upload", upload)))
         assert "read as the layout “hall meter” said, which is no longer kept" in page
         assert "as the instrument type says" in page
-
-    def test_files_from_before_know_their_layout(self, upload: Upload, browser: Client) -> None:
-        layout = keep(browser, upload)
-        Upload.objects.create(campaign=upload.campaign, size=1, sha256="0" * 64, layout={"name": ""})
-        Upload.objects.update(kept_layout=None, understood=upload.understood)
-        import_module("readings.migrations.0006_read_with").link(apps, None)
-        assert [row.kept_layout for row in Upload.objects.order_by("pk")] == [layout, None]
 
     def test_another_word_is_refused_also_by_the_database(self, upload: Upload, browser: Client) -> None:
         layout = keep(browser, upload)

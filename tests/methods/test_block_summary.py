@@ -2,14 +2,31 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
+import numpy.typing as npt
 from hypothesis import given
 from hypothesis import strategies as st
 
-from methods.figures.block_summary import PART, Parts, parts_of, together
-from readings.store import Batch
+from methods.figures.block_summary import PART, Floats, Ints, Parts, parts_of, together
+
+
+@dataclass(frozen=True)
+class Batch:
+    """Rows of one channel as a store would hand them over."""
+
+    stamp: Ints
+    nth: Ints
+    raw: Floats
+    flag: Ints
+    line: Ints
+
+    def __len__(self) -> int:
+        return len(self.stamp)
+
+    def only(self, rows: npt.NDArray[np.bool_]) -> Batch:
+        return Batch(*(getattr(self, field.name)[rows] for field in fields(self)))
 
 
 @st.composite
@@ -26,7 +43,7 @@ def batches(draw: st.DrawFn) -> Batch:
     flag = np.array(draw(st.lists(st.sampled_from([0, 0, 0, 0, 1, 2]), min_size=n, max_size=n)), dtype=np.int64)
     line = np.arange(n)[:: draw(st.sampled_from([1, -1]))]
     line = np.random.default_rng(draw(st.integers(0, 9))).permutation(line) if draw(st.booleans()) else line
-    return Batch(1, 2, stamp, nth, raw, flag, line.astype(np.int64))
+    return Batch(stamp, nth, raw, flag, line.astype(np.int64))
 
 
 def rows_in(part: Parts, batch: Batch) -> Batch:
@@ -100,4 +117,4 @@ def test_a_part_is_small() -> None:
 
 def test_no_readings_have_no_parts() -> None:
     nothing = np.zeros(0, dtype=np.int64)
-    assert len(parts_of(Batch(1, 2, nothing, nothing, nothing.astype(float), nothing, nothing))) == 0
+    assert len(parts_of(Batch(nothing, nothing, nothing.astype(float), nothing, nothing))) == 0

@@ -9,7 +9,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from methods.correction import NEVER, CalibrationLine, Chain, ChannelFacts, Check, Corrected, Kind, correct
+from methods.correction import (
+    NEVER,
+    CalibrationLine,
+    Chain,
+    ChannelFacts,
+    Check,
+    Corrected,
+    Kind,
+    correct,
+    explain_reading,
+)
 from methods.placing import WORDS, Standing
 from methods.quantities.flags import Flag
 
@@ -143,7 +153,7 @@ def test_the_chain_is_a_straight_line_at_each_moment(
     result = correct([at] * 3, [x, y, part * x + (1 - part) * y], chain)
     low, high, between = result.value
     assert between == pytest.approx(part * low + (1 - part) * high, abs=1e-9)
-    found = result.explain(2)
+    found = explain_reading(result, 2)
     assert [step.name for step in found] == ["stored", "zero", "span", "calibration", "flags"]
     for step, following in pairwise(found[:-1]):
         assert following.inputs[0].value == step.output
@@ -334,7 +344,7 @@ def test_flags_add_and_never_delete() -> None:
 def test_the_chain_of_one_reading_step_by_step() -> None:
     """K-12 again, as a second professional would retrace it."""
     checks = zero(0, 0.0), span(0, 1.0), zero(8 * HOUR, 0.02), span(8 * HOUR, 0.98)
-    stored, zeroed, spanned, calibrated, flags = run(0.500, 4 * HOUR, *checks).explain(0)
+    stored, zeroed, spanned, calibrated, flags = explain_reading(run(0.500, 4 * HOUR, *checks), 0)
     assert (stored.output, stored.inputs) == (0.5, ())
     assert zeroed.formula == "stored value − zero"
     assert [(i.name, i.value, i.at_utc_ms) for i in zeroed.inputs] == [
@@ -351,10 +361,10 @@ def test_the_chain_of_one_reading_step_by_step() -> None:
 
 
 def test_steps_say_what_was_not_there() -> None:
-    late = run(0.5, HOUR, zero(0, 0.01)).explain(0)
+    late = explain_reading(run(0.5, HOUR, zero(0, 0.01)), 0)
     assert late[1].note == "no zero check after this reading: the last one is held"
     assert late[2].note == "no span check: left as it is"
-    early = run(0.5, -HOUR, zero(0, 0.01)).explain(0)
+    early = explain_reading(run(0.5, -HOUR, zero(0, 0.01)), 0)
     assert early[1].note == "no zero check before this reading: the first one is held"
     bare = correct([START], [np.nan], Chain(ChannelFacts(warm_up_s=0), (), ())).explain(0)
     assert bare[0].note == "no value"

@@ -46,7 +46,7 @@ def a_round(slow: float = 61, rounds: list[tuple[int, int]] = ROUND) -> str:
 
 def reviewed(meter: Instrument) -> Job:
     """Do the second look that waits."""
-    job = Job.objects.get(kind=clock_review.REVIEW, subject_id=meter.pk, state=Job.State.QUEUED)
+    job = Job.objects.get(kind=REVIEW_CLOCK, subject_id=meter.pk, state=Job.State.QUEUED)
     run_job(job.pk)
     job.refresh_from_db()
     return job

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from importlib import import_module
-
 import numpy as np
 import pytest
 from django.db import DatabaseError, IntegrityError, connection, transaction
@@ -58,16 +56,6 @@ def test_both_or_neither(logger: Logger, monkeypatch: pytest.MonkeyPatch) -> Non
     with pytest.raises(DatabaseError):
         logger.hand_in(logger.stamps(0, 50, 10))
     assert len(rows(logger.channel.pk, *EVER)) == Envelope.objects.count() == 0
-
-
-def test_of_what_was_stored_before_only_the_place_is_known(logger: Logger) -> None:
-    upload = logger.hand_in(logger.stamps(0, 100, 10), chunk=30)
-    Envelope.objects.all().delete()
-    with connection.cursor() as cursor:
-        cursor.execute(import_module("readings.migrations.0007_envelope").STORED_BEFORE)
-    one = Envelope.objects.get()
-    assert (one.channel_id, one.upload_id, one.count, one.parts) == (logger.channel.pk, upload.pk, 100, None)
-    assert (one.first_stamp, one.last_stamp) == (upload.first_stamp_ms, upload.last_stamp_ms)
 
 
 @pytest.mark.parametrize("wrong", [{"count": 0}, {"last_stamp": 4}])

@@ -15,6 +15,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from campaigns.models import Calibration, Campaign, Channel, ClockCheck, Deployment, FieldCheck, Instrument, Job
+from methods.correction import explain_reading
 from methods.quantities.flags import Flag
 from methods.quantities.moments import stamp_ms, utc_moment
 from readings.models import Upload
@@ -217,8 +218,8 @@ class TestNarrowing:
         part = next(iter(placed_in(campaign, parameter="formaldehyde", start=START + 5 * MINUTE)))
         assert part.flags.tolist() == whole.flags.tolist()[5:]
         assert part.value.tolist() == whole.value.tolist()[5:]
-        assert [str(step) for step in part.corrected.explain(int(part.index[0]))] == [
-            str(step) for step in whole.corrected.explain(int(whole.index[5]))
+        assert [str(step) for step in explain_reading(part.corrected, int(part.index[0]))] == [
+            str(step) for step in explain_reading(whole.corrected, int(whole.index[5]))
         ]
 
 
@@ -243,7 +244,9 @@ class TestCorrection:
         assert placed.value.tolist() == pytest.approx(expected, rel=1e-12)
         assert placed.raw.tolist() == [0.050, 0.051, 0.052], "side by side"
         assert not np.any(placed.flags & Flag.FIELD_CHECK_MISSING)
-        inputs = {i.name: i.value for step in placed.corrected.explain(int(placed.index[0])) for i in step.inputs}
+        inputs = {
+            i.name: i.value for step in explain_reading(placed.corrected, int(placed.index[0])) for i in step.inputs
+        }
         assert inputs["zero"] == pytest.approx(0.003)
         assert inputs["span factor"] == pytest.approx(1.056)
 

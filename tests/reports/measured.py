@@ -17,7 +17,7 @@ from campaigns.tasks import run_job
 from methods.quantities.moments import utc_ms
 from readings.models import Upload
 from readings.store import Batch, write
-from reports.receivers import EVALUATE
+from reports.job_kinds import EVALUATE
 from tests import factories as make
 
 HIGH, LOW = 0.250, 0.020  # ppm

@@ -15,9 +15,9 @@ from campaigns.enqueue import enqueue
 from campaigns.models import Limit
 from campaigns.tasks import run_job
 from reports.content.canonical import digest
+from reports.job_kinds import EVALUATE
 from reports.models import Evaluation, Report
 from reports.models.report import pdf_path
-from reports.receivers import EVALUATE
 from reports.services import release as service
 from reports.services.freeze import freeze
 from reports.services.release import NotReleased, make_pdf, prepare, sign_and_release, withdraw

@@ -13,6 +13,7 @@ from django.db import close_old_connections
 from campaigns.models import Campaign, Job, Membership, Role
 from demo.load import is_loaded, load
 from demo.scenario import PASSWORD, SCENARIO
+from reports.job_kinds import EVALUATE
 from reports.models import Report
 from reports.services.release import sign_and_release
 
@@ -62,5 +63,5 @@ class Command(BaseCommand):
         moving = Job.objects.filter(
             organisation=campaign.site.organisation, state__in=(Job.State.QUEUED, Job.State.RUNNING)
         )
-        judged = Job.objects.filter(kind="evaluate", subject_id=campaign.pk, code="judged", total__gt=0)
+        judged = Job.objects.filter(kind=EVALUATE, subject_id=campaign.pk, code="judged", total__gt=0)
         return not moving.exists() and judged.exists()

@@ -76,11 +76,6 @@ def sentence_case(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def mid_sentence(name: str) -> str:
-    """A parameter's name inside a sentence: "formaldehyde", but "PM2.5"."""
-    return name if name[1:2].isupper() else name[:1].lower() + name[1:]
-
-
 def conditions(limit: Limit) -> str:
     """At which temperature and pressure the limit counts its air, and who says so. Empty where none is needed."""
     if limit.actual_conditions:

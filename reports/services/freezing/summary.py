@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import Any
 
-from reports.services.freezing.limits import mid_sentence
+from methods.wording.numbers import mid_sentence
 
 UNMEASURED = "unmeasured"
 #: How many zones a sentence names before it only counts.

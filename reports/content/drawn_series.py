@@ -7,8 +7,8 @@ from typing import Any
 from django.utils.safestring import SafeString
 
 from methods.figures.course import course_svg, drawn_limits
-from reports.pages.figure_query import ZERO_BASED
-from reports.services.freezing.limits import mid_sentence
+from methods.quantities.parameters import ZERO_BASED
+from methods.wording.numbers import mid_sentence
 
 Json = dict[str, Any]
 SINCE_FORMAT = 3

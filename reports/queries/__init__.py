@@ -1,0 +1,1 @@
+"""What judging and its pages read of a campaign, as plain rows."""
