@@ -16,7 +16,7 @@ from django.contrib.auth.models import AnonymousUser
 from django.db.models import Model, Q, QuerySet
 from django.http import Http404
 
-from campaigns.models import ApiToken, Membership, Organisation, Role, Scope, User
+from campaigns.models import ApiToken, Membership, Organisation, Role, TokenScope, User
 
 Principal = User | ApiToken | AnonymousUser
 M = TypeVar("M", bound=Model)
@@ -41,7 +41,7 @@ class AccessRule:
     see: frozenset[Role] = STAFF
     change: frozenset[Role] = CONSULTANTS
     add: frozenset[Role] = CONSULTANTS
-    scope: Scope | None = None
+    scope: TokenScope | None = None
     client: Callable[[Iterable[int]], Q] | None = None
     common: Q | None = None
 

@@ -149,7 +149,7 @@ PLANS = [
         delete=campaigns.CampaignDelete,
         history=campaigns.CampaignHistory,
     ),
-    page("campaigns/<uuid:key>/plan", "plan", campaigns.Plan),
+    page("campaigns/<uuid:key>/plan", "plan", campaigns.PlanPage),
     page("campaigns/<uuid:key>/deployments", "deployments", campaigns.Deployments),
     add("campaigns/<uuid:key>/deployments", "deployment", campaigns.DeploymentAdd),
     *row(

@@ -21,7 +21,7 @@ BOM = b"\xef\xbb\xbf"
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class LogTable:
     """What a memory holds: the logger's own stamps (naive ms), the true times (UTC ms), and values per parameter."""
 
     stamps: Stamps
@@ -31,9 +31,9 @@ class Table:
     def __len__(self) -> int:
         return len(self.stamps)
 
-    def part(self, rows: slice | NDArray[np.bool_]) -> Table:
+    def part(self, rows: slice | NDArray[np.bool_]) -> LogTable:
         """Some of the rows, in the same order."""
-        return Table(self.stamps[rows], self.utc_ms[rows], {k: v[rows] for k, v in self.values.items()})
+        return LogTable(self.stamps[rows], self.utc_ms[rows], {k: v[rows] for k, v in self.values.items()})
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +42,7 @@ class Written:
     first_line: int  # 1-based number of the first data line
 
 
-Writer = Callable[[Table, DemoInstrument, DemoInstrumentType], Written]
+Writer = Callable[[LogTable, DemoInstrument, DemoInstrumentType], Written]
 
 
 def plain(channel: DemoChannel, values: Floats) -> list[str]:
@@ -78,7 +78,7 @@ def _when(stamps: Stamps, pattern: str) -> list[str]:
 
 
 def _columns(
-    table: Table, kind: DemoInstrumentType, text: Callable[[DemoChannel, Floats], list[str]] = plain
+    table: LogTable, kind: DemoInstrumentType, text: Callable[[DemoChannel, Floats], list[str]] = plain
 ) -> list[list[str]]:
     return [text(channel, table.values[channel.parameter]) for channel in kind.channels]
 
@@ -88,7 +88,7 @@ def _join(head: list[str], columns: list[list[str]], separator: str, newline: st
     return Written(bom + (newline.join(lines) + newline).encode(), len(head) + 1)
 
 
-def pocket(table: Table, instrument: DemoInstrument, kind: DemoInstrumentType) -> Written:
+def pocket(table: LogTable, instrument: DemoInstrument, kind: DemoInstrumentType) -> Written:
     """Comma, ISO stamps to the whole minute, five lines before the heading, ``<0.01`` below detection."""
     head = [
         "Stored readings",
@@ -101,7 +101,7 @@ def pocket(table: Table, instrument: DemoInstrument, kind: DemoInstrumentType) -
     return _join(head, [_when(table.stamps, "%Y-%m-%dT%H:%M"), *_columns(table, kind, censored)], ",", "\n")
 
 
-def survey(table: Table, instrument: DemoInstrument, kind: DemoInstrumentType) -> Written:
+def survey(table: LogTable, instrument: DemoInstrument, kind: DemoInstrumentType) -> Written:
     """Semicolon, decimal comma, day first, date and time apart, byte-order mark; below detection is just 0,00."""
     head = [f"Serial;{instrument.serial}", "Date;Time;Formaldehyde (ppm);Temperature (°C);Humidity (%RH)"]
     columns = [[cell.replace(".", ",") for cell in column] for column in _columns(table, kind)]
@@ -109,13 +109,13 @@ def survey(table: Table, instrument: DemoInstrument, kind: DemoInstrumentType) -
     return _join(head, [dates, times, *columns], ";", "\r\n", BOM)
 
 
-def fine(table: Table, instrument: DemoInstrument, kind: DemoInstrumentType) -> Written:
+def fine(table: LogTable, instrument: DemoInstrument, kind: DemoInstrumentType) -> Written:
     """Tab, day first with slashes, units in the heading, ``>0.500`` above the range."""
     head = [f"Serial\t{instrument.serial}", "Stamp\tHCHO [ppm]\tTemperature [°C]"]
     return _join(head, [_when(table.stamps, "%d/%m/%Y %H:%M:%S"), *_columns(table, kind)], "\t", "\r\n")
 
 
-def shelf(table: Table, instrument: DemoInstrument, kind: DemoInstrumentType) -> Written:
+def shelf(table: LogTable, instrument: DemoInstrument, kind: DemoInstrumentType) -> Written:
     """Wide comma table in mass units, year first, its serial number in a comment line."""
     head = [
         f"# serial number {instrument.serial}",
@@ -124,7 +124,7 @@ def shelf(table: Table, instrument: DemoInstrument, kind: DemoInstrumentType) ->
     return _join(head, [_when(table.stamps, "%Y-%m-%d %H:%M:%S"), *_columns(table, kind)], ",", "\n")
 
 
-def wall(table: Table, instrument: DemoInstrument, kind: DemoInstrumentType) -> Written:
+def wall(table: LogTable, instrument: DemoInstrument, kind: DemoInstrumentType) -> Written:
     """Wide semicolon table in volume units, year first with slashes; formaldehyde below detection as ``<5``."""
     head = [
         f"Serial no.;{instrument.serial}",

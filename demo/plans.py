@@ -15,7 +15,7 @@ SHEET_PX = 2400  # what the longer side of an SVG plan becomes
 
 
 @dataclass(frozen=True)
-class Sheet:
+class PlanSheet:
     """svg: the file. origin_px: the north-west corner of the house on it. length_m: of the south wall, whose ends are
     first_px and second_px."""
 
@@ -26,7 +26,7 @@ class Sheet:
     length_m: float
 
 
-def sheet(floor: DemoFloor) -> Sheet:
+def sheet(floor: DemoFloor) -> PlanSheet:
     """The sheet of ``floor``, north on top."""
     corners = [corner for zone in floor.zones for room in zone.rooms for corner in room.outline]
     east, north = max(x for x, _ in corners), max(y for _, y in corners)
@@ -46,7 +46,7 @@ def sheet(floor: DemoFloor) -> Sheet:
     origin = (MARGIN_CM * px, MARGIN_CM * px)
     south = (MARGIN_CM + north * CM) * px
     second = ((MARGIN_CM + east * CM) * px, south)
-    return Sheet("\n".join(lines).encode(), origin, (origin[0], south), second, east)
+    return PlanSheet("\n".join(lines).encode(), origin, (origin[0], south), second, east)
 
 
 def _walls(outline: tuple[tuple[float, float], ...], north: float) -> str:

@@ -20,7 +20,7 @@ STARTS_AND_STOPS = ("A", "C")
 
 
 @dataclass(frozen=True, slots=True)
-class Stay:
+class InstrumentStay:
     """The inlet draws from ``place`` (a room code, "out", or a gas) between two times; ``level`` is for gases."""
 
     start: datetime
@@ -36,7 +36,7 @@ class Session:
     instrument: str
     on: datetime
     off: datetime
-    stays: tuple[Stay, ...]
+    stays: tuple[InstrumentStay, ...]
     stored: tuple[tuple[datetime, datetime], ...] = field(default=())
 
 
@@ -57,7 +57,7 @@ def _session(
     places = {p.key: p.room or "out" for p in scenario.site.points}
     # An enclosed space is a place of its own, not the room it stands in.
     places.update({p.key: p.key for p in scenario.site.points if p.kind == "enclosed"})
-    stays = [Stay(v.start, v.end, places[v.point]) for v in group]
+    stays = [InstrumentStay(v.start, v.end, places[v.point]) for v in group]
     last = max(v.end for v in group)
     if instrument in ("B", "C"):
         checks = [c for c in scenario.field_checks if c.instrument == instrument and on <= c.at <= last + _HALF_HOUR]
@@ -77,14 +77,14 @@ def _seconds(random: np.random.Generator, low: int, high: int) -> timedelta:
     return timedelta(seconds=int(random.integers(low, high)))
 
 
-def _gas(check: DemoFieldCheck) -> Stay:
+def _gas(check: DemoFieldCheck) -> InstrumentStay:
     place = ZERO_AIR if check.kind == "zero" else SPAN_GAS
-    return Stay(check.at - GAS_BEFORE, check.at + GAS_AFTER, place, check.reference)
+    return InstrumentStay(check.at - GAS_BEFORE, check.at + GAS_AFTER, place, check.reference)
 
 
 def _zero_check_burst() -> Session:
     """Meter A was left storing during its first zero and span check: a burst that belongs to no room."""
     on = datetime(2026, 9, 14, 6, 10, tzinfo=UTC)
     zero, span, off = on + timedelta(minutes=4), on + timedelta(minutes=12), on + timedelta(minutes=17)
-    stays = Stay(zero, span, ZERO_AIR, 0.0), Stay(span, off, SPAN_GAS, 0.5)
+    stays = InstrumentStay(zero, span, ZERO_AIR, 0.0), InstrumentStay(span, off, SPAN_GAS, 0.5)
     return Session("A", on, off, stays, ((on + timedelta(minutes=2), off),))

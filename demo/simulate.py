@@ -13,10 +13,10 @@ from datetime import UTC, datetime
 import numpy as np
 from numpy.typing import NDArray
 
-from demo.files import WRITERS, Table
+from demo.files import WRITERS, LogTable
 from demo.meters import FAULTS, FINE_MS, shown_clock, stored, true_time
 from demo.physics import CABINET, House, build, to_mg_m3
-from demo.rounds import Session, Stay, sessions
+from demo.rounds import InstrumentStay, Session, sessions
 from demo.shapes import DemoChannel, DemoVisit, Scenario
 
 Floats = NDArray[np.float64]
@@ -112,7 +112,7 @@ def simulate(scenario: Scenario, seed: int = SEED) -> Simulation:
     return Simulation(logs, Truth(deployments, lines))
 
 
-def _downloads(scenario: Scenario, instrument: str, memory: Table) -> Iterator[tuple[str, Table]]:
+def _downloads(scenario: Scenario, instrument: str, memory: LogTable) -> Iterator[tuple[str, LogTable]]:
     """Meter C was read out twice; its memory is a ring, so the second download has lost the first rooms."""
     held = scenario.type_of(instrument).memory_points
     if instrument != "C":
@@ -123,15 +123,15 @@ def _downloads(scenario: Scenario, instrument: str, memory: Table) -> Iterator[t
     yield "-tuesday", memory.part(slice(-held, None))
 
 
-def _memory(scenario: Scenario, house: House, instrument: str, seed: int) -> Table:
+def _memory(scenario: Scenario, house: House, instrument: str, seed: int) -> LogTable:
     random = np.random.default_rng([seed, zlib.crc32(instrument.encode())])
     parts = [_run(scenario, house, session, random) for session in sessions(scenario, instrument, random)]
     values = {name: np.concatenate([part.values[name] for part in parts]) for name in parts[0].values}
     stamps = np.concatenate([part.stamps for part in parts])
-    return Table(stamps, np.concatenate([part.utc_ms for part in parts]), values)
+    return LogTable(stamps, np.concatenate([part.utc_ms for part in parts]), values)
 
 
-def _run(scenario: Scenario, house: House, session: Session, random: np.random.Generator) -> Table:
+def _run(scenario: Scenario, house: House, session: Session, random: np.random.Generator) -> LogTable:
     kind = scenario.type_of(session.instrument)
     fine = np.arange(_ms(session.on), _ms(session.off) + 1, FINE_MS, dtype=np.int64)
     logged = np.concatenate([_instants(scenario, session, start, end) for start, end in session.stored])
@@ -140,7 +140,7 @@ def _run(scenario: Scenario, house: House, session: Session, random: np.random.G
         air = _inlet(house, session, channel, fine)
         values[channel.parameter] = stored(channel, kind, session.instrument, air, (fine, logged), random)
     shown = shown_clock(logged, scenario.instrument(session.instrument), scenario.site.time_zone)
-    return Table(shown, logged, values)
+    return LogTable(shown, logged, values)
 
 
 def _instants(scenario: Scenario, session: Session, start: datetime, end: datetime) -> Stamps:
@@ -171,7 +171,7 @@ def _inlet(house: House, session: Session, channel: DemoChannel, fine: Stamps) -
     return air
 
 
-def _level(house: House, stay: Stay, parameter: str, at: Stamps) -> Floats | float:
+def _level(house: House, stay: InstrumentStay, parameter: str, at: Stamps) -> Floats | float:
     if stay.place not in house.ppm:  # a gas from a bag: the sensor sees it, the climate probe does not
         return stay.level if parameter == "formaldehyde" else ELSEWHERE[parameter]
     series = {

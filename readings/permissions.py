@@ -5,16 +5,16 @@ from __future__ import annotations
 from django.db.models import Model
 
 from campaigns.access import NOBODY, STAFF, AccessRule
-from campaigns.models import Scope
+from campaigns.models import TokenScope
 from readings.models import Envelope, LookFirst, Problem, Reading, SavedLayout, TimelineStep, Upload
 
 CAMPAIGN, CHANNEL = "campaign__site__organisation", "channel__instrument__organisation"
 
 RULES: dict[type[Model], AccessRule] = {
-    Upload: AccessRule(CAMPAIGN, scope=Scope.CAMPAIGNS, change=STAFF, add=STAFF),
-    Problem: AccessRule(f"upload__{CAMPAIGN}", scope=Scope.CAMPAIGNS, change=NOBODY, add=NOBODY),
-    Reading: AccessRule(CHANNEL, scope=Scope.READINGS, change=NOBODY, add=NOBODY),
-    Envelope: AccessRule(CHANNEL, scope=Scope.READINGS, change=NOBODY, add=NOBODY),
+    Upload: AccessRule(CAMPAIGN, scope=TokenScope.CAMPAIGNS, change=STAFF, add=STAFF),
+    Problem: AccessRule(f"upload__{CAMPAIGN}", scope=TokenScope.CAMPAIGNS, change=NOBODY, add=NOBODY),
+    Reading: AccessRule(CHANNEL, scope=TokenScope.READINGS, change=NOBODY, add=NOBODY),
+    Envelope: AccessRule(CHANNEL, scope=TokenScope.READINGS, change=NOBODY, add=NOBODY),
     SavedLayout: AccessRule("organisation", change=STAFF, add=STAFF),
     LookFirst: AccessRule("organisation"),
     TimelineStep: AccessRule(CAMPAIGN, change=STAFF, add=STAFF),

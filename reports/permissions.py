@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from django.db.models import Model, Q
 
 from campaigns.access import NOBODY, AccessRule
-from campaigns.models import Scope
+from campaigns.models import TokenScope
 from reports.models import Evaluation, ExposureGroup, ExposureSample, Finding, Report, Result
 
 CAMPAIGN = "campaign__site__organisation"
@@ -18,10 +18,10 @@ def released_to(clients: Iterable[int]) -> Q:
 
 
 RULES: dict[type[Model], AccessRule] = {
-    Result: AccessRule(f"criterion__{CAMPAIGN}", scope=Scope.FINDINGS, change=NOBODY, add=NOBODY),
-    Finding: AccessRule(f"criterion__{CAMPAIGN}", scope=Scope.FINDINGS, change=NOBODY, add=NOBODY),
-    Evaluation: AccessRule(CAMPAIGN, scope=Scope.FINDINGS, change=NOBODY, add=NOBODY),
+    Result: AccessRule(f"criterion__{CAMPAIGN}", scope=TokenScope.FINDINGS, change=NOBODY, add=NOBODY),
+    Finding: AccessRule(f"criterion__{CAMPAIGN}", scope=TokenScope.FINDINGS, change=NOBODY, add=NOBODY),
+    Evaluation: AccessRule(CAMPAIGN, scope=TokenScope.FINDINGS, change=NOBODY, add=NOBODY),
     ExposureGroup: AccessRule(CAMPAIGN),
     ExposureSample: AccessRule(f"group__{CAMPAIGN}"),
-    Report: AccessRule(CAMPAIGN, scope=Scope.FINDINGS, client=released_to),
+    Report: AccessRule(CAMPAIGN, scope=TokenScope.FINDINGS, client=released_to),
 }

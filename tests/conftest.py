@@ -10,7 +10,7 @@ import pytest
 from django.conf import LazySettings, settings
 from django.test import Client
 
-from campaigns.models import ApiToken, Membership, Organisation, Role, Scope, Site, User
+from campaigns.models import ApiToken, Membership, Organisation, Role, Site, TokenScope, User
 from reports.pages import content_cache
 from tests import factories as make
 
@@ -76,7 +76,7 @@ def stranger(db: None) -> User:
 @pytest.fixture
 def token(organisation: Organisation) -> ApiToken:
     """An API token with every scope; ``token.secret`` is what a program would send."""
-    made = ApiToken(organisation=organisation, name="a program", scopes=list(Scope))
+    made = ApiToken(organisation=organisation, name="a program", scopes=list(TokenScope))
     made.secret = made.new_secret()  # type: ignore[attr-defined]
     made.save()
     return made

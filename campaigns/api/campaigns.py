@@ -6,7 +6,7 @@ from django.db.models import Q
 
 from campaigns.api.base import ReadOnly, RowSerializer, key_of
 from campaigns.api.params import by_key, by_time
-from campaigns.models import Campaign, Deployment, Scope
+from campaigns.models import Campaign, Deployment, TokenScope
 
 
 class CampaignSerializer(RowSerializer[Campaign]):
@@ -30,21 +30,21 @@ class DeploymentSerializer(RowSerializer[Deployment]):
         fields = ("key", "campaign", "instrument", "point", "starts_at", "ends_at", "switched_on_at", "notes")
 
 
-class Campaigns(ReadOnly[Campaign]):
+class CampaignViewSet(ReadOnly[Campaign]):
     """Campaigns: a question asked of a site."""
 
     model = Campaign
-    scope = Scope.CAMPAIGNS
+    scope = TokenScope.CAMPAIGNS
     serializer_class = CampaignSerializer
     related = ("site",)
     filters = {"site": by_key("site", "Campaigns of this site.")}
 
 
-class Deployments(ReadOnly[Deployment]):
+class DeploymentViewSet(ReadOnly[Deployment]):
     """Deployments: one instrument at one point from start to end. No end: it is still there."""
 
     model = Deployment
-    scope = Scope.CAMPAIGNS
+    scope = TokenScope.CAMPAIGNS
     serializer_class = DeploymentSerializer
     related = ("campaign", "instrument", "point")
     filters = {

@@ -9,7 +9,7 @@ from rest_framework import serializers
 
 from campaigns.api.base import ReadOnly, RowSerializer
 from campaigns.api.params import by_key
-from campaigns.models import ChannelSpec, Instrument, InstrumentType, Scope
+from campaigns.models import ChannelSpec, Instrument, InstrumentType, TokenScope
 
 
 class ChannelSerializer(RowSerializer[ChannelSpec]):
@@ -42,11 +42,11 @@ class InstrumentSerializer(RowSerializer[Instrument]):
         return [ChannelSerializer(channel.spec).data for channel in instrument.channels.all()]
 
 
-class Instruments(ReadOnly[Instrument]):
+class InstrumentViewSet(ReadOnly[Instrument]):
     """Instruments with their type and channels."""
 
     model = Instrument
-    scope = Scope.CAMPAIGNS
+    scope = TokenScope.CAMPAIGNS
     serializer_class = InstrumentSerializer
     related = ("type",)
     prefetch = ("channels__spec",)

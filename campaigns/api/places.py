@@ -6,7 +6,7 @@ from rest_framework import serializers
 
 from campaigns.api.base import ReadOnly, RowSerializer, key_of
 from campaigns.api.params import by_choice, by_key
-from campaigns.models import Building, Floor, PlaceKind, Room, SamplingPoint, Scope, Site, Zone
+from campaigns.models import Building, Floor, PlaceKind, Room, SamplingPoint, Site, TokenScope, Zone
 
 
 class SiteSerializer(RowSerializer[Site]):
@@ -83,29 +83,29 @@ class PointSerializer(RowSerializer[SamplingPoint]):
         fields = ("key", "site", "zone", "room", "name", "kind", "height_m", "place", "x_m", "y_m", "beside")
 
 
-class Sites(ReadOnly[Site]):
+class SiteViewSet(ReadOnly[Site]):
     """Sites with their time zone and altitude."""
 
     model = Site
-    scope = Scope.PLACES
+    scope = TokenScope.PLACES
     serializer_class = SiteSerializer
 
 
-class Buildings(ReadOnly[Building]):
+class BuildingViewSet(ReadOnly[Building]):
     """Buildings of sites."""
 
     model = Building
-    scope = Scope.PLACES
+    scope = TokenScope.PLACES
     serializer_class = BuildingSerializer
     related = ("site",)
     filters = {"site": by_key("site", "Buildings of this site.")}
 
 
-class Floors(ReadOnly[Floor]):
+class FloorViewSet(ReadOnly[Floor]):
     """Floors of buildings."""
 
     model = Floor
-    scope = Scope.PLACES
+    scope = TokenScope.PLACES
     serializer_class = FloorSerializer
     related = ("building__site",)
     filters = {
@@ -114,11 +114,11 @@ class Floors(ReadOnly[Floor]):
     }
 
 
-class Zones(ReadOnly[Zone]):
+class ZoneViewSet(ReadOnly[Zone]):
     """Zones: rooms that share use and ventilation. Findings are about zones."""
 
     model = Zone
-    scope = Scope.PLACES
+    scope = TokenScope.PLACES
     serializer_class = ZoneSerializer
     related = ("floor__building__site",)
     filters = {
@@ -128,11 +128,11 @@ class Zones(ReadOnly[Zone]):
     }
 
 
-class Rooms(ReadOnly[Room]):
+class RoomViewSet(ReadOnly[Room]):
     """Rooms of zones."""
 
     model = Room
-    scope = Scope.PLACES
+    scope = TokenScope.PLACES
     serializer_class = RoomSerializer
     related = ("zone__floor__building__site",)
     filters = {
@@ -143,11 +143,11 @@ class Rooms(ReadOnly[Room]):
     }
 
 
-class Points(ReadOnly[SamplingPoint]):
+class PointViewSet(ReadOnly[SamplingPoint]):
     """Sampling points: a place and a height, in a room or outdoors."""
 
     model = SamplingPoint
-    scope = Scope.PLACES
+    scope = TokenScope.PLACES
     serializer_class = PointSerializer
     related = ("site", "room__zone", "beside")
     filters = {

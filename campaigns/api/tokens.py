@@ -16,7 +16,7 @@ from rest_framework.exceptions import AuthenticationFailed
 from rest_framework.permissions import BasePermission
 from rest_framework.request import Request
 
-from campaigns.models import ApiToken, Scope
+from campaigns.models import ApiToken, TokenScope
 
 #: ``scope`` of a view that every valid token may read.
 ANY = "any"
@@ -65,6 +65,6 @@ class HasScope(BasePermission):
         if not isinstance(request.auth, ApiToken):
             return False
         wanted: Any = getattr(view, "scope", None)
-        if wanted in Scope.values:
-            self.message = f"This token lacks the scope “{Scope(wanted).value}” ({Scope(wanted).label})."
+        if wanted in TokenScope.values:
+            self.message = f"This token lacks the scope “{TokenScope(wanted).value}” ({TokenScope(wanted).label})."
         return wanted == ANY or wanted in request.auth.scopes

@@ -10,7 +10,7 @@ from campaigns.forms.base import OwnForm
 from campaigns.models import Limit
 from campaigns.models.limits import own_limit
 from methods.limits.catalogue import STARTER_SETS, jurisdictions
-from methods.limits.model import Limit as LibraryLimit
+from methods.limits.model import LimitDefinition as LibraryLimit
 from methods.limits.sets import sets
 from methods.quantities.parameters import PARAMETERS
 

@@ -10,7 +10,7 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from campaigns.forms.base import OwnForm, RowForm
-from campaigns.models import ApiToken, Client, Membership, Role, Scope, User
+from campaigns.models import ApiToken, Client, Membership, Role, TokenScope, User
 from campaigns.services.people import add_person, change_role
 
 ROLE_HELP = (
@@ -98,7 +98,10 @@ class TokenForm(OwnForm[ApiToken]):
     """A new API token. Its secret is made when it is saved, and shown once."""
 
     scopes = forms.MultipleChoiceField(
-        label="May read", choices=Scope.choices, widget=forms.CheckboxSelectMultiple, help_text="It can change nothing."
+        label="May read",
+        choices=TokenScope.choices,
+        widget=forms.CheckboxSelectMultiple,
+        help_text="It can change nothing.",
     )
     last_day = forms.DateField(
         label="Last day",

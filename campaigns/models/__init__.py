@@ -9,7 +9,7 @@ from campaigns.models.jobs import Job, LostLease
 from campaigns.models.limits import Criterion, Limit, LimitCheck
 from campaigns.models.people import Client, Membership, Organisation, Role, User
 from campaigns.models.places import Building, Floor, PlaceKind, Room, SamplingPoint, Site, Zone
-from campaigns.models.tokens import ApiToken, Scope
+from campaigns.models.tokens import ApiToken, TokenScope
 
 __all__ = [
     "ApiToken",
@@ -40,8 +40,8 @@ __all__ = [
     "Role",
     "Room",
     "SamplingPoint",
-    "Scope",
     "Site",
+    "TokenScope",
     "User",
     "Zone",
 ]

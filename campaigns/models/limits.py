@@ -93,7 +93,7 @@ class Limit(Record):
     def published(self) -> bool:
         return self.organisation_id is None
 
-    def as_library(self) -> library.Limit:
+    def as_library(self) -> library.LimitDefinition:
         """The limit as the pure judging modules take it."""
         if self.published:
             return load()[self.code]
@@ -107,7 +107,7 @@ STATISTICS = {
 }
 
 
-def own_limit(row: Limit) -> library.Limit:
+def own_limit(row: Limit) -> library.LimitDefinition:
     """A limit that an organisation entered itself, in the form of a published one."""
     averaging = library.Averaging(row.averaging)
     minutes = row.averaging_minutes
@@ -131,11 +131,11 @@ def own_limit(row: Limit) -> library.Limit:
     )
 
 
-_BLANK = library.Limit(
+_BLANK = library.LimitDefinition(
     code="", row="", source="", body="", jurisdiction="own", document="", edition="", clause="", parameter="",
     bound=library.Bound.UPPER, operator=library.Operator.AT_MOST, value=None, low=None, high=None, unit="",
     in_words_pair="", averaging=library.Averaging.ROLLING_MEAN, averaging_minutes=None, statistic="",
-    population="as the client's specification says", scopes=(library.Scope.CERTIFICATION,),
+    population="as the client's specification says", scopes=(library.PopulationScope.CERTIFICATION,),
     comparable=library.Comparable.YES, short_campaign=library.Claim.COMPARE, reason_code="hours",
     laboratory=library.Claim.COMPARE, outdoor_rule=library.OutdoorRule.ABSOLUTE, rounding=library.Rounding.NONE,
     rounding_digits=None, temperature_c=None, pressure_kpa=None, reference_stated=False, actual_conditions=False,

@@ -13,7 +13,7 @@ from campaigns.models.base import Record
 from campaigns.models.people import Organisation, User
 
 
-class Scope(models.TextChoices):
+class TokenScope(models.TextChoices):
     PLACES = "places", "sites to sampling points"
     CAMPAIGNS = "campaigns", "campaigns, deployments and uploads"
     READINGS = "readings", "readings"

@@ -11,7 +11,7 @@ from django.http import Http404
 
 from campaigns.models import Campaign, Criterion
 from campaigns.services.limit_terms import reference_of
-from methods.limits.model import Limit
+from methods.limits.model import LimitDefinition
 from methods.quantities.parameters import PARAMETERS
 
 R = TypeVar("R")
@@ -23,7 +23,7 @@ class Chosen:
     """A criterion and its limit."""
 
     criterion: Criterion
-    limit: Limit
+    limit: LimitDefinition
 
     @property
     def label(self) -> str:

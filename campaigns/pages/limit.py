@@ -29,7 +29,7 @@ ROUNDING = {
 }
 
 
-def facts(limit: library.Limit) -> list[Fact]:
+def facts(limit: library.LimitDefinition) -> list[Fact]:
     """What is limited, how it is averaged, and what may be compared with it."""
     rounding = ROUNDING[limit.rounding]
     if limit.rounding is not library.Rounding.NONE:
@@ -50,13 +50,13 @@ def facts(limit: library.Limit) -> list[Fact]:
     ]
 
 
-def _claim(limit: library.Limit) -> str:
+def _claim(limit: library.LimitDefinition) -> str:
     if limit.comparable is library.Comparable.NEVER:
         return "not compare"
     return CLAIMS[limit.short_campaign]
 
 
-def source(limit: library.Limit) -> list[Fact]:
+def source(limit: library.LimitDefinition) -> list[Fact]:
     """Where it is written and how it came here."""
     return [
         ("Issued by", limit.body),

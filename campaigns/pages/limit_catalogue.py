@@ -26,11 +26,11 @@ FOLDED = str.casefold
 
 
 @dataclass(frozen=True)
-class Entry:
+class CatalogueEntry:
     """A row of the table with its limit. ``at``: its place on the axis in ``unit``, None where it has none."""
 
     row: Limit
-    limit: library.Limit
+    limit: library.LimitDefinition
     at: float | None = None
     placed: str = ""
 
@@ -39,16 +39,16 @@ class Entry:
         return averaging_text(self.limit)
 
 
-def look(person: User, wanted: dict[str, Any]) -> list[Entry]:
+def look(person: User, wanted: dict[str, Any]) -> list[CatalogueEntry]:
     """The limits a person may see that fit: published ones and those of their own organisation. One query."""
     rows: QuerySet[Limit] = access.visible(person, Limit).filter(parameter=wanted["parameter"])
     if not wanted["superseded"]:
         rows = rows.filter(in_force=True)
-    found = [Entry(row, row.as_library()) for row in rows.select_related("organisation")]
+    found = [CatalogueEntry(row, row.as_library()) for row in rows.select_related("organisation")]
     return [entry for entry in found if _fits(entry, wanted)]
 
 
-def _fits(entry: Entry, wanted: dict[str, Any]) -> bool:
+def _fits(entry: CatalogueEntry, wanted: dict[str, Any]) -> bool:
     limit, population = entry.limit, wanted["population"]
     if population and population not in {scope.value for scope in limit.scopes}:
         return False
@@ -59,7 +59,7 @@ def _fits(entry: Entry, wanted: dict[str, Any]) -> bool:
 # --- order ------------------------------------------------------------------------------------------------------------
 
 
-def ordered(entries: Iterable[Entry], sort: str) -> list[Entry]:
+def ordered(entries: Iterable[CatalogueEntry], sort: str) -> list[CatalogueEntry]:
     """By averaging time; or by value, as far as values share an axis; or by who issued it."""
     keys = {
         "value": lambda e: (e.at is None, e.at or 0.0, e.limit.code),
@@ -69,7 +69,7 @@ def ordered(entries: Iterable[Entry], sort: str) -> list[Entry]:
     return sorted(entries, key=keys[sort if sort in keys else "time"])
 
 
-def averaging_text(limit: library.Limit) -> str:
+def averaging_text(limit: library.LimitDefinition) -> str:
     """The averaging time as a line of the axis: ``30 min``, ``8 h``, ``long term``."""
     kind, minutes = limit.averaging, limit.averaging_minutes
     named = {
@@ -89,7 +89,7 @@ def averaging_text(limit: library.Limit) -> str:
     return f"{minutes / HOUR:g} h" if minutes <= DAY else f"{minutes / DAY:.2g} days"
 
 
-def averaging_rank(limit: library.Limit) -> tuple[int, int]:
+def averaging_rank(limit: library.LimitDefinition) -> tuple[int, int]:
     order = (Averaging.CEILING, Averaging.SPOT, None, Averaging.DESIGN, Averaging.PERCENTILE, Averaging.LONG_TERM_MEAN,
              Averaging.CHAMBER)  # fmt: skip
     kind = limit.averaging if limit.averaging in order else None
@@ -100,18 +100,18 @@ def averaging_rank(limit: library.Limit) -> tuple[int, int]:
 # --- one axis ---------------------------------------------------------------------------------------------------------
 
 
-def axis_unit(entries: Sequence[Entry]) -> str:
+def axis_unit(entries: Sequence[CatalogueEntry]) -> str:
     """The unit in which most of these documents give their value; "" for no entries."""
     counts = Counter(entry.limit.unit for entry in entries)
     return counts.most_common(1)[0][0] if counts else ""
 
 
-def placed(entries: Iterable[Entry], unit: str) -> list[Entry]:
+def placed(entries: Iterable[CatalogueEntry], unit: str) -> list[CatalogueEntry]:
     """Each with its place on an axis in ``unit``. Only for placing: what counts stays the document's own number."""
-    return [Entry(entry.row, entry.limit, *_place(entry.limit, unit)) for entry in entries]
+    return [CatalogueEntry(entry.row, entry.limit, *_place(entry.limit, unit)) for entry in entries]
 
 
-def _place(limit: library.Limit, unit: str) -> tuple[float | None, str]:
+def _place(limit: library.LimitDefinition, unit: str) -> tuple[float | None, str]:
     number = limit.upper if limit.upper is not None else limit.lower
     if number is None:
         return None, ""
@@ -130,14 +130,14 @@ def _place(limit: library.Limit, unit: str) -> tuple[float | None, str]:
     return at, f"placed here by conversion {reference.text} ({said})"
 
 
-def _reference(limit: library.Limit) -> Reference:
+def _reference(limit: library.LimitDefinition) -> Reference:
     """For a limit in ppm: the document's temperature, else 25 °C."""
     if limit.temperature_c is None:
         return USUAL
     return Reference(float(limit.temperature_c), float(limit.pressure_kpa or USUAL.pressure_kpa))
 
 
-def figure(entries: Sequence[Entry], unit: str) -> dict[str, Any]:
+def figure(entries: Sequence[CatalogueEntry], unit: str) -> dict[str, Any]:
     lines = dict.fromkeys(entry.time for entry in sorted(entries, key=lambda e: averaging_rank(e.limit)))
     is_log = bool(entries) and entries[0].limit.parameter not in PLAIN_AXIS
     marks = [
@@ -168,13 +168,13 @@ CLAIMS = {
 }
 
 
-def table(entries: Iterable[Entry], checked: Iterable[int]) -> list[list[Any]]:
+def table(entries: Iterable[CatalogueEntry], checked: Iterable[int]) -> list[list[Any]]:
     """``checked``: limits that somebody of the person's house has held against the document."""
     seen = set(checked)
     return [_row(entry, entry.row.pk in seen) for entry in entries]
 
 
-def _row(entry: Entry, checked: bool) -> list[Any]:
+def _row(entry: CatalogueEntry, checked: bool) -> list[Any]:
     limit = entry.limit
     own = f"limit of {entry.row.organisation}" if not entry.row.published else ""
     status = "" if limit.in_force else limit.status.value.replace("_", " ")

@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from campaigns.services.limit_terms import reference_of
-from methods.limits.model import Limit
+from methods.limits.model import LimitDefinition
 
 
-def status_text(limit: Limit) -> str:
+def status_text(limit: LimitDefinition) -> str:
     """In force, superseded, draft or proposal, with the dates that are known and the row that came after it."""
     dates = [f"from {limit.valid_from:%Y-%m-%d}"] if limit.valid_from else []
     dates += [f"until {limit.valid_to:%Y-%m-%d}"] if limit.valid_to else []
@@ -16,7 +16,7 @@ def status_text(limit: Limit) -> str:
     return " ".join([limit.status.value.replace("_", " "), *dates, *after])
 
 
-def reference_text(limit: Limit) -> str:
+def reference_text(limit: LimitDefinition) -> str:
     reference = reference_of(limit)
     if reference is None:
         return "none needed for this unit"
@@ -24,7 +24,7 @@ def reference_text(limit: Limit) -> str:
     return f"{reference.text}, {said}"
 
 
-def checked_text(limit: Limit, check: Any) -> str:
+def checked_text(limit: LimitDefinition, check: Any) -> str:
     """Whether the number was seen in the document, by whom of the house and when."""
     if check is not None:
         return f"yes, by {check.by or 'somebody who has left'} on {check.at:%Y-%m-%d}"

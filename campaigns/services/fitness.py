@@ -6,12 +6,12 @@ import numpy as np
 
 from campaigns.models import Campaign, ChannelSpec
 from campaigns.services.limit_terms import Terms, terms
-from methods.limits.model import Limit
+from methods.limits.model import LimitDefinition
 from methods.quantities.units import NotConvertible
-from methods.verdicts import ChannelFacts, Fitness, Levels, fitness
+from methods.verdicts import ChannelAbilities, Fitness, Levels, fitness
 
 
-def fit(spec: ChannelSpec, limit: Limit, campaign: Campaign) -> Fitness | str:
+def fit(spec: ChannelSpec, limit: LimitDefinition, campaign: Campaign) -> Fitness | str:
     """The fitness of a channel for a limit at the campaign's levels; where no conversion exists, why.
 
     The drift of one day is counted, as if a zero check were made daily; the scatter is not known before the visit.
@@ -23,8 +23,8 @@ def fit(spec: ChannelSpec, limit: Limit, campaign: Campaign) -> Fitness | str:
     return fitness(_facts(spec, how), limit, Levels(campaign.level_above, campaign.level_below))
 
 
-def _facts(spec: ChannelSpec, how: Terms) -> ChannelFacts:
-    return ChannelFacts(
+def _facts(spec: ChannelSpec, how: Terms) -> ChannelAbilities:
+    return ChannelAbilities(
         resolution=abs(spec.resolution * how.slope),
         detection_limit=_scaled(spec.detection_limit, how),
         range_high=float(how.values(np.array([spec.range_high]))[0]),

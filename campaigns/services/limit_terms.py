@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from campaigns.models import ChannelSpec
-from methods.limits.model import Limit
+from methods.limits.model import LimitDefinition
 from methods.quantities.parameters import MG_M3, PARAMETERS, UG_M3
 from methods.quantities.units import Reference, convert
 
@@ -39,7 +39,7 @@ class Terms:
         return f"{self.unit} {self.reference.text}" if self.reference else self.unit
 
 
-def reference_of(limit: Limit) -> Reference | None:
+def reference_of(limit: LimitDefinition) -> Reference | None:
     """The conditions at which the limit's mass concentration counts air; None for what needs none.
 
     25 °C and 101.325 kPa where the document of a gas states nothing; particles stay as they were measured.
@@ -51,7 +51,7 @@ def reference_of(limit: Limit) -> Reference | None:
     return USUAL if PARAMETERS[limit.parameter].is_gas else None
 
 
-def terms(spec: ChannelSpec, limit: Limit) -> Terms:
+def terms(spec: ChannelSpec, limit: LimitDefinition) -> Terms:
     """Raises methods.quantities.units.NotConvertible (words for people) where no conversion exists."""
     source, target, said = _references(spec, limit)
 
@@ -67,7 +67,7 @@ def terms(spec: ChannelSpec, limit: Limit) -> Terms:
     return Terms(values, float(one[1] - one[0]), limit.unit, target, tuple(said))
 
 
-def _references(spec: ChannelSpec, limit: Limit) -> tuple[Reference | None, Reference | None, list[str]]:
+def _references(spec: ChannelSpec, limit: LimitDefinition) -> tuple[Reference | None, Reference | None, list[str]]:
     said: list[str] = []
     gas = PARAMETERS[spec.parameter].is_gas
     target = source = None

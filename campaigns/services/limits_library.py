@@ -30,7 +30,7 @@ def synchronise() -> int:
     return written + len(fresh)
 
 
-def _columns(limit: library.Limit) -> dict[str, Any]:
+def _columns(limit: library.LimitDefinition) -> dict[str, Any]:
     return {
         "body": limit.body,
         "document": limit.document,

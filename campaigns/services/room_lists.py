@@ -11,13 +11,13 @@ from django.db import IntegrityError, transaction
 from campaigns.models import Floor, Room, Zone
 from campaigns.services.floor_plans.images import locked, raise_version
 from methods.floorplans import Outline, area_m2, corners, lay_out, overlaps
-from methods.floorplans.room_lists import ListedRoom, Problem, RoomList
+from methods.floorplans.room_lists import ListedRoom, RoomList, RoomListProblem
 
 BELOW_M = 1.0  # between what is drawn and rooms laid out in rows
 
 
 @dataclass
-class Entry:
+class RoomListEntry:
     """What becomes of one line. what: "new", "filled" (empty fields of a room that is there), "same"."""
 
     listed: ListedRoom
@@ -28,10 +28,10 @@ class Entry:
 
 @dataclass
 class Preview:
-    entries: list[Entry] = field(default_factory=list)
+    entries: list[RoomListEntry] = field(default_factory=list)
     zones: list[Zone] = field(default_factory=list)  # not saved yet
-    problems: list[Problem] = field(default_factory=list)
-    notes: list[Problem] = field(default_factory=list)
+    problems: list[RoomListProblem] = field(default_factory=list)
+    notes: list[RoomListProblem] = field(default_factory=list)
 
     @property
     def counts(self) -> dict[str, int]:
@@ -76,7 +76,9 @@ def apply(floor: Floor, found: RoomList, zone: Zone | None) -> Preview:
                         entry.room.zone = entry.room.zone  # its id is known by now
                         entry.room.save()
         except IntegrityError:
-            shown.problems.append(Problem(0, "", "Somebody else has just added one of these rooms. Look once more."))
+            shown.problems.append(
+                RoomListProblem(0, "", "Somebody else has just added one of these rooms. Look once more.")
+            )
             return shown
         raise_version(plan)
     return shown
@@ -87,7 +89,9 @@ def _zone(
 ) -> Zone | None:
     if not listed.zone:
         if default is None:
-            shown.problems.append(Problem(listed.line, "zone", "No zone is named: choose one for such rooms above."))
+            shown.problems.append(
+                RoomListProblem(listed.line, "zone", "No zone is named: choose one for such rooms above.")
+            )
         return default
     found = zones.get(listed.zone.casefold())
     if found is None:
@@ -96,7 +100,7 @@ def _zone(
     return found
 
 
-def _entry(listed: ListedRoom, known: Room | None, zone: Zone) -> Entry:
+def _entry(listed: ListedRoom, known: Room | None, zone: Zone) -> RoomListEntry:
     room = known or Room(zone=zone, name=listed.name)
     product = listed.width_m * listed.length_m if listed.width_m and listed.length_m else None
     area = listed.area_m2 or (area_m2(listed.outline) if listed.outline else product)
@@ -110,10 +114,10 @@ def _entry(listed: ListedRoom, known: Room | None, zone: Zone) -> Entry:
         room.outline, filled = outline, True
     sized = not room.outline and product is not None
     what = "new" if known is None else "filled" if filled or sized else "same"
-    return Entry(listed, room, what, outline)
+    return RoomListEntry(listed, room, what, outline)
 
 
-def _lay_out(entries: Iterable[Entry], drawn: list[Outline]) -> None:
+def _lay_out(entries: Iterable[RoomListEntry], drawn: list[Outline]) -> None:
     waiting = [e for e in entries if not e.room.outline and e.listed.width_m and e.listed.length_m]
     placed = [*drawn, *(entry.outline for entry in entries if entry.outline)]
     lowest = max((y for outline in placed for _, y in corners(outline)), default=-BELOW_M)
@@ -129,13 +133,13 @@ def _note_overlaps(shown: Preview, held: Iterable[Room]) -> None:
     lines = {entry.room.name: entry.listed.line for entry in shown.entries}
     for first, second, area in overlaps(outlines):
         at = lines.get(second) or lines.get(first) or 0
-        shown.notes.append(Problem(at, "outline", f"{first} and {second} overlap by {area:.1f} m²."))
+        shown.notes.append(RoomListProblem(at, "outline", f"{first} and {second} overlap by {area:.1f} m²."))
 
 
-def _check(entry: Entry, shown: Preview) -> None:
+def _check(entry: RoomListEntry, shown: Preview) -> None:
     try:
         if entry.room.zone.pk is None:
             entry.room.zone.full_clean()
         entry.room.full_clean(exclude=["zone"] if entry.room.zone.pk is None else None)
     except ValidationError as error:
-        shown.problems += [Problem(entry.listed.line, "", message) for message in error.messages]
+        shown.problems += [RoomListProblem(entry.listed.line, "", message) for message in error.messages]

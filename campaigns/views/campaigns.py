@@ -108,7 +108,7 @@ class CampaignHistory(HistoryPage):
     model = Campaign
 
 
-class Plan(RowPage):
+class PlanPage(RowPage):
     """Which points are to be measured. Staff see it; who may change the campaign chooses."""
 
     model = Campaign
@@ -139,7 +139,7 @@ class Plan(RowPage):
         ]
         return self.show(
             status=status,
-            title="Plan",
+            title="PlanPage",
             subtitle="The points this campaign means to measure. What is planned and not measured is shown as missing.",
             crumbs=trail(campaign),
             campaign=campaign,
@@ -187,7 +187,7 @@ class Deployments(RowPage):
         return [
             {"label": "Add a deployment", "url": reverse("deployment-add", args=[campaign.key]), "primary": True},
             {"label": "Timeline", "url": reverse("timeline", args=[campaign.key])},
-            {"label": "Plan", "url": reverse("plan", args=[campaign.key])},
+            {"label": "PlanPage", "url": reverse("plan", args=[campaign.key])},
             {"label": "Uploads", "url": reverse("uploads", args=[campaign.key])},
         ]
 

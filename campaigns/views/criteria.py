@@ -20,7 +20,7 @@ from campaigns.services.limits_library import checks_in
 from campaigns.services.ownership import organisation_id_of
 from campaigns.views.pages import RowPage
 from methods.limits.catalogue import starter_set
-from methods.limits.model import Limit as LibraryLimit
+from methods.limits.model import LimitDefinition as LibraryLimit
 
 CAUTIONS = (
     "A workplace limit is no criterion for a dwelling, nor the reverse.",
@@ -75,7 +75,7 @@ class Criteria(RowPage):
             )
         return out
 
-    def offer(self, wanted: dict[str, Any], chosen: list[Chosen]) -> list[limit_catalogue.Entry]:
+    def offer(self, wanted: dict[str, Any], chosen: list[Chosen]) -> list[limit_catalogue.CatalogueEntry]:
         """Limits that fit the filter and are not chosen yet."""
         held = {one.criterion.limit_id for one in chosen}
         found = [entry for entry in limit_catalogue.look(self.person, wanted) if entry.row.pk not in held]

@@ -102,7 +102,7 @@ class FloorPlanSave(JsonPost):
             at = outdated.plan.updated_at.astimezone(self.found.building.site.zone_info)
             message = f"{outdated} That was at {at:%H:%M}. Nothing of yours is lost."
             return JsonResponse({"message": message, "state": state_for(self)}, status=409)
-        except floor_plans.Refused as refused:
+        except floor_plans.DrawingRefused as refused:
             return JsonResponse({"message": "Nothing was saved yet.", "problems": refused.problems}, status=422)
         return JsonResponse({"given": given, "state": state_for(self)})
 

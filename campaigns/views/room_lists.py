@@ -13,7 +13,7 @@ from campaigns import access
 from campaigns.forms.room_lists import RoomListForm
 from campaigns.links import trail
 from campaigns.models import Floor, Zone
-from campaigns.services.room_lists import Entry, Preview, apply, preview
+from campaigns.services.room_lists import Preview, RoomListEntry, apply, preview
 from campaigns.views.pages import RowPage
 
 BECOMES = {"new": "new", "filled": "there already; empty fields filled", "same": "there already; stays as it is"}
@@ -64,7 +64,7 @@ class RoomsImport(RowPage):
         )
 
 
-def cells(entry: Entry) -> list[Any]:
+def cells(entry: RoomListEntry) -> list[Any]:
     room, listed = entry.room, entry.listed
     sized = listed.outline is None and listed.width_m is not None
     drawn = "laid out in rows" if entry.outline and sized else f"{len(entry.outline)} corners" if entry.outline else "–"

@@ -9,7 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from campaigns.access import CONSULTANTS
 from campaigns.forms.people import TokenForm
 from campaigns.links import list_link
-from campaigns.models import ApiToken, Scope
+from campaigns.models import ApiToken, TokenScope
 from campaigns.views.pages import AddOwnPage, DeletePage, ListPage
 
 
@@ -34,7 +34,7 @@ class Tokens(ListPage):
         ends = "never" if row.expires_at is None else f"{row.expires_at:%Y-%m-%d %H:%M} UTC"
         return [
             {"text": row.name, "note": f"made by {row.made_by}" if row.made_by else ""},
-            ", ".join(str(Scope(scope).label) for scope in row.scopes),
+            ", ".join(str(TokenScope(scope).label) for scope in row.scopes),
             f"{ends} (over)" if row.expired else ends,
             f"{row.last_used_at:%Y-%m-%d %H:%M} UTC" if row.last_used_at else "not yet",
             {"actions": [{"label": "Revoke", "url": f"{row.key}/delete/"}]},

@@ -8,7 +8,7 @@ from methods.averages.rounding import half_up, truncate
 from methods.averages.series import Cells, Series, Stands, after_ms, joined
 from methods.averages.shifts import (
     ShiftTwa,
-    Unsampled,
+    UnsampledTime,
     daily_shift_factor,
     mixture,
     shift_twa,
@@ -36,7 +36,7 @@ __all__ = [
     "Series",
     "ShiftTwa",
     "Stands",
-    "Unsampled",
+    "UnsampledTime",
     "Window",
     "after_ms",
     "best_coverage",

@@ -12,16 +12,16 @@ from methods.averages.windows import Window, window
 REFERENCE_HOURS = 8.0
 
 
-class Unsampled(StrEnum):
+class UnsampledTime(StrEnum):
     """What is assumed for the part of the shift nobody measured."""
 
     AS_SAMPLED = "as_sampled"
     ZERO = "zero"
 
 
-ASSUMPTION: dict[Unsampled, str] = {
-    Unsampled.AS_SAMPLED: "the part of the shift that was not sampled is taken to be like the sampled part",
-    Unsampled.ZERO: "the part of the shift that was not sampled is taken to be free of exposure",
+ASSUMPTION: dict[UnsampledTime, str] = {
+    UnsampledTime.AS_SAMPLED: "the part of the shift that was not sampled is taken to be like the sampled part",
+    UnsampledTime.ZERO: "the part of the shift that was not sampled is taken to be free of exposure",
 }
 
 
@@ -38,7 +38,7 @@ class ShiftTwa:
     sampled_minutes: float
     shift_minutes: float
     reference_hours: float
-    unsampled: Unsampled
+    unsampled: UnsampledTime
     window: Window
 
     @property
@@ -56,20 +56,20 @@ def shift_twa(
     series: Series,
     start_ms: int,
     end_ms: int,
-    unsampled: Unsampled | str = Unsampled.AS_SAMPLED,
+    unsampled: UnsampledTime | str = UnsampledTime.AS_SAMPLED,
     reference_hours: float = REFERENCE_HOURS,
 ) -> ShiftTwa | None:
     """E = Σ C·T / 8 h over the shift [start_ms, end_ms) (29 CFR 1910.1000(d)(1); T-01). None without any reading.
 
     Time the readings do not stand for enters as the mean of the rest, or as zero; the choice is part of the answer.
     """
-    choice = Unsampled(unsampled)
+    choice = UnsampledTime(unsampled)
     mean = window(series, start_ms, end_ms)
     if mean is None:
         return None
     shift = mean.minutes
     sampled = mean.covered_minutes
-    weight = (shift if choice is Unsampled.AS_SAMPLED else sampled) / (reference_hours * 60)
+    weight = (shift if choice is UnsampledTime.AS_SAMPLED else sampled) / (reference_hours * 60)
     return ShiftTwa(
         mean.mean * weight, mean.lower * weight, mean.upper * weight, sampled, shift, reference_hours, choice, mean
     )

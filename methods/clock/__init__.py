@@ -2,8 +2,8 @@
 
 from methods.clock.basis import Basis
 from methods.clock.burst_stream import BurstsSoFar
-from methods.clock.checks import CheckedOffset, ClockCheck
-from methods.clock.duplicate_memory import Twin, twin_of
+from methods.clock.checks import CheckedOffset, NotedCheck
+from methods.clock.duplicate_memory import MemoryMatch, twin_of
 from methods.clock.model import ClockModel
 from methods.clock.reset_answers import Place, ResetAnswer
 from methods.clock.resets import Reset, resets
@@ -16,13 +16,13 @@ __all__ = [
     "BurstsSoFar",
     "Candidate",
     "CheckedOffset",
-    "ClockCheck",
     "ClockModel",
+    "MemoryMatch",
+    "NotedCheck",
     "Place",
     "Reset",
     "ResetAnswer",
     "Suggestion",
-    "Twin",
     "UnknownZone",
     "bursts",
     "fit_at",

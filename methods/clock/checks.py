@@ -18,7 +18,7 @@ MOST_DRIFT_MS = 120_000
 
 
 @dataclass(frozen=True, slots=True, order=True)
-class ClockCheck:
+class NotedCheck:
     """The logger showed ``shown_ms`` (a stamp) when it was truly ``true_utc_ms``."""
 
     true_utc_ms: int
@@ -33,7 +33,7 @@ class CheckedOffset:
     gains or loses evenly; 0 with fewer than three.
     """
 
-    check: ClockCheck
+    check: NotedCheck
     offset_ms: int
     residual_ms: int
 
@@ -47,7 +47,7 @@ def is_jump(one: CheckedOffset, two: CheckedOffset) -> bool:
     return abs(two.offset_ms - one.offset_ms) > MOST_DRIFT_MS
 
 
-def checked_offsets(basis: Basis, checks: Iterable[ClockCheck]) -> list[CheckedOffset]:
+def checked_offsets(basis: Basis, checks: Iterable[NotedCheck]) -> list[CheckedOffset]:
     """The checks, earliest first, each with its offset and residual."""
     in_turn = sorted(checks)
     offsets = [check.true_utc_ms - _nominal(basis, check) for check in in_turn]
@@ -64,7 +64,7 @@ def _residuals(times: list[int], offsets: list[int]) -> list[int]:
     return [int(r) for r in np.rint(y - y.mean() - slope * (t - t.mean()))]
 
 
-def _nominal(basis: Basis, check: ClockCheck) -> int:
+def _nominal(basis: Basis, check: NotedCheck) -> int:
     """UTC the basis alone gives for what was shown: in a repeated hour, the pass nearer to the true time."""
     first = int(basis.to_utc([check.shown_ms])[0][0])
     readings = [first]

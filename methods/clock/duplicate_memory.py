@@ -22,7 +22,7 @@ CLEARLY = 0.3
 
 
 @dataclass(frozen=True, slots=True)
-class Twin:
+class MemoryMatch:
     """``same`` of ``compared`` changes of value are held ``shift_ms`` later (negative: earlier)."""
 
     shift_ms: int
@@ -30,7 +30,7 @@ class Twin:
     compared: int
 
 
-def twin_of(stamps: Ints, values: Floats, held_stamps: Ints, held_values: Floats) -> Twin | None:
+def twin_of(stamps: Ints, values: Floats, held_stamps: Ints, held_values: Floats) -> MemoryMatch | None:
     """The shift, by whole quarter hours within ±26 h, under which values that are already held come again; else None.
 
     Arrays (n,) of one channel, ``held_stamps`` sorted. Only readings that differ from the one before are compared: a
@@ -53,7 +53,7 @@ def twin_of(stamps: Ints, values: Floats, held_stamps: Ints, held_values: Floats
     chance = float(np.median(tried)) if tried.size else 0.0
     if best == unmoved or share[best] < ALIKE or share[best] - max(chance, float(share[unmoved])) < CLEARLY:
         return None
-    return Twin(int(shifts[best]), int(same[best]), int(compared[best]))
+    return MemoryMatch(int(shifts[best]), int(same[best]), int(compared[best]))
 
 
 def _changes(values: Floats) -> npt.NDArray[np.intp]:

@@ -12,10 +12,10 @@ import numpy as np
 import numpy.typing as npt
 
 from methods.clock.basis import Basis, Flags
-from methods.clock.checks import CheckedOffset, ClockCheck, checked_offsets
+from methods.clock.checks import CheckedOffset, NotedCheck, checked_offsets
 from methods.clock.reset_answers import Place, ResetAnswer
 from methods.clock.segment_offsets import answered, interpolated, spoken_for
-from methods.clock.segments import Piece, open_steps, pieces
+from methods.clock.segments import Segment, open_steps, segments
 from methods.clock.zones import DAY_MS, Ints, transitions
 from methods.quantities.flags import Flag
 
@@ -29,7 +29,7 @@ class ClockModel:
     """
 
     basis: Basis
-    checks: tuple[ClockCheck, ...] = ()
+    checks: tuple[NotedCheck, ...] = ()
     answers: tuple[ResetAnswer, ...] = ()
 
     def offsets(self) -> list[CheckedOffset]:
@@ -58,7 +58,7 @@ class ClockModel:
         flags[steps - 1] |= Flag.CLOCK_DOUBTFUL
         if not len(stamps) or not (offsets or said):
             return nominal, flags
-        found, reverse = pieces(stamps, nominal, offsets, said)
+        found, reverse = segments(stamps, nominal, offsets, said)
         turned = slice(None, None, -1 if reverse else 1)
         held = spoken_for(found, stamps[turned], nominal[turned], said)
         known = bool(offsets or answered(found, stamps[turned], said))
@@ -107,11 +107,11 @@ def _files(stamps: Ints, upload: npt.ArrayLike | None) -> Iterator[Ints | slice]
     yield from np.split(order, np.flatnonzero(np.diff(files[order])) + 1)
 
 
-def _rows(piece: Piece, count: int, reverse: bool) -> slice:
+def _rows(piece: Segment, count: int, reverse: bool) -> slice:
     return slice(count - piece.stop, count - piece.start) if reverse else slice(piece.start, piece.stop)
 
 
-def _beside_jumps(found: list[Piece], stamps: Ints, reverse: bool, said: Mapping[Place, ResetAnswer]) -> Ints:
+def _beside_jumps(found: list[Segment], stamps: Ints, reverse: bool, said: Mapping[Place, ResetAnswer]) -> Ints:
     """Indices, in file order, of the neighbours of each jump whose place nobody confirmed; ``stamps`` oldest first."""
     count = len(stamps)
     confirmed = {found[k + 1].start for k, _ in answered(found, stamps, said) if found[k + 1].begun == "jump"}

@@ -11,9 +11,9 @@ import numpy as np
 import numpy.typing as npt
 
 from methods.clock.basis import Basis
-from methods.clock.checks import ClockCheck, checked_offsets
+from methods.clock.checks import NotedCheck, checked_offsets
 from methods.clock.reset_answers import Place
-from methods.clock.segments import Piece, pieces
+from methods.clock.segments import Segment, segments
 from methods.clock.zones import Ints
 
 
@@ -40,7 +40,7 @@ class Reset:
         return self.shown or (self.before_ms, self.after_ms)
 
 
-def resets(stamps_ms: npt.ArrayLike, checks: Sequence[ClockCheck] = (), basis: Basis | None = None) -> list[Reset]:
+def resets(stamps_ms: npt.ArrayLike, checks: Sequence[NotedCheck] = (), basis: Basis | None = None) -> list[Reset]:
     """Clock resets in the stamps (n,) of one file, in file order, by the stamps and by the clock checks.
 
     A step back that a repeated hour of ``basis`` (UTC if not given) explains is none. A file that lists its latest
@@ -50,7 +50,7 @@ def resets(stamps_ms: npt.ArrayLike, checks: Sequence[ClockCheck] = (), basis: B
     if stamps.size == 0:
         return []
     basis = basis or Basis.utc()
-    found, reverse = pieces(stamps, basis.to_utc(stamps)[0], checked_offsets(basis, checks))
+    found, reverse = segments(stamps, basis.to_utc(stamps)[0], checked_offsets(basis, checks))
     oldest_first = stamps[::-1] if reverse else stamps
     made = [_reset(one, two, oldest_first) for one, two in pairwise(found)]
     if reverse:
@@ -58,7 +58,7 @@ def resets(stamps_ms: npt.ArrayLike, checks: Sequence[ClockCheck] = (), basis: B
     return [reset for reset in made if reset]
 
 
-def _reset(one: Piece, two: Piece, stamps: Ints) -> Reset | None:
+def _reset(one: Segment, two: Segment, stamps: Ints) -> Reset | None:
     """None for a jump between two checks of which the stamps all lie on one side: it does not touch them."""
     inside = 0 < two.start < stamps.size
     if two.begun == "backward":

@@ -7,13 +7,13 @@ from itertools import pairwise
 
 import numpy as np
 
-from methods.clock.checks import CheckedOffset, ClockCheck
+from methods.clock.checks import CheckedOffset, NotedCheck
 from methods.clock.reset_answers import Place, ResetAnswer
-from methods.clock.segments import Piece
+from methods.clock.segments import Segment
 from methods.clock.zones import Ints
 
 
-def place_of(one: Piece, two: Piece, stamps: Ints) -> Place:
+def place_of(one: Segment, two: Segment, stamps: Ints) -> Place:
     """The place between two pieces that follow each other; ``stamps`` (n,) oldest first."""
     if two.begun == "jump":
         return one.checks[-1].check.shown_ms, two.checks[0].check.shown_ms
@@ -21,7 +21,7 @@ def place_of(one: Piece, two: Piece, stamps: Ints) -> Place:
 
 
 def spoken_for(
-    found: Sequence[Piece], stamps: Ints, nominal: Ints, answers: Mapping[Place, ResetAnswer]
+    found: Sequence[Segment], stamps: Ints, nominal: Ints, answers: Mapping[Place, ResetAnswer]
 ) -> list[tuple[CheckedOffset, ...]]:
     """For each piece the offsets that hold in it: its own checks, else what an answer says, else none.
 
@@ -48,7 +48,7 @@ def spoken_for(
 
 
 def answered(
-    found: Sequence[Piece], stamps: Ints, answers: Mapping[Place, ResetAnswer]
+    found: Sequence[Segment], stamps: Ints, answers: Mapping[Place, ResetAnswer]
 ) -> list[tuple[int, ResetAnswer]]:
     """The answers between pieces: (index of the piece before, answer)."""
     if not answers:
@@ -74,4 +74,4 @@ def interpolated(nominal: Ints, checks: Sequence[CheckedOffset]) -> Ints:
 
 def _exact(stamps: Ints, nominal: Ints, at: int, offset: int) -> CheckedOffset:
     """As if a check had been made at the stamp with this index."""
-    return CheckedOffset(ClockCheck(int(nominal[at]) + offset, int(stamps[at])), offset, 0)
+    return CheckedOffset(NotedCheck(int(nominal[at]) + offset, int(stamps[at])), offset, 0)

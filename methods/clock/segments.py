@@ -25,7 +25,7 @@ Kind = Literal["start", "backward", "jump"]
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class Segment:
     """Stamps ``start`` ≤ i < ``stop``, oldest first, under one setting of the clock, with the checks made during it.
 
     ``begun``: what cut it off from the piece before. ``sure``: false where a check could belong to another piece too.
@@ -38,9 +38,9 @@ class Piece:
     sure: bool = True
 
 
-def pieces(
+def segments(
     stamps: Ints, nominal: Ints, checks: Sequence[CheckedOffset], said: Mapping[Place, ResetAnswer] | None = None
-) -> tuple[list[Piece], bool]:
+) -> tuple[list[Segment], bool]:
     """The pieces in order of time, and whether the file runs newest first (indices then count from its end).
 
     ``nominal``: UTC as the basis reads the ``stamps`` (n,), both in file order; ``checks`` in turn. ``said`` moves the
@@ -56,11 +56,11 @@ def pieces(
     edges = [0, *cuts, len(stamps)]
     spans = [(int(stamps[a:b].min()), int(stamps[a:b].max())) for a, b in pairwise(edges) if a < b]
     owners, unsure = _owners(spans, checks)
-    found: list[Piece] = []
+    found: list[Segment] = []
     for p, (start, stop) in enumerate(pairwise(edges)):
         own = [check for check, owner in zip(checks, owners, strict=True) if owner == p]
         begun: Kind = "backward" if p else "start"
-        found += _cut_at_jumps(stamps, Piece(start, stop, begun, tuple(own), p not in unsure), said)
+        found += _cut_at_jumps(stamps, Segment(start, stop, begun, tuple(own), p not in unsure), said)
     return found, reverse
 
 
@@ -82,7 +82,7 @@ def _is_no_cut(answer: ResetAnswer | None) -> bool:
     return answer is not None and answer.answer == "not-set"
 
 
-def _cut_at_jumps(stamps: Ints, piece: Piece, said: Mapping[Place, ResetAnswer]) -> list[Piece]:
+def _cut_at_jumps(stamps: Ints, piece: Segment, said: Mapping[Place, ResetAnswer]) -> list[Segment]:
     """Cut where two neighbouring checks are no drift apart: where a person said so, else at the longest gap between
     what they showed."""
     found, start, begun, own = [], piece.start, piece.begun, list(piece.checks)
@@ -95,9 +95,9 @@ def _cut_at_jumps(stamps: Ints, piece: Piece, said: Mapping[Place, ResetAnswer])
                 stop = max(start, piece.start + int(np.count_nonzero(inside <= answer.last_shown_ms)))
             else:
                 stop = max(start, piece.start + _longest_gap(inside, one, two))
-            found.append(Piece(start, stop, begun, tuple(own[first:k]), piece.sure))
+            found.append(Segment(start, stop, begun, tuple(own[first:k]), piece.sure))
             start, begun, first = stop, "jump", k
-    return [*found, Piece(start, piece.stop, begun, tuple(own[first:]), piece.sure)]
+    return [*found, Segment(start, piece.stop, begun, tuple(own[first:]), piece.sure)]
 
 
 def _longest_gap(stamps: Ints, one: CheckedOffset, two: CheckedOffset) -> int:

@@ -23,7 +23,7 @@ MOST_STEPS = 400
 
 
 @dataclass(frozen=True, eq=False)
-class Sample:
+class PlaceSample:
     """Counted readings of one place. ``value`` [n] finite, a reading below detection at its limit; ``below`` [n] which
     those are. ValueError for arrays of unequal length or values that are not finite."""
 
@@ -61,7 +61,7 @@ class Quantile:
     is_below: bool
 
 
-def quantile(sample: Sample, q: float) -> Quantile:
+def quantile(sample: PlaceSample, q: float) -> Quantile:
     """The quantile ``q`` (0 to 1) by linear interpolation between neighbours (numpy's and scipy's usual one).
 
     Among readings below detection it is "below" the highest of their limits, and between the last of them and the
@@ -85,7 +85,7 @@ class Histogram:
     floor: float | None
 
 
-def histogram(samples: Sequence[Sample], *, is_log: bool = False, step: float | None = None) -> Histogram:
+def histogram(samples: Sequence[PlaceSample], *, is_log: bool = False, step: float | None = None) -> Histogram:
     """One set of bins for all samples, at most ``MOST_BINS``; the bins of each sample and its hidden share sum to 1.
 
     ``step``: the resolution of the readings, of which a bin is a whole multiple, so that no bin is empty only because
@@ -141,7 +141,7 @@ def _round_up(width: float) -> float:
     return float(power * next(step for step in (1, 2, 5, 10) if step * power >= width * (1 - 1e-12)))
 
 
-def cumulative(sample: Sample, most: int = MOST_STEPS) -> tuple[Floats, Floats]:
+def cumulative(sample: PlaceSample, most: int = MOST_STEPS) -> tuple[Floats, Floats]:
     """(values [k], shares [k]): the share of all readings at or under each value, ascending, for at most ``most`` of
     them. It starts where the order is known: at the highest limit of detection with the share hidden under it."""
     hidden = sample.hidden
@@ -156,7 +156,7 @@ def cumulative(sample: Sample, most: int = MOST_STEPS) -> tuple[Floats, Floats]:
     return values, shares
 
 
-def share_above(sample: Sample, at: float) -> tuple[float, float]:
+def share_above(sample: PlaceSample, at: float) -> tuple[float, float]:
     """Share of readings above ``at``: at least, at most. They differ where readings below a limit of detection that is
     higher than ``at`` may be on either side."""
     sure = np.count_nonzero(~sample.below & (sample.value > at))

@@ -2,7 +2,7 @@
 
 from methods.correction.chain import Corrected, correct
 from methods.correction.drift import NEVER
-from methods.correction.explain import Input, Step, explain_reading
+from methods.correction.explain import ChainStep, Input, explain_reading
 from methods.correction.facts import CalibrationLine, Chain, ChannelFacts, Check, Kind
 from methods.correction.flagging import NOT_DEPLOYED
 
@@ -11,12 +11,12 @@ __all__ = [
     "NOT_DEPLOYED",
     "CalibrationLine",
     "Chain",
+    "ChainStep",
     "ChannelFacts",
     "Check",
     "Corrected",
     "Input",
     "Kind",
-    "Step",
     "correct",
     "explain_reading",
 ]

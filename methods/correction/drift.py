@@ -24,7 +24,7 @@ NEVER = int(np.iinfo(np.int64).min)
 
 
 @dataclass(frozen=True, slots=True)
-class Series:
+class CheckSeries:
     """Checks of one kind in turn: when, what they give, whether they failed. Shapes (k,)."""
 
     at: Ints
@@ -72,10 +72,10 @@ class Period:
 
     line: CalibrationLine
     calibrated: bool
-    zero: Series
-    span: Series
+    zero: CheckSeries
+    span: CheckSeries
 
-    def of(self, kind: Kind) -> Series:
+    def of(self, kind: Kind) -> CheckSeries:
         return self.zero if kind == "zero" else self.span
 
 
@@ -101,7 +101,7 @@ def _period(checks: Sequence[Check], line: CalibrationLine, *, calibrated: bool,
     # the span scales what the meter ought to show at zero gas, too; for a calibration through zero that is nothing
     zero = shown.values - span.value(shown.at, 1.0) * ought.values
     failed = _beyond(np.abs(shown.values - ought.values), _zero_tolerance(facts))
-    return Period(line, calibrated, Series(shown.at, zero, failed), span)
+    return Period(line, calibrated, CheckSeries(shown.at, zero, failed), span)
 
 
 def _of_kind(checks: Sequence[Check], kind: str) -> list[Check]:
@@ -109,9 +109,9 @@ def _of_kind(checks: Sequence[Check], kind: str) -> list[Check]:
     return sorted({c.at_utc_ms: c for c in checks if c.kind == kind}.values())
 
 
-def _series(checks: Sequence[Check], values: list[float]) -> Series:
+def _series(checks: Sequence[Check], values: list[float]) -> CheckSeries:
     at = np.array([check.at_utc_ms for check in checks], dtype=np.int64)
-    return Series(at, np.array(values, dtype=np.float64), np.zeros(len(checks), dtype=bool))
+    return CheckSeries(at, np.array(values, dtype=np.float64), np.zeros(len(checks), dtype=bool))
 
 
 def _ought(check: Check, line: CalibrationLine) -> float:
@@ -119,7 +119,9 @@ def _ought(check: Check, line: CalibrationLine) -> float:
     return (check.reference - line.intercept) / line.slope
 
 
-def _spans(checks: list[Check], line: CalibrationLine, shown: Series, ought: Series, facts: ChannelFacts) -> Series:
+def _spans(
+    checks: list[Check], line: CalibrationLine, shown: CheckSeries, ought: CheckSeries, facts: ChannelFacts
+) -> CheckSeries:
     raw = _series(checks, [check.observed for check in checks])
     rise = np.array([_ought(check, line) for check in checks]) - ought.value(raw.at, 0.0)
     factors = np.divide(raw.values - shown.value(raw.at, 0.0), rise, out=np.full(rise.shape, np.nan), where=rise != 0)
@@ -127,8 +129,8 @@ def _spans(checks: list[Check], line: CalibrationLine, shown: Series, ought: Ser
     usable = np.isfinite(factors) & (factors > 0)
     failed = ~usable | _beyond(np.abs(factors - 1.0), facts.span_tolerance)
     if not usable.any():
-        return Series(raw.at, np.ones(raw.at.shape), failed)
-    return Series(raw.at, np.interp(raw.at, raw.at[usable], factors[usable]), failed)
+        return CheckSeries(raw.at, np.ones(raw.at.shape), failed)
+    return CheckSeries(raw.at, np.interp(raw.at, raw.at[usable], factors[usable]), failed)
 
 
 def _zero_tolerance(facts: ChannelFacts) -> float | None:

@@ -22,7 +22,7 @@ class Input:
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class ChainStep:
     """One link of the chain. ``output`` is in the channel's unit, None where there is no value."""
 
     name: str
@@ -32,7 +32,7 @@ class Step:
     note: str = ""
 
 
-def explain_reading(corrected: Corrected, index: int) -> list[Step]:
+def explain_reading(corrected: Corrected, index: int) -> list[ChainStep]:
     """Stored value, zero, span, calibration, flags: each step's output is the next one's first input."""
     at = int(corrected.utc_ms[index])
     period = _period_at(corrected, at)
@@ -43,15 +43,15 @@ def explain_reading(corrected: Corrected, index: int) -> list[Step]:
     flagged = words(int(corrected.flags[index]))
     less_zero, over_span = raw - zero, (raw - zero) / span
     return [
-        Step("stored", "as the logger stored it", (), _number(raw), "" if raw == raw else "no value"),
-        Step("zero", "stored value − zero", (Input("stored value", raw), *_checked(period, "zero", at, zero)),
+        ChainStep("stored", "as the logger stored it", (), _number(raw), "" if raw == raw else "no value"),
+        ChainStep("zero", "stored value − zero", (Input("stored value", raw), *_checked(period, "zero", at, zero)),
              _number(less_zero), _held(period, "zero", at)),
-        Step("span", "value ÷ span factor", (Input("value", less_zero), *_checked(period, "span", at, span)),
+        ChainStep("span", "value ÷ span factor", (Input("value", less_zero), *_checked(period, "span", at, span)),
              _number(over_span), _held(period, "span", at)),
-        Step("calibration", "slope × value + intercept",
+        ChainStep("calibration", "slope × value + intercept",
              (Input("value", over_span), Input("slope", slope, line_from), Input("intercept", intercept, line_from)),
              _number(value), "" if period.calibrated else "no calibration on record at this time: left as it is"),
-        Step("flags", "what is said against it", (), _number(value), "; ".join(flagged) or "nothing"),
+        ChainStep("flags", "what is said against it", (), _number(value), "; ".join(flagged) or "nothing"),
     ]  # fmt: skip
 
 

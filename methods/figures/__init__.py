@@ -1,6 +1,6 @@
 """Figures as plain plotly dicts, coloured by the roles of ``static/charts.js``, and the arithmetic of drawing. Pure."""
 
-from methods.figures.axes import LimitLine, Span, Stay
+from methods.figures.axes import DeploymentBar, LimitLine, Span
 from methods.figures.budget import budget_bars
 from methods.figures.decimate import MOST_POINTS, extremes, with_gaps
 from methods.figures.limits import LimitMark, limit_axis
@@ -9,18 +9,18 @@ from methods.figures.section import spans
 from methods.figures.series import Course, Worst, time_series
 from methods.figures.spread import spread
 from methods.figures.stack import Layer, stack
-from methods.figures.strips import Strip, strips
+from methods.figures.strips import PointStrip, strips
 
 __all__ = [
     "MOST_POINTS",
     "Cloud",
     "Course",
+    "DeploymentBar",
     "Layer",
     "LimitLine",
     "LimitMark",
+    "PointStrip",
     "Span",
-    "Stay",
-    "Strip",
     "Worst",
     "budget_bars",
     "extremes",

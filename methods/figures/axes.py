@@ -21,7 +21,7 @@ Span = tuple[int, int]
 
 
 @dataclass(frozen=True, slots=True)
-class Stay:
+class DeploymentBar:
     """One deployment as a bar: at which point, from when to when."""
 
     label: str
@@ -89,7 +89,7 @@ def upright_label(line: LimitLine, *, is_log: bool = False) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def bands(stays: Sequence[Stay]) -> list[dict[str, Any]]:
+def bands(stays: Sequence[DeploymentBar]) -> list[dict[str, Any]]:
     return [
         {
             "type": "rect", "xref": "x", "yref": "paper", "x0": start, "x1": end, "y0": 0, "y1": 1, "layer": "below",
@@ -99,7 +99,7 @@ def bands(stays: Sequence[Stay]) -> list[dict[str, Any]]:
     ]  # fmt: skip
 
 
-def stretches(stays: Sequence[Stay]) -> list[Span]:
+def stretches(stays: Sequence[DeploymentBar]) -> list[Span]:
     """Wall-time stretches in which something stood somewhere, with a margin, short pauses bridged."""
     out: list[tuple[int, int]] = []
     for start, end in sorted((s.start_ms, s.end_ms) for s in stays):
@@ -110,11 +110,11 @@ def stretches(stays: Sequence[Stay]) -> list[Span]:
     return [(start - MARGIN_MS, end + MARGIN_MS) for start, end in out]
 
 
-def breaks(stays: Sequence[Stay]) -> list[dict[str, Any]]:
+def breaks(stays: Sequence[DeploymentBar]) -> list[dict[str, Any]]:
     return [{"bounds": wall([before[1], after[0]])} for before, after in pairwise(stretches(stays))]
 
 
-def time_axis(stays: Sequence[Stay], span: Span | None = None, **more: Any) -> dict[str, Any]:
+def time_axis(stays: Sequence[DeploymentBar], span: Span | None = None, **more: Any) -> dict[str, Any]:
     """The time axis over all ``stays``, or over ``span`` of it; what nobody measured in is left out either way."""
     parts = stretches(stays)
     reach = span or ((parts[0][0], parts[-1][1]) if parts else None)
@@ -122,7 +122,7 @@ def time_axis(stays: Sequence[Stay], span: Span | None = None, **more: Any) -> d
     return {"type": "date", "rangebreaks": breaks(stays), **shown, **_ticks(stays, parts, reach), **more}
 
 
-def along(stays: Sequence[Stay], span: Span | None, at: int) -> float:
+def along(stays: Sequence[DeploymentBar], span: Span | None, at: int) -> float:
     """How far along the axis a time lies, 0 to 1; stretches that are left out take no room."""
     parts = stretches(stays)
     reach = span or (parts[0][0], parts[-1][1])
@@ -132,7 +132,7 @@ def along(stays: Sequence[Stay], span: Span | None, at: int) -> float:
     return min(1.0, before / total) if total else 0.5
 
 
-def _ticks(stays: Sequence[Stay], parts: Sequence[Span], reach: Span | None) -> dict[str, Any]:
+def _ticks(stays: Sequence[DeploymentBar], parts: Sequence[Span], reach: Span | None) -> dict[str, Any]:
     """On an axis with stretches left out: when each visit began, with its day where that is another one.
 
     The library would put its ticks at full hours, most of which nobody measured in. Inside one stretch it may.

@@ -20,7 +20,7 @@ class Tick:
 
 
 @dataclass(frozen=True)
-class Strip:
+class DayStrip:
     """From ``start`` to ``end``, both with a zone."""
 
     start: datetime

@@ -12,9 +12,9 @@ from typing import Any
 import numpy as np
 
 from methods.figures.axes import (
+    DeploymentBar,
     LimitLine,
     Span,
-    Stay,
     along,
     bands,
     label_at,
@@ -80,7 +80,7 @@ class Worst:
 
 def time_series(
     courses: Sequence[Course],
-    stays: Sequence[Stay],
+    stays: Sequence[DeploymentBar],
     *,
     unit: str,
     limits: Sequence[LimitLine] = (),
@@ -253,7 +253,7 @@ def _worst(window: Worst, unit: str) -> dict[str, Any]:
     }
 
 
-def _worst_label(window: Worst, stays: Sequence[Stay], span: Span | None) -> dict[str, Any]:
+def _worst_label(window: Worst, stays: Sequence[DeploymentBar], span: Span | None) -> dict[str, Any]:
     """Over the middle of the window, and never beyond the edge of the drawing that it is near."""
     middle = (window.start_ms + window.end_ms) // 2
     label = label_at(f"{window.label}: {window.mean:.3g}", window.mean, "bottom")
@@ -262,7 +262,7 @@ def _worst_label(window: Worst, stays: Sequence[Stay], span: Span | None) -> dic
     return {**label, "xref": "x", "xanchor": anchor, "x": wall([middle])[0], "yshift": 6}
 
 
-def bars(label: str, stays: Sequence[Stay], labels: Sequence[str]) -> dict[str, Any]:
+def bars(label: str, stays: Sequence[DeploymentBar], labels: Sequence[str]) -> dict[str, Any]:
     """The deployments at one point as bars on the second axis."""
     x: list[int | None] = []
     for stay in stays:
@@ -283,7 +283,7 @@ def bars(label: str, stays: Sequence[Stay], labels: Sequence[str]) -> dict[str, 
     }
 
 
-def who(place: Course | Stay) -> str:
+def who(place: Course | DeploymentBar) -> str:
     return f"{escaped(place.label)} · {escaped(place.instrument)}"
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from methods.comparison.distribution import Sample, cumulative, histogram, quantile
+from methods.comparison.distribution import PlaceSample, cumulative, histogram, quantile
 from methods.figures.axes import LimitLine, upright, upright_label
 from methods.figures.limits import LOG_AXIS
 from methods.figures.series import FAR_ABOVE, look
@@ -18,7 +18,7 @@ MEDIAN, P95 = 0.5, 0.95
 
 
 def spread(
-    samples: Sequence[Sample],
+    samples: Sequence[PlaceSample],
     *,
     unit: str,
     limits: Sequence[LimitLine] = (),
@@ -56,7 +56,7 @@ def _outline(edges: Any, shares: Any, unit: str) -> dict[str, Any]:
     }
 
 
-def _rising(sample: Sample, unit: str) -> dict[str, Any]:
+def _rising(sample: PlaceSample, unit: str) -> dict[str, Any]:
     values, shares = cumulative(sample)
     return {
         "mode": "lines",
@@ -66,7 +66,7 @@ def _rising(sample: Sample, unit: str) -> dict[str, Any]:
     }
 
 
-def _quantiles(sample: Sample, colour: str, unit: str) -> dict[str, Any]:
+def _quantiles(sample: PlaceSample, colour: str, unit: str) -> dict[str, Any]:
     """Median and 95th percentile on the cumulative line: a round mark and a square one."""
     found = [(q, quantile(sample, q)) for q in (MEDIAN, P95)]
     words = {MEDIAN: "median", P95: "95th percentile"}
@@ -101,7 +101,7 @@ def _hidden(floor: float, share: float, line: dict[str, Any], unit: str, is_log:
 
 
 def _layout(
-    samples: Sequence[Sample], limits: Sequence[LimitLine], unit: str, *, is_log: bool, from_zero: bool
+    samples: Sequence[PlaceSample], limits: Sequence[LimitLine], unit: str, *, is_log: bool, from_zero: bool
 ) -> dict[str, Any]:
     low, top = (float(end([end(s.value) for s in samples if len(s)])) for end in (np.min, np.max))
     near = [line for line in limits if line.at <= FAR_ABOVE * max(top, 0.0) and (line.at > 0 or not is_log)]

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from methods.figures.axes import LimitLine, Span, Stay, bands, time_axis
+from methods.figures.axes import DeploymentBar, LimitLine, Span, bands, time_axis
 from methods.figures.decimate import MOST_POINTS
 from methods.figures.series import Course, bar_axis, bars, left_out, lines, value_range
 
@@ -26,7 +26,7 @@ class Layer:
 
 
 def stack(
-    layers: Sequence[Layer], stays: Sequence[Stay], *, span: Span | None = None, most: int = MOST_POINTS
+    layers: Sequence[Layer], stays: Sequence[DeploymentBar], *, span: Span | None = None, most: int = MOST_POINTS
 ) -> dict[str, Any]:
     """The figure: layers from top to bottom, the first twice as high, and the bars of the deployments at the foot.
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from methods.comparison.distribution import Sample, quantile
+from methods.comparison.distribution import PlaceSample, quantile
 from methods.figures.axes import LimitLine, upright, upright_label
 from methods.figures.limits import LOG_AXIS
 from methods.figures.series import FAR_ABOVE
@@ -17,15 +17,15 @@ QUANTILES = (0.0, 0.05, 0.25, 0.5, 0.75, 0.95, 1.0)
 
 
 @dataclass(frozen=True, eq=False)
-class Strip:
+class PointStrip:
     """One point and its readings; ``is_room_air``: what people breathe, and what governs."""
 
-    sample: Sample
+    sample: PlaceSample
     is_room_air: bool
 
 
 def strips(
-    points: Sequence[Strip], *, unit: str, limits: Sequence[LimitLine] = (), is_log: bool = False
+    points: Sequence[PointStrip], *, unit: str, limits: Sequence[LimitLine] = (), is_log: bool = False
 ) -> dict[str, Any]:
     """The figure, the first point on top. Room air has the accent and a full mark, other kinds of place an open one."""
     rows = [escaped(strip.sample.label) for strip in points]
@@ -56,7 +56,7 @@ def strips(
     }
 
 
-def _strip(strip: Strip, row: str, unit: str) -> list[dict[str, Any]]:
+def _strip(strip: PointStrip, row: str, unit: str) -> list[dict[str, Any]]:
     found = [quantile(strip.sample, q) for q in QUANTILES]
     low, p5, q1, median, q3, p95, high = (q.value for q in found)
     colour = "series-1" if strip.is_room_air else "series-2"

@@ -6,7 +6,7 @@ from collections.abc import Collection
 from datetime import date
 
 from methods.limits.loader import load
-from methods.limits.model import Claim, Comparable, Confidence, Limit, Scope, Status
+from methods.limits.model import Claim, Comparable, Confidence, LimitDefinition, PopulationScope, Status
 from methods.quantities.parameters import PARAMETERS
 
 # Whose limits also apply where: documents of these bodies are read beside the country's own.
@@ -21,16 +21,16 @@ PARENTS: dict[str, tuple[str, ...]] = {
 INTERNATIONAL = "INT"
 
 # Which scopes a set draws on. A certification set holds only what a scheme asks for, never the law beside it.
-STARTER_SETS: dict[str, Scope] = {
-    "dwelling": Scope.DWELLING,
-    "public": Scope.PUBLIC,
-    "workplace": Scope.WORKPLACE,
-    "certification": Scope.CERTIFICATION,
-    "outdoor": Scope.OUTDOOR,
+STARTER_SETS: dict[str, PopulationScope] = {
+    "dwelling": PopulationScope.DWELLING,
+    "public": PopulationScope.PUBLIC,
+    "workplace": PopulationScope.WORKPLACE,
+    "certification": PopulationScope.CERTIFICATION,
+    "outdoor": PopulationScope.OUTDOOR,
 }
 
 
-def for_parameter(code: str) -> tuple[Limit, ...]:
+def for_parameter(code: str) -> tuple[LimitDefinition, ...]:
     """All limits for a parameter, in force first, then by averaging time and value. KeyError for an unknown code."""
     if code not in PARAMETERS:
         raise KeyError(code)
@@ -43,7 +43,7 @@ def starter_set(
     jurisdiction: str | None = None,
     parameters: Collection[str] | None = None,
     on: date | None = None,
-) -> tuple[Limit, ...]:
+) -> tuple[LimitDefinition, ...]:
     """The limits that a metering campaign of hours or days in such a place may be judged by, if only as indication.
 
     ``name`` is a key of ``STARTER_SETS``; ``jurisdiction`` (such as "FR") narrows to that country's limits and to
@@ -68,7 +68,7 @@ def jurisdictions() -> tuple[str, ...]:
     return tuple(sorted({limit.jurisdiction for limit in load().values()}))
 
 
-def _starts(limit: Limit, scope: Scope) -> bool:
+def _starts(limit: LimitDefinition, scope: PopulationScope) -> bool:
     return (
         scope in limit.scopes
         and limit.status is Status.IN_FORCE
@@ -83,7 +83,7 @@ def _applying(jurisdiction: str) -> frozenset[str]:
     return frozenset({jurisdiction, INTERNATIONAL, *PARENTS.get(jurisdiction, ())})
 
 
-def _order(limit: Limit) -> tuple[bool, int, str, float, str]:
+def _order(limit: LimitDefinition) -> tuple[bool, int, str, float, str]:
     minutes = limit.averaging_minutes or 0
     number = limit.upper if limit.upper is not None else limit.lower
     return (limit.status is not Status.IN_FORCE, minutes, limit.unit, number or 0.0, limit.code)

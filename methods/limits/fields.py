@@ -1,4 +1,4 @@
-"""One table of a data file → one ``Limit``: which keys there are, of which kind, and which must be given."""
+"""One table of a data file → one ``LimitDefinition``: which keys there are, of which kind, and which must be given."""
 
 from __future__ import annotations
 
@@ -17,11 +17,11 @@ from methods.limits.model import (
     Claim,
     Comparable,
     Confidence,
-    Limit,
+    LimitDefinition,
     Operator,
     OutdoorRule,
+    PopulationScope,
     Rounding,
-    Scope,
     Status,
     WithoutValue,
 )
@@ -87,10 +87,10 @@ def _one_of(choices: type[Choice]) -> Callable[[object], Choice]:
     return parse
 
 
-def _scopes(raw: object) -> tuple[Scope, ...]:
+def _scopes(raw: object) -> tuple[PopulationScope, ...]:
     if not isinstance(raw, list) or not raw:
         raise ValueError(f"a list of scopes expected, got {raw!r}")
-    scopes = tuple(_one_of(Scope)(item) for item in raw)
+    scopes = tuple(_one_of(PopulationScope)(item) for item in raw)
     if len(set(scopes)) != len(scopes):
         raise ValueError(f"a scope is named twice in {raw!r}")
     return scopes
@@ -172,13 +172,13 @@ def _row_of(file: str, parsed: Mapping[str, Any]) -> str:
     return match[1]
 
 
-def limit_from(file: str, body: str, jurisdiction: str, table: Mapping[str, object]) -> Limit:
-    """A ``Limit`` from one table of ``file``; raises LimitDataError on unknown, missing or ill-typed keys."""
+def limit_from(file: str, body: str, jurisdiction: str, table: Mapping[str, object]) -> LimitDefinition:
+    """A ``LimitDefinition`` from one table of ``file``; raises LimitDataError on unknown, missing or ill-typed keys."""
     parsed = _parse(file, table, LIMIT_FIELDS)
     parsed["row"] = _row_of(file, parsed)
     parsed["reason_code"] = parsed.pop("reason")
     parsed["laboratory"] = parsed["laboratory"] or parsed["short_campaign"]
-    return Limit(body=body, jurisdiction=jurisdiction, **parsed)
+    return LimitDefinition(body=body, jurisdiction=jurisdiction, **parsed)
 
 
 def without_value_from(file: str, body: str, table: Mapping[str, object]) -> WithoutValue:

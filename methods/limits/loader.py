@@ -17,7 +17,7 @@ from typing import NamedTuple
 
 from methods.limits.errors import LimitDataError
 from methods.limits.fields import limit_from, without_value_from
-from methods.limits.model import Limit, WithoutValue
+from methods.limits.model import LimitDefinition, WithoutValue
 from methods.limits.rules import problems_between, problems_of
 from methods.quantities.parameters import PARAMETERS
 
@@ -27,11 +27,11 @@ _OWN_KEYS = {"code", "source", "shared"}
 
 
 class Library(NamedTuple):
-    limits: Mapping[str, Limit]
+    limits: Mapping[str, LimitDefinition]
     without_value: tuple[WithoutValue, ...]
 
 
-def load() -> Mapping[str, Limit]:
+def load() -> Mapping[str, LimitDefinition]:
     """All limits by code, in file order; read once per process. Raises LimitDataError."""
     return _library().limits
 
@@ -48,7 +48,7 @@ def _library() -> Library:
 
 def read(folder: Path) -> Library:
     """All ``*.toml`` of ``folder``, checked row by row and against each other. Raises LimitDataError."""
-    limits: dict[str, Limit] = {}
+    limits: dict[str, LimitDefinition] = {}
     absent: dict[str, WithoutValue] = {}
     files: dict[str, str] = {}
     for path in sorted(folder.glob("*.toml")):
@@ -56,7 +56,7 @@ def read(folder: Path) -> Library:
             if entry.code in files:
                 raise LimitDataError(path.name, entry.code, "code", f"already in {files[entry.code]}")
             files[entry.code] = path.name
-            if isinstance(entry, Limit):
+            if isinstance(entry, LimitDefinition):
                 limits[entry.code] = entry
             else:
                 absent[entry.code] = entry
@@ -66,7 +66,7 @@ def read(folder: Path) -> Library:
     return Library(MappingProxyType(limits), tuple(absent.values()))
 
 
-def _read_file(path: Path) -> Iterator[Limit | WithoutValue]:
+def _read_file(path: Path) -> Iterator[LimitDefinition | WithoutValue]:
     try:
         content = tomllib.loads(path.read_text(encoding="utf-8"), parse_float=Decimal)
     except ValueError as problem:  # TOMLDecodeError and UnicodeDecodeError are both ValueErrors

@@ -42,7 +42,7 @@ class Averaging(StrEnum):
     CHAMBER = "chamber"  # the test chamber of a product standard
 
 
-class Scope(StrEnum):
+class PopulationScope(StrEnum):
     DWELLING = "dwelling"
     PUBLIC = "public"  # offices, schools, care, public and commercial buildings without hazardous-substance work
     WORKPLACE = "workplace"  # workers' exposure; the breathing zone of a person
@@ -97,7 +97,7 @@ _STATUS_WORDS = {Status.SUPERSEDED: " (superseded)", Status.DRAFT: " (draft)", S
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Limit:
+class LimitDefinition:
     """One published value with one averaging time. ``row`` is the row of the guidelines reference it came from.
 
     ``interim`` marks a stepping stone to the document's own guideline value. The reference temperature (°C) and
@@ -124,7 +124,7 @@ class Limit:
     averaging_minutes: int | None
     statistic: str
     population: str
-    scopes: tuple[Scope, ...]
+    scopes: tuple[PopulationScope, ...]
     comparable: Comparable
     short_campaign: Claim
     reason_code: str
@@ -149,7 +149,7 @@ class Limit:
     @property
     def workplace(self) -> bool:
         """Whether the limit is about workers; such a limit is no criterion for dwellings, nor the reverse."""
-        return Scope.WORKPLACE in self.scopes
+        return PopulationScope.WORKPLACE in self.scopes
 
     @property
     def verified(self) -> bool:

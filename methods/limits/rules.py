@@ -10,11 +10,11 @@ from methods.limits.model import (
     Bound,
     Claim,
     Comparable,
-    Limit,
+    LimitDefinition,
     Operator,
     OutdoorRule,
+    PopulationScope,
     Rounding,
-    Scope,
     Status,
 )
 from methods.limits.reasons import REASONS
@@ -30,7 +30,7 @@ _AT_MOST_INDICATIVE = {Averaging.CEILING, Averaging.DESIGN}
 _SIGNED = {"temperature"}
 
 
-def _units(limit: Limit) -> Iterable[Problem]:
+def _units(limit: LimitDefinition) -> Iterable[Problem]:
     parameter = PARAMETERS.get(limit.parameter)
     if parameter is None:
         yield "parameter", f"unknown parameter {limit.parameter!r}"
@@ -43,7 +43,7 @@ def _units(limit: Limit) -> Iterable[Problem]:
         yield "equivalent", "only a sum of compounds has an equivalent"
 
 
-def _range(limit: Limit) -> Iterable[Problem]:
+def _range(limit: LimitDefinition) -> Iterable[Problem]:
     if limit.value is not None:
         yield "value", "a range has low and high, no value"
     if limit.low is None or limit.high is None:
@@ -52,7 +52,7 @@ def _range(limit: Limit) -> Iterable[Problem]:
         yield "high", f"{limit.high} is not above {limit.low}"
 
 
-def _numbers(limit: Limit) -> Iterable[Problem]:
+def _numbers(limit: LimitDefinition) -> Iterable[Problem]:
     if limit.bound is Bound.RANGE:
         yield from _range(limit)
     else:
@@ -70,7 +70,7 @@ def _numbers(limit: Limit) -> Iterable[Problem]:
         yield "operator", f"{limit.operator.value!r} does not fit the bound {limit.bound.value!r}"
 
 
-def _averaging(limit: Limit) -> Iterable[Problem]:
+def _averaging(limit: LimitDefinition) -> Iterable[Problem]:
     minutes = limit.averaging_minutes
     if minutes is None:
         if limit.averaging in _LENGTH_NEEDED:
@@ -83,7 +83,7 @@ def _averaging(limit: Limit) -> Iterable[Problem]:
         yield "averaging_minutes", "a day or less is not long-term"
 
 
-def _claims(limit: Limit) -> Iterable[Problem]:
+def _claims(limit: LimitDefinition) -> Iterable[Problem]:
     if limit.reason_code not in REASONS:
         yield "reason", f"unknown reason {limit.reason_code!r}"
     context = limit.short_campaign is Claim.CONTEXT
@@ -99,7 +99,7 @@ def _claims(limit: Limit) -> Iterable[Problem]:
         yield from _comparable_strength(limit)
 
 
-def _comparable_strength(limit: Limit) -> Iterable[Problem]:
+def _comparable_strength(limit: LimitDefinition) -> Iterable[Problem]:
     minutes = limit.averaging_minutes
     if limit.workplace:
         yield "short_campaign", "a limit for the breathing zone of a worker is at most indicative"
@@ -111,17 +111,17 @@ def _comparable_strength(limit: Limit) -> Iterable[Problem]:
         yield "short_campaign", "a mean over more than a day is at most indicative"
 
 
-def _product(limit: Limit) -> Iterable[Problem]:
+def _product(limit: LimitDefinition) -> Iterable[Problem]:
     never = limit.comparable is Comparable.NEVER
     if never and limit.short_campaign is not Claim.CONTEXT:
         yield "short_campaign", "what is never comparable is context"
     if never and limit.laboratory is not Claim.CONTEXT:
         yield "laboratory", "what is never comparable is context"
-    if Scope.PRODUCT in limit.scopes and not never:
+    if PopulationScope.PRODUCT in limit.scopes and not never:
         yield "comparable", "a limit for products is never comparable with air"
 
 
-def _reference(limit: Limit) -> Iterable[Problem]:
+def _reference(limit: LimitDefinition) -> Iterable[Problem]:
     if limit.pressure_kpa is not None and limit.temperature_c is None:
         yield "temperature_c", "missing beside the pressure"
     if limit.pressure_kpa is not None and not 50 < limit.pressure_kpa < 120:
@@ -132,7 +132,7 @@ def _reference(limit: Limit) -> Iterable[Problem]:
         yield "actual_conditions", "excludes a reference temperature"
 
 
-def _rounding(limit: Limit) -> Iterable[Problem]:
+def _rounding(limit: LimitDefinition) -> Iterable[Problem]:
     digits = limit.rounding_digits
     if (digits is None) is not (limit.rounding is Rounding.NONE):
         yield "rounding_digits", "given exactly where there is a rounding rule"
@@ -140,16 +140,16 @@ def _rounding(limit: Limit) -> Iterable[Problem]:
         yield "rounding_digits", f"{digits} is out of bounds"
 
 
-def _status(limit: Limit) -> Iterable[Problem]:
+def _status(limit: LimitDefinition) -> Iterable[Problem]:
     if limit.superseded_by and limit.status is not Status.SUPERSEDED:
         yield "superseded_by", f"the status is {limit.status.value}"
     if limit.valid_from and limit.valid_to and limit.valid_from > limit.valid_to:
         yield "valid_to", "lies before valid_from"
-    if limit.outdoor_rule is not OutdoorRule.ABSOLUTE and limit.scopes == (Scope.OUTDOOR,):
+    if limit.outdoor_rule is not OutdoorRule.ABSOLUTE and limit.scopes == (PopulationScope.OUTDOOR,):
         yield "outdoor_rule", "outdoor air is judged as it is"
 
 
-_RULES: tuple[Callable[[Limit], Iterable[Problem]], ...] = (
+_RULES: tuple[Callable[[LimitDefinition], Iterable[Problem]], ...] = (
     _units,
     _numbers,
     _averaging,
@@ -161,13 +161,13 @@ _RULES: tuple[Callable[[Limit], Iterable[Problem]], ...] = (
 )
 
 
-def problems_of(limit: Limit) -> Iterable[Problem]:
+def problems_of(limit: LimitDefinition) -> Iterable[Problem]:
     """Every (field, message) that is wrong within ``limit``."""
     for rule in _RULES:
         yield from rule(limit)
 
 
-def problems_between(limit: Limit, limits: Mapping[str, Limit]) -> Iterable[Problem]:
+def problems_between(limit: LimitDefinition, limits: Mapping[str, LimitDefinition]) -> Iterable[Problem]:
     """Every (field, message) that is wrong between ``limit`` and the others."""
     if not limit.superseded_by:
         return

@@ -12,7 +12,7 @@ from typing import Any
 
 from methods.limits.errors import LimitDataError
 from methods.limits.loader import load
-from methods.limits.model import Comparable, Limit, Scope, Status
+from methods.limits.model import Comparable, LimitDefinition, PopulationScope, Status
 
 DATA = Path(__file__).parent / "sets.toml"
 _KEYS = {"code", "title", "kind", "document", "members"}
@@ -24,11 +24,11 @@ class LimitSet:
 
     code: str
     title: str
-    kind: Scope
+    kind: PopulationScope
     document: str
-    members: tuple[Limit, ...]
+    members: tuple[LimitDefinition, ...]
 
-    def of(self, parameters: Collection[str]) -> tuple[Limit, ...]:
+    def of(self, parameters: Collection[str]) -> tuple[LimitDefinition, ...]:
         """Its limits for some parameters."""
         return tuple(limit for limit in self.members if limit.parameter in parameters)
 
@@ -51,7 +51,7 @@ def read(path: Path) -> Mapping[str, LimitSet]:
         for field, message in _problems(table, found):
             raise LimitDataError(path.name, code, field, message)
         members = tuple(load()[member] for member in table["members"])
-        found[code] = LimitSet(code, table["title"], Scope(table["kind"]), table["document"], members)
+        found[code] = LimitSet(code, table["title"], PopulationScope(table["kind"]), table["document"], members)
     return MappingProxyType(found)
 
 
@@ -61,7 +61,7 @@ def _problems(table: Mapping[str, Any], held: Mapping[str, LimitSet]) -> Iterato
         return
     if table["code"] in held:
         yield "code", "is there twice"
-    if table["kind"] not in {scope.value for scope in Scope}:
+    if table["kind"] not in {scope.value for scope in PopulationScope}:
         yield "kind", f"{table['kind']!r} is no scope"
     if not table["members"] or len(set(table["members"])) < len(table["members"]):
         yield "members", "none, or one of them twice"

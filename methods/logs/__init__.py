@@ -8,15 +8,15 @@ from __future__ import annotations
 
 from methods.logs.reading import read
 from methods.logs.sniffing import understand
-from methods.logs.types import Chunk, Column, Layout, Problem, Question, Role, Understanding, Unreadable
+from methods.logs.types import Chunk, Column, ColumnRole, Layout, LayoutQuestion, LogProblem, Understanding, Unreadable
 
 __all__ = [
     "Chunk",
     "Column",
+    "ColumnRole",
     "Layout",
-    "Problem",
-    "Question",
-    "Role",
+    "LayoutQuestion",
+    "LogProblem",
     "Understanding",
     "Unreadable",
     "read",

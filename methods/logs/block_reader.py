@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from methods.logs.block import Block, Bools, Grid, trim
-from methods.logs.compiled_layout import Plan
+from methods.logs.compiled_layout import CompiledLayout
 from methods.logs.cutting import Uncuttable, grid_of, splitter
 from methods.logs.last_line import Cut, Ending
 from methods.logs.row_reader import ProblemLog, RowReader
@@ -32,7 +32,7 @@ class _Rows:
 class BlockReader:
     """Reads the blocks of one text file in order."""
 
-    def __init__(self, plan: Plan, log: ProblemLog) -> None:
+    def __init__(self, plan: CompiledLayout, log: ProblemLog) -> None:
         self.plan, self.log = plan, log
         self.layout = plan.layout
         self.rows = RowReader(plan, log)

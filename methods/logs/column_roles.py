@@ -8,7 +8,7 @@ from itertools import pairwise
 from methods.logs import numerals
 from methods.logs.cells import DEFAULT_MISSING
 from methods.logs.sketch import NUMBER, Cells, Sketch, is_code, is_number
-from methods.logs.types import Layout, Question, Role
+from methods.logs.types import ColumnRole, Layout, LayoutQuestion
 from methods.logs.unit_spellings import fits, only_unit, read_unit
 from methods.logs.vocabulary import parameter_of
 from methods.quantities.parameters import PARAMETERS
@@ -22,7 +22,7 @@ IGNORE_CHOICE = ("ignore", "nothing: leave this column out")
 
 def find_values(sketch: Sketch) -> None:
     """Sets the roles, parameters and units of the columns that are left, and asks for what is missing."""
-    taken = {c.index for c in sketch.layout.columns if c.role is not Role.IGNORE}
+    taken = {c.index for c in sketch.layout.columns if c.role is not ColumnRole.IGNORE}
     rest = [i for i in range(sketch.width) if i not in taken]
     numeric = [i for i in rest if _is_numeric(sketch, i) and not _is_row_number(sketch, i)]
     texts = [i for i in rest if i not in numeric and sketch.cells(i)]
@@ -32,10 +32,10 @@ def find_values(sketch: Sketch) -> None:
     sketch.put(missing_codes=DEFAULT_MISSING)
     _settle_numerals(sketch, values)
     for i in units:
-        sketch.set_column(i, role=Role.UNIT)
+        sketch.set_column(i, role=ColumnRole.UNIT)
     if names and len(values) == 1:
-        sketch.set_column(names[0], role=Role.PARAMETER)
-        sketch.set_column(values[0], role=Role.VALUE)
+        sketch.set_column(names[0], role=ColumnRole.PARAMETER)
+        sketch.set_column(values[0], role=ColumnRole.VALUE)
         return
     for i in values:
         _name_value(sketch, i, units)
@@ -103,8 +103,8 @@ def _settle_numerals(sketch: Sketch, values: list[int]) -> None:
         sketch.questions.append(decimal_question(next(cell for cell in stripped if "," in cell)))
 
 
-def decimal_question(example: str) -> Question:
-    return Question(
+def decimal_question(example: str) -> LayoutQuestion:
+    return LayoutQuestion(
         "decimal",
         f"Is “{example}” a number with decimals, or does the comma separate thousands?",
         ((",", f"decimals: {example.replace(',', '.')}"), (".", f"thousands: {example.replace(',', '')}")),
@@ -120,7 +120,7 @@ def _name_value(sketch: Sketch, i: int, units: list[int]) -> None:
         unit = None
     if parameter is None and not named.unit and unit in ("°C", "°F", "%RH"):
         parameter = "humidity" if unit == "%RH" else "temperature"
-    sketch.set_column(i, role=Role.VALUE, parameter=parameter, unit=unit)
+    sketch.set_column(i, role=ColumnRole.VALUE, parameter=parameter, unit=unit)
     if parameter is None:
         sketch.questions.append(parameter_question(i, _shown_name(sketch, i), sketch.cells(i)))
     elif unit is None:
@@ -146,24 +146,26 @@ def _unit_beside(sketch: Sketch, i: int, parameter: str | None, units: list[int]
     return None
 
 
-def parameter_question(at: int, name: str, cells: Cells) -> Question:
+def parameter_question(at: int, name: str, cells: Cells) -> LayoutQuestion:
     """``at`` is the place in ``Layout.columns``."""
     examples = ", ".join(cells[:3])
     choices = (*((p.code, f"{p.name} ({p.symbol})") for p in PARAMETERS.values()), IGNORE_CHOICE)
-    return Question("parameter", f"What does “{name}” measure? It holds {examples or 'nothing yet'}.", choices, at)
+    return LayoutQuestion(
+        "parameter", f"What does “{name}” measure? It holds {examples or 'nothing yet'}.", choices, at
+    )
 
 
-def unit_question(at: int, name: str, parameter: str, cells: Cells) -> Question:
+def unit_question(at: int, name: str, parameter: str, cells: Cells) -> LayoutQuestion:
     examples = ", ".join(cells[:3])
     choices = tuple((unit, unit) for unit in PARAMETERS[parameter].units)
-    return Question("unit", f"In which unit is “{name}”? It holds {examples or 'nothing yet'}.", choices, at)
+    return LayoutQuestion("unit", f"In which unit is “{name}”? It holds {examples or 'nothing yet'}.", choices, at)
 
 
-def twin_questions(layout: Layout) -> list[Question]:
+def twin_questions(layout: Layout) -> list[LayoutQuestion]:
     """Two columns of one parameter in one unit: an instrument has one channel for it. Choices are places."""
     places: dict[tuple[str, str | None], list[int]] = {}
     for at, column in enumerate(layout.columns):
-        if column.role is Role.VALUE and column.parameter:
+        if column.role is ColumnRole.VALUE and column.parameter:
             places.setdefault((column.parameter, column.unit), []).append(at)
     found = []
     for (parameter, _), twins in places.items():
@@ -172,5 +174,5 @@ def twin_questions(layout: Layout) -> list[Question]:
                 (str(at), layout.columns[at].name or f"column {layout.columns[at].index + 1}") for at in twins
             )
             text = f"{len(twins)} columns hold {PARAMETERS[parameter].name.lower()}: which one is to be used?"
-            found.append(Question("same_parameter", text, choices, twins[0]))
+            found.append(LayoutQuestion("same_parameter", text, choices, twins[0]))
     return found

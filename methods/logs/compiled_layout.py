@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from methods.logs.cells import DEFAULT_MISSING, CellReader
 from methods.logs.stamp_detection import orders
 from methods.logs.stamp_formats import StampFormat, compiled, split_format
-from methods.logs.types import Column, Layout, Problem, Role, Unreadable
+from methods.logs.types import Column, ColumnRole, Layout, LogProblem, Unreadable
 from methods.logs.vocabulary import fold
 
 
@@ -21,7 +21,7 @@ def key_text(text: str) -> str:
 
 
 @dataclass(slots=True)
-class Plan:
+class CompiledLayout:
     """``width`` counts the file's columns, ``needed`` those a line must reach.
 
     ``stamp_at`` has the columns of the stamp, ``stamp`` the format of each (or one for all), ``whole_stamp`` the format
@@ -53,11 +53,11 @@ class Plan:
         return bool(self.long)
 
 
-def make_plan(layout: Layout) -> Plan:
+def make_plan(layout: Layout) -> CompiledLayout:
     """Raises Unreadable where the layout still leaves something open that reading needs."""
     stamp_at, formats, whole = _stamp(layout)
     width = 1 + max((column.index for column in layout.columns), default=0)
-    plan = Plan(
+    plan = CompiledLayout(
         layout=layout,
         stamp_at=stamp_at,
         stamp=formats,
@@ -65,7 +65,7 @@ def make_plan(layout: Layout) -> Plan:
         values=tuple(enumerate(layout.values)),
         cells=CellReader(layout.decimal, layout.thousands, layout.missing_codes or DEFAULT_MISSING),
         width=width,
-        needed=1 + max((c.index for c in layout.columns if c.role is not Role.IGNORE), default=0),
+        needed=1 + max((c.index for c in layout.columns if c.role is not ColumnRole.IGNORE), default=0),
         names=_names(layout, width),
     )
     if not plan.values:
@@ -83,7 +83,7 @@ def is_undecided(layout: Layout) -> bool:
 
 def stamp_columns(layout: Layout) -> list[int]:
     """The columns that make up the time of a reading, in the order of the parts of the stamp format."""
-    order = (Role.STAMP, Role.DATE, Role.TIME)
+    order = (ColumnRole.STAMP, ColumnRole.DATE, ColumnRole.TIME)
     found = [column for column in layout.columns if column.role in order]
     return [column.index for column in sorted(found, key=lambda c: (order.index(c.role), c.index))]
 
@@ -113,37 +113,41 @@ def _stamp(layout: Layout) -> tuple[tuple[int, ...], tuple[StampFormat, ...], St
 
 
 def _open(code: str, message: str) -> Unreadable:
-    return Unreadable(Problem(0, "", "", code, message))
+    return Unreadable(LogProblem(0, "", "", code, message))
 
 
 def _names(layout: Layout, width: int) -> tuple[str, ...]:
     names = [f"column {i + 1}" for i in range(width)]
     for column in layout.columns:
-        if column.name and not (column.role is Role.VALUE and names[column.index] != f"column {column.index + 1}"):
+        if column.name and not (
+            column.role is ColumnRole.VALUE and names[column.index] != f"column {column.index + 1}"
+        ):
             names[column.index] = column.name
     return tuple(names)
 
 
-def _add_long(plan: Plan) -> None:
+def _add_long(plan: CompiledLayout) -> None:
     layout = plan.layout
-    by_role = {role: [c.index for c in layout.columns if c.role is role] for role in (Role.PARAMETER, Role.UNIT)}
+    by_role = {
+        role: [c.index for c in layout.columns if c.role is role] for role in (ColumnRole.PARAMETER, ColumnRole.UNIT)
+    }
     value_indices = list(dict.fromkeys(column.index for _, column in plan.values))
-    if by_role[Role.PARAMETER]:
-        plan.parameter_at = by_role[Role.PARAMETER][0]
-    if not by_role[Role.PARAMETER] and len(value_indices) > 1:
-        plan.unit_beside = _beside(plan, by_role[Role.UNIT])
+    if by_role[ColumnRole.PARAMETER]:
+        plan.parameter_at = by_role[ColumnRole.PARAMETER][0]
+    if not by_role[ColumnRole.PARAMETER] and len(value_indices) > 1:
+        plan.unit_beside = _beside(plan, by_role[ColumnRole.UNIT])
         return
-    if by_role[Role.UNIT]:
-        plan.unit_at = by_role[Role.UNIT][0]
+    if by_role[ColumnRole.UNIT]:
+        plan.unit_at = by_role[ColumnRole.UNIT][0]
     if plan.parameter_at < 0 and plan.unit_at < 0:
         return
     numbers = {id(column): k for k, column in plan.values}
     for column in layout.columns:
-        if column.index == value_indices[0] and column.role in (Role.VALUE, Role.IGNORE):
+        if column.index == value_indices[0] and column.role in (ColumnRole.VALUE, ColumnRole.IGNORE):
             plan.long.setdefault(_long_key_of(plan, column.name), numbers.get(id(column), -1))
 
 
-def _beside(plan: Plan, unit_columns: list[int]) -> dict[int, tuple[int, ...]]:
+def _beside(plan: CompiledLayout, unit_columns: list[int]) -> dict[int, tuple[int, ...]]:
     """A unit column speaks for the value column to its left (or right, where it comes first)."""
     found: dict[int, tuple[int, ...]] = {}
     for index in unit_columns:
@@ -157,12 +161,12 @@ def long_name(parameter: str, unit: str | None) -> str:
     return parameter if unit is None else f"{parameter} [{unit}]".strip()
 
 
-def long_key(plan: Plan, parameter: str, unit: str) -> str:
+def long_key(plan: CompiledLayout, parameter: str, unit: str) -> str:
     if plan.parameter_at < 0:
         return key_text(unit)
     return key_text(long_name(parameter.strip(), unit.strip() if plan.unit_at >= 0 else None))
 
 
-def _long_key_of(plan: Plan, name: str) -> str:
+def _long_key_of(plan: CompiledLayout, name: str) -> str:
     """The key in a column's name: without a parameter column, the unit in its brackets."""
     return key_text(name if plan.parameter_at >= 0 else name.rpartition("[")[2].removesuffix("]"))

@@ -7,7 +7,7 @@ import re
 from methods.logs.column_roles import find_values
 from methods.logs.cutting import Uncuttable, split_line
 from methods.logs.header import find_header
-from methods.logs.sample import Sample
+from methods.logs.sample import FileSample
 from methods.logs.sketch import Cells, Sketch, explained, make_sketch
 from methods.logs.time_columns import find_time
 from methods.logs.types import Layout
@@ -16,12 +16,12 @@ DELIMITERS = ("\t", ";", "|", ",", " ")
 _WIDE_GAP = re.compile(r"\t|\s{2,}")
 
 
-def sketches(sample: Sample) -> list[Sketch]:
+def sketches(sample: FileSample) -> list[Sketch]:
     """What the lines look like with each delimiter that they could have."""
     return [found for delimiter in DELIMITERS if (found := _sketch(sample, delimiter))]
 
 
-def _sketch(sample: Sample, delimiter: str) -> Sketch | None:
+def _sketch(sample: FileSample, delimiter: str) -> Sketch | None:
     rows = [split(line, delimiter) for line in sample.lines]
     base = Layout("delimited", sample.encoding, sample.container, delimiter)
     sketch = make_sketch(rows, base)

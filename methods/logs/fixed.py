@@ -6,7 +6,7 @@ import re
 
 from methods.logs.delimited import finish
 from methods.logs.header import find_header
-from methods.logs.sample import Sample
+from methods.logs.sample import FileSample
 from methods.logs.sketch import Cells, Sketch, make_sketch
 from methods.logs.types import Layout
 
@@ -20,7 +20,7 @@ HANDICAP = 0.98
 FEWEST_LINES, LONGEST_LINE = 3, 2_000
 
 
-def sketches(sample: Sample) -> list[Sketch]:
+def sketches(sample: FileSample) -> list[Sketch]:
     body = [i for i, line in enumerate(sample.lines) if _STAMPED.search(line) and "\t" not in line]
     if len(body) < FEWEST_LINES or max(map(len, sample.lines)) > LONGEST_LINE:
         return []
@@ -39,7 +39,7 @@ def sketches(sample: Sample) -> list[Sketch]:
     return [finished]
 
 
-def _same_start(sample: Sample, body: list[int]) -> list[int]:
+def _same_start(sample: FileSample, body: list[int]) -> list[int]:
     """Without lines of the preamble that hold a date, too: data lines begin alike."""
     shapes = [re.sub(r"\d", "0", sample.lines[i].lstrip()[:5]) for i in body]
     usual = max(set(shapes), key=shapes.count)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from methods.logs.cutting import Uncuttable, json_cells, json_object
 from methods.logs.delimited import finish
-from methods.logs.sample import Sample
+from methods.logs.sample import FileSample
 from methods.logs.sketch import Sketch, make_sketch
 from methods.logs.types import Layout
 
@@ -13,7 +13,7 @@ ENOUGH = 0.8
 MOST_KEYS = 200
 
 
-def sketches(sample: Sample) -> list[Sketch]:
+def sketches(sample: FileSample) -> list[Sketch]:
     lines = [line for line in sample.lines if line.strip()]
     keys: dict[str, None] = {}
     objects = 0

@@ -11,9 +11,9 @@ from collections import deque
 from dataclasses import dataclass
 
 from methods.logs.block import Block
-from methods.logs.compiled_layout import Plan
+from methods.logs.compiled_layout import CompiledLayout
 from methods.logs.cutting import Split, Uncuttable
-from methods.logs.types import Role
+from methods.logs.types import ColumnRole
 
 #: Lines before the last one that are looked at, and how many of them must agree: of numbers printed without zeros at
 #: their end one in ten is shorter, so that of twenty agreeing lines and a shorter one hardly any are of such a file.
@@ -34,11 +34,11 @@ class Cut:
 class Ending:
     """Sees every block of a file on its way, and judges the last line of the last one."""
 
-    def __init__(self, plan: Plan, split: Split) -> None:
+    def __init__(self, plan: CompiledLayout, split: Split) -> None:
         self.split, self.width, self.missing = split, plan.width, plan.cells.missing_numbers
         at = plan.width - 1
         self.column = plan.names[at]
-        self.is_number = any(c.index == at and c.role is Role.VALUE for c in plan.layout.columns)
+        self.is_number = any(c.index == at and c.role is ColumnRole.VALUE for c in plan.layout.columns)
         self.fixed = plan.layout.reader == "fixed"
         # One JSON object is whole or not JSON; what follows the readings may be as short as it likes.
         self.telling = plan.layout.reader != "jsonl" and (self.is_number or at in plan.stamp_at)

@@ -9,7 +9,7 @@ from methods.logs.column_roles import IGNORE_CHOICE, parameter_question, twin_qu
 from methods.logs.compiled_layout import is_undecided
 from methods.logs.stamp_detection import orders
 from methods.logs.stamp_formats import compiled
-from methods.logs.types import LOCAL, UTC, Column, Layout, Question, Role
+from methods.logs.types import LOCAL, UTC, Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.unit_spellings import fits, only_unit
 
 DAY_FIRST, MONTH_FIRST, YEAR_FIRST = "day_first", "month_first", "year_first"
@@ -17,18 +17,18 @@ ORDER_QUESTION = "Every date in this file can be read in more than one order: wh
 ORDER_CHOICES = ((DAY_FIRST, "the day"), (MONTH_FIRST, "the month"))
 
 
-def questions_left(layout: Layout) -> tuple[Question, ...]:
+def questions_left(layout: Layout) -> tuple[LayoutQuestion, ...]:
     """What ``layout`` itself shows to be open; empty = it can be read and stored with."""
     found = []
-    if not any(column.role in (Role.STAMP, Role.DATE) for column in layout.columns):
-        found.append(Question("no_time", "Say which column holds the date and time of the readings.", ()))
+    if not any(column.role in (ColumnRole.STAMP, ColumnRole.DATE) for column in layout.columns):
+        found.append(LayoutQuestion("no_time", "Say which column holds the date and time of the readings.", ()))
     elif is_undecided(layout):
-        found.append(Question("day_or_month", ORDER_QUESTION, ORDER_CHOICES))
+        found.append(LayoutQuestion("day_or_month", ORDER_QUESTION, ORDER_CHOICES))
     for at, column in enumerate(layout.columns):
         name = column.name or f"column {column.index + 1}"
-        if column.role is Role.VALUE and column.parameter is None:
+        if column.role is ColumnRole.VALUE and column.parameter is None:
             found.append(parameter_question(at, name, []))
-        elif column.role is Role.VALUE and column.parameter and column.unit is None:
+        elif column.role is ColumnRole.VALUE and column.parameter and column.unit is None:
             found.append(unit_question(at, name, column.parameter, []))
     return in_order([*found, *twin_questions(layout)])
 
@@ -36,12 +36,12 @@ def questions_left(layout: Layout) -> tuple[Question, ...]:
 _FIRST = ("no_time", "stamp_column", "day_or_month", "serial_epoch", "decimal")
 
 
-def in_order(questions: Sequence[Question]) -> tuple[Question, ...]:
+def in_order(questions: Sequence[LayoutQuestion]) -> tuple[LayoutQuestion, ...]:
     """Those about the whole file first, then column by column."""
     return tuple(sorted(questions, key=lambda q: (_FIRST.index(q.code) if q.code in _FIRST else 9, q.column or 0)))
 
 
-def answer(layout: Layout, question: Question, choice: str) -> Layout:
+def answer(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
     """``layout`` with one question settled. Raises ValueError for a choice that the question does not offer."""
     if question.choices and choice not in {value for value, _ in question.choices}:
         raise ValueError(f"“{choice}” is not a choice of this question.")
@@ -51,7 +51,7 @@ def answer(layout: Layout, question: Question, choice: str) -> Layout:
     return settle(layout, question, choice)
 
 
-def _order(layout: Layout, question: Question, choice: str) -> Layout:
+def _order(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
     form = next((form for form in orders(layout.stamp_format) if _FIRST_PART[choice] == _first_part(form)), None)
     if form is None:
         raise ValueError("The dates of this file are not written in this order.")
@@ -73,39 +73,39 @@ def _set(layout: Layout, at: int | None, **changes: object) -> Layout:
     return replace(layout, columns=tuple(columns))
 
 
-def _parameter(layout: Layout, question: Question, choice: str) -> Layout:
+def _parameter(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
     if choice == IGNORE_CHOICE[0]:
-        return _set(layout, question.column, role=Role.IGNORE, parameter=None, unit=None)
+        return _set(layout, question.column, role=ColumnRole.IGNORE, parameter=None, unit=None)
     at = question.column or 0
     unit = layout.columns[at].unit
     kept = unit if unit and fits(unit, choice) else only_unit(choice)
     return _set(layout, question.column, parameter=choice, unit=kept)
 
 
-def _unit(layout: Layout, question: Question, choice: str) -> Layout:
+def _unit(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
     return _set(layout, question.column, unit=choice)
 
 
-def _same_parameter(layout: Layout, question: Question, choice: str) -> Layout:
+def _same_parameter(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
     """The others are left out. Choices are places in ``layout.columns``."""
     for value, _ in question.choices:
         if value != choice:
-            layout = _set(layout, int(value), role=Role.IGNORE)
+            layout = _set(layout, int(value), role=ColumnRole.IGNORE)
     return layout
 
 
-def _decimal(layout: Layout, question: Question, choice: str) -> Layout:
+def _decimal(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
     return replace(layout, decimal=choice, thousands="," if choice == "." else "")
 
 
-def _serial(layout: Layout, question: Question, choice: str) -> Layout:
+def _serial(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
     return replace(layout, stamp_format=choice)
 
 
-def _stamp_column(layout: Layout, question: Question, choice: str) -> Layout:
+def _stamp_column(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
     """A choice is a column and its format: ``2 %Y-%m-%d %H:%M``."""
     index, form = choice.split(" ", 1)
-    if any(c.index == int(index) and c.role is Role.STAMP for c in layout.columns):
+    if any(c.index == int(index) and c.role is ColumnRole.STAMP for c in layout.columns):
         return layout
     columns = tuple(_as_stamp(column, int(index)) for column in layout.columns)
     basis = UTC if compiled(form).has_zone else LOCAL
@@ -114,8 +114,12 @@ def _stamp_column(layout: Layout, question: Question, choice: str) -> Layout:
 
 def _as_stamp(column: Column, index: int) -> Column:
     if column.index == index:
-        return replace(column, role=Role.STAMP, parameter=None, unit=None)
-    return replace(column, role=Role.IGNORE) if column.role in (Role.STAMP, Role.DATE, Role.TIME) else column
+        return replace(column, role=ColumnRole.STAMP, parameter=None, unit=None)
+    return (
+        replace(column, role=ColumnRole.IGNORE)
+        if column.role in (ColumnRole.STAMP, ColumnRole.DATE, ColumnRole.TIME)
+        else column
+    )
 
 
 _SETTLERS = {

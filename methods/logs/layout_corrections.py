@@ -14,23 +14,23 @@ from methods.logs import stamp_detection
 from methods.logs.compiled_layout import is_undecided, stamp_columns
 from methods.logs.layout_answers import DAY_FIRST, MONTH_FIRST, YEAR_FIRST, questions_left
 from methods.logs.stamp_formats import EPOCH_MS, NUMERIC, SERIAL_DAY_0, compiled, days_from_civil
-from methods.logs.types import EPOCH, LOCAL, UTC, Column, Layout, Question, Role
+from methods.logs.types import EPOCH, LOCAL, UTC, Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.unit_spellings import fits, only_unit
 from methods.quantities.parameters import PARAMETERS
 
 __all__ = ["Choice", "answer", "carry_over", "order_of", "orders_of", "questions_left", "with_columns", "with_time"]
 
 #: What a column is for, and of a reading the parameter and the unit; None = not known yet.
-Choice = tuple[Role, str | None, str | None]
+Choice = tuple[ColumnRole, str | None, str | None]
 
-TIME_ROLES = (Role.STAMP, Role.DATE, Role.TIME)
+TIME_ROLES = (ColumnRole.STAMP, ColumnRole.DATE, ColumnRole.TIME)
 _FIRST = {"%d": DAY_FIRST, "%m": MONTH_FIRST, "%y": YEAR_FIRST}
 #: Numbers that count time are taken for such only if they lie in these years.
 _FIRST_YEAR, _END_YEAR = 1990, 2100
 _DAY_MS = 86_400_000
 
 
-def answer(layout: Layout, question: Question, choice: str) -> Layout:
+def answer(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
     """``layout`` with one question settled. Raises ValueError for a choice that the question does not offer."""
     if question.code != "day_or_month":
         return sniffed.answer(layout, question, choice)
@@ -73,14 +73,14 @@ def with_columns(layout: Layout, choices: Mapping[int, Choice]) -> Layout:
     for place, (role, parameter, unit) in choices.items():
         if not 0 <= place < len(columns):
             raise ValueError(f"There is no column {place + 1} in this layout.")
-        if role in (Role.PARAMETER, Role.UNIT) and columns[place].role is not role:
+        if role in (ColumnRole.PARAMETER, ColumnRole.UNIT) and columns[place].role is not role:
             raise ValueError(f"Column {place + 1} was not understood as names or units.")
         columns[place] = _put_to_use(columns[place], role, parameter, unit)
     return replace(layout, columns=tuple(columns))
 
 
-def _put_to_use(column: Column, role: Role, parameter: str | None, unit: str | None) -> Column:
-    if role is not Role.VALUE:
+def _put_to_use(column: Column, role: ColumnRole, parameter: str | None, unit: str | None) -> Column:
+    if role is not ColumnRole.VALUE:
         return replace(column, role=role, parameter=None, unit=None)
     if parameter is None:
         return replace(column, role=role, parameter=None, unit=unit)
@@ -181,11 +181,11 @@ def _name(column: Column) -> tuple[int, str]:
 
 
 def _carried(fresh: Column, seen: Column, settled: Column) -> Column:
-    if settled.role is not Role.VALUE:
+    if settled.role is not ColumnRole.VALUE:
         return replace(fresh, role=settled.role, parameter=None, unit=None)
     own = fresh.unit if fresh.unit != seen.unit else None
     unit = own if own and settled.parameter and fits(own, settled.parameter) else settled.unit
-    return replace(fresh, role=Role.VALUE, parameter=settled.parameter, unit=unit)
+    return replace(fresh, role=ColumnRole.VALUE, parameter=settled.parameter, unit=unit)
 
 
 def _carried_time(fresh: Layout, seen: Layout, settled: Layout) -> dict[str, object]:

@@ -5,12 +5,13 @@ from __future__ import annotations
 from methods.logs.layout_answers import DAY_FIRST, MONTH_FIRST, YEAR_FIRST
 from methods.logs.layout_corrections import order_of, orders_of
 from methods.logs.messages import example
-from methods.logs.types import EPOCH, UTC, Column, Layout, Role
+from methods.logs.types import EPOCH, UTC, Column, ColumnRole, Layout
 from methods.quantities.parameters import PARAMETERS
 
 ROLE_WORDS = {
-    Role.STAMP: "date and time", Role.DATE: "date", Role.TIME: "time of day", Role.UNIT: "its unit, line by line",
-    Role.PARAMETER: "the parameter, line by line", Role.IGNORE: "left out",
+    ColumnRole.STAMP: "date and time", ColumnRole.DATE: "date", ColumnRole.TIME: "time of day",
+    ColumnRole.UNIT: "its unit, line by line",
+    ColumnRole.PARAMETER: "the parameter, line by line", ColumnRole.IGNORE: "left out",
 }  # fmt: skip
 ORDER_WORDS = {DAY_FIRST: "the day", MONTH_FIRST: "the month", YEAR_FIRST: "the year"}
 _BETWEEN = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "bars", " ": "blanks"}
@@ -19,7 +20,7 @@ _MARKS = {".": "a point", ",": "a comma"}
 
 def column_words(column: Column) -> str:
     """“Formaldehyde in ppm”, “date and time”, “left out”."""
-    if column.role is not Role.VALUE:
+    if column.role is not ColumnRole.VALUE:
         return ROLE_WORDS[column.role]
     parameter = PARAMETERS.get(column.parameter or "")
     return f"{parameter.name if parameter else 'unknown parameter'} in {column.unit or 'unknown unit'}"

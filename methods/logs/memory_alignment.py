@@ -29,7 +29,7 @@ class Edges:
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class GroupPosition:
     """``shift``: where among the held readings (0 = the first) the file's first one stands; negative before them.
 
     ``unsure``: equal values leave more than one way; this is the one that adds fewest readings.
@@ -39,22 +39,22 @@ class Place:
     unsure: bool = False
 
 
-def align(new: Values, held: Values, edges: Edges) -> Place | None:
+def align(new: Values, held: Values, edges: Edges) -> GroupPosition | None:
     """None where no way of laying them beside each other agrees in every value.
 
     Of the ways that the edges allow, the longest overlap; without one, the way by which one of the two holds the other
     whole: a file that begins in a repeated hour lacks its first pass.
     """
     if len(new) + len(held) > LONGEST:
-        return Place(0) if _agree(new, held, 0) else None
+        return GroupPosition(0) if _agree(new, held, 0) else None
     fits = [shift for shift in range(1 - len(new), len(held)) if _agree(new, held, shift)]
     lawful = [shift for shift in fits if _is_lawful(shift, len(new), len(held), edges)]
     if lawful:
         shift = _longest(lawful, new, held)
         outcomes = {tuple(_together(new, held, way)) for way in lawful}
-        return Place(shift, unsure=len(outcomes) > 1 or _is_weak(new, held, shift))
+        return GroupPosition(shift, unsure=len(outcomes) > 1 or _is_weak(new, held, shift))
     whole = [shift for shift in fits if _overlap(shift, new, held) == min(len(new), len(held))]
-    return Place(_longest(whole, new, held)) if whole else None
+    return GroupPosition(_longest(whole, new, held)) if whole else None
 
 
 def agreeing(new: Values, held: Values) -> int:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 
-from methods.logs.types import Problem
+from methods.logs.types import LogProblem
 
 #: One line in so many being bad means that the layout, not the lines, is at fault.
 MOSTLY_BAD = 5
@@ -47,10 +47,10 @@ _NAMES = {
 }
 
 
-def problem(line: int, column: str, value: str, code: str, **details: object) -> Problem:
+def problem(line: int, column: str, value: str, code: str, **details: object) -> LogProblem:
     """``value`` is shown shortened, so that a hostile cell cannot fill a page."""
     shown = value if len(value) <= SHOWN else value[: SHOWN - 1] + "…"
-    return Problem(line, column, shown, code, _TEXTS[code].format(value=shown, **details))
+    return LogProblem(line, column, shown, code, _TEXTS[code].format(value=shown, **details))
 
 
 _EXAMPLE = {
@@ -68,43 +68,43 @@ def example(form: str) -> str:
     return form
 
 
-def comma_inside(line: int, names: int, width: int) -> Problem:
+def comma_inside(line: int, names: int, width: int) -> LogProblem:
     text = (
         f"The header names {names} columns, but the lines have {width} cells: the comma seems to stand both between "
         "the columns and inside the numbers. Export the file with semicolons or tabs between the columns, or with "
         "decimal points."
     )
-    return Problem(line, "", str(width), "decimal_comma", text)
+    return LogProblem(line, "", str(width), "decimal_comma", text)
 
 
-def more(beyond: Counter[str]) -> Problem:
+def more(beyond: Counter[str]) -> LogProblem:
     total = sum(beyond.values())
     kinds = ", ".join(f"{count:,} × {_NAMES.get(code, code)}" for code, count in beyond.most_common())
-    return Problem(0, "", str(total), "more_problems", f"{total:,} more problems are not listed: {kinds}.")
+    return LogProblem(0, "", str(total), "more_problems", f"{total:,} more problems are not listed: {kinds}.")
 
 
-def mostly_bad(bad: int, lines: int) -> Problem:
+def mostly_bad(bad: int, lines: int) -> LogProblem:
     text = f"{bad:,} of {lines:,} lines could not be read as this layout says: check the layout before using the file."
-    return Problem(0, "", str(bad), "mostly_bad", text)
+    return LogProblem(0, "", str(bad), "mostly_bad", text)
 
 
-def mixed_order(line: int, text: str, first: str) -> Problem:
+def mixed_order(line: int, text: str, first: str) -> LogProblem:
     words = f"“{text}” makes sense only with the {first} first; other lines of this file only with another order."
-    return Problem(line, "", text[:SHOWN], "mixed_dates", f"{words} Export the file again with one order.")
+    return LogProblem(line, "", text[:SHOWN], "mixed_dates", f"{words} Export the file again with one order.")
 
 
-def other_sheets(sheet: str, others: list[str]) -> Problem:
+def other_sheets(sheet: str, others: list[str]) -> LogProblem:
     names = ", ".join(f"“{other[:40]}”" for other in others[:5])
     text = f"Only the sheet “{sheet[:40]}” is read. Other sheets look like logs, too ({names}): upload each by itself."
-    return Problem(0, "", "", "other_sheets", text)
+    return LogProblem(0, "", "", "other_sheets", text)
 
 
-def json_document() -> Problem:
+def json_document() -> LogProblem:
     text = "This is one JSON document: export the log as JSON lines, with one object for each time, or as text (CSV)."
-    return Problem(0, "", "", "not_a_log", text)
+    return LogProblem(0, "", "", "not_a_log", text)
 
 
-def no_log(name: str) -> Problem:
+def no_log(name: str) -> LogProblem:
     shown = name if len(name) <= SHOWN else name[: SHOWN - 1] + "…"
     text = f"“{shown}” does not look like a log: no lines with a date, a time and numbers were found in it."
-    return Problem(0, "", "", "not_a_log", text)
+    return LogProblem(0, "", "", "not_a_log", text)

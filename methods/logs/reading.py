@@ -8,11 +8,11 @@ from pathlib import Path
 import numpy as np
 
 from methods.logs.block_reader import BlockReader
-from methods.logs.compiled_layout import Plan, make_plan
+from methods.logs.compiled_layout import CompiledLayout, make_plan
 from methods.logs.lines import blocks
 from methods.logs.messages import problem
-from methods.logs.repeated_lines import Repeats
-from methods.logs.row_reader import ProblemLog, Row, RowReader
+from methods.logs.repeated_lines import RepeatedLines
+from methods.logs.row_reader import LogRow, ProblemLog, RowReader
 from methods.logs.sheets import open_workbook, sheet_rows
 from methods.logs.sources import Source, open_source, refuse
 from methods.logs.types import Chunk, Layout
@@ -25,7 +25,7 @@ def read(path: Path, layout: Layout, *, chunk_rows: int = 50_000) -> Iterator[Ch
     said once about the whole file. Raises Unreadable where nothing can be read, or the layout leaves a question open.
     """
     plan, log = make_plan(layout), ProblemLog()
-    repeats = Repeats(plan)
+    repeats = RepeatedLines(plan)
     with open_source(path) as source:
         if (source.workbook is not None) != (layout.reader == "xlsx"):
             raise refuse("other_shape", "The file is of another kind than its layout: let it be recognised again.")
@@ -43,7 +43,7 @@ def read(path: Path, layout: Layout, *, chunk_rows: int = 50_000) -> Iterator[Ch
     yield closing
 
 
-def _chunks(source: Source, plan: Plan, log: ProblemLog, rows: int) -> Iterator[Chunk]:
+def _chunks(source: Source, plan: CompiledLayout, log: ProblemLog, rows: int) -> Iterator[Chunk]:
     if source.workbook is not None:
         with open_workbook(source.workbook, source.size) as book:
             yield from _sheet_chunks(sheet_rows(book, plan.layout.sheet, plan.width), RowReader(plan, log), rows)
@@ -55,7 +55,7 @@ def _chunks(source: Source, plan: Plan, log: ProblemLog, rows: int) -> Iterator[
 
 
 def _sheet_chunks(lines: Iterator[list[str]], reader: RowReader, rows: int) -> Iterator[Chunk]:
-    found: list[Row] = []
+    found: list[LogRow] = []
     width, first = reader.plan.width, reader.plan.layout.first_data_line
     for line, cells in enumerate(lines, 1):
         if line < first:
@@ -69,7 +69,7 @@ def _sheet_chunks(lines: Iterator[list[str]], reader: RowReader, rows: int) -> I
     yield _chunk(found, reader.plan.k)
 
 
-def _chunk(rows: list[Row], k: int) -> Chunk:
+def _chunk(rows: list[LogRow], k: int) -> Chunk:
     return Chunk(
         lines=np.array([row.line for row in rows], dtype=np.int64),
         stamps=np.array([row.stamp for row in rows], dtype=np.int64),

@@ -5,18 +5,18 @@ from __future__ import annotations
 import numpy as np
 
 from methods.logs.block import Bools
-from methods.logs.compiled_layout import Plan
+from methods.logs.compiled_layout import CompiledLayout
 from methods.logs.messages import problem
-from methods.logs.types import Chunk, Problem
+from methods.logs.types import Chunk, LogProblem
 
 
-class Repeats:
+class RepeatedLines:
     """Counts neighbouring rows of one stamp and equal values, over the whole file.
 
     A logger that prints whole minutes stores several points in one of them, so there equal neighbours mean nothing.
     """
 
-    def __init__(self, plan: Plan) -> None:
+    def __init__(self, plan: CompiledLayout) -> None:
         form = plan.layout.stamp_format
         self.telling = "%S" in form or "%" not in form
         self.count = self.first_line = 0
@@ -36,7 +36,7 @@ class Repeats:
         self.first_line = self.first_line or line
         self.count += count
 
-    def closing(self) -> list[Problem]:
+    def closing(self) -> list[LogProblem]:
         if not self.count:
             return []
         return [problem(self.first_line, "", str(self.count), "duplicate_rows", count=f"{self.count:,}")]

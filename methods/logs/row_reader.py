@@ -8,9 +8,9 @@ from dataclasses import dataclass, field
 
 from methods.logs import messages, vocabulary
 from methods.logs.cells import LONGEST, TEXT, Cell
-from methods.logs.compiled_layout import Plan, long_key
+from methods.logs.compiled_layout import CompiledLayout, long_key
 from methods.logs.stamp_formats import compiled, swap_day_and_month
-from methods.logs.types import Problem
+from methods.logs.types import LogProblem
 from methods.logs.unit_spellings import read_unit
 from methods.logs.vocabulary import tokens
 
@@ -24,7 +24,7 @@ _FOOTERS = vocabulary.word_set(
 
 
 @dataclass(slots=True)
-class Row:
+class LogRow:
     line: int
     stamp: int
     values: list[float]
@@ -36,7 +36,7 @@ class ProblemLog:
     """Keeps the first problems and counts the rest, over the whole file."""
 
     cap: int = CAP
-    fresh: list[Problem] = field(default_factory=list)
+    fresh: list[LogProblem] = field(default_factory=list)
     kept: int = 0
     beyond: Counter[str] = field(default_factory=Counter)
     lines: int = 0
@@ -49,11 +49,11 @@ class ProblemLog:
         self.kept += 1
         self.fresh.append(messages.problem(line, column, value, code, **details))
 
-    def drain(self) -> list[Problem]:
+    def drain(self) -> list[LogProblem]:
         fresh, self.fresh = self.fresh, []
         return fresh
 
-    def closing(self) -> list[Problem]:
+    def closing(self) -> list[LogProblem]:
         """What is said once, at the end."""
         said = self.drain()
         if self.beyond:
@@ -66,7 +66,7 @@ class ProblemLog:
 class RowReader:
     """Reads rows of one file; remembers cells it has seen, because loggers repeat themselves."""
 
-    def __init__(self, plan: Plan, log: ProblemLog) -> None:
+    def __init__(self, plan: CompiledLayout, log: ProblemLog) -> None:
         self.plan, self.log = plan, log
         layout = plan.layout
         swapped = swap_day_and_month(layout.stamp_format)
@@ -75,7 +75,7 @@ class RowReader:
         self._cells: list[dict[str, Cell]] = [{} for _ in plan.values]
         self._long: dict[tuple[str, str], int | None] = {}
 
-    def read(self, line: int, cells: list[str], *, cut_off: bool = False) -> Row | None:
+    def read(self, line: int, cells: list[str], *, cut_off: bool = False) -> LogRow | None:
         """None = nothing to keep; what was wrong is in the log. ``cut_off`` = the file ends without a line end."""
         plan = self.plan
         if plan.layout.reader == "fixed" and len(cells) < plan.width and not cut_off:
@@ -94,8 +94,8 @@ class RowReader:
             return None
         return self._long_row(line, stamp, cells) if plan.is_long else self._wide_row(line, stamp, cells)
 
-    def _wide_row(self, line: int, stamp: int, cells: list[str]) -> Row:
-        row = Row(line, stamp, [], [])
+    def _wide_row(self, line: int, stamp: int, cells: list[str]) -> LogRow:
+        row = LogRow(line, stamp, [], [])
         for k, column in self.plan.values:
             cell = self.cell(k, cells[column.index])
             if cell.code:
@@ -107,7 +107,7 @@ class RowReader:
                 self._check_unit(row, k, cells[index])
         return row
 
-    def _long_row(self, line: int, stamp: int, cells: list[str]) -> Row | None:
+    def _long_row(self, line: int, stamp: int, cells: list[str]) -> LogRow | None:
         plan = self.plan
         parameter = cells[plan.parameter_at] if plan.parameter_at >= 0 else ""
         unit = cells[plan.unit_at] if plan.unit_at >= 0 else ""
@@ -124,7 +124,7 @@ class RowReader:
         cell = self.cell(k, cells[column.index])
         if cell.code:
             self._bad_cell(line, column.name, cells[column.index], cell.code, column.unit or "")
-        row = Row(line, stamp, [math.nan] * plan.k, [0] * plan.k)
+        row = LogRow(line, stamp, [math.nan] * plan.k, [0] * plan.k)
         row.values[k], row.flags[k] = cell.value, cell.flag
         return row
 
@@ -154,7 +154,7 @@ class RowReader:
         column = self.plan.values[k][1]
         return not text.strip() or not column.unit or read_unit(text, column.parameter) == column.unit
 
-    def _check_unit(self, row: Row, k: int, text: str) -> None:
+    def _check_unit(self, row: LogRow, k: int, text: str) -> None:
         if not self.unit_agrees(k, text):
             column = self.plan.values[k][1]
             self._bad_cell(row.line, column.name, text, "unit_mismatch", column.unit or "")

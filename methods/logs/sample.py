@@ -13,7 +13,7 @@ LINES = 400
 
 
 @dataclass(frozen=True, slots=True)
-class Sample:
+class FileSample:
     """The first lines of a text file; ``complete`` = they are the whole of it, ``cut_off`` = the packed file
     ends too early."""
 
@@ -24,7 +24,7 @@ class Sample:
     cut_off: bool = False
 
 
-def take_sample(source: Source) -> Sample:
+def take_sample(source: Source) -> FileSample:
     """Raises Unreadable for what is not text, and for a file without a line of it."""
     head = source.read(HEAD)
     while head and len(head) < HEAD and (more := source.read(HEAD - len(head))):
@@ -47,7 +47,7 @@ def take_sample(source: Source) -> Sample:
         lines.pop()
     if not lines:
         raise refuse("empty", "The file holds nothing but blank lines.")
-    return Sample(encoding, source.container, tuple(lines), ended and len(lines) < LINES, source.truncated)
+    return FileSample(encoding, source.container, tuple(lines), ended and len(lines) < LINES, source.truncated)
 
 
 def _again(source: Source, head: bytes) -> Source:

@@ -9,7 +9,7 @@ from functools import lru_cache
 
 from methods.logs import stamp_detection
 from methods.logs.cells import BELOW_WORDS, MISSING_WORDS, OVER_WORDS
-from methods.logs.types import Column, Layout, Question, Role
+from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.vocabulary import Heading, heading
 
 Cells = list[str]
@@ -42,7 +42,7 @@ class Sketch:
     data: list[Cells]
     weight: int
     headings: list[Heading] = field(default_factory=list)
-    questions: list[Question] = field(default_factory=list)
+    questions: list[LayoutQuestion] = field(default_factory=list)
     forms: tuple[str, ...] = ()
     marks_seen: bool = False
     short_names: list[str] = field(default_factory=list)
@@ -131,7 +131,7 @@ def make_sketch(rows: list[Cells], base: Layout) -> Sketch | None:
     first = next(i for i, row in enumerate(rows) if len(row) == width and weights[i] >= weight)
     first = _up_to_alike(rows, first)
     data = [row for row, w in zip(rows[first:], weights[first:], strict=True) if len(row) == width and w]
-    columns = tuple(Column(i, "", Role.IGNORE) for i in range(width))
+    columns = tuple(Column(i, "", ColumnRole.IGNORE) for i in range(width))
     return Sketch(replace(base, columns=columns, first_data_line=first + 1), rows, data, weight, [heading("")] * width)
 
 

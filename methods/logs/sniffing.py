@@ -8,13 +8,13 @@ from methods.logs import delimited, fixed, jsonlines, messages, workbook
 from methods.logs.compiled_layout import make_plan
 from methods.logs.layout_answers import in_order
 from methods.logs.row_reader import ProblemLog, RowReader
-from methods.logs.sample import Sample, take_sample
+from methods.logs.sample import FileSample, take_sample
 from methods.logs.serial_numbers import find_serials, is_serial_name, with_digits
 from methods.logs.sketch import Sketch
 from methods.logs.sources import Source, open_source
 from methods.logs.survey import survey
 from methods.logs.survey_conclusions import settle, wanted_of
-from methods.logs.types import Problem, Role, Understanding, Unreadable
+from methods.logs.types import ColumnRole, LogProblem, Understanding, Unreadable
 
 PREVIEW = 30
 #: A sketch that explains less than this is not taken for a log.
@@ -61,15 +61,15 @@ def _understand(path: Path, name: str) -> Understanding:
     )
 
 
-def _serials(sketch: Sketch, sample: Sample) -> tuple[str, ...]:
+def _serials(sketch: Sketch, sample: FileSample) -> tuple[str, ...]:
     """Those above the data, and those in a column of their own."""
     end = sketch.layout.header_line or sketch.layout.first_data_line
     above = find_serials(list(sample.lines[: end - 1]))
-    columns = [c for c in sketch.layout.columns if c.role is Role.IGNORE and is_serial_name(c.name)]
+    columns = [c for c in sketch.layout.columns if c.role is ColumnRole.IGNORE and is_serial_name(c.name)]
     return with_digits([*above, *(cell[:40] for column in columns for cell in sketch.cells(column.index))])
 
 
-def _sketches(source: Source) -> tuple[list[Sketch], Sample, list[str]]:
+def _sketches(source: Source) -> tuple[list[Sketch], FileSample, list[str]]:
     """What each reader makes of the file, its first lines, and the names of sheets that were passed over."""
     if source.workbook is not None:
         with workbook.open_workbook(source.workbook, source.size) as book:
@@ -83,7 +83,7 @@ def _preview(sketch: Sketch) -> tuple[tuple[str, ...], ...]:
     return tuple(tuple(row) for row in sketch.rows[:PREVIEW])
 
 
-def _trial(sketch: Sketch) -> list[Problem]:
+def _trial(sketch: Sketch) -> list[LogProblem]:
     """What is wrong with the first lines, where the layout is settled enough to read them."""
     log = ProblemLog(cap=SHOWN_PROBLEMS)
     try:
@@ -96,7 +96,7 @@ def _trial(sketch: Sketch) -> list[Problem]:
     return log.drain()
 
 
-def _no_log(sample: Sample, name: str) -> Understanding:
+def _no_log(sample: FileSample, name: str) -> Understanding:
     start = "".join(sample.lines[:1]).lstrip()[:1]
     problem = messages.json_document() if start in ("[", "{") else messages.no_log(name)
     return Understanding(None, problems=(problem,), preview=tuple((line[:200],) for line in sample.lines[:PREVIEW]))

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import IO
 
-from methods.logs.types import Problem, Unreadable
+from methods.logs.types import LogProblem, Unreadable
 
 MEGABYTE = 1 << 20
 #: A log expands to at most this much …
@@ -61,7 +61,7 @@ class Source:
 
 
 def refuse(code: str, message: str, value: str = "") -> Unreadable:
-    return Unreadable(Problem(0, "", value, code, message))
+    return Unreadable(LogProblem(0, "", value, code, message))
 
 
 @contextmanager

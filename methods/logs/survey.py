@@ -26,7 +26,7 @@ BLOCK_LINES = 50_000
 
 
 @dataclass(slots=True)
-class Tally:
+class SurveyTally:
     """How one format fares over the file. ``alone`` is the first line that another candidate cannot read."""
 
     form: str
@@ -41,7 +41,7 @@ class Tally:
 class Survey:
     """``tallies`` for each candidate format; ``kinds`` counts (parameter, unit) texts of a long file."""
 
-    tallies: tuple[Tally, ...] = ()
+    tallies: tuple[SurveyTally, ...] = ()
     kinds: Counter[tuple[str, str]] = field(default_factory=Counter)
     marks: list[str] = field(default_factory=list)
     lines: int = 0
@@ -69,7 +69,7 @@ class Surveyor:
         self.split = splitter(layout)
         self.forms = [stamp_forms(layout, form, wanted.stamp_at) for form in wanted.forms]
         self.whole = [compiled(form) for form in wanted.forms]
-        self.found = Survey(tuple(Tally(form) for form in wanted.forms))
+        self.found = Survey(tuple(SurveyTally(form) for form in wanted.forms))
 
     def see_block(self, block: Block) -> None:
         clean, grid = grid_of(self.layout, self.width, block)

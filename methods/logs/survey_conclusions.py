@@ -11,8 +11,8 @@ from methods.logs.compiled_layout import key_text, long_name, stamp_columns
 from methods.logs.layout_answers import DAY_FIRST, MONTH_FIRST, YEAR_FIRST
 from methods.logs.sketch import Sketch
 from methods.logs.stamp_formats import show
-from methods.logs.survey import Survey, Tally, Wanted, decimal_from
-from methods.logs.types import Column, Problem, Question, Role
+from methods.logs.survey import Survey, SurveyTally, Wanted, decimal_from
+from methods.logs.types import Column, ColumnRole, LayoutQuestion, LogProblem
 from methods.logs.unit_spellings import fits, only_unit, read_unit
 from methods.logs.vocabulary import heading
 
@@ -23,23 +23,23 @@ MOST_KINDS = 60
 def wanted_of(sketch: Sketch, *, complete: bool) -> Wanted:
     """What to look for; nothing where the sample has said it all."""
     layout = sketch.layout
-    at = {role: [c.index for c in layout.columns if c.role is role] for role in Role}
+    at = {role: [c.index for c in layout.columns if c.role is role] for role in ColumnRole}
     wanted = Wanted()
     if len(sketch.forms) > 1:
         wanted.forms = sketch.forms
         wanted.stamp_at = tuple(stamp_columns(layout))
-    if at[Role.PARAMETER] or (at[Role.UNIT] and len(at[Role.VALUE]) == 1):
+    if at[ColumnRole.PARAMETER] or (at[ColumnRole.UNIT] and len(at[ColumnRole.VALUE]) == 1):
         wanted.kinds_at = (
-            at[Role.PARAMETER][0] if at[Role.PARAMETER] else -1,
-            at[Role.UNIT][0] if at[Role.UNIT] else -1,
+            at[ColumnRole.PARAMETER][0] if at[ColumnRole.PARAMETER] else -1,
+            at[ColumnRole.UNIT][0] if at[ColumnRole.UNIT] else -1,
         )
     if not complete and not sketch.marks_seen and layout.delimiter not in ("", ","):
-        wanted.marks_at = tuple(at[Role.VALUE])
+        wanted.marks_at = tuple(at[ColumnRole.VALUE])
     return wanted
 
 
-def settle(sketch: Sketch, wanted: Wanted, found: Survey) -> list[Problem]:
-    problems: list[Problem] = []
+def settle(sketch: Sketch, wanted: Wanted, found: Survey) -> list[LogProblem]:
+    problems: list[LogProblem] = []
     if wanted.forms:
         problems += _settle_order(sketch, found.tallies)
     if wanted.kinds_at != (-1, -1):
@@ -49,7 +49,7 @@ def settle(sketch: Sketch, wanted: Wanted, found: Survey) -> list[Problem]:
     return problems
 
 
-def _settle_order(sketch: Sketch, tallies: tuple[Tally, ...]) -> list[Problem]:
+def _settle_order(sketch: Sketch, tallies: tuple[SurveyTally, ...]) -> list[LogProblem]:
     seen = [tally for tally in tallies if tally.first is not None]
     alive = [tally for tally in seen if not tally.refuted]
     if len(alive) == 1:
@@ -62,10 +62,10 @@ def _settle_order(sketch: Sketch, tallies: tuple[Tally, ...]) -> list[Problem]:
     choices = tuple((_order_of(t.form), _order_words(t)) for t in open_to)
     if alive:
         text = "Every date in this file can be read in more than one order: which part comes first?"
-        sketch.questions.append(Question("day_or_month", text, choices))
+        sketch.questions.append(LayoutQuestion("day_or_month", text, choices))
         return []
     text = "The dates of this file do not all have one order of day and month: which part comes first in most of them?"
-    sketch.questions.append(Question("day_or_month", text, choices))
+    sketch.questions.append(LayoutQuestion("day_or_month", text, choices))
     return [messages.mixed_order(t.alone, t.alone_text, _ORDER_WORDS[_order_of(t.form)]) for t in open_to]
 
 
@@ -77,7 +77,7 @@ def _order_of(form: str) -> str:
 _ORDER_WORDS = {DAY_FIRST: "day", MONTH_FIRST: "month", YEAR_FIRST: "year"}
 
 
-def _order_words(tally: Tally) -> str:
+def _order_words(tally: SurveyTally) -> str:
     words = f"the {_ORDER_WORDS[_order_of(tally.form)]}"
     if tally.first is None or tally.last is None:
         return words
@@ -86,7 +86,7 @@ def _order_words(tally: Tally) -> str:
 
 def _settle_kinds(sketch: Sketch, wanted: Wanted, kinds: Counter[tuple[str, str]]) -> None:
     """One VALUE column for each kind of reading in a long file, in the order of their first lines."""
-    index = next(c.index for c in sketch.layout.columns if c.role is Role.VALUE)
+    index = next(c.index for c in sketch.layout.columns if c.role is ColumnRole.VALUE)
     known: dict[str, Column] = {}
     for parameter, unit in list(kinds)[:MOST_KINDS]:
         name = _name(sketch, index, wanted, parameter, unit)
@@ -96,9 +96,9 @@ def _settle_kinds(sketch: Sketch, wanted: Wanted, kinds: Counter[tuple[str, str]
     sketch.put(columns=tuple(places))
     sketch.questions = [q for q in sketch.questions if q.code not in ("parameter", "unit", "same_parameter")]
     for at, column in enumerate(sketch.layout.columns):
-        if column.role is Role.VALUE and column.parameter is None:
+        if column.role is ColumnRole.VALUE and column.parameter is None:
             sketch.questions.append(parameter_question(at, column.name, []))
-        elif column.role is Role.VALUE and column.parameter and column.unit is None:
+        elif column.role is ColumnRole.VALUE and column.parameter and column.unit is None:
             sketch.questions.append(unit_question(at, column.name, column.parameter, []))
     sketch.questions += twin_questions(sketch.layout)
 
@@ -112,12 +112,12 @@ def _name(sketch: Sketch, index: int, wanted: Wanted, parameter: str, unit: str)
 def _kind(sketch: Sketch, index: int, wanted: Wanted, parameter: str, unit: str, name: str) -> Column:
     spoken = heading(parameter if wanted.kinds_at[0] >= 0 else sketch.column_named(index))
     if spoken.other:
-        return Column(index, name, Role.IGNORE)
+        return Column(index, name, ColumnRole.IGNORE)
     beside = spoken.parameter or heading(sketch.column_named(index)).parameter
     found = read_unit(unit, beside) or spoken.unit or heading(sketch.column_named(index)).unit
     if beside:
         found = found if found and fits(found, beside) else only_unit(beside)
-    return Column(index, name, Role.VALUE, beside, found)
+    return Column(index, name, ColumnRole.VALUE, beside, found)
 
 
 def _settle_marks(sketch: Sketch, marks: list[str]) -> None:

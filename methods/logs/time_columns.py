@@ -7,7 +7,7 @@ import re
 from methods.logs import stamp_detection
 from methods.logs.sketch import Cells, Sketch
 from methods.logs.stamp_formats import compiled, show
-from methods.logs.types import EPOCH, LOCAL, UTC, Question, Role
+from methods.logs.types import EPOCH, LOCAL, UTC, ColumnRole, LayoutQuestion
 
 SAMPLE = 60
 _HALF = re.compile(r"[ap]\.?m\.?", re.IGNORECASE)
@@ -77,9 +77,9 @@ def _words(sketch: Sketch) -> bool:
                 fit for fit in stamp_detection.fits(cells) if "%b" in fit.text and fit.text.count(" ") == last - first
             ]
             if found:
-                sketch.set_column(first, role=Role.DATE)
+                sketch.set_column(first, role=ColumnRole.DATE)
                 for i in range(first + 1, last + 1):
-                    sketch.set_column(i, role=Role.TIME)
+                    sketch.set_column(i, role=ColumnRole.TIME)
                 _spread_names(sketch, first, last)
                 _settle(sketch, found[0].text.replace(" ", "\t"))
                 return True
@@ -107,7 +107,7 @@ def _one_column(sketch: Sketch, columns: list[int], fits: dict[int, list[stamp_d
     if rivals:
         choices = tuple((f"{i} {fits[i][0].text}", _shown(sketch, i)) for i in (ranked[0], *rivals))
         sketch.questions.append(
-            Question(
+            LayoutQuestion(
                 "stamp_column", "Several columns hold a date and time: which one is the time of the reading?", choices
             )
         )
@@ -132,7 +132,7 @@ def _with_half(sketch: Sketch, i: int, form: str) -> str:
     halves = sketch.cells(i + 1) if i + 1 < sketch.width else []
     if not halves or "%I" in form or not all(_HALF.fullmatch(cell) for cell in halves):
         return form
-    sketch.set_column(i + 1, role=Role.TIME)
+    sketch.set_column(i + 1, role=ColumnRole.TIME)
     return form.replace("%H", "%I") + "\t%p"
 
 
@@ -146,7 +146,7 @@ def _shown(sketch: Sketch, i: int) -> str:
 
 
 def _use(sketch: Sketch, i: int, form: str, basis: str = "") -> None:
-    sketch.set_column(i, role=Role.STAMP)
+    sketch.set_column(i, role=ColumnRole.STAMP)
     _settle(sketch, form, basis)
 
 
@@ -156,8 +156,8 @@ def _settle(sketch: Sketch, form: str, basis: str = "") -> None:
 
 
 def _two_columns(sketch: Sketch, date: tuple[int, str], time: tuple[int, str]) -> bool:
-    sketch.set_column(date[0], role=Role.DATE)
-    sketch.set_column(time[0], role=Role.TIME)
+    sketch.set_column(date[0], role=ColumnRole.DATE)
+    sketch.set_column(time[0], role=ColumnRole.TIME)
     clock = _with_half(sketch, time[0], time[1])
     _settle(sketch, f"{date[1]}\t{clock}" if "\t" in clock or "%" not in date[1][-2:] else f"{date[1]} {clock}")
     return True
@@ -202,7 +202,9 @@ def _ask_for_epoch(sketch: Sketch, i: int) -> None:
         if (ms := compiled(form).parse(cell)) is not None
     )
     sketch.questions.append(
-        Question("serial_epoch", "The time is a spreadsheet's day number: which day does it count from?", choices, i)
+        LayoutQuestion(
+            "serial_epoch", "The time is a spreadsheet's day number: which day does it count from?", choices, i
+        )
     )
 
 
@@ -211,4 +213,4 @@ def _ask_for_time(sketch: Sketch, *, has_times: bool) -> None:
         text = "The file has times but no dates: export it with the date, or say which column holds it."
     else:
         text = "No column was recognised as the date and time of the readings: export the file with it."
-    sketch.questions.append(Question("no_time", text, ()))
+    sketch.questions.append(LayoutQuestion("no_time", text, ()))

@@ -22,7 +22,7 @@ Shorts = npt.NDArray[np.int16]
 LOCAL, UTC, EPOCH = "local", "utc", "epoch"
 
 
-class Role(StrEnum):
+class ColumnRole(StrEnum):
     """What a column is for."""
 
     STAMP = "stamp"
@@ -45,7 +45,7 @@ class Column:
 
     index: int
     name: str
-    role: Role
+    role: ColumnRole
     parameter: str | None = None
     unit: str | None = None
 
@@ -82,7 +82,7 @@ class Layout:
     @property
     def values(self) -> tuple[Column, ...]:
         """The VALUE columns, in the order of the columns of ``Chunk.values``."""
-        return tuple(column for column in self.columns if column.role is Role.VALUE)
+        return tuple(column for column in self.columns if column.role is ColumnRole.VALUE)
 
     def to_json(self) -> dict[str, Any]:
         """A dict of plain JSON types that :meth:`from_json` turns back into an equal layout."""
@@ -93,7 +93,9 @@ class Layout:
     def from_json(cls, plain: dict[str, Any]) -> Layout:
         """Raises KeyError, TypeError or ValueError if ``plain`` is not what :meth:`to_json` writes."""
         fields = dict(plain)
-        fields["columns"] = tuple(Column(**{**column, "role": Role(column["role"])}) for column in plain["columns"])
+        fields["columns"] = tuple(
+            Column(**{**column, "role": ColumnRole(column["role"])}) for column in plain["columns"]
+        )
         fields["missing_codes"] = tuple(plain["missing_codes"])
         fields["spans"] = tuple((int(start), int(end)) for start, end in plain.get("spans", ()))
         return cls(**fields)
@@ -108,7 +110,7 @@ class Layout:
 
 
 @dataclass(frozen=True, slots=True)
-class Problem:
+class LogProblem:
     """Something wrong at a line. ``message`` is for people and says what to do; ``line`` 0 = the whole file."""
 
     line: int
@@ -119,7 +121,7 @@ class Problem:
 
 
 @dataclass(frozen=True, slots=True)
-class Question:
+class LayoutQuestion:
     """What only a person can decide. ``choices`` are (value, words) pairs; ``column`` is an index of the file."""
 
     code: str
@@ -133,8 +135,8 @@ class Understanding:
     """What sniffing made of a file. ``preview`` holds its first lines as cells, from line 1 on."""
 
     layout: Layout | None
-    questions: tuple[Question, ...] = ()
-    problems: tuple[Problem, ...] = ()
+    questions: tuple[LayoutQuestion, ...] = ()
+    problems: tuple[LogProblem, ...] = ()
     preview: tuple[tuple[str, ...], ...] = ()
     confidence: float = 0.0
     serials: tuple[str, ...] = ()
@@ -154,13 +156,13 @@ class Chunk:
     stamps: Ints
     values: Floats
     flags: Shorts
-    problems: list[Problem] = field(default_factory=list)
+    problems: list[LogProblem] = field(default_factory=list)
     bytes_read: int = 0
 
 
 class Unreadable(Exception):
     """The file cannot be read at all; ``problems`` says why."""
 
-    def __init__(self, *problems: Problem) -> None:
+    def __init__(self, *problems: LogProblem) -> None:
         self.problems = problems
         super().__init__("; ".join(problem.message for problem in problems))

@@ -4,24 +4,24 @@ from __future__ import annotations
 
 from methods.logs.delimited import finish
 from methods.logs.header import find_header
-from methods.logs.sample import LINES, Sample
+from methods.logs.sample import LINES, FileSample
 from methods.logs.sheet_xml import Book
 from methods.logs.sheets import counts_from_1904, open_workbook, sheet_rows
 from methods.logs.sketch import Cells, Sketch, make_sketch
 from methods.logs.types import Layout
 
 
-def sketches(book: Book, container: str) -> tuple[list[Sketch], Sample, list[str]]:
+def sketches(book: Book, container: str) -> tuple[list[Sketch], FileSample, list[str]]:
     """The best sheet's sketch, the rows it was made from as text, and the other sheets that look like logs."""
-    found: list[tuple[Sketch, Sample]] = []
+    found: list[tuple[Sketch, FileSample]] = []
     for title in book.sheets:
         rows, complete = _first_rows(book, title)
         sketch = _sketch(rows, Layout("xlsx", "", container, sheet=title), late=counts_from_1904(book))
         if sketch is not None:
             lines = tuple(" ".join(cell for cell in row if cell) for row in rows)
-            found.append((sketch, Sample("", container, lines, complete)))
+            found.append((sketch, FileSample("", container, lines, complete)))
     if not found:
-        return [], Sample("", container, (), complete=True), []
+        return [], FileSample("", container, (), complete=True), []
     best = max(found, key=lambda pair: pair[0].score)
     others = [s.layout.sheet for s, _ in found if s is not best[0] and s.score > best[0].score / 2]
     return [best[0]], best[1], others

@@ -109,7 +109,7 @@ def refused(values: Float, below: Bool, method: Method) -> Refusal | None:
 
 
 @dataclass(frozen=True, slots=True)
-class Steps:
+class KaplanMeierSteps:
     """The distribution as Kaplan-Meier sees it: ``mass`` at ``x`` (both [k], ascending), and ``cdf`` just above x.
 
     ``at_risk``/``hits`` [k]: results at or below x, and detects at x (0 for leftover mass). ``left``: the mass below
@@ -124,7 +124,7 @@ class Steps:
     left: float
 
 
-def kaplan_meier(values: Float, below: Bool, leftover: Leftover = Leftover.LOWEST_LIMIT) -> Steps:
+def kaplan_meier(values: Float, below: Bool, leftover: Leftover = Leftover.LOWEST_LIMIT) -> KaplanMeierSteps:
     """The product-limit estimate of left-censored data: the usual one after flipping x to M − x, for any M.
 
     From the top down, F just below a detect is F at it times (1 − detects at it / results at or below it); a limit
@@ -144,7 +144,7 @@ def kaplan_meier(values: Float, below: Bool, leftover: Leftover = Leftover.LOWES
         at_risk, hits = np.append(0, at_risk), np.append(0, hits)
     else:
         mass[0] += left
-    return Steps(x, mass, cdf, at_risk, hits, left)
+    return KaplanMeierSteps(x, mass, cdf, at_risk, hits, left)
 
 
 def _by_kaplan_meier(values: Float, below: Bool, leftover: Leftover) -> Summary:
@@ -166,13 +166,13 @@ def _by_kaplan_meier(values: Float, below: Bool, leftover: Leftover) -> Summary:
     )
 
 
-def _step_quantile(steps: Steps, p: float) -> float | None:
+def _step_quantile(steps: KaplanMeierSteps, p: float) -> float | None:
     """The smallest x with F(x) ≥ p, unless it lies in the mass that the data do not place."""
     noise = 1e-12
     return None if p <= steps.left + noise else float(steps.x[np.searchsorted(steps.cdf, p - noise)])
 
 
-def _greenwood(steps: Steps, detects: int) -> float:
+def _greenwood(steps: KaplanMeierSteps, detects: int) -> float:
     """Standard error of the Kaplan-Meier mean: √(d/(d−1) · Σ A²·h/(r·(r−h))), A the area under F left of x."""
     area = np.concatenate([[0.0], np.cumsum(steps.cdf[:-1] * np.diff(steps.x))])
     counts = (steps.hits > 0) & (steps.at_risk > steps.hits)

@@ -52,7 +52,7 @@ class Component:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class BudgetRow:
     """One line of the budget's table; ``share`` is the part of the variance, 0 to 1, None for a missing part."""
 
     name: str
@@ -129,11 +129,11 @@ class Budget:
         """The same budget with the named parts taken as removed: what a better check of them would leave."""
         return Budget(tuple(part for part in self.components if part.name not in names))
 
-    def rows(self) -> list[Row]:
+    def rows(self) -> list[BudgetRow]:
         """The table, largest share first, missing parts last."""
         variance = self.combined**2
         rows = [
-            Row(
+            BudgetRow(
                 part.name,
                 part.u,
                 None if part.u is None else (part.u**2 / variance if variance else 0.0),

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from methods.verdicts.deciding import WouldDecide
 from methods.verdicts.edges import Edge, as_compared, edges, is_met
-from methods.verdicts.fitness import ChannelFacts, Fitness, acceptance, fitness
+from methods.verdicts.fitness import ChannelAbilities, Fitness, acceptance, fitness
 from methods.verdicts.judging import Estimate, Judgement, Levels, judge
 from methods.verdicts.words import VERDICT_GLYPHS, VERDICT_WORDS, Verdict
 
 __all__ = [
     "VERDICT_GLYPHS",
     "VERDICT_WORDS",
-    "ChannelFacts",
+    "ChannelAbilities",
     "Edge",
     "Estimate",
     "Fitness",

@@ -12,7 +12,7 @@ from enum import IntEnum
 from typing import Any
 
 from methods.averages import MIN_COVERAGE, MIN_READINGS, Series, best_coverage
-from methods.limits.model import Averaging, Claim, Comparable, Limit, OutdoorRule, Scope
+from methods.limits.model import Averaging, Claim, Comparable, LimitDefinition, OutdoorRule, PopulationScope
 from methods.limits.reasons import REASONS
 
 #: METHODS M6: up to a fifth of the window the mean is a mean; up to a third it is an indication.
@@ -27,7 +27,7 @@ RADON_MINUTES = 90 * DAY_MINUTES
 YEAR_MINUTES = 365 * DAY_MINUTES
 
 
-class State(IntEnum):
+class ComparabilityState(IntEnum):
     """How far a comparison carries; the smaller of two governs."""
 
     NO = 0
@@ -63,7 +63,7 @@ class Data:
     covered_minutes: float
     n: int
     t90_s: float | None = None
-    place: Scope | None = None
+    place: PopulationScope | None = None
     outdoors: bool = False
     personal: bool = False
     laboratory: bool = False
@@ -72,7 +72,7 @@ class Data:
     outdoor_missing: str = ""
 
 
-def data_of(series: Series, limit: Limit, **facts: Any) -> Data:
+def data_of(series: Series, limit: LimitDefinition, **facts: Any) -> Data:
     """``Data`` of one series (of one deployment, or ``joined`` ones) for ``limit``; ``facts`` are the other fields."""
     minutes = limit.averaging_minutes
     if minutes is None or limit.averaging in (Averaging.SHIFT_TWA, Averaging.LONG_TERM_MEAN):
@@ -90,7 +90,7 @@ class Comparability:
     ``can_be_below`` is false where readings can show that a limit was exceeded, but never that it was kept: a ceiling.
     """
 
-    state: State
+    state: ComparabilityState
     code: str
     words: str
     notes: tuple[Reason, ...] = ()
@@ -98,19 +98,19 @@ class Comparability:
 
     @property
     def is_comparable(self) -> bool:
-        return self.state is not State.NO
+        return self.state is not ComparabilityState.NO
 
 
-Ruling = tuple[State, Reason]
+Ruling = tuple[ComparabilityState, Reason]
 
 
-def comparable(limit: Limit, data: Data) -> Comparability:
+def comparable(limit: LimitDefinition, data: Data) -> Comparability:
     """Judge whether ``data`` may be compared with ``limit``: yes, as an indication, or not."""
     rulings = [*_by_kind(limit), *_by_place(limit, data)]
-    if not any(state is State.NO for state, _ in rulings):
+    if not any(state is ComparabilityState.NO for state, _ in rulings):
         rulings += _by_time(limit, data)
-    state, reason = min(rulings, key=lambda ruling: ruling[0], default=(State.YES, _FULL))
-    if state is State.YES:
+    state, reason = min(rulings, key=lambda ruling: ruling[0], default=(ComparabilityState.YES, _FULL))
+    if state is ComparabilityState.YES:
         reason = _FULL
     notes = tuple(dict.fromkeys(other for _, other in rulings if other is not reason))
     return Comparability(state, reason.code, reason.words, notes, can_be_below=limit.averaging is not Averaging.CEILING)
@@ -119,53 +119,56 @@ def comparable(limit: Limit, data: Data) -> Comparability:
 _FULL = Reason("accepted", "The data cover what the limit averages over.")
 
 
-def _by_kind(limit: Limit) -> Iterator[Ruling]:
+def _by_kind(limit: LimitDefinition) -> Iterator[Ruling]:
     """What the limit itself allows, whatever the data."""
     if limit.comparable is Comparable.NEVER or limit.averaging is Averaging.CHAMBER:
-        yield State.NO, Reason(limit.reason_code, limit.reason)
+        yield ComparabilityState.NO, Reason(limit.reason_code, limit.reason)
     elif limit.averaging is Averaging.PERCENTILE:
-        yield State.NO, Reason("percentile", REASONS["percentile"])
+        yield ComparabilityState.NO, Reason("percentile", REASONS["percentile"])
     elif limit.averaging is Averaging.DESIGN:
-        yield State.INDICATIVE, Reason(limit.reason_code, limit.reason)
+        yield ComparabilityState.INDICATIVE, Reason(limit.reason_code, limit.reason)
 
 
-def _by_place(limit: Limit, data: Data) -> Iterator[Ruling]:
+def _by_place(limit: LimitDefinition, data: Data) -> Iterator[Ruling]:
     """Whose air the limit is about, and what it needs from outdoors."""
     if data.place is not None:
         yield from _by_population(limit, data.place)
-    if data.outdoors and Scope.OUTDOOR not in limit.scopes:
-        yield State.NO, Reason("indoor_limit", "The limit is for indoor air, and the point is outdoors.")
-    if not data.outdoors and set(limit.scopes) == {Scope.OUTDOOR}:
-        yield State.NO, Reason("outdoor_limit", "The limit is for outdoor air, and the point is indoors.")
+    if data.outdoors and PopulationScope.OUTDOOR not in limit.scopes:
+        yield ComparabilityState.NO, Reason("indoor_limit", "The limit is for indoor air, and the point is outdoors.")
+    if not data.outdoors and set(limit.scopes) == {PopulationScope.OUTDOOR}:
+        yield ComparabilityState.NO, Reason("outdoor_limit", "The limit is for outdoor air, and the point is indoors.")
     if limit.workplace and not data.personal:
-        yield State.INDICATIVE, Reason("area_sample", "A reading in a room only indicates what a worker breathes.")
+        yield (
+            ComparabilityState.INDICATIVE,
+            Reason("area_sample", "A reading in a room only indicates what a worker breathes."),
+        )
     if limit.outdoor_rule is not OutdoorRule.ABSOLUTE and not data.has_outdoor_value:
         words = f"The limit needs an outdoor value from the same time. {data.outdoor_missing}".strip()
-        yield State.NO, Reason("outdoor_needed", words)
+        yield ComparabilityState.NO, Reason("outdoor_needed", words)
 
 
 #: Scopes that name people; voluntary schemes and a client's own specification are for whoever chooses them.
 _PEOPLE = {
-    Scope.DWELLING: "people in dwellings",
-    Scope.PUBLIC: "people in offices, schools and public buildings",
-    Scope.WORKPLACE: "workers",
+    PopulationScope.DWELLING: "people in dwellings",
+    PopulationScope.PUBLIC: "people in offices, schools and public buildings",
+    PopulationScope.WORKPLACE: "workers",
 }
 
 
-def _by_population(limit: Limit, place: Scope) -> Iterator[Ruling]:
+def _by_population(limit: LimitDefinition, place: PopulationScope) -> Iterator[Ruling]:
     """Workplace limits and guidelines for the public never stand for each other (T11); a guideline for dwellings in a
     public building, or the reverse, is an indication (project rule)."""
     people = [scope for scope in limit.scopes if scope in _PEOPLE]
     if not people or place in people:
         return
     about = f"The limit is about {' and '.join(_PEOPLE[scope] for scope in people)}"
-    if place is Scope.WORKPLACE or people == [Scope.WORKPLACE]:
-        yield State.NO, Reason("other_population", f"{about}, which this place is not measured for.")
+    if place is PopulationScope.WORKPLACE or people == [PopulationScope.WORKPLACE]:
+        yield ComparabilityState.NO, Reason("other_population", f"{about}, which this place is not measured for.")
     else:
-        yield State.INDICATIVE, Reason("other_place", f"{about}; this is another kind of place.")
+        yield ComparabilityState.INDICATIVE, Reason("other_place", f"{about}; this is another kind of place.")
 
 
-def _by_time(limit: Limit, data: Data) -> Iterator[Ruling]:
+def _by_time(limit: LimitDefinition, data: Data) -> Iterator[Ruling]:
     """Whether the readings are long and dense enough for what the limit averages over."""
     if limit.averaging is Averaging.LONG_TERM_MEAN:
         yield from _long_term(limit, data)
@@ -189,50 +192,59 @@ def _by_time(limit: Limit, data: Data) -> Iterator[Ruling]:
 _ANSWERED_BY_PERSONAL_SAMPLING = {"personal", "personal_15", "personal_ceiling"}
 
 
-def _claimed(limit: Limit, data: Data) -> Iterator[Ruling]:
+def _claimed(limit: LimitDefinition, data: Data) -> Iterator[Ruling]:
     claim = limit.claim(laboratory=data.laboratory)
     reason = Reason(limit.reason_code, limit.reason)
     if claim is Claim.CONTEXT:
-        yield State.NO, reason
+        yield ComparabilityState.NO, reason
     elif claim is Claim.INDICATIVE and not (data.personal and limit.reason_code in _ANSWERED_BY_PERSONAL_SAMPLING):
-        yield State.INDICATIVE, reason
+        yield ComparabilityState.INDICATIVE, reason
     else:
-        yield State.YES, reason
+        yield ComparabilityState.YES, reason
 
 
-def _long_term(limit: Limit, data: Data) -> Iterator[Ruling]:
+def _long_term(limit: LimitDefinition, data: Data) -> Iterator[Ruling]:
     """Never from hours or days; only a campaign as long as the mean itself may say something (T9)."""
     covered = data.covered_minutes
     if limit.in_force and covered >= MIN_COVERAGE * YEAR_MINUTES and data.span_minutes >= YEAR_MINUTES:
-        yield State.INDICATIVE, Reason("whole_year", "A whole year was logged.")
+        yield ComparabilityState.INDICATIVE, Reason("whole_year", "A whole year was logged.")
     elif limit.in_force and limit.parameter == "radon" and covered >= RADON_MINUTES:
-        yield State.INDICATIVE, Reason("radon_months", "Radon over at least three months indicates the yearly mean.")
+        yield (
+            ComparabilityState.INDICATIVE,
+            Reason("radon_months", "Radon over at least three months indicates the yearly mean."),
+        )
     else:
-        yield State.NO, Reason(limit.reason_code, limit.reason)
+        yield ComparabilityState.NO, Reason(limit.reason_code, limit.reason)
 
 
 def _ceiling(data: Data) -> Iterator[Ruling]:
     if data.interval_s > CEILING_INTERVAL_S:
-        yield State.NO, Reason("ceiling_interval", "A ceiling cannot be watched at a logging interval above a minute.")
+        yield (
+            ComparabilityState.NO,
+            Reason("ceiling_interval", "A ceiling cannot be watched at a logging interval above a minute."),
+        )
     elif data.t90_s is not None and data.t90_s > data.interval_s:
-        yield State.NO, Reason("slow_sensor", "The sensor is slower than the logging interval and rounds peaks off.")
+        yield (
+            ComparabilityState.NO,
+            Reason("slow_sensor", "The sensor is slower than the logging interval and rounds peaks off."),
+        )
     else:
         yield (
-            State.INDICATIVE,
+            ComparabilityState.INDICATIVE,
             Reason("ceiling", "Readings can show a ceiling exceeded, or not seen exceeded at this logging interval."),
         )
     if data.t90_s is None:
-        yield State.INDICATIVE, _T90_UNSTATED
+        yield ComparabilityState.INDICATIVE, _T90_UNSTATED
 
 
 _T90_UNSTATED = Reason("response_unstated", "The response time of the sensor is not stated.")
 
 
-def _shift(limit: Limit, data: Data) -> Iterator[Ruling]:
+def _shift(limit: LimitDefinition, data: Data) -> Iterator[Ruling]:
     shift = data.shift_minutes or limit.averaging_minutes or 8 * 60
     if data.covered_minutes < MIN_COVERAGE * shift:
         yield (
-            State.NO,
+            ComparabilityState.NO,
             Reason(
                 "short_shift",
                 f"Readings cover {_minutes(data.covered_minutes)} of a shift of {_minutes(shift)}; "
@@ -244,10 +256,10 @@ def _shift(limit: Limit, data: Data) -> Iterator[Ruling]:
 
 def _some(data: Data) -> Iterator[Ruling]:
     if data.n < 1:
-        yield State.NO, Reason("no_readings", "No usable reading.")
+        yield ComparabilityState.NO, Reason("no_readings", "No usable reading.")
 
 
-def _length(limit: Limit, data: Data) -> Iterator[Ruling]:
+def _length(limit: LimitDefinition, data: Data) -> Iterator[Ruling]:
     """The whole averaging time fully inside the stay, and enough of it covered."""
     minutes = limit.averaging_minutes
     if minutes is None:
@@ -256,33 +268,39 @@ def _length(limit: Limit, data: Data) -> Iterator[Ruling]:
     is_covered = data.covered_minutes >= needed - 1e-6
     if data.span_minutes < minutes:
         # T9 accepts a day from 18 hours of data; shorter windows must fit into the visit.
-        state = State.INDICATIVE if minutes == DAY_MINUTES and is_covered else State.NO
+        state = ComparabilityState.INDICATIVE if minutes == DAY_MINUTES and is_covered else ComparabilityState.NO
         visit = f"The visit of {_minutes(data.span_minutes)}"
         yield state, Reason("short_visit", f"{visit} is shorter than the {_minutes(minutes)} averaged over.")
     elif not is_covered:
         covered = f"Usable readings cover {_minutes(data.covered_minutes)} of {_minutes(minutes)}"
-        yield State.NO, Reason("too_little", f"{covered}; {_minutes(needed)} are needed.")
+        yield ComparabilityState.NO, Reason("too_little", f"{covered}; {_minutes(needed)} are needed.")
     elif data.n < MIN_READINGS and not data.laboratory:
-        yield State.NO, Reason("too_few", f"{data.n} readings in {_minutes(minutes)}; {MIN_READINGS} are needed.")
+        yield (
+            ComparabilityState.NO,
+            Reason("too_few", f"{data.n} readings in {_minutes(minutes)}; {MIN_READINGS} are needed."),
+        )
 
 
 def _density(minutes: int, data: Data) -> Iterator[Ruling]:
     interval, window = data.interval_s, minutes * 60.0
     said = f"{_minutes(interval / 60)} logging for a mean over {_minutes(minutes)}"
     if interval > window / INDICATIVE_SHARE:
-        yield State.NO, Reason("coarse_interval", f"{said}: fewer than three readings make no mean.")
+        yield ComparabilityState.NO, Reason("coarse_interval", f"{said}: fewer than three readings make no mean.")
     elif interval > window / FULL_SHARE:
-        yield State.INDICATIVE, Reason("few_readings", f"{said}: fewer than five readings only indicate the mean.")
+        yield (
+            ComparabilityState.INDICATIVE,
+            Reason("few_readings", f"{said}: fewer than five readings only indicate the mean."),
+        )
 
 
 def _response(minutes: int, data: Data) -> Iterator[Ruling]:
     if minutes > SHORT_WINDOW_MINUTES:
         return
     if data.t90_s is None:
-        yield State.INDICATIVE, _T90_UNSTATED
+        yield ComparabilityState.INDICATIVE, _T90_UNSTATED
     elif data.t90_s > SHORT_WINDOW_T90_S:
         yield (
-            State.NO,
+            ComparabilityState.NO,
             Reason("slow_sensor", f"A sensor settling in {data.t90_s:g} s is too slow for {_minutes(minutes)}."),
         )
 

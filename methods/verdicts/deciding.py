@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import ceil, inf, sqrt
 
-from methods.limits.model import Limit
+from methods.limits.model import LimitDefinition
 from methods.uncertainty import student
 from methods.uncertainty.budget import CHECKABLE, Budget
 from methods.verdicts.edges import Edge
@@ -36,13 +36,13 @@ class WouldDecide:
 
 
 @dataclass(frozen=True, slots=True)
-class Question:
+class UndecidedResult:
     """An undecided result: the edge it is held against, the bounds of the mean, its budget and its covered time.
 
     ``below``/``above``: the levels of probability up to and from which it would be decided.
     """
 
-    limit: Limit
+    limit: LimitDefinition
     edge: Edge
     bounds: tuple[float, float]
     budget: Budget
@@ -95,11 +95,11 @@ def no_way_to_show_a_ceiling_kept() -> WouldDecide:
     return WouldDecide("nothing", "Nothing: readings can show that a ceiling was exceeded, never that it was kept.")
 
 
-def higher_range(question: Question) -> WouldDecide:
+def higher_range(question: UndecidedResult) -> WouldDecide:
     return WouldDecide("higher_range", f"An instrument with a higher range, or {question.better} at this point.")
 
 
-def smaller_uncertainty(question: Question) -> WouldDecide:
+def smaller_uncertainty(question: UndecidedResult) -> WouldDecide:
     """The shortest way to a verdict by making the uncertainty smaller (METHODS M9).
 
     More readings where the part that stays is small enough; else a better zero and span check where those parts are
@@ -116,7 +116,7 @@ def smaller_uncertainty(question: Question) -> WouldDecide:
     return WouldDecide("laboratory_sample", f"{question.better[0].upper()}{question.better[1:]} at this point{goal}.")
 
 
-def _further_minutes(question: Question) -> float | None:
+def _further_minutes(question: UndecidedResult) -> float | None:
     """Minutes of readings like these, beyond those taken, that would shrink the random part enough; None if none.
 
     More readings make the scatter smaller and better known at once, so the answer is searched for by halving.
@@ -133,7 +133,7 @@ def _further_minutes(question: Question) -> float | None:
     return minutes * (high - 1.0)
 
 
-def _would_decide(question: Question, times: float) -> bool:
+def _would_decide(question: UndecidedResult, times: float) -> bool:
     """Whether ``times`` as many readings would decide, with the same mean and the same scatter of single ones."""
     more = Budget(
         tuple(

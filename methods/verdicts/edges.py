@@ -7,7 +7,7 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from math import inf
 
 from methods.averages.rounding import half_up, truncate
-from methods.limits.model import Bound, Limit, Operator, Rounding
+from methods.limits.model import Bound, LimitDefinition, Operator, Rounding
 from methods.uncertainty import student
 
 
@@ -36,7 +36,7 @@ class Edge:
         return student.probability((x - self.value) / u, dof)
 
 
-def edges(limit: Limit) -> tuple[Edge, ...]:
+def edges(limit: LimitDefinition) -> tuple[Edge, ...]:
     """The edges of a limit: one, or for a range the lower and the upper.
 
     A document that rounds a result before comparing moves the edge: with whole numbers and ≤ 9, everything below 9.5
@@ -56,13 +56,13 @@ def edges(limit: Limit) -> tuple[Edge, ...]:
     return tuple(found)
 
 
-def is_met(limit: Limit, x: float) -> bool:
+def is_met(limit: LimitDefinition, x: float) -> bool:
     """Whether the plain number ``x``, in the limit's unit, meets it; says nothing about uncertainty."""
     plain = replace(limit, rounding=Rounding.NONE, rounding_digits=None)
     return all(edge.is_met_by(as_compared(limit, x)) for edge in edges(plain))
 
 
-def as_compared(limit: Limit, x: float) -> float:
+def as_compared(limit: LimitDefinition, x: float) -> float:
     """``x`` as the limit's document compares it: after its own rounding, unrounded where it has none (R-02 to R-05)."""
     digits = limit.rounding_digits or 0
     if limit.rounding is Rounding.NONE:
@@ -70,7 +70,7 @@ def as_compared(limit: Limit, x: float) -> float:
     return half_up(x, digits) if limit.rounding is Rounding.HALF_UP else truncate(x, digits)
 
 
-def _upper(value: Decimal, limit: Limit) -> Edge:
+def _upper(value: Decimal, limit: LimitDefinition) -> Edge:
     if limit.rounding is Rounding.NONE:
         return Edge(float(value), is_upper=True, inclusive=limit.operator is not Operator.BELOW)
     step = _step(limit)
@@ -80,7 +80,7 @@ def _upper(value: Decimal, limit: Limit) -> Edge:
     return Edge(float(last + _reach(limit, step)), is_upper=True, inclusive=False)
 
 
-def _lower(value: Decimal, limit: Limit) -> Edge:
+def _lower(value: Decimal, limit: LimitDefinition) -> Edge:
     if limit.rounding is Rounding.NONE:
         return Edge(float(value), is_upper=False, inclusive=True)
     step = _step(limit)
@@ -88,10 +88,10 @@ def _lower(value: Decimal, limit: Limit) -> Edge:
     return Edge(float(first - step + _reach(limit, step)), is_upper=False, inclusive=True)
 
 
-def _step(limit: Limit) -> Decimal:
+def _step(limit: LimitDefinition) -> Decimal:
     return Decimal(1).scaleb(-(limit.rounding_digits or 0))
 
 
-def _reach(limit: Limit, step: Decimal) -> Decimal:
+def _reach(limit: LimitDefinition, step: Decimal) -> Decimal:
     """How far above a rounded figure the numbers reach that round to it."""
     return step if limit.rounding is Rounding.TRUNCATE else step / 2

@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import sqrt
 
-from methods.limits.model import Limit
+from methods.limits.model import LimitDefinition
 from methods.uncertainty.budget import Budget, budget
 from methods.verdicts.edges import Edge, edges
 from methods.verdicts.judging import Levels
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ChannelFacts:
+class ChannelAbilities:
     """What is known of a channel, in the limit's unit; None means nobody knows.
 
     ``noise`` is the standard deviation of single readings, taken as known, ``readings`` how many the planned mean will
@@ -66,7 +66,7 @@ class Fitness:
     words: str
 
 
-def fitness(channel: ChannelFacts, limit: Limit, levels: Levels | None = None) -> Fitness:
+def fitness(channel: ChannelAbilities, limit: LimitDefinition, levels: Levels | None = None) -> Fitness:
     """Whether ``channel`` can show ``limit`` kept, or exceeded, at the campaign's ``levels``.
 
     Below: x ≤ L − z·u(L). Above: x − L ≥ z·u(x), where u² = a² + (b·x)² with b the relative span uncertainty. The same
@@ -83,7 +83,7 @@ def acceptance(value: float, u: float, levels: Levels | None = None) -> tuple[fl
     return value - chosen.z_below * u, value + chosen.z_above * u
 
 
-def _against(channel: ChannelFacts, edge: Edge, limit: Limit, levels: Levels) -> Fitness:
+def _against(channel: ChannelAbilities, edge: Edge, limit: LimitDefinition, levels: Levels) -> Fitness:
     planned = channel.budget_at(edge.value)
     below = edge.value - levels.z_below * planned.combined
     above = _smallest_above(channel, edge.value, levels.z_above)
@@ -107,7 +107,7 @@ def _against(channel: ChannelFacts, edge: Edge, limit: Limit, levels: Levels) ->
 _BLIND = "Neither zero nor span of this instrument is known: it cannot decide anything until both are checked."
 
 
-def _smallest_above(channel: ChannelFacts, value: float, z: float) -> float | None:
+def _smallest_above(channel: ChannelAbilities, value: float, z: float) -> float | None:
     """The larger root of x − L = z·√(a² + b²x²); None where the span is so uncertain (z·b ≥ 1) that there is none."""
     relative = channel.span_u_rel or 0.0
     fixed = channel.budget_at(0.0).combined
@@ -117,14 +117,14 @@ def _smallest_above(channel: ChannelFacts, value: float, z: float) -> float | No
     return (value + z * sqrt(relative**2 * value**2 + room * fixed**2)) / room
 
 
-def _words(found: Fitness, edge: Edge, channel: ChannelFacts, unit: str) -> str:
+def _words(found: Fitness, edge: Edge, channel: ChannelAbilities, unit: str) -> str:
     parts = [_below_words(found, edge, channel, unit), _above_words(found, channel, unit)]
     if found.missing:
         parts.append(f"Not known and not counted: {', '.join(found.missing)}; the truth is worse than these figures.")
     return " ".join(parts)
 
 
-def _below_words(found: Fitness, edge: Edge, channel: ChannelFacts, unit: str) -> str:
+def _below_words(found: Fitness, edge: Edge, channel: ChannelAbilities, unit: str) -> str:
     if found.can_show_compliance if edge.is_upper else found.can_show_exceedance:
         return f"Results up to {found.largest_below:.3g} {unit} could be called below this limit."
     what = "compliance with this limit" if edge.is_upper else "that this limit is undercut"
@@ -138,7 +138,7 @@ def _below_words(found: Fitness, edge: Edge, channel: ChannelFacts, unit: str) -
     )
 
 
-def _above_words(found: Fitness, channel: ChannelFacts, unit: str) -> str:
+def _above_words(found: Fitness, channel: ChannelAbilities, unit: str) -> str:
     if found.smallest_above is not None:
         return f"Results from {found.smallest_above:.3g} {unit} could be called above it."
     if channel.range_high is not None:

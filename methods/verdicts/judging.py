@@ -13,11 +13,11 @@ from math import sqrt
 from statistics import NormalDist
 
 from methods.averages import Window
-from methods.limits.model import Bound, Limit
+from methods.limits.model import Bound, LimitDefinition
 from methods.uncertainty.budget import Budget
-from methods.verdicts.comparability import Comparability, Reason, State
+from methods.verdicts.comparability import Comparability, ComparabilityState, Reason
 from methods.verdicts.deciding import (
-    Question,
+    UndecidedResult,
     WouldDecide,
     higher_range,
     no_way_to_show_a_ceiling_kept,
@@ -124,12 +124,12 @@ class Judgement:
         return self.verdict.glyph
 
 
-_FULL = Comparability(State.YES, "", "")
+_FULL = Comparability(ComparabilityState.YES, "", "")
 
 
 def judge(
     estimate: Estimate,
-    limit: Limit,
+    limit: LimitDefinition,
     levels: Levels | None = None,
     comparability: Comparability = _FULL,
 ) -> Judgement:
@@ -157,7 +157,12 @@ def _standing(judgement: Judgement) -> tuple[int, float]:
 
 
 def _against(
-    edge: Edge, estimate: Estimate, limit: Limit, levels: Levels, comparability: Comparability, said: tuple[Reason, ...]
+    edge: Edge,
+    estimate: Estimate,
+    limit: LimitDefinition,
+    levels: Levels,
+    comparability: Comparability,
+    said: tuple[Reason, ...],
 ) -> Judgement:
     """``said``: the reasons that are known before."""
     is_ceiling = not comparability.can_be_below
@@ -168,7 +173,9 @@ def _against(
     p_low, p_high = (p if x == estimate.value else edge.p_above(x, u, dof) for x in (lower, upper))
     p_low, p_high = min(p, p_low), 1.0 if estimate.is_lower_bound or is_ceiling else max(p, p_high)
     verdict = Verdict.UNDECIDED if estimate.budget.is_blind else _verdict(p_low, p_high, levels)
-    question = Question(limit, edge, (lower, upper), estimate.budget, estimate.minutes, levels.below, levels.above)
+    question = UndecidedResult(
+        limit, edge, (lower, upper), estimate.budget, estimate.minutes, levels.below, levels.above
+    )
     is_undecided = verdict is Verdict.UNDECIDED
     return Judgement(
         verdict,
@@ -178,7 +185,7 @@ def _against(
         tuple(dict.fromkeys((*said, *_reasons(question, estimate, verdict, is_ceiling=is_ceiling)))),
         _way_out(question, estimate, is_ceiling=is_ceiling) if is_undecided else None,
         levels,
-        is_indicative=comparability.state is State.INDICATIVE,
+        is_indicative=comparability.state is ComparabilityState.INDICATIVE,
         edge=edge,
         is_range=limit.bound is Bound.RANGE,
     )
@@ -190,7 +197,7 @@ def _verdict(p_low: float, p_high: float, levels: Levels) -> Verdict:
     return Verdict.BELOW if p_high <= levels.below else Verdict.UNDECIDED
 
 
-def _way_out(question: Question, estimate: Estimate, *, is_ceiling: bool) -> WouldDecide:
+def _way_out(question: UndecidedResult, estimate: Estimate, *, is_ceiling: bool) -> WouldDecide:
     if estimate.budget.is_blind:
         return trueness_check()
     if is_ceiling:
@@ -198,7 +205,7 @@ def _way_out(question: Question, estimate: Estimate, *, is_ceiling: bool) -> Wou
     return higher_range(question) if estimate.is_lower_bound else smaller_uncertainty(question)
 
 
-def _reasons(question: Question, estimate: Estimate, verdict: Verdict, *, is_ceiling: bool) -> Iterator[Reason]:
+def _reasons(question: UndecidedResult, estimate: Estimate, verdict: Verdict, *, is_ceiling: bool) -> Iterator[Reason]:
     unit = question.limit.unit
     lower, upper = question.bounds
     if estimate.budget.is_blind:
@@ -218,7 +225,7 @@ def _reasons(question: Question, estimate: Estimate, verdict: Verdict, *, is_cei
         )
 
 
-def _missing_words(question: Question, verdict: Verdict) -> str:
+def _missing_words(question: UndecidedResult, verdict: Verdict) -> str:
     """Name what nobody knows, and how large it may be together before the verdict falls."""
     words = f"Not known and not counted in the uncertainty: {', '.join(question.budget.missing)}."
     if verdict is Verdict.UNDECIDED:

@@ -14,7 +14,7 @@ from campaigns.models import ApiToken, Deployment
 from methods.quantities.flags import words
 from methods.wording.spreadsheets import quoted
 from readings.api.ask import Ask
-from readings.api.walk import Floats, Ints, Table
+from readings.api.walk import Floats, Ints, ReadingTable
 from readings.models import Upload
 
 COLUMNS = (
@@ -39,7 +39,7 @@ class UploadKeys:
         return [self.known[k] for k in ids.tolist()]
 
 
-def records(table: Table, ask: Ask, uploads: UploadKeys) -> Iterator[dict[str, Any]]:
+def records(table: ReadingTable, ask: Ask, uploads: UploadKeys) -> Iterator[dict[str, Any]]:
     """One dictionary a reading, in the order of COLUMNS."""
     heads = [_head(table, deployment, ask) for deployment in table.deployments]
     rows = zip(
@@ -54,7 +54,7 @@ def records(table: Table, ask: Ask, uploads: UploadKeys) -> Iterator[dict[str, A
         }  # fmt: skip
 
 
-def csv_blocks(table: Table, ask: Ask, uploads: UploadKeys) -> Iterator[str]:
+def csv_blocks(table: ReadingTable, ask: Ask, uploads: UploadKeys) -> Iterator[str]:
     """The table as lines of RFC 4180, some thousand at a time. Text is harmless in a spreadsheet, numbers are bare."""
     heads = [",".join(quoted(text) for text in _head(table, d, ask).values()) for d in table.deployments]
     for start in range(0, len(table), BLOCK):
@@ -70,7 +70,7 @@ def csv_blocks(table: Table, ask: Ask, uploads: UploadKeys) -> Iterator[str]:
         )
 
 
-def _head(table: Table, deployment: Deployment, ask: Ask) -> dict[str, str]:
+def _head(table: ReadingTable, deployment: Deployment, ask: Ask) -> dict[str, str]:
     """What is the same for all readings of one channel in one deployment."""
     spec, instrument = table.channel.spec, table.channel.instrument
     return {

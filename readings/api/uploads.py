@@ -14,7 +14,7 @@ from campaigns import access
 from campaigns.api.base import ReadOnly, RowSerializer, key_of
 from campaigns.api.paging import LineCursor
 from campaigns.api.params import by_choice, by_key
-from campaigns.models import Scope
+from campaigns.models import TokenScope
 from methods.quantities.moments import stamp_text
 from readings.models import Problem, Upload
 
@@ -46,11 +46,11 @@ class ProblemSerializer(RowSerializer[Problem]):
         fields = ("line", "column", "value", "code", "message")
 
 
-class Uploads(ReadOnly[Upload]):
+class UploadViewSet(ReadOnly[Upload]):
     """Uploads: one original log file each, known by its SHA-256."""
 
     model = Upload
-    scope = Scope.CAMPAIGNS
+    scope = TokenScope.CAMPAIGNS
     serializer_class = UploadSerializer
     related = ("campaign", "instrument")
     filters = {

@@ -6,6 +6,6 @@ from rest_framework.routers import SimpleRouter
 from readings.api import uploads, views
 
 router = SimpleRouter()
-router.register("uploads", uploads.Uploads, basename="api-upload")
+router.register("uploads", uploads.UploadViewSet, basename="api-upload")
 
-urlpatterns = [*router.urls, path("readings/", views.Readings.as_view(), name="api-reading-list")]
+urlpatterns = [*router.urls, path("readings/", views.ReadingViewSet.as_view(), name="api-reading-list")]

@@ -19,15 +19,17 @@ from rest_framework.utils.urls import replace_query_param
 from campaigns.api.base import Strict
 from campaigns.api.paging import MOST, USUAL, read_page_size
 from campaigns.api.params import Filter, described, read_all
-from campaigns.models import Scope
+from campaigns.models import TokenScope
 from campaigns.models.instruments import PARAMETER_CHOICES, UNIT_CHOICES
 from readings.api.ask import FILTERS, Ask, read
 from readings.api.rows import HEADER, UploadKeys, csv_blocks, records
-from readings.api.walk import Place, Table, tables
+from readings.api.walk import ReadingTable, WalkPosition, tables
 
 COUNT = {"type": "integer", "minimum": 1, "maximum": MOST, "default": USUAL}
 PAGING = {
-    "cursor": Filter("Where the page starts: taken from `next` of another page.", Place.from_text, {"type": "string"}),
+    "cursor": Filter(
+        "Where the page starts: taken from `next` of another page.", WalkPosition.from_text, {"type": "string"}
+    ),
     "page_size": Filter(f"Readings a page, 1 to {MOST}.", read_page_size, COUNT),
 }
 
@@ -68,7 +70,7 @@ class CsvRenderer(BaseRenderer):
         raise TypeError("CSV is streamed, not rendered")
 
 
-class Readings(Strict):
+class ReadingViewSet(Strict):
     """Readings of a campaign, placed in time and room and corrected.
 
     JSON comes in pages in the order of instrument, parameter and the logger's own clock. CSV (`format=csv`,
@@ -76,7 +78,7 @@ class Readings(Strict):
     apostrophe.
     """
 
-    scope = Scope.READINGS
+    scope = TokenScope.READINGS
     renderer_classes = [JSONRenderer, CsvRenderer]
 
     def known_parameters(self) -> set[str]:
@@ -118,9 +120,9 @@ def page_response(request: Request, ask: Ask) -> Response:
     return Response({"next": link, "results": [row for part in parts for row in records(part, ask, uploads)]})
 
 
-def page(ask: Ask, after: Place | None, size: int) -> tuple[list[Table], bool]:
+def page(ask: Ask, after: WalkPosition | None, size: int) -> tuple[list[ReadingTable], bool]:
     """The next ``size`` readings, and whether more follow."""
-    parts: list[Table] = []
+    parts: list[ReadingTable] = []
     room = size
     for table in tables(ask, after):
         if not room:

@@ -27,7 +27,7 @@ NTH_BITS = 16  # nth is a SmallIntegerField, with a sign; stamps need 41 bits in
 MOST = 1 << NTH_BITS - 1
 
 
-class Place(NamedTuple):
+class WalkPosition(NamedTuple):
     """A reading's place in the walk. Keys, not ids: a cursor can be decoded by anyone."""
 
     instrument: str
@@ -40,7 +40,7 @@ class Place(NamedTuple):
         return base64.urlsafe_b64encode("|".join(map(str, self)).encode()).decode()
 
     @classmethod
-    def from_text(cls, text: str) -> Place:
+    def from_text(cls, text: str) -> WalkPosition:
         """Raises ValueError for anything that ``to_text`` did not write."""
         instrument, parameter, spec, stamp, nth = base64.urlsafe_b64decode(text.encode()).decode().split("|")
         place = cls(str(read_key(instrument)), parameter, str(read_key(spec)), int(stamp), int(nth))
@@ -50,7 +50,7 @@ class Place(NamedTuple):
 
 
 @dataclass(frozen=True, eq=False)
-class Table:
+class ReadingTable:
     """Readings of one channel in the order of stamp and nth; arrays (n,). ``where`` leads into ``deployments``."""
 
     channel: Channel
@@ -72,21 +72,21 @@ class Table:
     def order(self) -> Ints:
         return (self.stamp << NTH_BITS) + self.nth
 
-    def rows(self, which: slice | Ints) -> Table:
+    def rows(self, which: slice | Ints) -> ReadingTable:
         names = ("where", "utc_ms", "stamp", "nth", "raw", "value", "flags", "upload_id", "line")
         return replace(self, **{name: getattr(self, name)[which] for name in names})
 
-    def after(self, place: Place) -> Table:
+    def after(self, place: WalkPosition) -> ReadingTable:
         passed = (place.stamp << NTH_BITS) + place.nth
         return self.rows(slice(int(np.searchsorted(self.order, passed, side="right")), None))
 
-    def place(self, row: int) -> Place:
+    def place(self, row: int) -> WalkPosition:
         spec = self.channel.spec
         key = str(self.channel.instrument.key)
-        return Place(key, spec.parameter, str(spec.key), int(self.stamp[row]), int(self.nth[row]))
+        return WalkPosition(key, spec.parameter, str(spec.key), int(self.stamp[row]), int(self.nth[row]))
 
 
-def tables(ask: Ask, after: Place | None = None) -> Iterator[Table]:
+def tables(ask: Ask, after: WalkPosition | None = None) -> Iterator[ReadingTable]:
     """Everything asked for, from the reading after ``after`` on, one channel at a time; none of them empty."""
     reached = after[:3] if after else ("", "", "")
     for step, group in groupby(_channels(ask), key=lambda channel: _step(channel)[:2]):
@@ -125,10 +125,10 @@ def _blocks(ask: Ask, channels: list[Channel]) -> Iterator[Placed]:
                 yield block
 
 
-def _table(channel: Channel, blocks: list[Placed]) -> Table | None:
+def _table(channel: Channel, blocks: list[Placed]) -> ReadingTable | None:
     if not blocks:
         return None
-    table = Table(
+    table = ReadingTable(
         channel=channel,
         deployments=[block.deployment for block in blocks],
         where=np.repeat(np.arange(len(blocks)), [len(block.stamp) for block in blocks]),

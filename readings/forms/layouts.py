@@ -15,7 +15,7 @@ from methods.logs.compiled_layout import is_undecided, stamp_columns
 from methods.logs.layout_answers import ORDER_QUESTION
 from methods.logs.layout_corrections import Choice, answer, order_of, orders_of, questions_left, with_columns, with_time
 from methods.logs.layout_wording import ORDER_WORDS, ROLE_WORDS
-from methods.logs.types import Column, Layout, Question, Role
+from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.unit_spellings import fits
 from methods.quantities.parameters import PARAMETERS, UNITS
 from readings.models import LookFirst, SavedLayout
@@ -33,8 +33,8 @@ IN_VIEW = 6
 
 Choices = list[tuple[str, Any]]
 READINGS: Choices = [(p.code, p.name) for p in PARAMETERS.values()]
-TIMES: Choices = [(role.value, ROLE_WORDS[role]) for role in (Role.STAMP, Role.DATE, Role.TIME)]
-LEFT_OUT = (Role.IGNORE.value, ROLE_WORDS[Role.IGNORE])
+TIMES: Choices = [(role.value, ROLE_WORDS[role]) for role in (ColumnRole.STAMP, ColumnRole.DATE, ColumnRole.TIME)]
+LEFT_OUT = (ColumnRole.IGNORE.value, ROLE_WORDS[ColumnRole.IGNORE])
 NOT_SAID = ("", "Choose")
 DECIMALS: Choices = [(".", "a point"), (",", "a comma")]
 #: Questions that a control of their own answers, once for the file.
@@ -76,11 +76,11 @@ class LayoutForm(forms.Form):
     def offered(self) -> list[int]:
         """The places that are to be settled one by one."""
         rivals = {int(value.split(" ", 1)[0]) for value, _ in self._choices_of("stamp_column")}
-        long = any(column.role is Role.PARAMETER for column in self.base.columns)
+        long = any(column.role is ColumnRole.PARAMETER for column in self.base.columns)
         return [
             place
             for place, column in enumerate(self.base.columns[:OFFERED])
-            if column.index not in rivals and not (long and column.role in (Role.PARAMETER, Role.UNIT))
+            if column.index not in rivals and not (long and column.role in (ColumnRole.PARAMETER, ColumnRole.UNIT))
         ]
 
     def _choices_of(self, code: str) -> tuple[tuple[str, str], ...]:
@@ -91,7 +91,7 @@ class LayoutForm(forms.Form):
         """One of several columns of which a question asks which one is to be used."""
         return any(place in places for places in self.twins.values())
 
-    def _ask(self, question: Question) -> None:
+    def _ask(self, question: LayoutQuestion) -> None:
         """The control of a question; those about the date's order and about units have theirs anyway."""
         if question.code in ONCE:
             self.fields[question.code] = _choice(list(question.choices), question.message)
@@ -105,7 +105,7 @@ class LayoutForm(forms.Form):
         if not self.is_twin(place):
             name = column.name or "no name"
             label = question.message if question else f"Column {column.index + 1}, {name}: what it holds"
-            first = [NOT_SAID] if column.role is Role.VALUE and parameter is None else []
+            first = [NOT_SAID] if column.role is ColumnRole.VALUE and parameter is None else []
             choices = [*first, *self._uses(column)]
             self.fields[f"column-{place}"] = forms.ChoiceField(choices=choices, required=False, label=label)
             parameter = self.data.get(f"column-{place}", "")
@@ -125,7 +125,11 @@ class LayoutForm(forms.Form):
     def _uses(self, column: Column) -> Choices:
         if self.is_kind(column):
             return [*READINGS, LEFT_OUT]
-        own = [(column.role.value, ROLE_WORDS[column.role])] if column.role in (Role.UNIT, Role.PARAMETER) else []
+        own = (
+            [(column.role.value, ROLE_WORDS[column.role])]
+            if column.role in (ColumnRole.UNIT, ColumnRole.PARAMETER)
+            else []
+        )
         return [LEFT_OUT, *own, ("A reading of", READINGS), ("Time", TIMES)]
 
     def is_kind(self, column: Column) -> bool:
@@ -133,7 +137,7 @@ class LayoutForm(forms.Form):
         shared = Counter(c.index for c in self.base.columns)
         return shared[column.index] > 1
 
-    def _question(self, code: str, place: int) -> Question | None:
+    def _question(self, code: str, place: int) -> LayoutQuestion | None:
         return next((q for q in self.understood.questions if (q.code, q.column) == (code, place)), None)
 
     # --- what is said -------------------------------------------------------------------------------------------------
@@ -142,7 +146,7 @@ class LayoutForm(forms.Form):
         """The choices that make ``layout``, as the controls would send them; what nobody said yet is left out."""
         said = {"first_data_line": str(layout.first_data_line)}
         for place, column in enumerate(layout.columns):
-            said[f"column-{place}"] = (column.parameter or "") if column.role is Role.VALUE else column.role.value
+            said[f"column-{place}"] = (column.parameter or "") if column.role is ColumnRole.VALUE else column.role.value
             said[f"unit-{place}"] = column.unit or ""
         if layout.day_first is not None:
             said["order"] = order_of(layout.stamp_format)
@@ -152,7 +156,7 @@ class LayoutForm(forms.Form):
             said["serial_epoch"] = layout.stamp_format
             said["stamp_column"] = " ".join((*map(str, stamp_columns(layout)), layout.stamp_format))
             for first, places in self.twins.items():
-                kept = [place for place in places if layout.columns[place].role is Role.VALUE]
+                kept = [place for place in places if layout.columns[place].role is ColumnRole.VALUE]
                 said[f"same-{first}"] = str(kept[0]) if kept else ""
         return said
 
@@ -171,7 +175,7 @@ class LayoutForm(forms.Form):
         for question in self.understood.questions:
             layout = self._answered(layout, question)
         if said.get("decimal") and said["decimal"] != layout.decimal:
-            layout = answer(layout, Question("decimal", "", tuple(DECIMALS)), said["decimal"])
+            layout = answer(layout, LayoutQuestion("decimal", "", tuple(DECIMALS)), said["decimal"])
         if stamp_columns(layout) != stamp_columns(self.base) and not said.get("stamp_column"):
             layout = with_time(layout, [cells for line, cells in self.rows if line >= self.base.first_data_line])
         layout = self._ordered(layout)
@@ -182,21 +186,23 @@ class LayoutForm(forms.Form):
     def _beyond(self) -> dict[int, Choice]:
         """What was not understood of columns that nobody can be asked about is left out."""
         return {
-            place: (Role.IGNORE, None, None)
+            place: (ColumnRole.IGNORE, None, None)
             for place, column in enumerate(self.base.columns[OFFERED:], OFFERED)
-            if column.role is Role.VALUE and (column.parameter is None or column.unit is None)
+            if column.role is ColumnRole.VALUE and (column.parameter is None or column.unit is None)
         }
 
     def _choice_at(self, place: int) -> Choice:
         column, unit = self.base.columns[place], self.cleaned_data.get(f"unit-{place}") or None
         if self.is_twin(place):
-            return Role.VALUE, column.parameter, unit
+            return ColumnRole.VALUE, column.parameter, unit
         said = self.cleaned_data.get(f"column-{place}")
         if said is None:  # a choice that is not offered: an error beside it says so
             return column.role, column.parameter, column.unit
-        return (Role.VALUE, said or None, unit) if said in PARAMETERS or not said else (Role(said), None, None)
+        return (
+            (ColumnRole.VALUE, said or None, unit) if said in PARAMETERS or not said else (ColumnRole(said), None, None)
+        )
 
-    def _answered(self, layout: Layout, question: Question) -> Layout:
+    def _answered(self, layout: Layout, question: LayoutQuestion) -> Layout:
         if _is_twin(question):
             said = self.cleaned_data.get(f"same-{question.column}")
             return answer(layout, question, said) if said else layout
@@ -217,9 +223,9 @@ class LayoutForm(forms.Form):
         label = asked.message if asked else ORDER_QUESTION if layout.day_first is None else "First in the date"
         self.fields["order"] = _choice(list(open_to), label)
         said = str(self.data.get("order", ""))
-        return answer(layout, Question("day_or_month", label, open_to), said) if said in dict(open_to) else layout
+        return answer(layout, LayoutQuestion("day_or_month", label, open_to), said) if said in dict(open_to) else layout
 
-    def _question_of(self, code: str) -> Question | None:
+    def _question_of(self, code: str) -> LayoutQuestion | None:
         return next((q for q in self.understood.questions if q.code == code), None)
 
     # --- what is still to be said -------------------------------------------------------------------------------------
@@ -239,11 +245,11 @@ class LayoutForm(forms.Form):
             found.append((fault, "columns"))
         return found
 
-    def _words_of(self, question: Question) -> str:
+    def _words_of(self, question: LayoutQuestion) -> str:
         asked = self._question(question.code, question.column) if question.column is not None else None
         return asked.message if asked else question.message
 
-    def _control(self, question: Question) -> str:
+    def _control(self, question: LayoutQuestion) -> str:
         if question.code == "day_or_month":
             return "order"
         kind = "unit" if question.code == "unit" else "column"
@@ -275,7 +281,7 @@ class LayoutForm(forms.Form):
     def _is_moot(self, name: str) -> bool:
         """The unit of a column that is left out meanwhile."""
         kind, _, place = name.partition("-")
-        return kind == "unit" and self.layout.columns[int(place)].role is not Role.VALUE
+        return kind == "unit" and self.layout.columns[int(place)].role is not ColumnRole.VALUE
 
 
 class KeepForm(forms.Form):
@@ -333,21 +339,21 @@ def _choice(choices: Choices, label: str) -> forms.ChoiceField:
     return forms.ChoiceField(choices=[NOT_SAID, *choices], required=False, label=label)
 
 
-def _is_twin(question: Question) -> bool:
+def _is_twin(question: LayoutQuestion) -> bool:
     return question.code == "same_parameter"
 
 
-def _are_twins(layout: Layout, question: Question) -> bool:
+def _are_twins(layout: Layout, question: LayoutQuestion) -> bool:
     """Whether two of the columns would still go to one channel."""
     columns = [layout.columns[int(place)] for place, _ in question.choices]
-    kinds = [(column.parameter, column.unit) for column in columns if column.role is Role.VALUE]
+    kinds = [(column.parameter, column.unit) for column in columns if column.role is ColumnRole.VALUE]
     return len(set(kinds)) < len(kinds)
 
 
 def _time_fault(layout: Layout) -> str:
     counts = Counter(column.role for column in layout.columns)
-    if not counts[Role.STAMP] + counts[Role.DATE]:
+    if not counts[ColumnRole.STAMP] + counts[ColumnRole.DATE]:
         return ""  # a question that is open anyway
-    if counts[Role.STAMP] + counts[Role.DATE] > 1 or (counts[Role.STAMP] and counts[Role.TIME]):
+    if counts[ColumnRole.STAMP] + counts[ColumnRole.DATE] > 1 or (counts[ColumnRole.STAMP] and counts[ColumnRole.TIME]):
         return ONE_TIME
     return "" if layout.stamp_format else NO_TIME

@@ -53,14 +53,14 @@ class Lane:
 
 
 @dataclass(frozen=True)
-class Picture:
+class ClockPicture:
     lanes: list[Lane]
     begin: str
     end: str
     words: str
 
 
-def picture(stretch: Stretch, zone: ZoneInfo) -> Picture:
+def picture(stretch: Stretch, zone: ZoneInfo) -> ClockPicture:
     """Deployments, bursts as the clock stands, and bursts as suggested, on one axis of time."""
     suggested = stretch.suggestion.offset_ms
     if suggested is not None and abs(suggested - stretch.used_ms) <= MINUTE_MS:
@@ -78,7 +78,7 @@ def picture(stretch: Stretch, zone: ZoneInfo) -> Picture:
     words = f"As its clock stands {now} of {total} bursts fall on a deployment"
     if suggested is not None:
         words += f"; if it is {spoken(suggested)}, {stretch.fits_at(suggested)[0]} do"
-    return Picture(lanes, local(low, zone)[:16], local(high, zone)[:16], words + ".")
+    return ClockPicture(lanes, local(low, zone)[:16], local(high, zone)[:16], words + ".")
 
 
 def _range(shown: Sequence[Ints], spans: Ints) -> tuple[int, int]:

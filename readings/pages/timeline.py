@@ -16,7 +16,7 @@ from methods.placing import Span
 from methods.quantities.moments import utc_moment
 from readings.services import timeline
 from readings.services.timeline import Proposed
-from readings.services.timeline.picture import Burst, Picture
+from readings.services.timeline.picture import Burst, TimelinePicture
 from readings.services.timeline.proposals import unmeasured
 
 QUICK = 100_000  # readings; in more of them visits are looked for only when somebody asks
@@ -27,7 +27,7 @@ SHOWN = 50  # rows of a table; what is not shown is counted
 class Listing:
     """``visits``: for how many of the points nobody measured visits are to be proposed; None: nobody said."""
 
-    seen: Picture
+    seen: TimelinePicture
     may_edit: bool
     visits: int | None = None
 
@@ -137,7 +137,7 @@ class Listing:
         }
 
 
-def offset_words(seen: Picture) -> str:
+def offset_words(seen: TimelinePicture) -> str:
     """``UTC+1``, and from when on another one holds, where the clocks change meanwhile."""
     zone = seen.campaign.site.zone_info
     at, offsets = seen.offsets

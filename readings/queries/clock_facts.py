@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from campaigns.models import ClockReset, Instrument, Site
-from methods.clock import Basis, ClockCheck, ClockModel, ResetAnswer
+from methods.clock import Basis, ClockModel, NotedCheck, ResetAnswer
 from methods.logs.stamp_formats import middle_ms
 from methods.logs.types import LOCAL
 from methods.placing import WORDS, Represents, Standing
@@ -82,7 +82,7 @@ def clock_in(instrument: Instrument, time_zone: str) -> ClockModel:
             basis = Basis.fixed(instrument.clock_offset_min)
         case _:
             basis = Basis.in_zone(time_zone)
-    checks = tuple(ClockCheck(utc_ms(c.at), c.taken_ms) for c in instrument.clock_checks.all())
+    checks = tuple(NotedCheck(utc_ms(c.at), c.taken_ms) for c in instrument.clock_checks.all())
     return ClockModel(basis, checks, tuple(answer_of(reset) for reset in instrument.clock_resets.all()))
 
 

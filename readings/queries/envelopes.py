@@ -17,7 +17,7 @@ Bools = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True, eq=False)
-class Held:
+class HeldParts:
     """Parts (k,) of the readings of a channel by their first stamp, with the upload of each. No reading is outside."""
 
     parts: Parts
@@ -26,8 +26,8 @@ class Held:
     def __len__(self) -> int:
         return len(self.parts)
 
-    def only(self, which: Bools | Ints) -> Held:
-        return Held(self.parts[which], self.upload[which])
+    def only(self, which: Bools | Ints) -> HeldParts:
+        return HeldParts(self.parts[which], self.upload[which])
 
     def touching(self, low: int, high: int) -> Bools:
         """(k,): which hold stamps from ``low`` to ``high``."""
@@ -40,7 +40,7 @@ class Held:
         lines += np.unique(self.upload, return_inverse=True)[1] << 33
         return _apart(self.parts["first"], self.parts["last"]) & _apart(lines[0], lines[1])
 
-    def coarser(self, breaks: Bools, size: int) -> Held:
+    def coarser(self, breaks: Bools, size: int) -> HeldParts:
         """Neighbours as one, ``size`` at most, and none across ``breaks`` (k,): before which part one begins."""
         begins = breaks.copy()
         begins[:1] = True
@@ -59,7 +59,7 @@ def _apart(low: Ints, high: Ints) -> Bools:
     return apart
 
 
-def held(channel_id: int, low: int, high: int) -> Held:
+def held(channel_id: int, low: int, high: int) -> HeldParts:
     """Of the readings with stamps from ``low`` to ``high``, and some around them. One query."""
     found = Envelope.objects.filter(channel=channel_id, first_stamp__lte=high, last_stamp__gte=low)
     asked = found.order_by("first_stamp").values_list("upload_id", "first_stamp", "last_stamp", "count", "parts")
@@ -69,8 +69,8 @@ def held(channel_id: int, low: int, high: int) -> Held:
         several.append(parts)
         uploads.append(np.full(len(parts), upload, dtype=np.int64))
     if not several:
-        return Held(np.empty(0, dtype=PART), np.empty(0, dtype=np.int64))
-    whole = Held(np.concatenate(several), np.concatenate(uploads))
+        return HeldParts(np.empty(0, dtype=PART), np.empty(0, dtype=np.int64))
+    whole = HeldParts(np.concatenate(several), np.concatenate(uploads))
     if np.all(whole.parts["first"][1:] >= whole.parts["first"][:-1]):
         return whole
     return whole.only(np.argsort(whole.parts["first"], kind="stable"))

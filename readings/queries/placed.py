@@ -78,7 +78,7 @@ class Placed:
 
 
 @dataclass(frozen=True, eq=False)
-class Asked:
+class PlacingTask:
     """One instrument and its deployments, with all that people entered, and the stamps that have to be read."""
 
     instrument: Instrument
@@ -120,7 +120,7 @@ def placed_in(
 
 def asked_of(
     campaign: Campaign, parameter: str | Collection[str] | None, deployments: Iterable[Deployment]
-) -> list[Asked]:
+) -> list[PlacingTask]:
     """What people entered about the instruments of ``deployments``, in a few queries for all of them."""
     ordered = sorted(deployments, key=lambda d: (d.instrument_id, d.starts_at))
     wanted = {pk: list(group) for pk, group in groupby(ordered, key=lambda d: d.instrument_id)}
@@ -130,12 +130,12 @@ def asked_of(
     spans = {pk: _spans(wanted[pk]) for pk in entered}
     reaches = reaches_of(entered, clocks, spans, {pk: bool(files[pk].in_utc) for pk in entered})
     return [
-        Asked(one := entered[pk], list(one.channels.all()), wanted[pk], clocks[pk], files[pk], reaches[pk])
+        PlacingTask(one := entered[pk], list(one.channels.all()), wanted[pk], clocks[pk], files[pk], reaches[pk])
         for pk in wanted
     ]
 
 
-def placed_for(asked: Asked) -> Iterator[Placed]:
+def placed_for(asked: PlacingTask) -> Iterator[Placed]:
     """Channel by channel, deployment by deployment; some may be without readings. One query where they are few."""
     parts = rows_of([(channel.pk, *reach) for channel in asked.channels for reach in asked.reaches])
     for channel in asked.channels:
@@ -184,7 +184,7 @@ class Derived:
 
 
 def derived(
-    asked: Asked, channel: Channel, found: Rows, interval_ms: int, unbroken: npt.NDArray[np.bool_] | None = None
+    asked: PlacingTask, channel: Channel, found: Rows, interval_ms: int, unbroken: npt.NDArray[np.bool_] | None = None
 ) -> Derived:
     """``found`` (n,) in file order. ``unbroken`` (n,): before which there is no gap, where rows were left out."""
     laid = _laid(asked, found, interval_ms)
@@ -220,7 +220,7 @@ class _Laid:
         )
 
 
-def _laid(asked: Asked, found: Rows, interval_ms: int) -> _Laid:
+def _laid(asked: PlacingTask, found: Rows, interval_ms: int) -> _Laid:
     before: _Laid | None = asked.memo.get("laid")
     if before is not None and before.is_for(found, interval_ms):
         return before
@@ -239,7 +239,7 @@ def _laid(asked: Asked, found: Rows, interval_ms: int) -> _Laid:
     return laid
 
 
-def _place(asked: Asked, channel: Channel, found: Rows) -> Iterator[Placed]:
+def _place(asked: PlacingTask, channel: Channel, found: Rows) -> Iterator[Placed]:
     if not len(found):
         return
     usual = typical_interval_ms(found["stamp"]) or MINUTE_MS

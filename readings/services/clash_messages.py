@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from campaigns.models import Channel, ChannelSpec
-from methods.logs.types import Problem
+from methods.logs.types import LogProblem
 from methods.quantities.flags import words
 from methods.quantities.moments import stamp_text
 from readings.store import Clash, Loose
@@ -12,9 +12,9 @@ from readings.store.compare import APART, DIFFERING
 Channels = list[Channel | None]
 
 
-def clash_problem(clash: Clash, channels: Channels) -> Problem:
+def clash_problem(clash: Clash, channels: Channels) -> LogProblem:
     spec = _spec(clash.channel_id, channels)
-    return Problem(
+    return LogProblem(
         line=clash.line,
         column=spec.get_parameter_display(),
         value=_as_stored(clash.new, clash.new_flag),
@@ -27,7 +27,7 @@ def clash_problem(clash: Clash, channels: Channels) -> Problem:
     )
 
 
-def loose_problem(loose: Loose, channels: Channels) -> Problem:
+def loose_problem(loose: Loose, channels: Channels) -> LogProblem:
     stamp = stamp_text(loose.stamp)
     counted = f"This file has {_readings(loose.count)} of {stamp}, and {loose.held:,} are held"
     if loose.left_out:
@@ -36,7 +36,7 @@ def loose_problem(loose: Loose, channels: Channels) -> Problem:
     else:
         code, told = "held-alike", f"{counted}. Values that are alike leave open how many are the same"
         ends = "so as few as possible were added: hand in a file that holds the whole of this time to be sure."
-    return Problem(
+    return LogProblem(
         loose.line, _spec(loose.channel_id, channels).get_parameter_display(), stamp, code, f"{told}, {ends}"
     )
 

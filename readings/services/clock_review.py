@@ -13,7 +13,7 @@ from django.db.models import F
 
 from campaigns.enqueue import Outcome, enqueue
 from campaigns.models import Instrument, Job
-from methods.logs.types import Problem
+from methods.logs.types import LogProblem
 from methods.quantities.moments import stamp_text
 from readings.job_kinds import READ_UPLOAD, REVIEW_CLOCK
 from readings.models import Problem as ProblemRow
@@ -28,7 +28,7 @@ MINUTE_MS = 60_000
 WORTH = 0.1
 
 
-def doubts(found: Laid | None) -> list[Problem]:
+def doubts(found: Laid | None) -> list[LogProblem]:
     """What to decide about a file as it lies now, most telling first; empty where nothing is."""
     if found is None or not len(found.spans):
         return []
@@ -36,21 +36,21 @@ def doubts(found: Laid | None) -> list[Problem]:
     return asked or list(_outside(found))
 
 
-def _resets(found: Laid) -> Iterator[Problem]:
+def _resets(found: Laid) -> Iterator[LogProblem]:
     """Steps back of the stamps that nobody explained, unless checks speak for every side of them."""
     answered = {answer.place for answer in found.clock.answers}
     open_ = [r for r in found.resets if r.kind == "backward" and r.place not in answered]
     if open_ and not all(stretch.checked for stretch in found.stretches):
         first = open_[0]
         more = f", and {len(open_) - 1} more times" if len(open_) > 1 else ""
-        yield Problem(
+        yield LogProblem(
             0, "", stamp_text(first.after_ms), RESET,
             f"The stamps step back from {stamp_text(first.before_ms)} to {stamp_text(first.after_ms)}{more}. "
             "Was the clock set there, and by how much? Until that is said, times on one side of it may be wrong.",
         )  # fmt: skip
 
 
-def _clock(stretch: Stretch) -> Iterator[Problem]:
+def _clock(stretch: Stretch) -> Iterator[LogProblem]:
     """A confident suggestion that differs from what is used, where no clock check was made."""
     if stretch.checked:
         return
@@ -59,18 +59,18 @@ def _clock(stretch: Stretch) -> Iterator[Problem]:
         return
     if stretch.fits_at(found.offset_ms)[1] - stretch.fits_now[1] >= WORTH:
         now = stretch.fits_now[0]
-        yield Problem(
+        yield LogProblem(
             0, "", "", CLOCK,
             f"{found.sentence} As its clock stands, {now} {'does' if now == 1 else 'do'}. There is no clock check. "
             "Nothing was moved: confirm it on the clock page, or enter a clock check.",
         )  # fmt: skip
 
 
-def _outside(found: Laid) -> Iterator[Problem]:
+def _outside(found: Laid) -> Iterator[LogProblem]:
     if found.upload.outside == Upload.Outside.LEFT:
         return
     if all(stretch.fits_now[1] == 0 for stretch in found.stretches):
-        yield Problem(
+        yield LogProblem(
             0, "", "", OUTSIDE,
             f"No reading of this file falls into a deployment of {found.upload.instrument}. Either its clock is off, "
             "or a deployment is missing or has the wrong time.",

@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from campaigns.models import Channel, Instrument
-from methods.logs.types import Column, Layout, Problem
+from methods.logs.types import Column, Layout, LogProblem
 from methods.quantities.parameters import PARAMETERS
 
 
-def match(layout: Layout, instrument: Instrument) -> tuple[list[Channel | None], list[Problem]]:
+def match(layout: Layout, instrument: Instrument) -> tuple[list[Channel | None], list[LogProblem]]:
     """For each VALUE column its channel, or None with a problem that says why its values are not stored."""
     channels = list(instrument.channels.select_related("spec"))
     matched: list[Channel | None] = []
-    problems: list[Problem] = []
+    problems: list[LogProblem] = []
     for column in layout.values:
         channel = next(
             (c for c in channels if (c.spec.parameter, c.spec.unit) == (column.parameter, column.unit)), None
@@ -24,7 +24,7 @@ def match(layout: Layout, instrument: Instrument) -> tuple[list[Channel | None],
     return matched, problems
 
 
-def _unmatched(column: Column, line: int, instrument: Instrument, channels: Iterable[Channel]) -> Problem:
+def _unmatched(column: Column, line: int, instrument: Instrument, channels: Iterable[Channel]) -> LogProblem:
     same = [c.spec.unit for c in channels if c.spec.parameter == column.parameter]
     name = PARAMETERS[column.parameter].name if column.parameter in PARAMETERS else column.name
     if same:
@@ -40,4 +40,4 @@ def _unmatched(column: Column, line: int, instrument: Instrument, channels: Iter
             f"“{column.name}” ({name}, {column.unit or 'no unit'}): {instrument} has no such channel. Nothing of this "
             "column is stored. Add the channel to the instrument type if the values matter, and read the file again."
         )
-    return Problem(line=line, column=column.name, value=column.unit or "", code=code, message=message)
+    return LogProblem(line=line, column=column.name, value=column.unit or "", code=code, message=message)

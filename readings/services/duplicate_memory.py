@@ -6,9 +6,9 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from methods.clock import Twin, twin_of
+from methods.clock import MemoryMatch, twin_of
 from methods.clock.suggestion import WINDOW_MS
-from methods.logs.types import LOCAL, Problem
+from methods.logs.types import LOCAL, LogProblem
 from readings.models import Upload
 from readings.queries.rows import Rows, rows
 from readings.store import Batch
@@ -20,7 +20,7 @@ BASES = {True: "on the clock of the instrument", False: "in UTC, as it says itse
 class SameMemory(Exception):
     """Nothing of the file is stored: a person is to say what it is, or has said that it is the same."""
 
-    def __init__(self, problem: Problem, state: str) -> None:
+    def __init__(self, problem: LogProblem, state: str) -> None:
         super().__init__(problem.message)
         self.problem, self.state = problem, state
 
@@ -41,14 +41,14 @@ def refuse_the_same_memory(upload: Upload, basis: str, batches: Iterable[Batch])
             raise _same(upload, basis, found, _other(found, batch, held))
 
 
-def _other(found: Twin, batch: Batch, held: Rows) -> Upload:
+def _other(found: MemoryMatch, batch: Batch, held: Rows) -> Upload:
     """The file from which most of the same readings are held."""
     there = held[np.isin(held["stamp"], batch.stamp + found.shift_ms)]
     ids, counts = np.unique(there["upload_id"], return_counts=True)
     return Upload.objects.get(pk=int(ids[counts.argmax()]))
 
 
-def _same(upload: Upload, basis: str, found: Twin, other: Upload) -> SameMemory:
+def _same(upload: Upload, basis: str, found: MemoryMatch, other: Upload) -> SameMemory:
     minutes = abs(found.shift_ms) // 60_000
     hours, rest = divmod(minutes, 60)
     apart = " ".join(part for part in (f"{hours} h" if hours else "", f"{rest} min" if rest else "") if part)
@@ -65,6 +65,6 @@ def _same(upload: Upload, basis: str, found: Twin, other: Upload) -> SameMemory:
     )
     if upload.twin == Upload.Twin.SAME:
         message = start + "It was left out, as decided: every reading is counted once."
-        return SameMemory(Problem(0, "", other.filename, CODE, message), Upload.State.READ)
+        return SameMemory(LogProblem(0, "", other.filename, CODE, message), Upload.State.READ)
     message = start + "Nothing of it is stored, so that no reading counts twice. Say which it is; export one way."
-    return SameMemory(Problem(0, "", other.filename, CODE, message), Upload.State.ATTENTION)
+    return SameMemory(LogProblem(0, "", other.filename, CODE, message), Upload.State.ATTENTION)

@@ -12,7 +12,7 @@ from methods.logs.cutting import Uncuttable, splitter
 from methods.logs.lines import blocks
 from methods.logs.sheets import open_workbook, sheet_rows
 from methods.logs.sources import open_source
-from methods.logs.types import Layout, Problem, Unreadable
+from methods.logs.types import Layout, LogProblem, Unreadable
 
 #: Lines that are read for a look: a fraction of a second each time, and all of most logs. Workbooks and JSON are slow.
 LINES, SLOW_LINES = 5_000, 500
@@ -29,11 +29,11 @@ class Trial:
     ``stamps`` pairs lines with stamps (ms on the logger's clock); ``whole``: these were all the lines of the file.
     """
 
-    refused: tuple[Problem, ...] = ()
+    refused: tuple[LogProblem, ...] = ()
     stamps: dict[int, int] = field(default_factory=dict)
     first: int | None = None
     last: int | None = None
-    problems: tuple[Problem, ...] = ()
+    problems: tuple[LogProblem, ...] = ()
     whole: bool = False
 
     @property

@@ -19,7 +19,7 @@ from campaigns.models import Channel, Instrument, Job
 from campaigns.signals import inputs_changed
 from methods import logs
 from methods.clock import Basis, BurstsSoFar
-from methods.logs.types import LOCAL, Chunk, Layout, Problem, Unreadable
+from methods.logs.types import LOCAL, Chunk, Layout, LogProblem, Unreadable
 from readings.models import Problem as ProblemRow
 from readings.models import Upload
 from readings.queries.bursts import laid
@@ -31,9 +31,9 @@ from readings.services.clock_review import doubts
 from readings.services.duplicate_memory import SameMemory, refuse_the_same_memory
 from readings.services.originals import OriginalMissing, local_copy
 from readings.services.prefetch import one_ahead
-from readings.services.stamp_steps import Steps
+from readings.services.stamp_steps import StampSteps
 from readings.services.understanding import Understood, kept_for, taken_up, understand
-from readings.store import Batch, Intake, Repeats, Tally, write
+from readings.store import Batch, Intake, StampCounts, StoreTally, write
 
 KEPT_PROBLEMS = 200
 MORE = "more_problems"
@@ -46,16 +46,16 @@ Numbered = tuple[Chunk, list[Batch]]
 class Progress:
     """What reading one file has found so far."""
 
-    tally: Tally = field(default_factory=Tally)
-    problems: list[Problem] = field(default_factory=list)
+    tally: StoreTally = field(default_factory=StoreTally)
+    problems: list[LogProblem] = field(default_factory=list)
     problem_count: int = 0
     lines: int = 0
     first: int | None = None
     last: int | None = None
-    steps: Steps = field(default_factory=Steps)
+    steps: StampSteps = field(default_factory=StampSteps)
     bursts: BurstsSoFar = field(default_factory=BurstsSoFar)
 
-    def note(self, problems: Iterable[Problem]) -> None:
+    def note(self, problems: Iterable[LogProblem]) -> None:
         """What concerns the whole file is always kept, of single lines the first ones."""
         for problem in problems:
             # The reader lists the first problems and then says how many more there were.
@@ -74,10 +74,10 @@ class Progress:
         self.first = low if self.first is None else min(self.first, low)
         self.last = high if self.last is None else max(self.last, high)
 
-    def took(self, part: Tally, channels: Channels) -> None:
+    def took(self, part: StoreTally, channels: Channels) -> None:
         self.note(clash_problem(clash, channels) for clash in part.clashes)
         self.note(loose_problem(loose, channels) for loose in part.loose)
-        self.tally.add(Tally(part.stored, part.held))
+        self.tally.add(StoreTally(part.stored, part.held))
 
 
 def read_upload(job: Job) -> Outcome:
@@ -145,7 +145,7 @@ def _placed(upload: Upload, layout: Layout, progress: Progress) -> str:
 
 def _numbered(chunks: Iterable[Chunk], upload: Upload, channels: Channels) -> Iterator[Numbered]:
     """Each chunk with its batches. Asks no database."""
-    repeats = [Repeats() for _ in channels]
+    repeats = [StampCounts() for _ in channels]
     for chunk in chunks:
         yield chunk, list(_batches(upload, chunk, channels, repeats))
 
@@ -184,7 +184,7 @@ def _store_rest(job: Job, file: Intake, progress: Progress, channels: Channels) 
         progress.took(part, channels)
 
 
-def _batches(upload: Upload, chunk: Chunk, channels: Channels, repeats: list[Repeats]) -> Iterable[Batch]:
+def _batches(upload: Upload, chunk: Chunk, channels: Channels, repeats: list[StampCounts]) -> Iterable[Batch]:
     """One batch a channel. Equal stamps are counted channel by channel: in a long file each line is of one of them."""
     for k, channel in enumerate(channels):
         if channel is not None:
@@ -199,7 +199,7 @@ def _finish(
     upload: Upload,
     state: str,
     progress: Progress,
-    problems: Iterable[Problem],
+    problems: Iterable[LogProblem],
     understood: Understood | None = None,
 ) -> Outcome:
     progress.note(problems)
@@ -259,13 +259,13 @@ def _by_serial(upload: Upload, serials: tuple[str, ...]) -> Instrument | None:
     return found[0] if len(found) == 1 else None
 
 
-def _which_instrument(understood: Understood) -> Problem:
+def _which_instrument(understood: Understood) -> LogProblem:
     seen = ", ".join(understood.serials)
     message = "Which instrument stored this file? " + (
         f"Its serial number ({seen}) is not among your instruments." if seen else "The file names no serial number."
     )
-    return Problem(0, "", seen, "which-instrument", message)
+    return LogProblem(0, "", seen, "which-instrument", message)
 
 
-def _no_rows() -> Problem:
-    return Problem(0, "", "", "no-readings", "The file has a header but no line with readings below it.")
+def _no_rows() -> LogProblem:
+    return LogProblem(0, "", "", "no-readings", "The file has a header but no line with readings below it.")

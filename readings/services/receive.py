@@ -20,7 +20,7 @@ from readings.models import Upload
 CHUNK = 1024 * 1024
 
 
-class Refused(Exception):
+class UploadRefused(Exception):
     """The file is not taken; the message says why and what to do."""
 
 
@@ -64,9 +64,11 @@ def ask_to_read(upload: Upload, by: User | None) -> None:
 def check_size(name: str, size: int) -> None:
     limit = settings.UPLOAD_MAX_BYTES
     if size == 0:
-        raise Refused(f"“{name}” is empty (0 bytes). Download the memory again and check that the export has finished.")
+        raise UploadRefused(
+            f"“{name}” is empty (0 bytes). Download the memory again and check that the export has finished."
+        )
     if size > limit:
-        raise Refused(
+        raise UploadRefused(
             f"“{name}” has {size / 1e6:.0f} MB; files up to {limit / 1e6:.0f} MB are taken. Export a shorter period, "
             "or ask the operator to raise FANLIGHT_UPLOAD_MAX_MB."
         )

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from methods.clock import Basis
-from methods.logs.types import Problem
+from methods.logs.types import LogProblem
 from methods.quantities.moments import stamp_text
 from readings.store import Batch
 
@@ -22,7 +22,7 @@ UNITS = ((86_400_000, "d"), (3_600_000, "h"), (60_000, "min"), (1000, "s"), (1, 
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class StampStep:
     """Neighbours in the file: the line of the second, and both stamps."""
 
     line: int
@@ -35,8 +35,8 @@ class _Column:
     """Steps between neighbouring readings of one channel, both ways: which of them are odd shows at the end."""
 
     last: int | None = None
-    back: list[Step] = field(default_factory=list)
-    forward: list[Step] = field(default_factory=list)
+    back: list[StampStep] = field(default_factory=list)
+    forward: list[StampStep] = field(default_factory=list)
     back_count: int = 0
     forward_count: int = 0
 
@@ -51,28 +51,28 @@ class _Column:
         self.forward_count += self._note(self.forward, steps > 0, stamps, lines)
 
     @staticmethod
-    def _note(kept: list[Step], where: np.ndarray, stamps: np.ndarray, lines: np.ndarray) -> int:
+    def _note(kept: list[StampStep], where: np.ndarray, stamps: np.ndarray, lines: np.ndarray) -> int:
         found = np.flatnonzero(where)
         for i in found[: LISTED - len(kept)]:
-            kept.append(Step(int(lines[i]), int(stamps[i]), int(stamps[i + 1])))
+            kept.append(StampStep(int(lines[i]), int(stamps[i]), int(stamps[i + 1])))
         return len(found)
 
-    def odd(self) -> tuple[list[Step], int]:
+    def odd(self) -> tuple[list[StampStep], int]:
         """Steps against the direction of the file, in the order in which the clock made them, and how many there were.
 
         A file that lists its latest reading first has more steps back than forward.
         """
         if self.back_count > self.forward_count:
-            return [Step(step.line, step.second, step.first) for step in self.forward], self.forward_count
+            return [StampStep(step.line, step.second, step.first) for step in self.forward], self.forward_count
         return self.back, self.back_count
 
 
 @dataclass(slots=True)
-class Steps:
+class StampSteps:
     """Looks at each batch on its way to the store."""
 
     columns: dict[int, _Column] = field(default_factory=dict)
-    still: Step | None = None  # where a stamp repeated once too often
+    still: StampStep | None = None  # where a stamp repeated once too often
     left_out: int = 0
 
     def see(self, batch: Batch) -> Batch:
@@ -82,15 +82,15 @@ class Steps:
         if fits.all():
             return batch
         first = int(np.flatnonzero(~fits)[0])
-        self.still = self.still or Step(int(batch.line[first]), int(batch.stamp[first]), int(batch.stamp[first]))
+        self.still = self.still or StampStep(int(batch.line[first]), int(batch.stamp[first]), int(batch.stamp[first]))
         self.left_out += int(np.count_nonzero(~fits))
         return batch.only(fits)
 
-    def problems(self, basis: Basis) -> Iterator[Problem]:
+    def problems(self, basis: Basis) -> Iterator[LogProblem]:
         """``basis`` is that of the stamps; where it explains a step by a repeated hour, nothing is wrong."""
         if self.still is not None:
             yield _stood_still(self.still, self.left_out)
-        listed: dict[int, Step] = {}
+        listed: dict[int, StampStep] = {}
         more = 0
         for steps, count in (column.odd() for column in self.columns.values()):
             listed |= {step.line: step for step in steps if _is_back(step, basis)}
@@ -98,32 +98,32 @@ class Steps:
         for line in sorted(listed):
             yield _went_back(listed[line])
         if more:
-            yield Problem(0, "", str(more), "more_problems", f"The stamps go back {more:,} more times.")
+            yield LogProblem(0, "", str(more), "more_problems", f"The stamps go back {more:,} more times.")
 
 
-def _is_back(step: Step, basis: Basis) -> bool:
+def _is_back(step: StampStep, basis: Basis) -> bool:
     # Two stamps before it show which way the clock runs: two alone could be a file with its latest reading first.
     stamps = np.array([step.first - 2, step.first - 1, step.first, step.second], dtype=np.int64)
     utc, _ = basis.to_utc(stamps)
     return bool(utc[3] < utc[2])
 
 
-def _went_back(step: Step) -> Problem:
+def _went_back(step: StampStep) -> LogProblem:
     first, second = stamp_text(step.first), stamp_text(step.second)
     message = (
         f"The stamps go back by {_length(step.first - step.second)} here, from {first} to {second}. Readings beside "
         "the step count as doubtful in time. If the clock was set back, enter a clock check from before and one from "
         "after it; if two downloads stand in one file, hand in each by itself."
     )
-    return Problem(step.line, "", second, "clock_back", message)
+    return LogProblem(step.line, "", second, "clock_back", message)
 
 
-def _stood_still(step: Step, left_out: int) -> Problem:
+def _stood_still(step: StampStep, left_out: int) -> LogProblem:
     message = (
         f"{MOST_EQUAL:,} readings already carry the stamp {stamp_text(step.first)}: the clock stood still. "
         f"{left_out:,} readings from this line on were left out."
     )
-    return Problem(step.line, "", stamp_text(step.first), "clock_still", message)
+    return LogProblem(step.line, "", stamp_text(step.first), "clock_still", message)
 
 
 def _length(ms: int) -> str:

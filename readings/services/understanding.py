@@ -19,7 +19,7 @@ from campaigns.signals import inputs_changed
 from methods import logs
 from methods.logs.layout_corrections import carry_over, questions_left
 from methods.logs.layout_wording import describe
-from methods.logs.types import Layout, Problem, Question
+from methods.logs.types import Layout, LayoutQuestion, LogProblem
 from readings.job_kinds import READ_UPLOAD
 from readings.models import LookFirst, Reading, SavedLayout, Upload
 from readings.services.affected_campaigns import fed_by
@@ -44,8 +44,8 @@ class Understood:
     seen: Layout | None
     base: Layout | None
     layout: Layout | None
-    questions: tuple[Question, ...] = ()
-    problems: tuple[Problem, ...] = ()
+    questions: tuple[LayoutQuestion, ...] = ()
+    problems: tuple[LogProblem, ...] = ()
     serials: tuple[str, ...] = ()
     look: str = ""
     settled: bool = False
@@ -54,15 +54,15 @@ class Understood:
     def waits(self) -> bool:
         return not self.settled and bool(self.questions or self.look)
 
-    def asked(self) -> Iterator[Problem]:
+    def asked(self) -> Iterator[LogProblem]:
         """What is to be decided, as problems of the whole file, or of a column at its heading."""
         for question in self.questions:
             line, column = self._heading(question)
-            yield Problem(line, column, "", question.code, question.message)
+            yield LogProblem(line, column, "", question.code, question.message)
         if self.look:
-            yield Problem(0, "", "", "look-first", self.look)
+            yield LogProblem(0, "", "", "look-first", self.look)
 
-    def _heading(self, question: Question) -> tuple[int, str]:
+    def _heading(self, question: LayoutQuestion) -> tuple[int, str]:
         if question.column is None or self.layout is None:
             return 0, ""
         return self.layout.header_line, self.layout.columns[question.column].name
@@ -119,7 +119,7 @@ def recall(upload: Upload) -> Understood | None:
         base=base,
         layout=Layout.from_json(upload.settled) if upload.settled else base,
         questions=tuple(
-            Question(q["code"], q["message"], tuple((value, words) for value, words in q["choices"]), q["column"])
+            LayoutQuestion(q["code"], q["message"], tuple((value, words) for value, words in q["choices"]), q["column"])
             for q in kept["questions"]
         ),
         look=kept["look"],
@@ -127,7 +127,7 @@ def recall(upload: Upload) -> Understood | None:
     )
 
 
-def _still_open(layout: Layout, asked: tuple[Question, ...]) -> tuple[Question, ...]:
+def _still_open(layout: Layout, asked: tuple[LayoutQuestion, ...]) -> tuple[LayoutQuestion, ...]:
     """What a saved layout does not answer, such as a new kind of reading, in the words in which it was first asked."""
     words = {(question.code, question.column): question for question in asked}
     return tuple(words.get((question.code, question.column), question) for question in questions_left(layout))

@@ -1,8 +1,8 @@
 """The only writer of readings."""
 
-from readings.store.batches import Batch, Clash, Loose, Tally
+from readings.store.batches import Batch, Clash, Loose, StoreTally
 from readings.store.intake import Intake
 from readings.store.merge import write
-from readings.store.stamp_counts import Repeats
+from readings.store.stamp_counts import StampCounts
 
-__all__ = ["Batch", "Clash", "Intake", "Loose", "Repeats", "Tally", "write"]
+__all__ = ["Batch", "Clash", "Intake", "Loose", "StampCounts", "StoreTally", "write"]

@@ -74,13 +74,13 @@ class Loose:
 
 
 @dataclass(slots=True)
-class Tally:
+class StoreTally:
     stored: int = 0  # rows that this upload put into the database, in this run or in one that was cut short
     held: int = 0
     clashes: list[Clash] = field(default_factory=list)
     loose: list[Loose] = field(default_factory=list)
 
-    def add(self, other: Tally) -> None:
+    def add(self, other: StoreTally) -> None:
         self.stored += other.stored
         self.held += other.held
         self.clashes += other.clashes

@@ -12,10 +12,10 @@ from functools import cached_property
 
 import numpy as np
 
-from methods.logs.memory_alignment import Edges, Place, Value, agreeing, align
+from methods.logs.memory_alignment import Edges, GroupPosition, Value, agreeing, align
 from readings.models import Upload
 from readings.queries.rows import Rows
-from readings.store.batches import Batch, Bools, Clash, Floats, Ints, Loose, Tally
+from readings.store.batches import Batch, Bools, Clash, Floats, Ints, Loose, StoreTally
 from readings.store.intake import Intake
 
 #: Codes of problems of readings that were not stored because of those that are held.
@@ -24,20 +24,20 @@ LEFT_OUT = (APART, DIFFERING) = ("held-apart", "held-differently")
 NTH_BITS, LOWEST, HIGHEST = 16, -(2**15), 2**15 - 1
 
 
-def compare(batch: Batch, held: Rows, file: Intake) -> tuple[Batch, Tally]:
+def compare(batch: Batch, held: Rows, file: Intake) -> tuple[Batch, StoreTally]:
     """The rows of ``batch`` that are new, under the nth they get, and what became of all of them.
 
     ``held``: all rows of the channel from the batch's lowest to its highest stamp.
     """
     if not len(held) or not len(batch):
-        return batch, Tally(stored=len(batch))
+        return batch, StoreTally(stored=len(batch))
     beside = _Beside(_renumbered(batch, file), held, file)
     left_out, loose = beside.align()
     batch, (place, found, same) = beside.batch, beside.looked_up()
     mine = same & (held["upload_id"][place] == batch.upload_id)  # written before this run was cut short
     clashes = [_clash(batch, held[place[i]], i) for i in np.flatnonzero(found & ~same & ~left_out).tolist()]
     new = batch.only(~found & ~left_out)
-    return new, Tally(len(new) + int(mine.sum()), int((same & ~mine).sum()), clashes, loose)
+    return new, StoreTally(len(new) + int(mine.sum()), int((same & ~mine).sum()), clashes, loose)
 
 
 def _renumbered(batch: Batch, file: Intake) -> Batch:
@@ -110,19 +110,19 @@ class _Beside:
         line = int(self.batch.line[rows[0]])
         return Loose(self.batch.channel_id, stamp, line, len(rows), len(held), surplus)
 
-    def _place(self, stamp: int, rows: Ints, held: Rows) -> Place | None:
+    def _place(self, stamp: int, rows: Ints, held: Rows) -> GroupPosition | None:
         """Where the rows stand among the held ones of their stamp; None where the values do not tell.
 
         What this file itself stored in a run that was cut short stays where it is.
         """
         mine = held["upload_id"] == self.batch.upload_id
         others, own = held[~mine], held[mine]
-        found = align(self._values(rows), _values(others), self._edges(stamp)) if len(others) else Place(0)
+        found = align(self._values(rows), _values(others), self._edges(stamp)) if len(others) else GroupPosition(0)
         if not len(own):
             return found
         at = np.flatnonzero(self.batch.line[rows] == own["line"][0])
         shift = int(own["nth"][0] - held["nth"][0]) - int(at[0]) if len(at) else 0
-        return Place(shift, unsure=found is not None and found.unsure)
+        return GroupPosition(shift, unsure=found is not None and found.unsure)
 
     def _edges(self, stamp: int) -> Edges:
         first, last = self.file.first.get(self.batch.channel_id), int(self.batch.stamp[-1])

@@ -13,14 +13,14 @@ from methods.figures.block_summary import parts_of
 from readings.models import Envelope
 from readings.queries.rows import rows
 from readings.store import postgres, sqlite
-from readings.store.batches import Batch, Tally
+from readings.store.batches import Batch, StoreTally
 from readings.store.compare import compare
 from readings.store.intake import Intake
 
 RACES = 5
 
 
-def write(batches: list[Batch], file: Intake | None = None) -> Tally:
+def write(batches: list[Batch], file: Intake | None = None) -> StoreTally:
     """Store the batches in the caller's transaction, all or nothing.
 
     ``file`` goes with all batches of one file; what it keeps back comes with the next call, all of it with the
@@ -41,8 +41,8 @@ def write(batches: list[Batch], file: Intake | None = None) -> Tally:
     raise AssertionError("unreachable")
 
 
-def _write(batches: list[Batch], file: Intake) -> tuple[Tally, dict[int, Batch]]:
-    tally, fresh, rest = Tally(), [], {}
+def _write(batches: list[Batch], file: Intake) -> tuple[StoreTally, dict[int, Batch]]:
+    tally, fresh, rest = StoreTally(), [], {}
     whole = file.with_rest(batches)
     for channel_id in sorted(whole):
         batch = whole[channel_id]

@@ -31,7 +31,7 @@ class _Seen:
 
 
 @dataclass(slots=True)
-class Repeats:
+class StampCounts:
     """Feed it the stamps of a file chunk by chunk; it answers with the nth of each line."""
 
     _seen: list[_Seen] = field(default_factory=list)

@@ -11,7 +11,7 @@ from django.utils.safestring import SafeString
 
 from campaigns.models import Job
 from methods.logs.layout_wording import column_words, file_words
-from methods.logs.types import Column, Layout, Role
+from methods.logs.types import Column, ColumnRole, Layout
 from methods.quantities.moments import stamp_text
 from readings.models import Upload
 
@@ -76,4 +76,4 @@ def file_as_words(layout: dict[str, Any]) -> str:
 @register.filter
 def column_role(column: dict[str, Any]) -> str:
     """What was made of a column of the layout, which pages have as JSON."""
-    return column_words(Column(**{**column, "role": Role(column["role"])}))
+    return column_words(Column(**{**column, "role": ColumnRole(column["role"])}))

@@ -18,7 +18,7 @@ from campaigns.models import Job
 from campaigns.services.ownership import organisation_id_of
 from campaigns.views.pages import RowPage
 from methods.logs import layout_wording as words
-from methods.logs.types import Column, Layout, Problem, Role
+from methods.logs.types import Column, ColumnRole, Layout, LogProblem
 from methods.quantities.moments import stamp_text
 from readings.forms.layouts import OFFERED, KeepForm, LayoutForm
 from readings.job_kinds import READ_UPLOAD
@@ -52,7 +52,7 @@ class UploadLayout(RowPage):
         if self.understood is None:
             return self.not_understood()
         with local_copy(self.found) as path:
-            look = Look(self.found, self.understood, path)
+            look = LayoutLook(self.found, self.understood, path)
         return self.page(look, KeepForm(initial=self.kept_as(), is_read=bool(self.fixed)))
 
     def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
@@ -62,7 +62,7 @@ class UploadLayout(RowPage):
             return self.not_understood(status=409)
         with local_copy(self.found) as path:
             keeping = request.POST.get("do") == "keep"
-            look = Look(self.found, self.understood, path, None if keeping else request.POST)
+            look = LayoutLook(self.found, self.understood, path, None if keeping else request.POST)
         keep = KeepForm(request.POST, is_read=keeping)
         if keeping:
             return self.keep_it(look, keep)
@@ -80,7 +80,7 @@ class UploadLayout(RowPage):
     def may_keep(self) -> bool:
         return access.may_add(self.person, SavedLayout, organisation_id_of(self.found))
 
-    def read_it(self, look: Look, keep: KeepForm) -> HttpResponse:
+    def read_it(self, look: LayoutLook, keep: KeepForm) -> HttpResponse:
         said = keep.cleaned_data
         name = said["name"] if said["keep"] and self.may_keep else ""
         try:
@@ -92,7 +92,7 @@ class UploadLayout(RowPage):
         messages.success(self.request, f"{told} {kept_words(name, others)}" if name else told)
         return redirect(reverse("upload", args=[self.found.key]))
 
-    def keep_it(self, look: Look, keep: KeepForm) -> HttpResponse:
+    def keep_it(self, look: LayoutLook, keep: KeepForm) -> HttpResponse:
         """Of a file that is read: nothing is read again, but its layout is kept and says what a stored value is."""
         if not self.may_keep:
             raise Http404
@@ -107,7 +107,7 @@ class UploadLayout(RowPage):
         messages.success(self.request, kept_words(name, others))
         return redirect(reverse("upload", args=[self.found.key]))
 
-    def page(self, look: Look, keep: KeepForm, status: int = 200, **more: Any) -> HttpResponse:
+    def page(self, look: LayoutLook, keep: KeepForm, status: int = 200, **more: Any) -> HttpResponse:
         return self.show(status=status, look=look, keep_form=keep, saved=self.saved, **more, **self.frame())
 
     def not_understood(self, status: int = 200) -> HttpResponse:
@@ -156,7 +156,7 @@ def kept_words(name: str, others: int) -> str:
     return f"“{name}” is kept for files of this shape{also}"
 
 
-class Look:
+class LayoutLook:
     """What the page shows of one way to read a file: the form, what it gives, and the first lines."""
 
     def __init__(self, upload: Upload, understood: Understood, path: Path, data: Any = None) -> None:
@@ -233,9 +233,9 @@ class Look:
         return "; ".join(told) + "."
 
     @cached_property
-    def problems(self) -> list[Problem]:
+    def problems(self) -> list[LogProblem]:
         """Those of the trial, and where the instrument is known, columns it has no channel for."""
-        unmatched: list[Problem] = []
+        unmatched: list[LogProblem] = []
         if self.upload.instrument is not None and not self.missing:
             _, unmatched = column_channels.match(self.layout, self.upload.instrument)
         return [*self.trial.refused * (not self.missing), *unmatched, *self.trial.problems][:SHOWN_PROBLEMS]
@@ -289,7 +289,7 @@ class Look:
     @cached_property
     def lines(self) -> list[dict[str, Any]]:
         """The first lines: number, what the line is, its cells, the stamp as read, what is wrong with it."""
-        taken = {column.index for column in self.layout.columns if column.role is not Role.IGNORE}
+        taken = {column.index for column in self.layout.columns if column.role is not ColumnRole.IGNORE}
         wrong: dict[int, list[str]] = defaultdict(list)
         for problem in self.trial.problems:
             wrong[problem.line].append(problem.message)

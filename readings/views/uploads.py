@@ -27,7 +27,7 @@ from readings.models import Upload
 from readings.queries import Placement, anything_from, placement_of
 from readings.services import clock_review, duplicate_memory, stored_value
 from readings.services.original_lines import lines_around
-from readings.services.receive import Receipt, Refused, ask_to_read, display_name, receive
+from readings.services.receive import Receipt, UploadRefused, ask_to_read, display_name, receive
 from readings.templatetags.readings_words import render_row
 
 HINT = "As the instrument wrote them, unchanged: the original is kept and its SHA-256 noted."
@@ -35,7 +35,7 @@ NO_FILE = "No file came with this."
 NOT_YOURS = "Choose one of your own instruments."
 
 
-class Answer(NamedTuple):
+class HandInAnswer(NamedTuple):
     """What became of one file: a status as HTTP has them, and what is said."""
 
     name: str
@@ -43,7 +43,7 @@ class Answer(NamedTuple):
     body: dict[str, str]
 
 
-class InstrumentForm(forms.Form):
+class InstrumentChoiceForm(forms.Form):
     instrument = forms.ModelChoiceField(
         Instrument.objects.none(), required=False, empty_label="Find it by the serial number in the file"
     )
@@ -63,7 +63,7 @@ class Uploads(RowPage):
     related: ClassVar[tuple[str, ...]] = ("site",)
 
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
-        return self.listing(InstrumentForm(campaign=self.found, person=self.person))
+        return self.listing(InstrumentChoiceForm(campaign=self.found, person=self.person))
 
     @property
     def scripted(self) -> bool:
@@ -78,21 +78,21 @@ class Uploads(RowPage):
     def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         if not access.may_add(self.person, Upload, organisation_id_of(self.found)):
             raise Http404
-        form = InstrumentForm(request.POST, campaign=self.found, person=self.person)
+        form = InstrumentChoiceForm(request.POST, campaign=self.found, person=self.person)
         if not form.is_valid():
             return JsonResponse({"message": NOT_YOURS}, status=400) if self.scripted else self.listing(form, status=422)
         answers = [self.take(file, form.cleaned_data["instrument"]) for file in request.FILES.getlist("file")]
         return self.to_script(answers) if self.scripted else self.to_form(answers)
 
-    def take(self, file: UploadedFile[Any], instrument: Instrument | None) -> Answer:
+    def take(self, file: UploadedFile[Any], instrument: Instrument | None) -> HandInAnswer:
         try:
             receipt = receive(file, self.found, instrument, self.person)
-        except Refused as refused:
-            return Answer(display_name(file.name or ""), 422, {"message": str(refused)})
-        return Answer(display_name(file.name or ""), 409 if receipt.already_held else 201, self.told(receipt))
+        except UploadRefused as refused:
+            return HandInAnswer(display_name(file.name or ""), 422, {"message": str(refused)})
+        return HandInAnswer(display_name(file.name or ""), 409 if receipt.already_held else 201, self.told(receipt))
 
     @staticmethod
-    def to_script(answers: list[Answer]) -> JsonResponse:
+    def to_script(answers: list[HandInAnswer]) -> JsonResponse:
         """One file is answered with its own status, several with one each."""
         if not answers:
             return JsonResponse({"message": NO_FILE}, status=400)
@@ -100,7 +100,7 @@ class Uploads(RowPage):
             return JsonResponse(answers[0].body, status=answers[0].status)
         return JsonResponse({"files": [{"name": a.name, "status": a.status, **a.body} for a in answers]}, status=207)
 
-    def to_form(self, answers: list[Answer]) -> HttpResponse:
+    def to_form(self, answers: list[HandInAnswer]) -> HttpResponse:
         for answer in answers:
             tell = messages.success if answer.status == 201 else messages.warning
             told = answer.body["message"]
@@ -117,7 +117,7 @@ class Uploads(RowPage):
             return {"message": f"Already held since {since}, as “{receipt.upload.filename}”.", "url": url}
         return {"message": "Stored. It is being read now.", "url": url}
 
-    def listing(self, form: InstrumentForm, status: int = 200) -> HttpResponse:
+    def listing(self, form: InstrumentChoiceForm, status: int = 200) -> HttpResponse:
         rows = access.visible(self.person, Upload).filter(campaign=self.found).select_related("instrument")
         rows = rows.defer("layout", "understood", "settled")  # what a list of fifty has no use for
         page = Paginator(rows, 50).get_page(self.request.GET.get("page"))
@@ -176,7 +176,7 @@ class UploadPage(RowPage):
             placement=placement,
             places=self.places(placement),
             unplaced=self.span(placement.unplaced_first_ms, placement.unplaced_last_ms),
-            instrument_form=InstrumentForm(campaign=upload.campaign, person=self.person),
+            instrument_form=InstrumentChoiceForm(campaign=upload.campaign, person=self.person),
             first_lines=lines_around(upload, 1, after=7),
         )
 
@@ -245,7 +245,7 @@ class UploadDecide(RowPage):
     http_method_names: ClassVar[list[str]] = ["post"]  # type: ignore[misc]
 
     def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
-        form = InstrumentForm(request.POST, campaign=self.found.campaign, person=self.person)
+        form = InstrumentChoiceForm(request.POST, campaign=self.found.campaign, person=self.person)
         back = redirect(reverse("upload", args=[self.found.key]))
         if not form.is_valid():
             messages.error(request, NOT_YOURS)

@@ -6,18 +6,18 @@ from django.db.models import QuerySet
 
 from campaigns.api.base import ReadOnly
 from campaigns.api.params import by_choice, by_key
-from campaigns.models import Criterion, Scope
+from campaigns.models import Criterion, TokenScope
 from methods.quantities.parameters import PARAMETERS
 from methods.verdicts.words import Verdict
 from reports.api import serializers
 from reports.models import Finding, Report, Result
 
 
-class Criteria(ReadOnly[Criterion]):
+class CriterionViewSet(ReadOnly[Criterion]):
     """Criteria: the limits chosen for a campaign."""
 
     model = Criterion
-    scope = Scope.FINDINGS
+    scope = TokenScope.FINDINGS
     serializer_class = serializers.CriterionSerializer
     related = ("campaign", "limit")
     filters = {
@@ -26,11 +26,11 @@ class Criteria(ReadOnly[Criterion]):
     }
 
 
-class Results(ReadOnly[Result]):
+class ResultViewSet(ReadOnly[Result]):
     """Results: one statistic of one deployment in the terms of one criterion, with its uncertainty."""
 
     model = Result
-    scope = Scope.FINDINGS
+    scope = TokenScope.FINDINGS
     serializer_class = serializers.ResultSerializer
     related = ("criterion__campaign", "deployment", "point")
     filters = {
@@ -42,11 +42,11 @@ class Results(ReadOnly[Result]):
     }
 
 
-class Findings(ReadOnly[Finding]):
+class FindingViewSet(ReadOnly[Finding]):
     """Findings: a zone against a criterion. A verdict is not a statement of safety."""
 
     model = Finding
-    scope = Scope.FINDINGS
+    scope = TokenScope.FINDINGS
     serializer_class = serializers.FindingSerializer
     related = ("criterion__campaign", "criterion__limit", "zone", "governing__deployment", "governing__point")
     filters = {
@@ -57,11 +57,11 @@ class Findings(ReadOnly[Finding]):
     }
 
 
-class Reports(ReadOnly[Report]):
+class ReportViewSet(ReadOnly[Report]):
     """Reports: each revision that was signed, with the digest of everything it says."""
 
     model = Report
-    scope = Scope.FINDINGS
+    scope = TokenScope.FINDINGS
     serializer_class = serializers.ReportSerializer
     related = ("campaign",)
     filters = {"campaign": by_key("campaign", "Reports on this campaign.")}

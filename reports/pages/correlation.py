@@ -15,8 +15,8 @@ from methods.figures import Cloud, scatter
 from methods.figures.scatter import drawn_count
 from methods.quantities.moments import stamp_text
 from methods.quantities.parameters import PARAMETERS
-from reports.pages.figure_query import Look, Readings, Shown, readings_of
-from reports.pages.figure_set import Drawing, Drawn, Link, Sheet, nothing_held
+from reports.pages.figure_query import FigureQuery, FigureReadings, Shown, readings_of
+from reports.pages.figure_set import FigureDrawing, FigureSet, FigureTable, Link, nothing_held
 from reports.pages.indoor_outdoor import blocks_of
 
 OUTDOORS, TOGETHER = "outdoors", "together"
@@ -38,7 +38,7 @@ CAUTION = (
 )
 
 
-def partners(look: Look) -> list[str]:
+def partners(look: FigureQuery) -> list[str]:
     """What the parameter can be held against: whatever else instruments measured in the zone, and outdoor air."""
     used = look.campaign.deployments.filter(point__room__zone=look.zone).values("instrument__type")
     found = set(ChannelSpec.objects.filter(instrument_type__in=used).values_list("parameter", flat=True).order_by())
@@ -47,13 +47,13 @@ def partners(look: Look) -> list[str]:
     return [*codes, OUTDOORS] if look.outdoors() else codes
 
 
-def words_of(code: str, look: Look) -> str:
+def words_of(code: str, look: FigureQuery) -> str:
     return f"{look.name} outdoors" if code == OUTDOORS else PARAMETERS[code].name
 
 
-def against(look: Look, asked: str | None, link: Link) -> Drawn:
+def against(look: FigureQuery, asked: str | None, link: Link) -> FigureSet:
     """The figure for one partner, ``asked`` or the first there is. ``link``: to the page with another one."""
-    out = Drawn()
+    out = FigureSet()
     codes = partners(look)
     if not codes:
         out.empty = nothing_held(look, "Nothing else was measured in this zone, so nothing can be held against it.")
@@ -76,7 +76,7 @@ def against(look: Look, asked: str | None, link: Link) -> Drawn:
     return out
 
 
-def _partner(look: Look, chosen: str) -> Readings:
+def _partner(look: FigureQuery, chosen: str) -> FigureReadings:
     if chosen == OUTDOORS:
         return readings_of(look, look.outdoors())
     other = look.of(chosen)
@@ -102,7 +102,7 @@ class Pairs:
     y: Any
 
 
-def _pair(look: Look, group: Sequence[Shown], others: Sequence[Shown]) -> Pairs | None:
+def _pair(look: FigureQuery, group: Sequence[Shown], others: Sequence[Shown]) -> Pairs | None:
     """The partner measured closest: at the same point, else in the same room, else anywhere in the zone or outdoors."""
     point = group[0].deployment.point
     same_point = [one for one in others if one.deployment.point_id == point.pk]
@@ -134,7 +134,9 @@ def _blocks(group: Sequence[Shown], step: int) -> Blocks:
     return correlation.blocks(utc, value, step)
 
 
-def _drawing(look: Look, found: Readings, other: Readings, paired: Sequence[Pairs], chosen: str) -> Drawing:
+def _drawing(
+    look: FigureQuery, found: FigureReadings, other: FigureReadings, paired: Sequence[Pairs], chosen: str
+) -> FigureDrawing:
     name = words_of(chosen, look)
     clouds = [Cloud(p.label, p.x, p.y, _times(look, p)) for p in paired]
     limit = look.current.limit.upper if look.current and look.limits() else None
@@ -143,20 +145,20 @@ def _drawing(look: Look, found: Readings, other: Readings, paired: Sequence[Pair
     n = sum(len(p.x) for p in paired)
     drawn = sum(drawn_count(len(p.x), len(paired)) for p in paired)
     thinned = f" Of {n:,} pairs {drawn:,} are drawn, evenly; the coefficients rest on all." if drawn < n else ""
-    return Drawing(
+    return FigureDrawing(
         key=TOGETHER,
         figure=figure,
         caption=f"{look.name} in the room air of {look.zone.name} against {name.lower()}: one mark for each block of "
         f"time in which both were measured, both corrected.{thinned}",
         said=_said(rows),
         notes=[CAUTION],
-        numbers=Sheet("How they go together, point by point.", COLUMNS, rows),
+        numbers=FigureTable("How they go together, point by point.", COLUMNS, rows),
         parameters=(look.parameter,) if chosen == OUTDOORS else (look.parameter, chosen),
         outdoors=chosen == OUTDOORS,
     )
 
 
-def _times(look: Look, pairs: Pairs) -> list[str]:
+def _times(look: FigureQuery, pairs: Pairs) -> list[str]:
     return [stamp_text(ms)[:16] for ms in look.clock.from_utc(pairs.start_ms).tolist()]
 
 

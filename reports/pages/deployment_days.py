@@ -12,9 +12,9 @@ from django.utils import timezone
 
 from campaigns.links import many
 from campaigns.models import Campaign
-from methods.figures.days import Strip
+from methods.figures.days import DayStrip
 from methods.wording.numbers import span
-from reports.queries.entered_rows import Entered, Log, Visit
+from reports.queries.entered_rows import Entered, EnteredVisit, Log
 from reports.services.result_cells import moment_text
 
 
@@ -44,20 +44,20 @@ def course(campaign: Campaign, entered: Entered) -> dict[str, Any] | None:
     }
 
 
-def _strip(visits: Sequence[Visit], now: datetime) -> Strip:
+def _strip(visits: Sequence[EnteredVisit], now: datetime) -> DayStrip:
     start = min(v.starts_at for v in visits)
     end = max(v.ends_at or max(now, v.starts_at) for v in visits)
     margin = max((end - start) * 0.01, timedelta(minutes=5))
-    return Strip(start - margin, end + margin)
+    return DayStrip(start - margin, end + margin)
 
 
 def _bars(
-    campaign: Campaign, visits: Sequence[Visit], strip: Strip, now: datetime
-) -> Callable[[Visit], dict[str, Any]]:
+    campaign: Campaign, visits: Sequence[EnteredVisit], strip: DayStrip, now: datetime
+) -> Callable[[EnteredVisit], dict[str, Any]]:
     zone, zone_page = campaign.site.zone_info, many("zone", campaign.key)
     outdoors = reverse("deployments", args=[campaign.key])
 
-    def bar(visit: Visit) -> dict[str, Any]:
+    def bar(visit: EnteredVisit) -> dict[str, Any]:
         end = visit.ends_at or max(now, visit.starts_at)
         x, width = strip.bar(visit.starts_at, end)
         still = ", still there" if visit.ends_at is None else ""

@@ -7,12 +7,12 @@ from typing import Any
 
 import numpy as np
 
-from methods.comparison.distribution import Sample, quantile, share_above
-from methods.figures import LimitLine, Strip, spread, strips
+from methods.comparison.distribution import PlaceSample, quantile, share_above
+from methods.figures import LimitLine, PointStrip, spread, strips
 from methods.quantities.parameters import ZERO_BASED
 from methods.wording.numbers import plain
-from reports.pages.figure_query import Look, Readings, Shown, readings_of
-from reports.pages.figure_set import Drawing, Drawn, Link, Origins, Sheet, nothing_held
+from reports.pages.figure_query import FigureQuery, FigureReadings, Shown, readings_of
+from reports.pages.figure_set import FigureDrawing, FigureSet, FigureTable, Link, Origins, nothing_held
 from reports.pages.indoor_outdoor import points_compared
 
 SPREAD, STRIPS = "spread", "strips"
@@ -36,13 +36,13 @@ CAUTION = (
 )
 
 
-def distribution(look: Look, axis: str | None, link: Link) -> Drawn:
+def distribution(look: FigureQuery, axis: str | None, link: Link) -> FigureSet:
     """Histogram and cumulative share of every counted reading of the zone's room air, point by point.
 
     ``axis``: "log" for a logarithmic one, where values allow it. ``link``: to the page with another axis.
     """
     found = readings_of(look, look.deployments())
-    out = Drawn(unit=found.unit, refused=found.refused)
+    out = FigureSet(unit=found.unit, refused=found.refused)
     pooled = _pooled(found.room_air())
     if not pooled:
         out.empty = nothing_held(look, f"No reading of {look.name.lower()} in this zone’s room air counts yet.")
@@ -63,7 +63,7 @@ def distribution(look: Look, axis: str | None, link: Link) -> Drawn:
         step=None if is_log else _resolution(found),
     )
     out.drawings.append(
-        Drawing(
+        FigureDrawing(
             key=SPREAD,
             figure=figure,
             caption=f"Every reading of {look.name.lower()} in the room air of {look.zone.name} that counts, corrected: "
@@ -78,21 +78,21 @@ def distribution(look: Look, axis: str | None, link: Link) -> Drawn:
     return out
 
 
-def may_be_log(samples: Iterable[Sample]) -> bool:
+def may_be_log(samples: Iterable[PlaceSample]) -> bool:
     values = np.concatenate([sample.value for sample in samples])
     return bool(values.min() > 0 and values.max() / values.min() >= WORTH_LOG)
 
 
-def _pooled(shown: Iterable[Shown]) -> dict[int, tuple[Sample, Shown]]:
+def _pooled(shown: Iterable[Shown]) -> dict[int, tuple[PlaceSample, Shown]]:
     """The readings of each point over all its deployments, with its latest deployment; points without any left out."""
-    out: dict[int, tuple[Sample, Shown]] = {}
+    out: dict[int, tuple[PlaceSample, Shown]] = {}
     for one in shown:
         sample, key = one.sample(), one.deployment.point_id
         if not len(sample):
             continue
         if key in out:
             before = out[key][0]
-            sample = Sample(
+            sample = PlaceSample(
                 sample.label,
                 np.concatenate([before.value, sample.value]),
                 np.concatenate([before.below, sample.below]),
@@ -101,29 +101,29 @@ def _pooled(shown: Iterable[Shown]) -> dict[int, tuple[Sample, Shown]]:
     return out
 
 
-def _governing_label(found: Readings) -> str:
+def _governing_label(found: FigureReadings) -> str:
     return next((one.course.label for one in found.shown if one.course.governs), "")
 
 
-def _resolution(found: Readings) -> float | None:
+def _resolution(found: FigureReadings) -> float | None:
     steps = {round(one.resolution, 12) for one in found.room_air() if one.resolution > 0}
     return steps.pop() if len(steps) == 1 else None
 
 
-def _said(samples: Sequence[Sample], unit: str) -> str:
+def _said(samples: Sequence[PlaceSample], unit: str) -> str:
     short = unit.partition(" at ")[0]
     parts = [f"{s.label}: median {text(s, 0.5)}, 95th percentile {text(s, 0.95)} {short}" for s in samples[:3]]
     more = f", and {len(samples) - 3} more points in the numbers" if len(samples) > 3 else ""
     return "; ".join(parts) + more + "."
 
 
-def text(sample: Sample, q: float) -> str:
+def text(sample: PlaceSample, q: float) -> str:
     """A quantile as a cell prints it: ``0.051``, or ``< 0.012`` where it is among readings below detection."""
     found = quantile(sample, q)
     return f"{'< ' if found.is_below else ''}{plain(found.value)}"
 
 
-def _notes(samples: Sequence[Sample], unit: str) -> list[str]:
+def _notes(samples: Sequence[PlaceSample], unit: str) -> list[str]:
     notes = ["A round mark is a median, a square one a 95th percentile."]
     hidden = sum(int(s.below.sum()) for s in samples)
     if hidden:
@@ -136,7 +136,9 @@ def _notes(samples: Sequence[Sample], unit: str) -> list[str]:
     return notes
 
 
-def _numbers(look: Look, pooled: dict[int, tuple[Sample, Shown]], unit: str, limits: Sequence[LimitLine]) -> Sheet:
+def _numbers(
+    look: FigureQuery, pooled: dict[int, tuple[PlaceSample, Shown]], unit: str, limits: Sequence[LimitLine]
+) -> FigureTable:
     origin = Origins(look)
     limit = look.current.limit.upper if look.current and limits else None
     rows = [
@@ -152,10 +154,10 @@ def _numbers(look: Look, pooled: dict[int, tuple[Sample, Shown]], unit: str, lim
         ]
         for sample, one in pooled.values()
     ]
-    return Sheet("Readings of each point over all its visits.", COLUMNS, rows)
+    return FigureTable("Readings of each point over all its visits.", COLUMNS, rows)
 
 
-def _above(sample: Sample, limit: float | None) -> str:
+def _above(sample: PlaceSample, limit: float | None) -> str:
     if limit is None:
         return "–"
     low, high = (100 * share for share in share_above(sample, limit))
@@ -165,19 +167,19 @@ def _above(sample: Sample, limit: float | None) -> str:
 # --- points side by side ----------------------------------------------------------------------------------------------
 
 
-def side_by_side(look: Look) -> Drawn:
+def side_by_side(look: FigureQuery) -> FigureSet:
     """Every point of the zone, room air first, with what enclosed spaces and supply air are against it."""
     found = readings_of(look, look.deployments())
-    out = Drawn(unit=found.unit, refused=found.refused)
+    out = FigureSet(unit=found.unit, refused=found.refused)
     pooled = _pooled(found.shown)
     if not pooled:
         out.empty = nothing_held(look)
         return out
     ordered = sorted(pooled.values(), key=lambda pair: not pair[1].is_room_air)
-    rows = [Strip(sample, one.is_room_air) for sample, one in ordered]
+    rows = [PointStrip(sample, one.is_room_air) for sample, one in ordered]
     figure = strips(rows, unit=found.unit, limits=look.limits())
     out.drawings.append(
-        Drawing(
+        FigureDrawing(
             key=STRIPS,
             figure=figure,
             caption=f"{look.name} at every point of {look.zone.name}, all readings that count, corrected.",

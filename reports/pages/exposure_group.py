@@ -24,7 +24,7 @@ from methods.exposure import (
     statistical_test,
 )
 from methods.figures.probability import probability_figure
-from methods.limits.model import Bound, Limit
+from methods.limits.model import Bound, LimitDefinition
 from methods.nondetects.summaries import Method, Refusal, Summary, summarise
 from methods.verdicts import Verdict
 from methods.wording.numbers import all_below, plain, probability
@@ -62,7 +62,7 @@ RESULTS = [
 
 
 @dataclass
-class Told:
+class ExposureGroupShown:
     """What the page shows. ``refusal``: why the group cannot be summarised; ``left_out``: samples that do not count."""
 
     rows: list[list[Any]] = field(default_factory=list)
@@ -88,10 +88,10 @@ class Values:
         return not self.below.any()
 
 
-def told(group: ExposureGroup) -> Told:
+def told(group: ExposureGroup) -> ExposureGroupShown:
     """Everything about the group. Two queries."""
     limit = group.criterion.limit.as_library()
-    out = Told()
+    out = ExposureGroupShown()
     found = _values(group, limit, out)
     out.rows = [
         _row(group, limit, result, float(value)) for result, value in zip(found.results, found.values, strict=True)
@@ -108,7 +108,7 @@ def told(group: ExposureGroup) -> Told:
     return out
 
 
-def _values(group: ExposureGroup, limit: Limit, out: Told) -> Values:
+def _values(group: ExposureGroup, limit: LimitDefinition, out: ExposureGroupShown) -> Values:
     """Comparable results of the group's samples; the others are named."""
     samples = [
         sample.deployment
@@ -130,7 +130,7 @@ def _values(group: ExposureGroup, limit: Limit, out: Told) -> Values:
     return Values(np.array([r.value for r in kept], dtype=np.float64), below, kept)
 
 
-def _unfit(result: Result, limit: Limit) -> str:
+def _unfit(result: Result, limit: LimitDefinition) -> str:
     if limit.bound is not Bound.UPPER:
         return "the criterion has no upper limit"
     if result.value is None or result.verdict == Verdict.NOT_COMPARABLE:
@@ -157,7 +157,7 @@ def _of_summary(summary: Summary) -> Lognormal:
 # --- the group --------------------------------------------------------------------------------------------------------
 
 
-def _facts(group: Lognormal, found: Values, limit: Limit) -> Iterator[Fact]:
+def _facts(group: Lognormal, found: Values, limit: LimitDefinition) -> Iterator[Fact]:
     unit = limit.unit
     yield "Results", f"{group.n}, of which {int(found.below.sum())} below detection"
     yield "Geometric mean", f"{plain(group.gm)} {unit}"
@@ -199,7 +199,7 @@ def _believed(found: Values, group: Lognormal) -> Iterator[Fact]:
     )
 
 
-def _figure(found: Values, group: Lognormal, limit: Limit) -> tuple[dict[str, Any], str]:
+def _figure(found: Values, group: Lognormal, limit: LimitDefinition) -> tuple[dict[str, Any], str]:
     plot = probability_plot(found.values)
     order = np.argsort(found.values, kind="stable")
     labels = [str(found.results[k].deployment) for k in order.tolist()]
@@ -212,7 +212,7 @@ def _figure(found: Values, group: Lognormal, limit: Limit) -> tuple[dict[str, An
 # --- decision rules ---------------------------------------------------------------------------------------------------
 
 
-def _decisions(found: Values, group: Lognormal | Refusal, limit: Limit) -> Iterator[Fact]:
+def _decisions(found: Values, group: Lognormal | Refusal, limit: LimitDefinition) -> Iterator[Fact]:
     """EN 689:2018, numbers from memory; the preliminary test takes a result below detection at its limit."""
     if not limit.upper or not len(found.values):
         return
@@ -227,7 +227,7 @@ def _decided(decision: Decision) -> str:
     return f"{OUTCOMES[decision.outcome].capitalize()}. {decision.words}"
 
 
-def _row(group: ExposureGroup, limit: Limit, result: Result, value: float) -> list[Any]:
+def _row(group: ExposureGroup, limit: LimitDefinition, result: Result, value: float) -> list[Any]:
     """One shift alone, after NIOSH 77-173: on which side of the limit its one-sided 95 % bounds lie."""
     name = {"text": str(result.deployment), "url": reverse("result", args=[result.key])}
     if not limit.upper:

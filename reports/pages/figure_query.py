@@ -15,8 +15,8 @@ from campaigns.models import Campaign, ChannelSpec, Deployment, SamplingPoint, Z
 from campaigns.pages.chosen_criteria import Chosen
 from campaigns.services.limit_terms import reference_of, terms
 from methods.clock import Basis
-from methods.comparison.distribution import Sample
-from methods.figures import Course, LimitLine, Span, Stay
+from methods.comparison.distribution import PlaceSample
+from methods.figures import Course, DeploymentBar, LimitLine, Span
 from methods.limits.model import Averaging, Bound
 from methods.quantities.flags import EXCLUDES, Flag, words
 from methods.quantities.moments import utc_moment, utc_ms
@@ -41,7 +41,7 @@ FEWEST_BINS, MOST_BINS, USUAL_BINS = 100, 1000, 600
 
 
 @dataclass(frozen=True, eq=False)
-class Look:
+class FigureQuery:
     """One parameter in one zone of a campaign, in the terms of ``current`` or in the channel's own unit.
 
     ``span``: the part of the time axis that is looked at, wall-clock ms of the site; ``pixels``: how wide it is drawn.
@@ -89,7 +89,7 @@ class Look:
             end += HOUR_MS
         return utc_moment(int(start)), utc_moment(int(end) + 1)
 
-    def of(self, parameter: str) -> Look:
+    def of(self, parameter: str) -> FigureQuery:
         """The same of another parameter, in its own unit."""
         return replace(self, parameter=parameter, current=None)
 
@@ -145,7 +145,7 @@ class Shown:
     there are where the course holds only the extremes; ``resolution`` of a reading in the figure's unit."""
 
     course: Course
-    stay: Stay
+    stay: DeploymentBar
     deployment: Deployment
     utc_ms: Ints
     interval_ms: int
@@ -160,22 +160,22 @@ class Shown:
     def is_room_air(self) -> bool:
         return self.deployment.point.kind == ROOM_AIR
 
-    def sample(self) -> Sample:
+    def sample(self) -> PlaceSample:
         """The readings that count, without their times."""
         counts = self.course.drawn
         assert self.course.below is not None
-        return Sample(self.course.label, self.course.value[counts], self.course.below[counts])
+        return PlaceSample(self.course.label, self.course.value[counts], self.course.below[counts])
 
 
 @dataclass
-class Readings:
+class FigureReadings:
     """All that was found, in one ``unit`` (with its reference), and why readings of some instrument are missing.
 
     ``stays``: every deployment that was asked for, whether or not it has readings in the span.
     """
 
     unit: str = ""
-    stays: list[Stay] = field(default_factory=list)
+    stays: list[DeploymentBar] = field(default_factory=list)
     shown: list[Shown] = field(default_factory=list)
     refused: list[str] = field(default_factory=list)
 
@@ -188,7 +188,7 @@ class Readings:
         return [one for one in self.shown if one.is_room_air]
 
 
-def is_long(stay: Stay) -> bool:
+def is_long(stay: DeploymentBar) -> bool:
     return stay.end_ms - stay.start_ms > LONG_MS
 
 
@@ -198,13 +198,15 @@ def may_be_long(deployment: Deployment) -> bool:
     return ends is None or utc_ms(ends) - utc_ms(deployment.starts_at) > LONG_MS
 
 
-def drawn_of(look: Look, deployments: Iterable[Deployment]) -> Readings:
+def drawn_of(look: FigureQuery, deployments: Iterable[Deployment]) -> FigureReadings:
     """The extremes of the readings in the look's span, as many as its width shows."""
     (found,) = drawn_together([look], {look.parameter: list(deployments)})
     return found
 
 
-def drawn_together(looks: Sequence[Look], deployments: Mapping[str, Sequence[Deployment]]) -> list[Readings]:
+def drawn_together(
+    looks: Sequence[FigureQuery], deployments: Mapping[str, Sequence[Deployment]]
+) -> list[FigureReadings]:
     """The same for several parameters over one span, in as many queries as for one. ``deployments`` by parameter."""
     first = looks[0]
     start, end = first.moments
@@ -217,7 +219,7 @@ def drawn_together(looks: Sequence[Look], deployments: Mapping[str, Sequence[Dep
     return [_gathered(look, deployments[look.parameter], by_parameter[look.parameter]) for look in looks]
 
 
-def readings_of(look: Look, deployments: Iterable[Deployment]) -> Readings:
+def readings_of(look: FigureQuery, deployments: Iterable[Deployment]) -> FigureReadings:
     """Every reading of the look's span."""
     asked = list(deployments)
     start, end = look.moments
@@ -231,8 +233,8 @@ def _within(deployment: Deployment, start: datetime | None, end: datetime | None
     return begins_before and (start is None or deployment.ends_at is None or deployment.ends_at > start)
 
 
-def _gathered(look: Look, asked: Sequence[Deployment], found: Iterable[Thinned | Placed]) -> Readings:
-    out = Readings()
+def _gathered(look: FigureQuery, asked: Sequence[Deployment], found: Iterable[Thinned | Placed]) -> FigureReadings:
+    out = FigureReadings()
     for source in found:
         try:
             terms_of = InTerms(source.channel.spec, look.current, out.unit)
@@ -271,7 +273,7 @@ class InTerms:
         return values if limit is None else np.where(below, np.maximum(values, self.one(limit)), values)
 
 
-def _shown(look: Look, source: Thinned | Placed, in_terms: InTerms) -> Shown:
+def _shown(look: FigureQuery, source: Thinned | Placed, in_terms: InTerms) -> Shown:
     deployment, flags = source.deployment, source.flags
     stay = stay_of(look, deployment, int(source.utc_ms[-1]))
     below = (flags & int(Flag.BELOW_DETECTION)) != 0
@@ -300,12 +302,12 @@ def _shown(look: Look, source: Thinned | Placed, in_terms: InTerms) -> Shown:
     )
 
 
-def stay_of(look: Look, deployment: Deployment, last_ms: int) -> Stay:
+def stay_of(look: FigureQuery, deployment: Deployment, last_ms: int) -> DeploymentBar:
     """From when to when, on the wall clock; one that is still open ends, for now, with its last reading (UTC ms)."""
     end = utc_ms(deployment.ends_at) if deployment.ends_at else last_ms
     first, last = look.clock.from_utc([utc_ms(deployment.starts_at), end]).tolist()
     governs = look.governing is not None and look.governing.point_id == deployment.point_id
-    return Stay(label_of(deployment.point), first, last, str(deployment.instrument), governs=governs)
+    return DeploymentBar(label_of(deployment.point), first, last, str(deployment.instrument), governs=governs)
 
 
 def label_of(point: SamplingPoint) -> str:

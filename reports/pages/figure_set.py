@@ -10,7 +10,7 @@ from django.urls import reverse
 
 from methods.wording.numbers import plain, span
 from readings.models import Upload
-from reports.pages.figure_query import Look, Shown
+from reports.pages.figure_query import FigureQuery, Shown
 
 MOST_ROWS = 6
 Rows = list[list[Any]]
@@ -19,7 +19,7 @@ Link = Callable[[str, str], str]
 
 
 @dataclass
-class Sheet:
+class FigureTable:
     """A table: for ``parts/table.html``."""
 
     caption: str
@@ -33,7 +33,7 @@ class Sheet:
 
 
 @dataclass
-class Drawing:
+class FigureDrawing:
     """``key`` names the figure in addresses and on the page; ``caption`` what is shown, ``said`` what it says in
     words, ``notes`` what one must know to read it. ``numbers``: the same as a table. ``zooms``: has a time axis of
     which the server shows any part in more detail. ``parameters``, ``outdoors`` (the outdoor points too), ``room_air``
@@ -44,7 +44,7 @@ class Drawing:
     caption: str
     said: str = ""
     notes: list[str] = field(default_factory=list)
-    numbers: Sheet | None = None
+    numbers: FigureTable | None = None
     zooms: bool = False
     parameters: Sequence[str] = ()
     outdoors: bool = False
@@ -53,22 +53,22 @@ class Drawing:
 
 
 @dataclass
-class Drawn:
+class FigureSet:
     """All figures of one view, its tables, and what to do next where there are none: (words, address, its label).
 
     ``switches``: (label, options for ``parts/switch.html``). ``refused``: why readings of an instrument are missing.
     """
 
     unit: str = ""
-    drawings: list[Drawing] = field(default_factory=list)
-    tables: list[Sheet] = field(default_factory=list)
+    drawings: list[FigureDrawing] = field(default_factory=list)
+    tables: list[FigureTable] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     refused: list[str] = field(default_factory=list)
     switches: list[tuple[str, list[tuple[str, str, bool]]]] = field(default_factory=list)
     empty: tuple[str, str, str] | None = None
 
 
-def nothing_held(look: Look, what: str = "") -> tuple[str, str, str]:
+def nothing_held(look: FigureQuery, what: str = "") -> tuple[str, str, str]:
     """No reading to draw: what to do next."""
     said = what or f"No reading of {look.name.lower()} from this zone is held."
     return f"{said} Hand in the logs of the visits.", reverse("uploads", args=[look.campaign.key]), "Upload logs"
@@ -86,14 +86,14 @@ NUMBERS: list[dict[str, Any]] = [
 ]
 
 
-def numbers(look: Look, shown: Iterable[Shown], unit: str, when: str = "") -> Sheet:
+def numbers(look: FigureQuery, shown: Iterable[Shown], unit: str, when: str = "") -> FigureTable:
     """Lowest and highest counted reading at each deployment in the part of time that is looked at. Two queries."""
     origin = Origins(look)
     zone = look.campaign.site.zone_info
     rows = [_numbers_row(one, unit, origin, zone) for one in shown]
     part = "the part of time shown" if look.span else "each deployment"
     caption = f"Readings in {part}{when}, corrected; lowest and highest of those that count."
-    return Sheet(caption, NUMBERS, rows)
+    return FigureTable(caption, NUMBERS, rows)
 
 
 def _numbers_row(one: Shown, unit: str, origin: Origins, zone: Any) -> list[Any]:
@@ -111,7 +111,7 @@ def _numbers_row(one: Shown, unit: str, origin: Origins, zone: Any) -> list[Any]
 class Origins:
     """From a deployment to the page that leads down to file and line: its result, or else its instrument's files."""
 
-    def __init__(self, look: Look) -> None:
+    def __init__(self, look: FigureQuery) -> None:
         self.results: dict[str, Any] = {}  # by the key of every deployment a result rests on
         if look.current is not None:
             rows = look.current.criterion.results.values_list("key", "deployment__key", "trace__deployments")

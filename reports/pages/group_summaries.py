@@ -50,7 +50,7 @@ class Grouping:
 
 
 @dataclass(frozen=True)
-class Told:
+class SummariesShown:
     groupings: list[Grouping]
     conventions: list[tuple[str, str]]
     statistic: str
@@ -58,7 +58,7 @@ class Told:
     partly: int
 
 
-def told(campaign: Campaign, chosen: Chosen) -> Told:
+def told(campaign: Campaign, chosen: Chosen) -> SummariesShown:
     """By kind of point, by building and by zone. One query."""
     related = ("point__room__zone__floor__building", "deployment")
     rows = list(chosen.criterion.results.select_related(*related).order_by("deployment__starts_at", "pk"))
@@ -71,7 +71,7 @@ def told(campaign: Campaign, chosen: Chosen) -> Told:
         ("Zone, room air", _zone),
     )
     conventions: dict[str, str] = {}
-    return Told(
+    return SummariesShown(
         groupings=[_grouping(name, key, kept, chosen.limit.unit, conventions) for name, key in ways],
         conventions=list(conventions.items()),
         statistic=chosen.limit.statistic if asked else "mean of each visit, as context",

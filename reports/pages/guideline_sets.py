@@ -12,7 +12,7 @@ from django.urls import reverse
 from campaigns.models import Campaign, Zone
 from campaigns.pages.chosen_criteria import Chosen
 from campaigns.services.limit_terms import reference_of
-from methods.limits.model import Limit, Scope
+from methods.limits.model import LimitDefinition, PopulationScope
 from methods.quantities.parameters import PARAMETERS
 from reports.models import Finding, Result
 from reports.services import result_cells
@@ -27,7 +27,7 @@ KINDS = {
 
 
 @dataclass(frozen=True)
-class Column:
+class CriterionColumn:
     """A criterion and the words of its head."""
 
     chosen: Chosen
@@ -39,16 +39,16 @@ class Column:
 
 
 @dataclass(frozen=True)
-class Group:
+class ParameterGroup:
     """Columns of one body and kind. ``document``: what they have in common."""
 
     kind: str
     body: str
-    columns: list[Column]
+    columns: list[CriterionColumn]
 
 
 @dataclass(frozen=True)
-class Row:
+class ZoneRow:
     """A zone; ``cells`` per column: {verdict, said, value, unit, url, why}, or {} where it was not measured."""
 
     zone: Zone
@@ -56,27 +56,27 @@ class Row:
     cells: list[dict[str, Any]]
 
 
-def kind_of(limit: Limit) -> str:
+def kind_of(limit: LimitDefinition) -> str:
     """Which column group a limit belongs to: whose air its document is about."""
     scopes = set(limit.scopes)
-    if scopes & {Scope.CERTIFICATION}:
+    if scopes & {PopulationScope.CERTIFICATION}:
         return "scheme"
-    if scopes & {Scope.DWELLING, Scope.PUBLIC}:
+    if scopes & {PopulationScope.DWELLING, PopulationScope.PUBLIC}:
         return "people"
-    return "work" if Scope.WORKPLACE in scopes else "outdoor"
+    return "work" if PopulationScope.WORKPLACE in scopes else "outdoor"
 
 
-def groups(criteria: Sequence[Chosen]) -> list[Group]:
+def groups(criteria: Sequence[Chosen]) -> list[ParameterGroup]:
     """Columns by kind and body; within a body in the order of the criteria."""
     order = list(KINDS)
     placed = sorted(criteria, key=lambda one: (order.index(kind_of(one.limit)), one.limit.body))
     grouped = groupby(placed, key=lambda one: (kind_of(one.limit), one.limit.body))
-    return [Group(KINDS[kind], body, [_column(one) for one in some]) for (kind, body), some in grouped]
+    return [ParameterGroup(KINDS[kind], body, [_column(one) for one in some]) for (kind, body), some in grouped]
 
 
-def _column(one: Chosen) -> Column:
+def _column(one: Chosen) -> CriterionColumn:
     reference = reference_of(one.limit)
-    return Column(
+    return CriterionColumn(
         chosen=one,
         name=PARAMETERS[one.limit.parameter].name,
         value=one.limit.value_text(),
@@ -86,7 +86,7 @@ def _column(one: Chosen) -> Column:
     )
 
 
-def rows(campaign: Campaign, found: Sequence[Group]) -> list[Row]:
+def rows(campaign: Campaign, found: Sequence[ParameterGroup]) -> list[ZoneRow]:
     """Every zone of the site, floor by floor from the top. Two queries."""
     zones = Zone.objects.filter(floor__building__site=campaign.site_id).select_related("floor__building")
     ordered = zones.order_by("floor__building__name", "-floor__level", "name")
@@ -95,7 +95,7 @@ def rows(campaign: Campaign, found: Sequence[Group]) -> list[Row]:
     findings = Finding.objects.filter(criterion__in=criteria).select_related("governing")
     by_place = {(finding.zone_id, finding.criterion_id): finding for finding in findings}
     return [
-        Row(
+        ZoneRow(
             zone,
             reverse("zone", args=[campaign.key, zone.key]),
             [_cell(by_place.get((zone.pk, column.chosen.criterion.pk))) for column in columns],
@@ -140,7 +140,7 @@ IN_GENERAL = {
 ALL = "every measured zone"
 
 
-def reasons(found: Sequence[Row]) -> list[tuple[str, str]]:
+def reasons(found: Sequence[ZoneRow]) -> list[tuple[str, str]]:
     """Why cells are not comparable or only indicative, each reason once, with the zones it is true of."""
     said: dict[str, list[str]] = {}
     for row in found:

@@ -13,8 +13,8 @@ from methods.comparison import correlation
 from methods.comparison.correlation import Compared, compared
 from methods.wording.numbers import length, plain, rounded_to
 from reports.models import Result
-from reports.pages.figure_query import OUTDOOR, ROOM_AIR, Look, Shown, label_of, readings_of
-from reports.pages.figure_set import Drawn, Sheet, nothing_held
+from reports.pages.figure_query import OUTDOOR, ROOM_AIR, FigureQuery, Shown, label_of, readings_of
+from reports.pages.figure_set import FigureSet, FigureTable, nothing_held
 from reports.pages.time_series import beside_outdoors
 from reports.services import result_cells
 from reports.services.result_cells import NO_BREAK
@@ -56,7 +56,7 @@ WHOLE_U = "U = 2 u; the two results are taken to be independent of each other, a
 # --- by the results of the criterion ----------------------------------------------------------------------------------
 
 
-def points_compared(look: Look, out: Drawn) -> None:
+def points_compared(look: FigureQuery, out: FigureSet) -> None:
     """Enclosed spaces and supply air of the zone against its room air, by the results of the criterion."""
     if look.current is None:
         return
@@ -74,10 +74,10 @@ def points_compared(look: Look, out: Drawn) -> None:
         return
     caption = f"Against the room air: {look.current.limit.statistic}, by the results of the criterion. {WHOLE_U}"
     pairs = [(one, _nearest(one, [a for a in air if a.point.room_id == one.point.room_id] or air)) for one in beside]
-    out.tables.append(Sheet(caption, RESULTS, [_pair(look, one, two) for one, two in pairs]))
+    out.tables.append(FigureTable(caption, RESULTS, [_pair(look, one, two) for one, two in pairs]))
 
 
-def _results(look: Look) -> Any:
+def _results(look: FigureQuery) -> Any:
     assert look.current is not None
     rows = look.current.criterion.results.filter(value__isnull=False)
     return rows.select_related("point__room", "deployment__instrument").order_by("deployment__starts_at", "pk")
@@ -89,7 +89,7 @@ def _nearest(one: Result, others: Sequence[Result]) -> Result:
     return min(others, key=lambda other: (abs(other.deployment.starts_at - at), other.pk))
 
 
-def _pair(look: Look, one: Result, two: Result) -> list[Any]:
+def _pair(look: FigureQuery, one: Result, two: Result) -> list[Any]:
     found = compare_results(one, two)
     return [
         {"text": label_of(one.point), "url": reverse("result", args=[one.key])},
@@ -165,9 +165,9 @@ def gap_minutes(one: Deployment, two: Deployment) -> float | None:
 # --- room air against outdoor air -------------------------------------------------------------------------------------
 
 
-def indoors_outdoors(look: Look) -> Drawn:
+def indoors_outdoors(look: FigureQuery) -> FigureSet:
     """Room air of the zone and outdoor air of the campaign: over time, block by block, and by the results."""
-    out = Drawn()
+    out = FigureSet()
     indoors = [d for d in look.deployments() if d.point.kind == ROOM_AIR]
     outdoors = look.outdoors()
     if reason := _no_outdoors(look, indoors, outdoors):
@@ -185,13 +185,13 @@ def indoors_outdoors(look: Look) -> Drawn:
     rows = list(_mean_rows(found.room_air(), outside, found.short_unit))
     if rows:
         caption = "Means over what both have: blocks of the same time where there are enough, else the whole visits."
-        out.tables.append(Sheet(caption, MEANS, rows))
+        out.tables.append(FigureTable(caption, MEANS, rows))
         out.notes.append("Plain means of the readings that count; their uncertainty is in the results.")
     return out
 
 
 def _no_outdoors(
-    look: Look, indoors: Sequence[Deployment], outdoors: Sequence[Deployment]
+    look: FigureQuery, indoors: Sequence[Deployment], outdoors: Sequence[Deployment]
 ) -> tuple[str, str, str] | None:
     """Why there is nothing to compare, in words, and where to mend it."""
     campaign, name = look.campaign, look.name.lower()
@@ -276,7 +276,7 @@ def _mean_row(
     ]
 
 
-def _by_results(look: Look, out: Drawn) -> None:
+def _by_results(look: FigureQuery, out: FigureSet) -> None:
     """How every room-air result of the zone stands to the outdoor air that goes with its window, as it was judged."""
     if look.current is None:
         return
@@ -289,7 +289,7 @@ def _by_results(look: Look, out: Drawn) -> None:
             rows.append(_contrast(result, told))
     if rows:
         caption = f"By the results: {look.current.limit.statistic}, beside the outdoor air of its time. {WHOLE_U}"
-        out.tables.append(Sheet(caption, CONTRAST, rows))
+        out.tables.append(FigureTable(caption, CONTRAST, rows))
     out.notes += [f"No outdoor value beside the result: {reason}" for reason in sorted(missing)]
 
 

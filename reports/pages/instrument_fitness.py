@@ -12,7 +12,7 @@ from campaigns.models import Calibration, Campaign, Channel, Deployment, FieldCh
 from campaigns.pages.chosen_criteria import chosen_of
 from campaigns.pages.fitness import told as decides
 from campaigns.services.tolerances import Tolerances, tolerances
-from methods.correction.drift import Period, Series, periods
+from methods.correction.drift import CheckSeries, Period, periods
 from methods.correction.facts import Kind
 from methods.figures.checks import CheckMark, check_course
 from methods.quantities.moments import utc_moment
@@ -89,7 +89,7 @@ def _checked(
     )  # fmt: skip
 
 
-def _marks(series: Series, kind: Kind, channel: Channel, zone: ZoneInfo) -> list[CheckMark]:
+def _marks(series: CheckSeries, kind: Kind, channel: Channel, zone: ZoneInfo) -> list[CheckMark]:
     unit = f" {channel.spec.unit}" if kind == "zero" else ""
     out = []
     for at, value, failed in zip(series.at.tolist(), series.values.tolist(), series.failed.tolist(), strict=True):

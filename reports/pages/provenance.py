@@ -14,7 +14,7 @@ from django.urls import reverse
 from campaigns.links import address
 from campaigns.models import Deployment, Instrument
 from methods.averages import after_ms
-from methods.correction import Step, explain_reading
+from methods.correction import ChainStep, explain_reading
 from methods.quantities.flags import EXCLUDES, words
 from methods.quantities.moments import stamp_text, utc_moment, utc_ms
 from methods.wording.numbers import plain
@@ -29,7 +29,7 @@ Link = dict[str, Any]
 
 
 @dataclass(frozen=True, eq=False)
-class Readings:
+class TracedReadings:
     """The readings of a result's window, in order of time. ``parts``: per deployment its readings and the positions [n]
     of those in the window; ``uploads`` by id."""
 
@@ -62,7 +62,7 @@ def _counting(placed: Placed, index: npt.NDArray[np.int64]) -> npt.NDArray[np.fl
     return np.where(counts, placed.value[index], -np.inf)
 
 
-def readings_of(result: Result) -> Readings | None:
+def readings_of(result: Result) -> TracedReadings | None:
     """The stored readings behind a result as they stand now; None where there are none in its window."""
     if result.window_start is None or result.window_end is None:
         return None
@@ -80,7 +80,7 @@ def readings_of(result: Result) -> Readings | None:
         return None
     parts.sort(key=lambda part: part[0].deployment.starts_at)
     uploads = np.unique(np.concatenate([placed.upload_id[index] for placed, index in parts]))
-    return Readings(parts, Upload.objects.select_related("kept_layout").in_bulk(uploads.tolist()))
+    return TracedReadings(parts, Upload.objects.select_related("kept_layout").in_bulk(uploads.tolist()))
 
 
 def _deployments(result: Result) -> list[Deployment]:
@@ -104,7 +104,7 @@ COLUMNS: list[dict[str, Any]] = [
 ]
 
 
-def rows(found: Readings, zone: ZoneInfo, shown: Sequence[int]) -> list[list[Any]]:
+def rows(found: TracedReadings, zone: ZoneInfo, shown: Sequence[int]) -> list[list[Any]]:
     """Readings at positions ``shown`` of the window as rows of ``parts/table.html``."""
     table = []
     for n in shown:
@@ -146,7 +146,7 @@ def _local(ms: int, zone: ZoneInfo) -> str:
 # --- the chain --------------------------------------------------------------------------------------------------------
 
 
-def chain(result: Result, found: Readings, n: int, zone: ZoneInfo) -> list[Link]:
+def chain(result: Result, found: TracedReadings, n: int, zone: ZoneInfo) -> list[Link]:
     """For ``parts/chain.html``: from the result through reading ``n`` of its window to the line it was read from."""
     placed, k = found.at(n)
     deployment, spec = placed.deployment, placed.channel.spec
@@ -188,7 +188,7 @@ def _converted(result: Result, placed: Placed, k: int) -> str:
     return f"{_value(float(placed.value[k]))} {unit}{f', {said[0]}' if said else ': the limit has the same unit'}"
 
 
-def _correction(step: Step, unit: str, zone: ZoneInfo) -> Link:
+def _correction(step: ChainStep, unit: str, zone: ZoneInfo) -> Link:
     """One link of the correction chain, with every number that went into it."""
     inputs = []
     for given in step.inputs:

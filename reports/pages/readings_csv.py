@@ -13,7 +13,7 @@ from methods.quantities.units import NotConvertible
 from methods.wording.spreadsheets import quoted
 from readings.models import Upload
 from readings.queries import Placed, placed_in
-from reports.pages.figure_query import Bools, Floats, InTerms, Ints, Look
+from reports.pages.figure_query import Bools, FigureQuery, Floats, InTerms, Ints
 
 COLUMNS = (
     "utc", "local_time", "point", "kind_of_place", "instrument", "serial", "parameter", "sign", "value", "unit",
@@ -23,7 +23,7 @@ HEADER = ",".join(COLUMNS) + "\r\n"
 BLOCK = 5000
 
 
-def readings_csv(looks: Sequence[tuple[Look, Sequence[Deployment]]]) -> Iterator[str]:
+def readings_csv(looks: Sequence[tuple[FigureQuery, Sequence[Deployment]]]) -> Iterator[str]:
     """Lines of RFC 4180, some thousand at a time; one instrument is in memory at a time. Times ascend in each
     deployment. ``sign`` is "<" for a reading below detection, whose ``value`` is then the limit of detection."""
     yield HEADER
@@ -40,7 +40,7 @@ def readings_csv(looks: Sequence[tuple[Look, Sequence[Deployment]]]) -> Iterator
             yield from _lines(look, placed, in_terms, files)
 
 
-def _lines(look: Look, placed: Placed, in_terms: InTerms, files: dict[int, str]) -> Iterator[str]:
+def _lines(look: FigureQuery, placed: Placed, in_terms: InTerms, files: dict[int, str]) -> Iterator[str]:
     _know(files, placed.upload_id)
     wall = look.clock.from_utc(placed.utc_ms)
     inside = np.flatnonzero((wall >= look.span[0]) & (wall <= look.span[1])) if look.span else np.arange(len(placed))

@@ -9,7 +9,7 @@ from typing import Any
 from django.http import Http404
 
 from methods.floorplans.drawing import dress
-from methods.verdicts.comparability import State
+from methods.verdicts.comparability import ComparabilityState
 from reports.content.drawn_series import courses, drawn_beside
 from reports.services.freezing.drawings import thawed
 from reports.services.freezing.summary import UNMEASURED
@@ -157,7 +157,9 @@ def _ranked(zone: Json, finding: Json, link: Link) -> list[Any]:
 
 
 def _verdict(finding: Json) -> Json:
-    indicative = finding["result"] is not None and finding["result"]["comparability"] == State.INDICATIVE.word
+    indicative = (
+        finding["result"] is not None and finding["result"]["comparability"] == ComparabilityState.INDICATIVE.word
+    )
     return {"verdict": finding["verdict"], "said": finding["word"], "note": "an indication" if indicative else ""}
 
 

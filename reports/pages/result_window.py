@@ -10,18 +10,18 @@ import numpy as np
 from campaigns.pages.chosen_criteria import Chosen
 from campaigns.services.limit_terms import terms
 from methods.clock import Basis
-from methods.figures import Course, LimitLine, Stay, Worst, time_series
+from methods.figures import Course, DeploymentBar, LimitLine, Worst, time_series
 from methods.quantities.flags import EXCLUDES, Flag, words
 from methods.quantities.moments import utc_ms
 from methods.quantities.units import NotConvertible
 from readings.queries import Placed
 from reports.models import Result
-from reports.pages.provenance import Readings
+from reports.pages.provenance import TracedReadings
 
 BRIDGED_INTERVALS = 2
 
 
-def figure_of(result: Result, chosen: Chosen, found: Readings, zone: ZoneInfo) -> dict[str, Any] | None:
+def figure_of(result: Result, chosen: Chosen, found: TracedReadings, zone: ZoneInfo) -> dict[str, Any] | None:
     """For ``parts/chart.html``: all readings of the stay in the limit's unit; None where no conversion exists."""
     clock = Basis.in_zone(zone.key)
     try:
@@ -54,11 +54,11 @@ def _course(placed: Placed, chosen: Chosen, clock: Basis) -> Course:
     )
 
 
-def _stay(placed: Placed, clock: Basis) -> Stay:
+def _stay(placed: Placed, clock: Basis) -> DeploymentBar:
     deployment = placed.deployment
     end = utc_ms(deployment.ends_at) if deployment.ends_at else int(placed.utc_ms[-1])
     start, last = clock.from_utc([utc_ms(deployment.starts_at), end]).tolist()
-    return Stay(str(deployment.point), start, last, str(deployment.instrument), governs=True)
+    return DeploymentBar(str(deployment.point), start, last, str(deployment.instrument), governs=True)
 
 
 def _window(result: Result, chosen: Chosen, clock: Basis) -> list[Worst]:

@@ -8,12 +8,12 @@ from typing import Any
 import numpy as np
 
 from campaigns.models import Deployment
-from methods.figures import Course, Layer, Span, Stay, Worst, stack, time_series
+from methods.figures import Course, DeploymentBar, Layer, Span, Worst, stack, time_series
 from methods.quantities.moments import utc_ms
 from methods.quantities.parameters import PARAMETERS, ZERO_BASED
 from reports.models import Result
-from reports.pages.figure_query import Look, Readings, Shown, drawn_of, drawn_together, is_long
-from reports.pages.figure_set import Drawing, Drawn, nothing_held, numbers
+from reports.pages.figure_query import FigureQuery, FigureReadings, Shown, drawn_of, drawn_together, is_long
+from reports.pages.figure_set import FigureDrawing, FigureSet, nothing_held, numbers
 from reports.services.result_cells import number, spread
 
 VISITS, ALWAYS, OUTDOOR, CONDITIONS = "visits", "always", "outdoor", "conditions"
@@ -21,10 +21,10 @@ VISITS, ALWAYS, OUTDOOR, CONDITIONS = "visits", "always", "outdoor", "conditions
 ZOOMING = (VISITS, ALWAYS, OUTDOOR, CONDITIONS)
 
 
-def over_time(look: Look) -> Drawn:
+def over_time(look: FigureQuery) -> FigureSet:
     """What was measured in the zone: the visits, and on a drawing of their own what stood there for long."""
     found = drawn_of(look, look.deployments())
-    out = Drawn(unit=found.unit, refused=found.refused)
+    out = FigureSet(unit=found.unit, refused=found.refused)
     for key in (VISITS, ALWAYS) if found.shown else ():
         part = [one for one in found.shown if one.is_long == (key == ALWAYS)]
         if part or look.span:
@@ -34,13 +34,13 @@ def over_time(look: Look) -> Drawn:
     return out
 
 
-def _over_time(look: Look, found: Readings, key: str, part: Sequence[Shown]) -> Drawing:
+def _over_time(look: FigureQuery, found: FigureReadings, key: str, part: Sequence[Shown]) -> FigureDrawing:
     others = [one for one in found.shown if one not in part] if key == VISITS else []
     inside = governs_in(look, part)
     stays = [stay for stay in found.stays if is_long(stay) == (key == ALWAYS)]
     figure = series(look, part, stays, others, unit=found.short_unit, worst=worst_of(look) if inside else [])
     when = "during the visits" if key == VISITS else "all the time"
-    return Drawing(
+    return FigureDrawing(
         key=key,
         figure=figure,
         caption=f"{look.name} in {look.zone.name}, {when}, corrected. {clock_words(look, figure)}",
@@ -54,9 +54,9 @@ def _over_time(look: Look, found: Readings, key: str, part: Sequence[Shown]) -> 
 
 
 def series(
-    look: Look,
+    look: FigureQuery,
     part: Sequence[Shown],
-    stays: Sequence[Stay],
+    stays: Sequence[DeploymentBar],
     others: Sequence[Shown] = (),
     *,
     unit: str,
@@ -101,11 +101,11 @@ def during(course: Course, spans: Sequence[Span]) -> Course | None:
     )
 
 
-def governs_in(look: Look, part: Sequence[Shown]) -> bool:
+def governs_in(look: FigureQuery, part: Sequence[Shown]) -> bool:
     return look.governing is not None and look.governing.deployment_id in {one.deployment.pk for one in part}
 
 
-def clock_words(look: Look, figure: dict[str, Any]) -> str:
+def clock_words(look: FigureQuery, figure: dict[str, Any]) -> str:
     squeezed = "; stretches without a deployment are left out" if figure["layout"]["xaxis"]["rangebreaks"] else ""
     return f"Times of {look.campaign.site.time_zone}{squeezed}."
 
@@ -121,7 +121,7 @@ def marks_words(figure: dict[str, Any]) -> list[str]:
     return [said for name, said in words.items() if name in names]
 
 
-def worst_of(look: Look) -> list[Worst]:
+def worst_of(look: FigureQuery) -> list[Worst]:
     governing, current = look.governing, look.current
     if governing is None or current is None or governing.value is None or governing.window_start is None:
         return []
@@ -141,7 +141,9 @@ def _said(governing: Result | None) -> str:
 # --- beside outdoor air -----------------------------------------------------------------------------------------------
 
 
-def beside_outdoors(look: Look, indoors: Sequence[Deployment], outdoors: Sequence[Deployment]) -> Drawing | None:
+def beside_outdoors(
+    look: FigureQuery, indoors: Sequence[Deployment], outdoors: Sequence[Deployment]
+) -> FigureDrawing | None:
     """Room air and outdoor air on one axis of time; None where one of the two has no readings."""
     found = drawn_of(look, [*indoors, *outdoors])
     inside, outside = found.room_air(), [one for one in found.shown if one.deployment.point.room_id is None]
@@ -150,7 +152,7 @@ def beside_outdoors(look: Look, indoors: Sequence[Deployment], outdoors: Sequenc
     part = [*inside, *outside]
     worst = worst_of(look) if governs_in(look, inside) else []
     figure = series(look, part, found.stays, unit=found.short_unit, worst=worst)
-    return Drawing(
+    return FigureDrawing(
         key=OUTDOOR,
         figure=figure,
         caption=f"{look.name} in the room air of {look.zone.name} and outdoors, corrected. {clock_words(look, figure)}",
@@ -166,11 +168,11 @@ def beside_outdoors(look: Look, indoors: Sequence[Deployment], outdoors: Sequenc
 # --- with temperature, humidity and what else says how a place was used -----------------------------------------------
 
 
-def with_conditions(look: Look, conditions: Sequence[str]) -> Drawn:
+def with_conditions(look: FigureQuery, conditions: Sequence[str]) -> FigureSet:
     """The parameter, and under it on the same axis of time every condition that was measured in the zone."""
     looks = [look, *(look.of(parameter) for parameter in conditions)]
     found, *conditions_found = drawn_together(looks, look.deployments_by([one.parameter for one in looks]))
-    out = Drawn(unit=found.unit, refused=list(found.refused))
+    out = FigureSet(unit=found.unit, refused=list(found.refused))
     layers = [Layer(look.name, found.short_unit, _courses(found), look.parameter in ZERO_BASED, look.limits())]
     stays, missing = list(found.stays), []
     for parameter, beneath in zip(conditions, conditions_found, strict=True):
@@ -187,7 +189,7 @@ def with_conditions(look: Look, conditions: Sequence[str]) -> Drawn:
     if missing:
         out.notes.append(f"Not held from this zone: {', '.join(missing)}.")
     figure = stack(layers, stays, span=look.span)
-    drawing = Drawing(
+    drawing = FigureDrawing(
         key=CONDITIONS,
         figure=figure,
         caption=f"{look.name} in {look.zone.name}, and the conditions under it. {clock_words(look, figure)}",
@@ -202,20 +204,20 @@ def with_conditions(look: Look, conditions: Sequence[str]) -> Drawn:
     return out
 
 
-def _among(stay: Stay, stays: Sequence[Stay]) -> bool:
+def _among(stay: DeploymentBar, stays: Sequence[DeploymentBar]) -> bool:
     """Whether the deployment has its bar already."""
     same = (stay.label, stay.instrument, stay.start_ms)
     return any((one.label, one.instrument, one.start_ms) == same for one in stays)
 
 
-def _courses(found: Readings) -> list[Course]:
+def _courses(found: FigureReadings) -> list[Course]:
     return [one.course for one in found.shown]
 
 
 # --- a part of a figure in more detail --------------------------------------------------------------------------------
 
 
-def part_of(look: Look, key: str, conditions: Sequence[str]) -> Drawing | None:
+def part_of(look: FigureQuery, key: str, conditions: Sequence[str]) -> FigureDrawing | None:
     """The figure ``key`` over the look's span; None where nothing was measured in it."""
     if key == OUTDOOR:
         return beside_outdoors(look, look.deployments(), look.outdoors())
@@ -224,7 +226,7 @@ def part_of(look: Look, key: str, conditions: Sequence[str]) -> Drawing | None:
     return next((drawing for drawing in over_time(look).drawings if drawing.key == key), None)
 
 
-def count_words(drawing: Drawing) -> str:
+def count_words(drawing: FigureDrawing) -> str:
     """How many readings the figure stands for, as a sentence to be spoken."""
     assert drawing.numbers is not None
     rows = drawing.numbers.rows

@@ -21,7 +21,7 @@ CONDITIONS = ("temperature", "humidity", "co2")
 
 
 @dataclass(frozen=True)
-class Measured:
+class ZoneMeasurements:
     """``deployments`` of the zone in time order; ``findings`` by criterion; ``results`` of the chosen criterion in the
     zone, room air first, the worst on top; ``outdoor`` those of the outdoor points."""
 
@@ -31,7 +31,7 @@ class Measured:
     outdoor: list[Result]
 
 
-def measured_in(campaign: Campaign, zone: Zone, current: Chosen | None) -> Measured:
+def measured_in(campaign: Campaign, zone: Zone, current: Chosen | None) -> ZoneMeasurements:
     """Three queries."""
     deployments = campaign.deployments.filter(point__room__zone=zone).select_related("point__room", "instrument")
     related = ("governing__point__room", "governing__deployment__instrument")
@@ -41,7 +41,7 @@ def measured_in(campaign: Campaign, zone: Zone, current: Chosen | None) -> Measu
         place = Q(point__room__zone=zone) | Q(point__room__isnull=True)
         rows = current.criterion.results.filter(place).select_related("point__room", "deployment__instrument")
         here = sorted(rows, key=lambda r: (r.point.kind != ROOM_AIR, *r.concern))
-    return Measured(
+    return ZoneMeasurements(
         list(deployments),
         {finding.criterion_id: finding for finding in findings},
         [result for result in here if result.point.room_id],
@@ -85,7 +85,7 @@ POINTS: list[dict[str, Any]] = [
 ]
 
 
-def findings_table(criteria: Sequence[Chosen], found: Measured) -> list[list[Any]]:
+def findings_table(criteria: Sequence[Chosen], found: ZoneMeasurements) -> list[list[Any]]:
     """Every criterion of the campaign; one that was not measured here says so."""
     return [_finding_row(one, found.findings.get(one.criterion.pk)) for one in criteria]
 

@@ -17,7 +17,7 @@ from campaigns.models import Building, Campaign, Floor, SamplingPoint, Zone
 from campaigns.pages.chosen_criteria import Chosen
 from methods.figures import spans
 from methods.verdicts import Verdict
-from methods.verdicts.comparability import State
+from methods.verdicts.comparability import ComparabilityState
 from methods.wording.numbers import span
 from reports.models import Finding, Result
 from reports.services import result_cells
@@ -171,7 +171,9 @@ def open_questions(found: Standing) -> list[tuple[str, str, str]]:
 
 def indication(found: Standing) -> str:
     """Why all findings are only indications, where they are: "" where the comparison carries."""
-    governing = [f.governing for f in found.findings.values() if f.governing.comparability == State.INDICATIVE.word]
+    governing = [
+        f.governing for f in found.findings.values() if f.governing.comparability == ComparabilityState.INDICATIVE.word
+    ]
     reasons = dict.fromkeys(result_cells.why(result) for result in governing)
     return " ".join(reasons)
 

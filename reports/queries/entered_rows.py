@@ -11,7 +11,7 @@ from uuid import UUID
 from campaigns.models import Campaign
 
 
-class Visit(NamedTuple):
+class EnteredVisit(NamedTuple):
     """One deployment: ids, keys and names of where and by what. ``room`` and ``zone_key`` are None outdoors."""
 
     pk: int
@@ -70,10 +70,10 @@ class Entered:
     campaign: Campaign
 
     @cached_property
-    def visits(self) -> list[Visit]:
+    def visits(self) -> list[EnteredVisit]:
         """In order of instruments, then of time."""
         rows = self.campaign.deployments.order_by("instrument__name", "starts_at", "pk").values_list(*VISIT)
-        return [Visit(*row) for row in rows]
+        return [EnteredVisit(*row) for row in rows]
 
     @cached_property
     def planned(self) -> list[Planned]:

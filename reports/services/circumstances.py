@@ -7,18 +7,18 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from campaigns.models import Campaign, Deployment, PlaceKind, SamplingPoint
-from methods.averages import Unsampled
-from methods.limits.model import Limit, Scope
+from methods.averages import UnsampledTime
+from methods.limits.model import LimitDefinition, PopulationScope
 
 #: Whose air is meant in each kind of place (guidelines reference T11: an office with furniture emissions is indoor air,
 #: not a workplace with hazardous substances).
-SCOPES: dict[PlaceKind, Scope] = {
-    PlaceKind.DWELLING: Scope.DWELLING,
-    PlaceKind.SCHOOL: Scope.PUBLIC,
-    PlaceKind.CARE: Scope.PUBLIC,
-    PlaceKind.OFFICE: Scope.PUBLIC,
-    PlaceKind.PUBLIC: Scope.PUBLIC,
-    PlaceKind.WORKPLACE: Scope.WORKPLACE,
+SCOPES: dict[PlaceKind, PopulationScope] = {
+    PlaceKind.DWELLING: PopulationScope.DWELLING,
+    PlaceKind.SCHOOL: PopulationScope.PUBLIC,
+    PlaceKind.CARE: PopulationScope.PUBLIC,
+    PlaceKind.OFFICE: PopulationScope.PUBLIC,
+    PlaceKind.PUBLIC: PopulationScope.PUBLIC,
+    PlaceKind.WORKPLACE: PopulationScope.WORKPLACE,
 }
 
 
@@ -44,7 +44,7 @@ class NoOutdoor:
     words: str
 
 
-OutdoorAt = Callable[[Limit, int, int], OutdoorValue | NoOutdoor]
+OutdoorAt = Callable[[LimitDefinition, int, int], OutdoorValue | NoOutdoor]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,11 +56,11 @@ class Circumstances:
     place: PlaceKind | None = None
     personal: bool = False
     shift_minutes: float = 8 * 60.0
-    unsampled: Unsampled = Unsampled.AS_SAMPLED
+    unsampled: UnsampledTime = UnsampledTime.AS_SAMPLED
     outdoor_at: OutdoorAt | None = field(default=None, compare=False)
 
     @property
-    def scope(self) -> Scope | None:
+    def scope(self) -> PopulationScope | None:
         return SCOPES[self.place] if self.place else None
 
     def said(self) -> dict[str, Any]:
@@ -84,6 +84,6 @@ def around(
         place=point.room.zone.place if point.room else None,
         personal=personal,
         shift_minutes=60 * float(campaign.shift_hours),
-        unsampled=Unsampled(campaign.unsampled),
+        unsampled=UnsampledTime(campaign.unsampled),
         outdoor_at=None if outdoors else outdoor_at,
     )

@@ -7,18 +7,18 @@ from dataclasses import dataclass
 
 from methods.averages import Ceiling, Series, ShiftTwa, block_means
 from methods.averages.windows import Window
-from methods.limits.model import Averaging, Limit, Rounding
+from methods.limits.model import Averaging, LimitDefinition, Rounding
 from methods.quantities.moments import utc_moment
 from methods.verdicts import as_compared
 from methods.wording.numbers import length, plain
-from reports.services.sampling_periods import Stay
+from reports.services.sampling_periods import SamplingPeriod
 
 MINUTE_MS = 60_000
 Detail = tuple[str, str]
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class WindowFound:
     """The statistic a limit asks for.
 
     ``window``: what it rests on, its mean as measured; ``weight``: what a shift makes of the mean; ``shift``, ``top``
@@ -32,7 +32,7 @@ class Found:
     is_context: bool = False
 
 
-def details(stay: Stay, series: Series, limit: Limit, found: Found) -> list[Detail]:
+def details(stay: SamplingPeriod, series: Series, limit: LimitDefinition, found: WindowFound) -> list[Detail]:
     """(name, words), in the order in which a reader asks."""
     return [
         *_together(stay),
@@ -44,7 +44,7 @@ def details(stay: Stay, series: Series, limit: Limit, found: Found) -> list[Deta
     ]
 
 
-def _together(stay: Stay) -> Iterator[Detail]:
+def _together(stay: SamplingPeriod) -> Iterator[Detail]:
     if len(stay.parts) < 2:
         return
     there = [
@@ -75,7 +75,7 @@ def gaps_in(series: Series, window: Window) -> list[float]:
     return [ms / MINUTE_MS for ms in gaps if ms >= series.interval_ms]
 
 
-def _shift(found: Found, limit: Limit) -> Iterator[Detail]:
+def _shift(found: WindowFound, limit: LimitDefinition) -> Iterator[Detail]:
     twa = found.shift
     if twa is None:
         return
@@ -89,7 +89,7 @@ def _shift(found: Found, limit: Limit) -> Iterator[Detail]:
     yield "Assumed", twa.assumption
 
 
-def _blocks(series: Series, limit: Limit) -> Iterator[Detail]:
+def _blocks(series: Series, limit: LimitDefinition) -> Iterator[Detail]:
     """Fixed blocks beside the worst rolling window: they are how many laboratories report."""
     minutes = limit.averaging_minutes
     if limit.averaging not in (Averaging.ROLLING_MEAN, Averaging.SAMPLE_MEAN) or not minutes:
@@ -101,7 +101,7 @@ def _blocks(series: Series, limit: Limit) -> Iterator[Detail]:
         yield "In fixed blocks", f"{count} of {length(minutes)} from the start of the visit: {between} {limit.unit}"
 
 
-def _ceiling(found: Found, limit: Limit) -> Iterator[Detail]:
+def _ceiling(found: WindowFound, limit: LimitDefinition) -> Iterator[Detail]:
     if found.top is not None:
         name = "Ceiling" if limit.averaging is Averaging.CEILING else "Single readings"
         yield name, found.top.words.replace(" at this", f" {limit.unit} at this", 1)
@@ -110,7 +110,7 @@ def _ceiling(found: Found, limit: Limit) -> Iterator[Detail]:
 ROUNDED = {Rounding.HALF_UP: "rounded half up", Rounding.TRUNCATE: "cut off"}
 
 
-def _rounded(found: Found, limit: Limit) -> Iterator[Detail]:
+def _rounded(found: WindowFound, limit: LimitDefinition) -> Iterator[Detail]:
     if limit.rounding in ROUNDED:
         x = found.window.mean * found.weight
         how = f"{ROUNDED[limit.rounding]} to {limit.rounding_digits} decimals, as its document says"

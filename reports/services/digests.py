@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from campaigns.models import Channel
-from methods.limits.model import Limit
+from methods.limits.model import LimitDefinition
 from readings.queries import Placed
 
 #: Raised whenever a calculation changes, so that old results are known for what they are.
@@ -53,7 +53,7 @@ def of_result(readings: str, limit: str, levels: str, around: str) -> str:
     return _sha256(f"[{canonical(METHOD)}, {readings}, {limit}, {levels}, {around}]")
 
 
-def said_of(limit: Limit) -> dict[str, str]:
+def said_of(limit: LimitDefinition) -> dict[str, str]:
     """Every field of a limit in words."""
     return {field.name: str(getattr(limit, field.name)) for field in fields(limit)}
 

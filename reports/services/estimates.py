@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from campaigns.services.limit_terms import Terms, terms
 from methods.averages import Series, Stands, after_ms, joined
 from methods.averages.windows import Window
-from methods.limits.model import Limit
+from methods.limits.model import LimitDefinition
 from methods.quantities.flags import Flag
 from methods.quantities.moments import utc_ms
 from methods.uncertainty.budget import (
@@ -34,7 +34,7 @@ from methods.verdicts import Estimate
 from readings.queries import Placed
 from reports.services.circumstances import OutdoorValue
 from reports.services.indoor_outdoor import OUTDOOR
-from reports.services.sampling_periods import Stay
+from reports.services.sampling_periods import SamplingPeriod
 
 MS_PER_DAY = 86_400_000
 #: What the instrument type says of a stored value, in the words of averages.
@@ -50,12 +50,12 @@ STANDS = {
 class Taken:
     """A stay in the terms of one limit: ``hows`` per part, ``series`` of all parts together."""
 
-    stay: Stay
+    stay: SamplingPeriod
     hows: tuple[Terms, ...]
     series: Series
 
     @classmethod
-    def of(cls, stay: Stay, limit: Limit) -> Taken | None:
+    def of(cls, stay: SamplingPeriod, limit: LimitDefinition) -> Taken | None:
         """None where there is no time in it. Raises methods.quantities.units.NotConvertible (words for people).
 
         Limits in the same terms share it, and with it the prefix sums of its series.
@@ -67,7 +67,7 @@ class Taken:
         return taken
 
     @classmethod
-    def _of(cls, stay: Stay, limit: Limit) -> Taken | None:
+    def _of(cls, stay: SamplingPeriod, limit: LimitDefinition) -> Taken | None:
         hows = [terms(part.channel.spec, limit) for part in stay.parts]
         alone = len(stay.parts) == 1
         like = next((other.series for other in stay.taken.values() if other is not None), None) if alone else None
@@ -77,7 +77,7 @@ class Taken:
             return None
         parts, kept, series = zip(*there, strict=True)
         whole_series = series[0] if len(series) == 1 else joined(series)
-        return cls(stay if len(parts) == len(stay.parts) else Stay(tuple(parts)), tuple(kept), whole_series)
+        return cls(stay if len(parts) == len(stay.parts) else SamplingPeriod(tuple(parts)), tuple(kept), whole_series)
 
     @cached_property
     def said(self) -> tuple[str, ...]:

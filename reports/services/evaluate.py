@@ -17,7 +17,7 @@ from campaigns.enqueue import Outcome
 from campaigns.models import Campaign, Job
 from reports.models import Evaluation, Result
 from reports.services import digests
-from reports.services.judging import RESULTS, Found, Known, Place, judged
+from reports.services.judging import RESULTS, Known, Place, StayJudged, judged
 from reports.services.work_sharing import shares
 from reports.services.zone_findings import judge_zones
 
@@ -38,7 +38,7 @@ def evaluate_campaign(job: Job) -> Outcome:
     return Job.State.DONE, "judged", f"{len({f.place for f in found}):,} results, {findings:,} findings."
 
 
-def results_of(known: Known, job: Job | None = None) -> list[Found]:
+def results_of(known: Known, job: Job | None = None) -> list[StayJudged]:
     """Every deployment with readings against every criterion for what it measured, by as many processes as there are
     processors: what a result costs is mostly its own numbers."""
     parts = shares(known.deployments, known.stored, parallel.count())
@@ -58,7 +58,7 @@ def results_of(known: Known, job: Job | None = None) -> list[Found]:
     return found
 
 
-def keep(campaign: Campaign, found: Iterable[Found], started: datetime) -> bool:
+def keep(campaign: Campaign, found: Iterable[StayJudged], started: datetime) -> bool:
     """Write what changed and drop what is gone. False if a later run has been here already."""
     evaluation, _ = Evaluation.objects.select_for_update().get_or_create(
         campaign=campaign, defaults={"at": started, "method": digests.METHOD, "digest": ""}
@@ -78,10 +78,10 @@ def keep(campaign: Campaign, found: Iterable[Found], started: datetime) -> bool:
     return True
 
 
-def one_each(found: Iterable[Found]) -> dict[Place, Found]:
+def one_each(found: Iterable[StayJudged]) -> dict[Place, StayJudged]:
     """One result per criterion and deployment. An instrument with two channels for one parameter speaks through the
     one that measures in the limit's own unit, else through the first."""
-    there: dict[Place, Found] = {}
+    there: dict[Place, StayJudged] = {}
     for one in found:
         other = there.get(one.place)
         if other is None or (one.same_unit and not other.same_unit):

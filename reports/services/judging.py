@@ -12,10 +12,10 @@ from functools import cached_property
 from typing import Any
 
 from campaigns.models import Campaign, Deployment
-from methods.limits.model import Limit as LibraryLimit
+from methods.limits.model import LimitDefinition as LibraryLimit
 from methods.quantities.moments import utc_moment
 from methods.quantities.units import NotConvertible
-from methods.uncertainty.budget import Row as Part
+from methods.uncertainty.budget import BudgetRow as Part
 from methods.verdicts import Judgement, Levels, Verdict, judge
 from readings.models import Upload
 from readings.queries import placed_in
@@ -23,10 +23,10 @@ from reports.models import Result
 from reports.services import digests
 from reports.services.circumstances import Circumstances, around
 from reports.services.exposure_groups import personal_in
-from reports.services.measuring import Measured, measure
+from reports.services.measuring import StayMeasured, measure
 from reports.services.outdoor import Outdoors, outdoors_of
 from reports.services.provenance import Uploads, is_upper, p_not_met, said_of, trace_of
-from reports.services.sampling_periods import Stay, stays_of
+from reports.services.sampling_periods import SamplingPeriod, stays_of
 from reports.services.upsert import Row, Upsert
 
 Fields = dict[str, Any]
@@ -47,7 +47,7 @@ NOT_COMPARABLE = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class StayJudged:
     """What the stay that begins with one deployment says about one criterion, by their ids.
 
     ``row`` is the row of a Result, None where the stored one, with the same digest, still stands. ``same_unit``: the
@@ -66,7 +66,7 @@ class Found:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class CriterionAsked:
     """A criterion: its id, its limit, and that limit in words for the digest."""
 
     pk: int
@@ -81,7 +81,7 @@ class Known:
 
     campaign: Campaign
     deployments: Sequence[Deployment]
-    criteria: dict[str, list[Asked]]
+    criteria: dict[str, list[CriterionAsked]]
     uploads: Uploads
     stored: int
     outdoors: Outdoors
@@ -115,27 +115,27 @@ class Known:
     def said_levels(self) -> str:
         return digests.canonical([self.campaign.level_below, self.campaign.level_above])
 
-    def around(self, stay: Stay) -> Circumstances:
+    def around(self, stay: SamplingPeriod) -> Circumstances:
         personal = all(deployment.pk in self.personal for deployment in stay.deployments)
         return around(self.campaign, stay.deployment, personal=personal, outdoor_at=self.outdoors.at)
 
-    def outdoor_digest(self, stay: Stay, around: Circumstances) -> list[str]:
+    def outdoor_digest(self, stay: SamplingPeriod, around: Circumstances) -> list[str]:
         if around.outdoors:
             return []
         first, last = stay.parts[0].utc_ms[0], stay.parts[-1].utc_ms[-1]
         return self.outdoors.digest(stay.parameter, int(first), int(last))
 
 
-def _criteria(campaign: Campaign) -> dict[str, list[Asked]]:
+def _criteria(campaign: Campaign) -> dict[str, list[CriterionAsked]]:
     """By parameter."""
-    criteria: dict[str, list[Asked]] = defaultdict(list)
+    criteria: dict[str, list[CriterionAsked]] = defaultdict(list)
     for criterion in campaign.criteria.select_related("limit"):
         limit = criterion.limit.as_library()
-        criteria[limit.parameter].append(Asked(criterion.pk, limit, digests.canonical(digests.said_of(limit))))
+        criteria[limit.parameter].append(CriterionAsked(criterion.pk, limit, digests.canonical(digests.said_of(limit))))
     return dict(criteria)
 
 
-def judged(known: Known, deployments: Collection[Deployment]) -> Iterator[Found]:
+def judged(known: Known, deployments: Collection[Deployment]) -> Iterator[StayJudged]:
     """Every one of ``deployments`` with readings against every criterion for what it measured."""
     channels: dict[int, str] = {}
     for stay in stays_of(placed_in(known.campaign, deployments=deployments), deployments):
@@ -144,7 +144,9 @@ def judged(known: Known, deployments: Collection[Deployment]) -> Iterator[Found]
             yield from _of_stay(stay, asked, known, channels)
 
 
-def _of_stay(stay: Stay, asked: Sequence[Asked], known: Known, channels: dict[int, str]) -> Iterator[Found]:
+def _of_stay(
+    stay: SamplingPeriod, asked: Sequence[CriterionAsked], known: Known, channels: dict[int, str]
+) -> Iterator[StayJudged]:
     """``channels``: what was said of each channel for the digest, kept from stay to stay."""
     for part in stay.parts:
         if part.channel.pk not in channels:
@@ -156,7 +158,7 @@ def _of_stay(stay: Stay, asked: Sequence[Asked], known: Known, channels: dict[in
         digest = digests.of_result(readings, one.said, known.said_levels, beside)
         place = one.pk, stay.deployment.pk
         row = None if known.held.get(place) == digest else _row(place, digest, _judged(stay, one.limit, around, known))
-        yield Found(*place, digest, row, stay.first.unit == one.limit.unit)
+        yield StayJudged(*place, digest, row, stay.first.unit == one.limit.unit)
 
 
 def _row(place: Place, digest: str, fields: Fields) -> Row:
@@ -164,7 +166,7 @@ def _row(place: Place, digest: str, fields: Fields) -> Row:
     return RESULTS.row({"criterion_id": criterion, "deployment_id": deployment, "digest": digest, **fields})
 
 
-def _judged(stay: Stay, limit: LibraryLimit, around: Circumstances, known: Known) -> Fields:
+def _judged(stay: SamplingPeriod, limit: LibraryLimit, around: Circumstances, known: Known) -> Fields:
     """The columns of a Result for these readings against this limit."""
     base: Fields = {"point_id": stay.deployment.point_id, "unit": limit.unit, "method": digests.METHOD}
     try:
@@ -187,7 +189,7 @@ def concern(judgement: Judgement) -> tuple[int, float]:
     return RANKS[judgement.is_met], -(p_not_met(judgement) or 0.0)
 
 
-def _columns(judgement: Judgement, measured: Measured) -> Fields:
+def _columns(judgement: Judgement, measured: StayMeasured) -> Fields:
     assert measured.estimate is not None
     assert measured.window is not None
     return {

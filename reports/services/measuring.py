@@ -10,21 +10,21 @@ import numpy as np
 
 from methods.averages import MIN_COVERAGE, Series, ceiling, shift_twa, whole, window, worst_window
 from methods.averages.windows import Window
-from methods.limits.model import Averaging, Bound, Limit, OutdoorRule
+from methods.limits.model import Averaging, Bound, LimitDefinition, OutdoorRule
 from methods.verdicts import Estimate
 from methods.verdicts.comparability import Comparability, Data, comparable, data_of
 from reports.services.circumstances import Circumstances, NoOutdoor, OutdoorValue
-from reports.services.details import Detail, Found, details
+from reports.services.details import Detail, WindowFound, details
 from reports.services.estimates import Taken, above_outdoor, estimate_of
 from reports.services.indoor_outdoor import contrast
-from reports.services.sampling_periods import Stay
+from reports.services.sampling_periods import SamplingPeriod
 
 #: Judged at the worst window of their length; a log longer than a shift holds many shifts, of which the worst counts.
 WINDOWED = (Averaging.ROLLING_MEAN, Averaging.SAMPLE_MEAN, Averaging.LONG_TERM_MEAN, Averaging.SHIFT_TWA)
 
 
 @dataclass(frozen=True)
-class Measured:
+class StayMeasured:
     """What one stay says in the terms of one limit. ``estimate`` is None where no reading counts.
 
     ``is_context``: the data cannot give the statistic the limit asks for, so it is the mean of all readings.
@@ -41,7 +41,7 @@ class Measured:
     details: list[Detail] = field(default_factory=list)
 
 
-def measure(stay: Stay, limit: Limit, around: Circumstances) -> list[Measured]:
+def measure(stay: SamplingPeriod, limit: LimitDefinition, around: Circumstances) -> list[StayMeasured]:
     """The statistic the limit asks for; where the data cannot give it, the mean of all readings as context.
 
     A range asks for two, the highest and the lowest: a room may be too warm in the afternoon and too cold at night.
@@ -53,17 +53,17 @@ def measure(stay: Stay, limit: Limit, around: Circumstances) -> list[Measured]:
     return [_measured(taken, limit, around, lowest) for lowest in _ends(limit)]
 
 
-def _ends(limit: Limit) -> tuple[bool, ...]:
+def _ends(limit: LimitDefinition) -> tuple[bool, ...]:
     """Whether the lowest statistic is asked for, the highest, or both."""
     if limit.averaging not in (*WINDOWED, Averaging.CEILING, Averaging.SPOT):
         return (False,)  # the mean of everything is the same at both ends
     return {Bound.UPPER: (False,), Bound.LOWER: (True,), Bound.RANGE: (False, True)}[limit.bound]
 
 
-def _measured(taken: Taken, limit: Limit, around: Circumstances, lowest: bool) -> Measured:
+def _measured(taken: Taken, limit: LimitDefinition, around: Circumstances, lowest: bool) -> StayMeasured:
     found = asked_for(taken.series, limit, around, lowest=lowest)
     if found is None:
-        return Measured(taken, comparable(limit, _data(taken, limit, around, None)))
+        return StayMeasured(taken, comparable(limit, _data(taken, limit, around, None)))
     window, estimate = found.window, estimate_of(taken, found.window, found.weight)
     outdoor = around.outdoor_at(limit, window.start_ms, window.end_ms) if around.outdoor_at else None
     said = [*taken.said, *_assumed(found, around)]
@@ -76,7 +76,7 @@ def _measured(taken: Taken, limit: Limit, around: Circumstances, lowest: bool) -
             estimate = above_outdoor(estimate, outdoor)
     elif outdoor is not None:
         beside = {"missing": outdoor.words}
-    return Measured(
+    return StayMeasured(
         taken=taken,
         comparability=comparable(limit, _data(taken, limit, around, outdoor)),
         window=window,
@@ -88,7 +88,7 @@ def _measured(taken: Taken, limit: Limit, around: Circumstances, lowest: bool) -
     )
 
 
-def _assumed(found: Found, around: Circumstances) -> Iterator[str]:
+def _assumed(found: WindowFound, around: Circumstances) -> Iterator[str]:
     if found.is_context:
         yield "the mean of all readings of this visit, as context"
     if found.shift is not None:
@@ -99,7 +99,9 @@ def _assumed(found: Found, around: Circumstances) -> Iterator[str]:
         yield "the instrument was worn by a person, as its exposure group says"
 
 
-def _data(taken: Taken, limit: Limit, around: Circumstances, outdoor: OutdoorValue | NoOutdoor | None) -> Data:
+def _data(
+    taken: Taken, limit: LimitDefinition, around: Circumstances, outdoor: OutdoorValue | NoOutdoor | None
+) -> Data:
     return data_of(
         taken.series,
         limit,
@@ -113,28 +115,28 @@ def _data(taken: Taken, limit: Limit, around: Circumstances, outdoor: OutdoorVal
     )
 
 
-def asked_for(series: Series, limit: Limit, around: Circumstances, *, lowest: bool) -> Found | None:
+def asked_for(series: Series, limit: LimitDefinition, around: Circumstances, *, lowest: bool) -> WindowFound | None:
     """The statistic that the limit asks for; the mean of everything as context where the readings are too short for
     it; None where no reading counts."""
     minutes = limit.averaging_minutes
-    found: Found | None = None
+    found: WindowFound | None = None
     if limit.averaging in (Averaging.CEILING, Averaging.SPOT):
         found = _extreme(series, lowest=lowest)
     elif limit.averaging is Averaging.SHIFT_TWA:
         found = _shift(series, limit, around)
     elif limit.averaging in WINDOWED and minutes:
         worst = worst_window(series, minutes, lowest=lowest) if minutes <= series.minutes else None
-        found = None if worst is None else Found(worst)
+        found = None if worst is None else WindowFound(worst)
     else:
         all_of_it = whole(series)
-        return None if all_of_it is None else Found(all_of_it)
+        return None if all_of_it is None else WindowFound(all_of_it)
     if found is not None:
         return found
     context = whole(series)
-    return None if context is None else Found(context, is_context=True)
+    return None if context is None else WindowFound(context, is_context=True)
 
 
-def _shift(series: Series, limit: Limit, around: Circumstances) -> Found | None:
+def _shift(series: Series, limit: LimitDefinition, around: Circumstances) -> WindowFound | None:
     """The worst shift of a longer stay; a shorter one is taken to begin the shift (T-01; M6)."""
     minutes = around.shift_minutes
     start_ms = series.start_ms
@@ -148,7 +150,7 @@ def _shift(series: Series, limit: Limit, around: Circumstances) -> Found | None:
     twa = shift_twa(series, start_ms, end_ms, around.unsampled, hours)
     if twa is None or twa.sampled_minutes < MIN_COVERAGE * minutes:
         return None
-    return Found(twa.window, weight=twa.value / twa.window.mean if twa.window.mean else 1.0, shift=twa)
+    return WindowFound(twa.window, weight=twa.value / twa.window.mean if twa.window.mean else 1.0, shift=twa)
 
 
 def reference_minutes(limit_minutes: int | None, shift_minutes: float) -> float:
@@ -157,7 +159,7 @@ def reference_minutes(limit_minutes: int | None, shift_minutes: float) -> float:
     return min(limit_minutes or 480, max(shift_minutes, 480))
 
 
-def _extreme(series: Series, *, lowest: bool) -> Found | None:
+def _extreme(series: Series, *, lowest: bool) -> WindowFound | None:
     """The highest or lowest single reading, as the interval it stands for."""
     top = ceiling(series, lowest=lowest)
     if top is None:
@@ -165,4 +167,4 @@ def _extreme(series: Series, *, lowest: bool) -> Found | None:
     # its own stretch, which reaches to both sides of a momentary value and lies before a mean stamped at its end
     k = int(np.searchsorted(series.cells.index, top.index))
     stretch = window(series, int(series.cells.lo[k]), int(series.cells.hi[k]))
-    return None if stretch is None else Found(stretch, top=top)
+    return None if stretch is None else WindowFound(stretch, top=top)

@@ -15,7 +15,7 @@ from methods.quantities.parameters import PARAMETERS
 from readings.models import Upload
 from readings.queries.correction_chains import NO_ZERO
 from reports.models import Result
-from reports.queries.entered_rows import Entered, Log, Visit
+from reports.queries.entered_rows import Entered, EnteredVisit, Log
 
 #: So many names are printed; the rest are a number, and the address leads to all of them.
 NAMED = 6
@@ -65,7 +65,7 @@ def _uploads(campaign: Campaign, logs: Sequence[Log]) -> Iterator[Lack]:
         yield Lack(what, [log.filename for log in those], url, action)
 
 
-def _silent(campaign: Campaign, visits: Sequence[Visit], logs: Sequence[Log]) -> Iterator[Lack]:
+def _silent(campaign: Campaign, visits: Sequence[EnteredVisit], logs: Sequence[Log]) -> Iterator[Lack]:
     """Visits of which no reading was judged: the log has not come, or its clock puts it somewhere else."""
     of_it = Result.objects.filter(deployment=OuterRef("pk")).order_by()
     unjudged = set(campaign.deployments.filter(~Exists(of_it)).order_by().values_list("pk", flat=True))
@@ -79,7 +79,7 @@ def _silent(campaign: Campaign, visits: Sequence[Visit], logs: Sequence[Log]) ->
     yield Lack("Visits without readings", [str(visit) for visit in silent], *_where_to_look(campaign, silent, logs))
 
 
-def _where_to_look(campaign: Campaign, silent: Sequence[Visit], logs: Sequence[Log]) -> tuple[str, str]:
+def _where_to_look(campaign: Campaign, silent: Sequence[EnteredVisit], logs: Sequence[Log]) -> tuple[str, str]:
     """To the timeline of the first instrument whose log has come; where none has, to where logs are handed in."""
     logged = {log.instrument_id for log in logs}
     for visit in silent:
@@ -95,7 +95,7 @@ def _points(campaign: Campaign, entered: Entered) -> Iterator[Lack]:
     yield Lack("Planned points not measured", names, reverse("deployments", args=[campaign.key]), "Deployments")
 
 
-def _still_there(campaign: Campaign, visits: Iterable[Visit]) -> Iterator[Lack]:
+def _still_there(campaign: Campaign, visits: Iterable[EnteredVisit]) -> Iterator[Lack]:
     here = [visit for visit in visits if visit.ends_at is None]
     url = reverse("deployments", args=[campaign.key])
     if here:
@@ -128,7 +128,7 @@ class _Channel:
         return max((at for at in self.zeros if calibrated is None or calibrated[0] <= at.date()), default=None)
 
 
-def _checks(visits: Sequence[Visit], parameters: Collection[str]) -> Iterator[Lack]:
+def _checks(visits: Sequence[EnteredVisit], parameters: Collection[str]) -> Iterator[Lack]:
     overdue, unchecked, held = [], [], []
     for channel in _channels(visits, parameters):
         calibrated, zero, end = channel.calibrated, channel.last_zero, channel.last_use
@@ -145,7 +145,7 @@ def _checks(visits: Sequence[Visit], parameters: Collection[str]) -> Iterator[La
     yield Lack("No zero check after the last visit, so the last one is held", held, url, "Enter a check")
 
 
-def _channels(visits: Sequence[Visit], parameters: Collection[str]) -> list[_Channel]:
+def _channels(visits: Sequence[EnteredVisit], parameters: Collection[str]) -> list[_Channel]:
     """Channels for ``parameters`` of the instruments used, in order of name. Three queries."""
     last_use: dict[int, datetime] = {}
     for visit in visits:

@@ -15,7 +15,7 @@ from zoneinfo import ZoneInfo
 from campaigns.models import Campaign, Deployment, SamplingPoint
 from methods.averages import MIN_COVERAGE, Series, whole, window
 from methods.averages.windows import Window
-from methods.limits.model import Limit
+from methods.limits.model import LimitDefinition
 from methods.quantities.moments import utc_moment
 from methods.quantities.units import NotConvertible
 from methods.verdicts import Estimate
@@ -24,7 +24,7 @@ from readings.queries import Placed, placed_in
 from reports.services import digests
 from reports.services.circumstances import NoOutdoor, OutdoorValue
 from reports.services.estimates import Taken, estimate_of
-from reports.services.sampling_periods import Stay
+from reports.services.sampling_periods import SamplingPeriod
 
 #: How far from the window indoors an outdoor visit may lie (project rule, no source): outdoor rounds in the morning and
 #: in the evening speak for what lies between them, and for a night.
@@ -35,7 +35,7 @@ MOST_APART_MS = 12 * 3600 * 1000
 class _Visit:
     """One outdoor visit in a limit's unit: its estimate over ``window``."""
 
-    stay: Stay
+    stay: SamplingPeriod
     series: Series
     window: Window
     estimate: Estimate
@@ -46,14 +46,14 @@ class Outdoors:
 
     def __init__(self, placed: Iterable[Placed], zone: ZoneInfo) -> None:
         self.zone = zone
-        self._stays: dict[str, list[Stay]] = defaultdict(list)
+        self._stays: dict[str, list[SamplingPeriod]] = defaultdict(list)
         for one in placed:
-            self._stays[one.channel.spec.parameter].append(Stay((one,)))
+            self._stays[one.channel.spec.parameter].append(SamplingPeriod((one,)))
         self._digests: dict[int, str] = {}
         self._visits: dict[int, _Visit | None] = {}
         self._taken: dict[tuple[int, str, Any], Taken | None] = {}
 
-    def at(self, limit: Limit, start_ms: int, end_ms: int) -> OutdoorValue | NoOutdoor:
+    def at(self, limit: LimitDefinition, start_ms: int, end_ms: int) -> OutdoorValue | NoOutdoor:
         """The outdoor value for a window indoors, in the limit's unit and at its reference."""
         taken = [one for stay in self._stays[limit.parameter] if (one := self._in_terms(stay, limit)) is not None]
         if not taken:
@@ -75,12 +75,12 @@ class Outdoors:
             if stay.first.utc_ms[0] - MOST_APART_MS <= end_ms and stay.first.utc_ms[-1] + MOST_APART_MS >= start_ms
         )
 
-    def _digest(self, stay: Stay) -> str:
+    def _digest(self, stay: SamplingPeriod) -> str:
         if id(stay) not in self._digests:
             self._digests[id(stay)] = digests.of_readings(stay.first)
         return self._digests[id(stay)]
 
-    def _in_terms(self, stay: Stay, limit: Limit) -> Taken | None:
+    def _in_terms(self, stay: SamplingPeriod, limit: LimitDefinition) -> Taken | None:
         key = id(stay), limit.unit, (limit.temperature_c, limit.pressure_kpa, limit.equivalent)
         if key not in self._taken:
             try:

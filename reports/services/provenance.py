@@ -10,7 +10,7 @@ from methods.verdicts import Judgement
 from readings.models import Upload
 from readings.queries import Placed
 from reports.services.circumstances import Circumstances
-from reports.services.measuring import Measured
+from reports.services.measuring import StayMeasured
 
 Fields = dict[str, Any]
 #: By id, what a trace says of a file.
@@ -22,7 +22,7 @@ def said_of(uploads: Iterable[Upload]) -> Uploads:
     return {u.pk: {"upload": str(u.key), "file": u.filename, "sha256": u.sha256} for u in uploads}
 
 
-def trace_of(judgement: Judgement, measured: Measured, around: Circumstances, uploads: Uploads) -> Fields:
+def trace_of(judgement: Judgement, measured: StayMeasured, around: Circumstances, uploads: Uploads) -> Fields:
     """Plain JSON. ``measured`` has an estimate."""
     assert measured.estimate is not None
     assert measured.window is not None

@@ -23,7 +23,7 @@ MOST_APART_MS = 2 * 3600 * 1000
 
 
 @dataclass(frozen=True, eq=False)
-class Stay:
+class SamplingPeriod:
     """``parts`` in order of time, one per deployment, all of one parameter and at one point."""
 
     parts: tuple[Placed, ...]
@@ -96,14 +96,14 @@ def _each(names: Iterable[str]) -> str:
     return "; ".join(dict.fromkeys(names))
 
 
-def stays_of(placed: Iterable[Placed], deployments: Iterable[Deployment]) -> Iterator[Stay]:
+def stays_of(placed: Iterable[Placed], deployments: Iterable[Deployment]) -> Iterator[SamplingPeriod]:
     """Readings of lone deployments as they come; those of deployments that follow each other when all are there."""
     runs = following(deployments)
     waiting: dict[int, list[Placed]] = defaultdict(list)
     for one in placed:
         run = runs.get(one.deployment.pk)
         if run is None:
-            yield Stay((one,))
+            yield SamplingPeriod((one,))
         else:
             waiting[run].append(one)
     for parts in waiting.values():
@@ -123,7 +123,7 @@ def following(deployments: Iterable[Deployment]) -> dict[int, int]:
     return runs
 
 
-def _joined(parts: Iterable[Placed]) -> Iterator[Stay]:
+def _joined(parts: Iterable[Placed]) -> Iterator[SamplingPeriod]:
     """Per parameter, and where an instrument has several channels for it per unit, the stays of one run."""
     by_parameter: dict[str, dict[int, list[Placed]]] = defaultdict(lambda: defaultdict(list))
     for part in sorted(parts, key=lambda p: p.deployment.starts_at):
@@ -138,16 +138,16 @@ def _joined(parts: Iterable[Placed]) -> Iterator[Stay]:
             yield from _split(chosen)
 
 
-def _split(parts: Sequence[Placed]) -> Iterator[Stay]:
+def _split(parts: Sequence[Placed]) -> Iterator[SamplingPeriod]:
     """Parted wherever the gap is longer than would be bridged inside one deployment."""
     run = [parts[0]]
     for one, two in pairwise(parts):
         if _follows(one, two):
             run.append(two)
         else:
-            yield Stay(tuple(run))
+            yield SamplingPeriod(tuple(run))
             run = [two]
-    yield Stay(tuple(run))
+    yield SamplingPeriod(tuple(run))
 
 
 def _follows(one: Placed, two: Placed) -> bool:

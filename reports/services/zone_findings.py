@@ -7,9 +7,9 @@ from collections.abc import Iterable, Iterator
 from typing import Any, NamedTuple, TypeVar
 
 from campaigns.models import Campaign, Criterion, Deployment, SamplingPoint
-from methods.limits.model import Bound, Limit
+from methods.limits.model import Bound, LimitDefinition
 from methods.verdicts import VERDICT_WORDS, Verdict
-from methods.verdicts.comparability import State
+from methods.verdicts.comparability import ComparabilityState
 from methods.wording.numbers import measured, probability, span
 from reports.models import Finding, Result
 from reports.models.findings import concern
@@ -83,7 +83,9 @@ def governing(results: Iterable[Held]) -> Held:
     return min(results, key=lambda result: (*result.concern, -result.deployment_id))
 
 
-def _finding(criterion: Criterion, limit: Limit, zone: int, worst: Result, results: list[Light]) -> dict[str, Any]:
+def _finding(
+    criterion: Criterion, limit: LimitDefinition, zone: int, worst: Result, results: list[Light]
+) -> dict[str, Any]:
     return {
         "criterion_id": criterion.pk,
         "zone_id": zone,
@@ -97,14 +99,14 @@ def _finding(criterion: Criterion, limit: Limit, zone: int, worst: Result, resul
     }
 
 
-def fraction_of(result: Result, limit: Limit) -> float | None:
+def fraction_of(result: Result, limit: LimitDefinition) -> float | None:
     """The value as a fraction of an upper limit; a range or a lower limit has none that says how bad it is."""
     if result.value is None or limit.bound is not Bound.UPPER or not limit.upper:
         return None
     return result.value / limit.upper
 
 
-def statement(criterion: Criterion, limit: Limit, worst: Result, points: int) -> str:
+def statement(criterion: Criterion, limit: LimitDefinition, worst: Result, points: int) -> str:
     """One sentence that stands on its own."""
     name = criterion.limit.get_parameter_display()
     if worst.value is None or worst.window_start is None or worst.window_end is None:
@@ -139,7 +141,7 @@ def _said(result: Result) -> str:
     if result.p_above is None:
         return f"{verdict}. {why}".strip()
     limit = "the limit" if trace["words"] == verdict else f"{trace['edge']:g} {result.unit}"
-    indication = f" As an indication only: {why}" if result.comparability == State.INDICATIVE.word else ""
+    indication = f" As an indication only: {why}" if result.comparability == ComparabilityState.INDICATIVE.word else ""
     return (
         f"{trace['words']}; the probability that the true value is above {limit} is {probability(result.p_above)}."
         f"{indication}"

@@ -21,8 +21,8 @@ from methods.quantities.moments import stamp_ms
 from methods.quantities.parameters import PARAMETERS
 from reports.pages import correlation, distribution, indoor_outdoor, time_series
 from reports.pages import zone as panel
-from reports.pages.figure_query import Look, may_be_long
-from reports.pages.figure_set import Drawing, Drawn
+from reports.pages.figure_query import FigureQuery, may_be_long
+from reports.pages.figure_set import FigureDrawing, FigureSet
 from reports.pages.readings_csv import readings_csv
 from reports.views.zone import InZone
 
@@ -33,11 +33,13 @@ WIDEST, NARROWEST = 4000, 100
 class OfZone(InZone):
     """Something about one parameter in one zone."""
 
-    def look(self, parameter: str) -> Look:
+    def look(self, parameter: str) -> FigureQuery:
         """Http404 for an unknown parameter or criterion, BadRequest for a time that is none."""
         if parameter not in PARAMETERS:
             raise Http404
-        return Look(self.found, self.zone, parameter, self.criteria, self.criterion(parameter), self.span, self.pixels)
+        return FigureQuery(
+            self.found, self.zone, parameter, self.criteria, self.criterion(parameter), self.span, self.pixels
+        )
 
     def criterion(self, parameter: str) -> Chosen | None:
         """What was asked for, if it is about the parameter; else the first that is."""
@@ -64,16 +66,16 @@ class OfZone(InZone):
         asked = self.request.GET.get("width", "")
         return max(NARROWEST, min(WIDEST, int(asked[:6]))) if asked.isdecimal() else None
 
-    def conditions(self, look: Look) -> list[str]:
+    def conditions(self, look: FigureQuery) -> list[str]:
         return panel.conditions(look.campaign, look.zone, look.parameter)
 
 
-class Piece(OfZone):
+class ZoneFiguresPart(OfZone):
     """All figures of one view, as a piece of the zone page."""
 
     template_name = "reports/parts/series.html"
 
-    def drawn(self, look: Look) -> Drawn:
+    def drawn(self, look: FigureQuery) -> FigureSet:
         raise NotImplementedError
 
     def get(self, request: HttpRequest, key: UUID, zone_key: UUID, parameter: str) -> HttpResponse:
@@ -86,7 +88,7 @@ class Piece(OfZone):
             low=look.current is None,
         )
 
-    def figure(self, look: Look, drawing: Drawing) -> dict[str, Any]:
+    def figure(self, look: FigureQuery, drawing: FigureDrawing) -> dict[str, Any]:
         """What the template needs of one figure."""
         return {
             "drawing": drawing,
@@ -97,11 +99,11 @@ class Piece(OfZone):
             "file": slugify(f"{look.zone.name} {look.parameter} {drawing.key}"),
         }
 
-    def range_address(self, look: Look, drawing: Drawing) -> str:
+    def range_address(self, look: FigureQuery, drawing: FigureDrawing) -> str:
         address = reverse("zone-range", args=[self.found.key, self.zone.key, drawing.key, look.parameter])
         return f"{address}?{self.criterion_query(look)}"
 
-    def csv_address(self, look: Look, drawing: Drawing) -> str:
+    def csv_address(self, look: FigureQuery, drawing: FigureDrawing) -> str:
         asked: dict[str, Any] = {"parameter": drawing.parameters}
         if drawing.outdoors:
             asked["outdoors"] = "1"
@@ -112,43 +114,43 @@ class Piece(OfZone):
         address = reverse("zone-readings", args=[self.found.key, self.zone.key])
         return f"{address}?{urlencode(asked, doseq=True)}&{self.criterion_query(look)}".rstrip("&")
 
-    def criterion_query(self, look: Look) -> str:
+    def criterion_query(self, look: FigureQuery) -> str:
         return urlencode({"criterion": str(look.current.criterion.key)}) if look.current else ""
 
 
-class ZoneSeries(Piece):
-    def drawn(self, look: Look) -> Drawn:
+class ZoneSeries(ZoneFiguresPart):
+    def drawn(self, look: FigureQuery) -> FigureSet:
         return time_series.over_time(look)
 
 
-class ZoneSpread(Piece):
-    def drawn(self, look: Look) -> Drawn:
+class ZoneSpread(ZoneFiguresPart):
+    def drawn(self, look: FigureQuery) -> FigureSet:
         return distribution.distribution(look, self.asked.get("axis"), self.other)
 
     def other(self, name: str, value: str) -> str:
         return self.link(view="spread", **{name: value})
 
 
-class ZoneOutdoor(Piece):
-    def drawn(self, look: Look) -> Drawn:
+class ZoneOutdoor(ZoneFiguresPart):
+    def drawn(self, look: FigureQuery) -> FigureSet:
         return indoor_outdoor.indoors_outdoors(look)
 
 
-class ZoneConditions(Piece):
-    def drawn(self, look: Look) -> Drawn:
+class ZoneConditions(ZoneFiguresPart):
+    def drawn(self, look: FigureQuery) -> FigureSet:
         return time_series.with_conditions(look, self.conditions(look))
 
 
-class ZoneTogether(Piece):
-    def drawn(self, look: Look) -> Drawn:
+class ZoneTogether(ZoneFiguresPart):
+    def drawn(self, look: FigureQuery) -> FigureSet:
         return correlation.against(look, self.asked.get("against"), self.other)
 
     def other(self, name: str, value: str) -> str:
         return self.link(view="together", **{name: value})
 
 
-class ZonePoints(Piece):
-    def drawn(self, look: Look) -> Drawn:
+class ZonePoints(ZoneFiguresPart):
+    def drawn(self, look: FigureQuery) -> FigureSet:
         return distribution.side_by_side(look)
 
 
@@ -189,7 +191,7 @@ class ZoneReadings(OfZone):
         response["X-Content-Type-Options"] = "nosniff"
         return response
 
-    def deployments(self, look: Look) -> list[Any]:
+    def deployments(self, look: FigureQuery) -> list[Any]:
         here = look.deployments()
         if self.request.GET.get("room_air"):
             here = [one for one in here if one.point.kind == panel.ROOM_AIR]

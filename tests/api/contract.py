@@ -9,13 +9,13 @@ from typing import Any, ClassVar
 import pytest
 from django.urls import resolve
 
-from campaigns.models import Record, Scope, Site
+from campaigns.models import Record, Site, TokenScope
 from tests.api.program import ROOT, Program, counted, token_for
 
 
 class Endpoint:
     path: ClassVar[str]
-    scope: ClassVar[Scope]
+    scope: ClassVar[TokenScope]
 
     def make(self, site: Site) -> Record:
         """One more row of this endpoint on ``site``."""
@@ -43,7 +43,7 @@ class Endpoint:
         assert program.keys(self.path) == {str(row.key)}
 
     def test_a_token_that_lacks_the_scope_is_told_so(self, row: Record, site: Site) -> None:
-        program = Program(token_for(site.organisation, set(Scope) - {self.scope})[1])
+        program = Program(token_for(site.organisation, set(TokenScope) - {self.scope})[1])
         for path in (self.path, self.detail(row)):
             response = program.ask(path)
             assert response.status_code == 403

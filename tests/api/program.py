@@ -15,7 +15,7 @@ from django.urls import resolve
 from drf_spectacular.generators import SchemaGenerator
 from openapi_schema_validator import OAS30Validator, oas30_format_checker
 
-from campaigns.models import ApiToken, Organisation, Scope
+from campaigns.models import ApiToken, Organisation, TokenScope
 
 ROOT = "/api/v1/"
 
@@ -38,7 +38,7 @@ def check_against_document(path: str, body: Any) -> None:
     OAS30Validator(schema, format_checker=oas30_format_checker).validate(body)
 
 
-def token_for(organisation: Organisation, scopes: Any = tuple(Scope), **more: Any) -> tuple[ApiToken, str]:
+def token_for(organisation: Organisation, scopes: Any = tuple(TokenScope), **more: Any) -> tuple[ApiToken, str]:
     token = ApiToken(organisation=organisation, name="a program", scopes=list(scopes), **more)
     secret = token.new_secret()
     token.save()

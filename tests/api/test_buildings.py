@@ -1,6 +1,6 @@
 from __future__ import annotations
 
-from campaigns.models import Building, Record, Scope, Site
+from campaigns.models import Building, Record, Site, TokenScope
 from tests import factories as make
 from tests.api.contract import Endpoint
 from tests.api.program import Program
@@ -8,7 +8,7 @@ from tests.api.program import Program
 
 class TestBuildings(Endpoint):
     path = "buildings/"
-    scope = Scope.PLACES
+    scope = TokenScope.PLACES
 
     def make(self, site: Site) -> Record:
         return make.BuildingFactory.create(site=site)

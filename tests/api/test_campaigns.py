@@ -1,6 +1,6 @@
 from __future__ import annotations
 
-from campaigns.models import Campaign, Record, Scope, Site
+from campaigns.models import Campaign, Record, Site, TokenScope
 from tests import factories as make
 from tests.api.contract import Endpoint
 from tests.api.program import Program
@@ -8,7 +8,7 @@ from tests.api.program import Program
 
 class TestCampaigns(Endpoint):
     path = "campaigns/"
-    scope = Scope.CAMPAIGNS
+    scope = TokenScope.CAMPAIGNS
 
     def make(self, site: Site) -> Record:
         return make.CampaignFactory.create(site=site)

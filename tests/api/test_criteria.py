@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from campaigns.models import Criterion, Limit, Record, Scope, Site
+from campaigns.models import Criterion, Limit, Record, Site, TokenScope
 from tests import factories as make
 from tests.api.contract import Endpoint
 from tests.api.making import campaign_on
@@ -11,7 +11,7 @@ from tests.api.program import Program
 
 class TestCriteria(Endpoint):
     path = "criteria/"
-    scope = Scope.FINDINGS
+    scope = TokenScope.FINDINGS
 
     def make(self, site: Site) -> Record:
         return make.CriterionFactory.create(campaign=campaign_on(site))

@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import pytest
 
-from campaigns.models import Deployment, Record, Scope, Site
+from campaigns.models import Deployment, Record, Site, TokenScope
 from tests.api.contract import Endpoint
 from tests.api.making import deployment_on
 from tests.api.program import Program
@@ -13,7 +13,7 @@ from tests.factories import START
 
 class TestDeployments(Endpoint):
     path = "deployments/"
-    scope = Scope.CAMPAIGNS
+    scope = TokenScope.CAMPAIGNS
 
     def make(self, site: Site) -> Record:
         return deployment_on(site)

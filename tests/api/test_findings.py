@@ -1,6 +1,6 @@
 from __future__ import annotations
 
-from campaigns.models import Record, Scope, Site
+from campaigns.models import Record, Site, TokenScope
 from reports.api.wording import citation_of
 from reports.models import Finding
 from tests.api.contract import Endpoint
@@ -10,7 +10,7 @@ from tests.api.program import Program
 
 class TestFindings(Endpoint):
     path = "findings/"
-    scope = Scope.FINDINGS
+    scope = TokenScope.FINDINGS
 
     def make(self, site: Site) -> Record:
         return finding_for(deployment_on(site))

@@ -1,6 +1,6 @@
 from __future__ import annotations
 
-from campaigns.models import Floor, Record, Scope, Site
+from campaigns.models import Floor, Record, Site, TokenScope
 from tests import factories as make
 from tests.api.contract import Endpoint
 from tests.api.program import Program
@@ -8,7 +8,7 @@ from tests.api.program import Program
 
 class TestFloors(Endpoint):
     path = "floors/"
-    scope = Scope.PLACES
+    scope = TokenScope.PLACES
 
     def make(self, site: Site) -> Record:
         return make.FloorFactory.create(building__site=site)

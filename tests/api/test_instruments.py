@@ -1,6 +1,6 @@
 from __future__ import annotations
 
-from campaigns.models import Instrument, Record, Scope, Site
+from campaigns.models import Instrument, Record, Site, TokenScope
 from tests import factories as make
 from tests.api.contract import Endpoint
 from tests.api.program import Program
@@ -8,7 +8,7 @@ from tests.api.program import Program
 
 class TestInstruments(Endpoint):
     path = "instruments/"
-    scope = Scope.CAMPAIGNS
+    scope = TokenScope.CAMPAIGNS
 
     def make(self, site: Site) -> Record:
         return make.InstrumentFactory.create(organisation=site.organisation)

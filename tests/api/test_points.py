@@ -1,6 +1,6 @@
 from __future__ import annotations
 
-from campaigns.models import Record, SamplingPoint, Scope, Site
+from campaigns.models import Record, SamplingPoint, Site, TokenScope
 from tests import factories as make
 from tests.api.contract import Endpoint
 from tests.api.program import Program
@@ -14,7 +14,7 @@ def outdoors(site: Site) -> SamplingPoint:
 
 class TestPoints(Endpoint):
     path = "points/"
-    scope = Scope.PLACES
+    scope = TokenScope.PLACES
 
     def make(self, site: Site) -> Record:
         return make.PointFactory.create(room__zone__floor__building__site=site)

@@ -10,9 +10,9 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from campaigns.models import Calibration, Channel, Deployment, Scope, Site
+from campaigns.models import Calibration, Channel, Deployment, Site, TokenScope
 from methods.quantities.flags import Flag
-from readings.api.walk import Place
+from readings.api.walk import WalkPosition
 from readings.models import Upload
 from readings.queries.rows import Reach
 from readings.queries.rows import rows_of as stored_rows
@@ -104,12 +104,12 @@ class TestARow:
 
 class TestWhoSeesThem:
     def test_the_scope_is_enough(self, deployment: Deployment, upload: Upload, site: Site) -> None:
-        program = Program(token_for(site.organisation, [Scope.READINGS])[1])
+        program = Program(token_for(site.organisation, [TokenScope.READINGS])[1])
         assert len(program.rows(PATH, campaign=deployment.campaign.key)) == 12
         assert len(program.rows(PATH, campaign=deployment.campaign.key, room=deployment.point.room.key)) == 12  # type: ignore[union-attr]
 
     def test_a_token_that_lacks_the_scope_is_told_so(self, deployment: Deployment, upload: Upload, site: Site) -> None:
-        program = Program(token_for(site.organisation, set(Scope) - {Scope.READINGS})[1])
+        program = Program(token_for(site.organisation, set(TokenScope) - {TokenScope.READINGS})[1])
         response = program.ask(PATH, campaign=deployment.campaign.key)
         assert response.status_code == 403
         assert "“readings”" in response.json()["detail"]
@@ -334,7 +334,7 @@ class TestPages:
 
     def test_a_cursor_tells_no_numbers_of_the_database(self, campaign_key: Any, program: Program) -> None:
         link = program.body(PATH, campaign=campaign_key, page_size=1)["next"]
-        place = Place.from_text(link.split("cursor=")[1].split("&")[0].replace("%3D", "="))
+        place = WalkPosition.from_text(link.split("cursor=")[1].split("&")[0].replace("%3D", "="))
         assert uuid.UUID(place.instrument)
         assert uuid.UUID(place.spec)
         assert place.parameter in {"formaldehyde", "co2"}

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from django.utils import timezone
 
-from campaigns.models import Record, Scope, Site
+from campaigns.models import Record, Site, TokenScope
 from reports.models import Report
 from tests.api.contract import Endpoint
 from tests.api.making import campaign_on, report_on
@@ -11,7 +11,7 @@ from tests.api.program import Program, counted
 
 class TestReports(Endpoint):
     path = "reports/"
-    scope = Scope.FINDINGS
+    scope = TokenScope.FINDINGS
 
     def make(self, site: Site) -> Record:
         return report_on(campaign_on(site))

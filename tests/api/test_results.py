@@ -1,6 +1,6 @@
 from __future__ import annotations
 
-from campaigns.models import Record, Scope, Site
+from campaigns.models import Record, Site, TokenScope
 from reports.models import Result
 from tests.api.contract import Endpoint
 from tests.api.making import deployment_on, result_for
@@ -9,7 +9,7 @@ from tests.api.program import Program
 
 class TestResults(Endpoint):
     path = "results/"
-    scope = Scope.FINDINGS
+    scope = TokenScope.FINDINGS
 
     def make(self, site: Site) -> Record:
         return result_for(deployment_on(site))

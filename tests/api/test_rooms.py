@@ -1,6 +1,6 @@
 from __future__ import annotations
 
-from campaigns.models import Record, Room, Scope, Site
+from campaigns.models import Record, Room, Site, TokenScope
 from tests import factories as make
 from tests.api.contract import Endpoint
 from tests.api.program import Program
@@ -10,7 +10,7 @@ OUTLINE = [[0, 0], [4.5, 0], [4.5, 4], [0, 4]]
 
 class TestRooms(Endpoint):
     path = "rooms/"
-    scope = Scope.PLACES
+    scope = TokenScope.PLACES
 
     def make(self, site: Site) -> Record:
         return make.RoomFactory.create(zone__floor__building__site=site)

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from methods.quantities.moments import stamp_text
 from readings.api.rows import stamp_texts, utc_texts
-from readings.api.walk import Place
+from readings.api.walk import WalkPosition
 
 MOMENTS = st.integers(min_value=0, max_value=4_102_444_800_000)  # 1970 to 2100
 
@@ -35,11 +35,11 @@ def test_times_are_read_back_by_the_standard_library(ms: list[int]) -> None:
 
 @given(st.uuids(), st.uuids(), st.integers(-(2**45), 2**45), st.integers(-(2**15), 2**15 - 1))
 def test_a_cursor_leads_back_to_its_place(instrument: object, spec: object, stamp: int, nth: int) -> None:
-    place = Place(str(instrument), "co2", str(spec), stamp, nth)
-    assert Place.from_text(place.to_text()) == place
+    place = WalkPosition(str(instrument), "co2", str(spec), stamp, nth)
+    assert WalkPosition.from_text(place.to_text()) == place
 
 
 @given(st.text(max_size=60))
 def test_anything_else_is_no_cursor(text: str) -> None:
     with pytest.raises(ValueError, match=r"."):
-        Place.from_text(text)
+        WalkPosition.from_text(text)

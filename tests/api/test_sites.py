@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from campaigns.models import Record, Scope, Site
+from campaigns.models import Record, Site, TokenScope
 from tests import factories as make
 from tests.api.contract import Endpoint
 from tests.api.program import Program
@@ -12,7 +12,7 @@ from tests.api.program import Program
 
 class TestSites(Endpoint):
     path = "sites/"
-    scope = Scope.PLACES
+    scope = TokenScope.PLACES
 
     def make(self, site: Site) -> Record:
         return make.SiteFactory.create(organisation=site.organisation, client=site.client)

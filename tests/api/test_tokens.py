@@ -11,7 +11,7 @@ from rest_framework.test import APIRequestFactory
 from rest_framework.views import APIView
 
 from campaigns.api.tokens import ANY, HasScope
-from campaigns.models import ApiToken, Scope, Site, User
+from campaigns.models import ApiToken, Site, TokenScope, User
 from tests.api.program import ROOT, Program, counted, token_for
 
 
@@ -95,15 +95,16 @@ def test_a_refused_token_is_not_noted_as_used(site: Site) -> None:
 
 class TestHasScope:
     @pytest.mark.parametrize(
-        ("scope", "may"), [(Scope.PLACES, True), (Scope.READINGS, False), (ANY, True), (None, False), ("other", False)]
+        ("scope", "may"),
+        [(TokenScope.PLACES, True), (TokenScope.READINGS, False), (ANY, True), (None, False), ("other", False)],
     )
     def test_a_view_that_names_no_known_scope_is_closed(self, scope: str | None, may: bool) -> None:
         request = APIView().initialize_request(APIRequestFactory().get("/"))
-        request.auth = ApiToken(scopes=[Scope.PLACES])
+        request.auth = ApiToken(scopes=[TokenScope.PLACES])
         view = APIView()
         if scope is not None:
             view.scope = scope  # type: ignore[attr-defined]
         assert HasScope().has_permission(request, view) is may
 
     def test_any_is_no_scope_that_a_token_could_carry(self) -> None:
-        assert ANY not in Scope.values
+        assert ANY not in TokenScope.values

@@ -4,7 +4,7 @@ from datetime import datetime
 
 import pytest
 
-from campaigns.models import Record, Scope, Site
+from campaigns.models import Record, Site, TokenScope
 from readings.models import Problem, Upload
 from tests import factories as make
 from tests.api.contract import Endpoint
@@ -14,7 +14,7 @@ from tests.api.program import Program, token_for
 
 class TestUploads(Endpoint):
     path = "uploads/"
-    scope = Scope.CAMPAIGNS
+    scope = TokenScope.CAMPAIGNS
 
     def make(self, site: Site) -> Record:
         return upload_to(campaign_on(site), make.InstrumentFactory.create(organisation=site.organisation))
@@ -78,7 +78,9 @@ class TestProblems:
 
     def test_who_may_not(self, upload: Upload, site: Site, other_program: Program, anonymous: Program) -> None:
         path = f"uploads/{upload.key}/problems/"
-        lacking = Program(token_for(site.organisation, [Scope.READINGS, Scope.PLACES, Scope.FINDINGS])[1])
+        lacking = Program(
+            token_for(site.organisation, [TokenScope.READINGS, TokenScope.PLACES, TokenScope.FINDINGS])[1]
+        )
         assert other_program.ask(path).status_code == 404
         assert anonymous.ask(path).status_code == 401
         assert lacking.ask(path).status_code == 403

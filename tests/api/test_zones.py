@@ -1,6 +1,6 @@
 from __future__ import annotations
 
-from campaigns.models import Record, Scope, Site, Zone
+from campaigns.models import Record, Site, TokenScope, Zone
 from tests import factories as make
 from tests.api.contract import Endpoint
 from tests.api.program import Program
@@ -8,7 +8,7 @@ from tests.api.program import Program
 
 class TestZones(Endpoint):
     path = "zones/"
-    scope = Scope.PLACES
+    scope = TokenScope.PLACES
 
     def make(self, site: Site) -> Record:
         return make.ZoneFactory.create(floor__building__site=site)

@@ -77,10 +77,10 @@ def export(house: House, vendor: str) -> list[Row]:
     from django.test import Client
     from django.urls import reverse
 
-    from campaigns.models import Scope
+    from campaigns.models import TokenScope
     from tests.api.program import token_for
 
-    _, secret = token_for(house.campaign.site.organisation, [Scope.READINGS])
+    _, secret = token_for(house.campaign.site.organisation, [TokenScope.READINGS])
     response: Any = Client().get(
         reverse("api-reading-list"), {"campaign": str(house.campaign.key), "format": "csv"},
         headers={"Authorization": f"Bearer {secret}"},

@@ -55,13 +55,13 @@ def store(campaign: Any, channel: Any, readings: int) -> None:
 
     from methods.clock import BurstsSoFar
     from readings.models import Upload
-    from readings.store import Batch, Intake, Repeats, write
+    from readings.store import Batch, Intake, StampCounts, write
 
     upload = Upload.objects.create(
         campaign=campaign, instrument=channel.instrument, filename="library.csv", size=40 * readings,
         sha256=f"{readings:064x}", state=Upload.State.READ, lines=readings, stored=readings,
     )  # fmt: skip
-    repeats, file, bursts = Repeats(), Intake(), BurstsSoFar()
+    repeats, file, bursts = StampCounts(), Intake(), BurstsSoFar()
     for first, stamp, raw, flag in chunks(readings):
         line = np.arange(first + 2, first + 2 + len(stamp))
         with transaction.atomic():

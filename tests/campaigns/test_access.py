@@ -9,7 +9,7 @@ from django.http import Http404
 from django.utils import timezone
 
 from campaigns import access
-from campaigns.models import ApiToken, Job, Organisation, Scope, Site, User
+from campaigns.models import ApiToken, Job, Organisation, Site, TokenScope, User
 
 
 def test_colleagues_see_the_site(site: Site, consultant: User, field_staff: User) -> None:
@@ -40,7 +40,7 @@ def test_an_inactive_person_sees_nothing(site: Site, consultant: User) -> None:
 
 def test_a_token_reads_what_its_scopes_say(site: Site, token: ApiToken) -> None:
     assert list(access.visible(token, Site)) == [site]
-    token.scopes = [Scope.READINGS]
+    token.scopes = [TokenScope.READINGS]
     assert not access.visible(token, Site).exists()
 
 

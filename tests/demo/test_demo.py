@@ -14,7 +14,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from campaigns.models import Job, Scope
+from campaigns.models import Job, TokenScope
 from demo.scenario import SCENARIO, DemoVisit
 from demo.simulate import DeploymentTruth
 from methods.quantities.flags import EXCLUDES
@@ -195,7 +195,9 @@ def test_long_term_and_workplace_limits_are_not_answered_by_half_hours(demo: Dem
 
 @pytest.fixture
 def program(demo: Demo) -> Program:
-    return Program(token_for(demo.campaign.site.organisation, [Scope.READINGS, Scope.PLACES, Scope.CAMPAIGNS])[1])
+    return Program(
+        token_for(demo.campaign.site.organisation, [TokenScope.READINGS, TokenScope.PLACES, TokenScope.CAMPAIGNS])[1]
+    )
 
 
 def worst_half_hours(program: Program, campaign: str) -> pd.Series:

@@ -19,13 +19,19 @@ from methods.logs.layout_corrections import (
     with_time,
 )
 from methods.logs.stamp_formats import compiled
-from methods.logs.types import EPOCH, LOCAL, Column, Layout, Question, Role
+from methods.logs.types import EPOCH, LOCAL, Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.types import UTC as IN_UTC
 from methods.quantities.parameters import PARAMETERS
 
-STAMP, DATE, TIME, VALUE, IGNORE = Role.STAMP, Role.DATE, Role.TIME, Role.VALUE, Role.IGNORE
+STAMP, DATE, TIME, VALUE, IGNORE = (
+    ColumnRole.STAMP,
+    ColumnRole.DATE,
+    ColumnRole.TIME,
+    ColumnRole.VALUE,
+    ColumnRole.IGNORE,
+)
 SLASHED = "%d/%m/%Y %H:%M"
-ORDER = Question("day_or_month", "", (("day_first", ""), ("month_first", ""), ("year_first", "")))
+ORDER = LayoutQuestion("day_or_month", "", (("day_first", ""), ("month_first", ""), ("year_first", "")))
 EPOCH_START = datetime(1970, 1, 1)  # noqa: DTZ001 - a logger's clock has no zone
 
 
@@ -70,7 +76,7 @@ class TestOrder:
             answer(a_layout(), ORDER, "year_first")
 
     def test_a_choice_that_is_not_offered(self) -> None:
-        narrow = Question("day_or_month", "", (("day_first", ""), ("year_first", "")))
+        narrow = LayoutQuestion("day_or_month", "", (("day_first", ""), ("year_first", "")))
         with pytest.raises(ValueError, match="not a choice"):
             answer(a_layout(form="%d-%m-%y"), narrow, "month_first")
 
@@ -80,7 +86,7 @@ class TestOrder:
 
     def test_other_questions_go_through(self) -> None:
         layout = a_layout(form="%Y-%m-%d")
-        unit = Question("unit", "", (("ppm", ""), ("mg/m³", "")), 1)
+        unit = LayoutQuestion("unit", "", (("ppm", ""), ("mg/m³", "")), 1)
         assert answer(layout, unit, "mg/m³").columns[1].unit == "mg/m³"
 
 
@@ -109,11 +115,11 @@ class TestColumns:
             ({7: (IGNORE, None, None)}, "no column 8"),
             ({-1: (IGNORE, None, None)}, "no column 0"),
             ({1: (VALUE, "happiness", None)}, "not a parameter"),
-            ({1: (Role.PARAMETER, None, None)}, "names or units"),
-            ({0: (Role.UNIT, None, None)}, "names or units"),
+            ({1: (ColumnRole.PARAMETER, None, None)}, "names or units"),
+            ({0: (ColumnRole.UNIT, None, None)}, "names or units"),
         ],
     )
-    def test_what_there_is_not(self, choices: dict[int, tuple[Role, str | None, str | None]], why: str) -> None:
+    def test_what_there_is_not(self, choices: dict[int, tuple[ColumnRole, str | None, str | None]], why: str) -> None:
         with pytest.raises(ValueError, match=why):
             with_columns(a_layout(), choices)
 
@@ -128,7 +134,7 @@ class TestColumns:
         )
     )
     def test_nothing_is_ever_in_a_unit_that_is_not_its_parameters(
-        self, choices: dict[int, tuple[Role, str | None, str | None]]
+        self, choices: dict[int, tuple[ColumnRole, str | None, str | None]]
     ) -> None:
         for column in with_columns(a_layout(), choices).columns:
             assert (column.role is VALUE) or (column.parameter, column.unit) == (None, None)
@@ -287,7 +293,7 @@ class TestCarryOver:
 
     def test_a_new_kind_of_readings_in_a_long_file_is_asked_about(self) -> None:
         """Their names are data: the shape is that of the columns that every such file has."""
-        head = (Column(0, "time", STAMP), Column(1, "gas", Role.PARAMETER))
+        head = (Column(0, "time", STAMP), Column(1, "gas", ColumnRole.PARAMETER))
         seen = a_layout(*head, Column(2, "HCHO", VALUE, "formaldehyde", None), form="%Y-%m-%d", shape="long")
         settled = put(seen, 2, unit="ppm")
         fresh = a_layout(*head, Column(2, "Zeta", VALUE), Column(2, "HCHO", VALUE, "formaldehyde"))

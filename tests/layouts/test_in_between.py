@@ -12,7 +12,7 @@ from django.db import connection, transaction
 from campaigns.models import Campaign, Instrument, Job, User
 from campaigns.tasks import run_job
 from methods.logs.layout_corrections import answer
-from methods.logs.types import Layout, Question
+from methods.logs.types import Layout, LayoutQuestion
 from readings.models import SavedLayout, Upload
 from readings.services import reading
 from readings.services.receive import ask_to_read
@@ -21,7 +21,7 @@ from readings.store import write
 from tests.layouts.files import AMBIGUOUS, CLEAR, a_log, stored
 from tests.readings.doing import hand_in, read
 
-ORDER = Question("day_or_month", "", (("day_first", ""), ("month_first", "")))
+ORDER = LayoutQuestion("day_or_month", "", (("day_first", ""), ("month_first", "")))
 
 
 def layout_of(upload: Upload, order: str) -> Layout:

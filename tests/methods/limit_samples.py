@@ -13,11 +13,11 @@ from methods.limits.model import (
     Claim,
     Comparable,
     Confidence,
-    Limit,
+    LimitDefinition,
     Operator,
     OutdoorRule,
+    PopulationScope,
     Rounding,
-    Scope,
     Status,
 )
 
@@ -44,7 +44,7 @@ _SAMPLE = replace(
     averaging_minutes=30,
     statistic="30-minute mean",
     population="everybody",
-    scopes=(Scope.DWELLING, Scope.PUBLIC),
+    scopes=(PopulationScope.DWELLING, PopulationScope.PUBLIC),
     comparable=Comparable.YES,
     short_campaign=Claim.COMPARE,
     reason_code="minutes_30",
@@ -67,13 +67,13 @@ _SAMPLE = replace(
 )
 
 
-def a_limit(value: str | None = "0.1", **changes: Any) -> Limit:
+def a_limit(value: str | None = "0.1", **changes: Any) -> LimitDefinition:
     """An upper limit of ``value`` as a 30-minute mean for dwellings, changed as wanted."""
     number = None if value is None else Decimal(value)
     return replace(_SAMPLE, **{"value": number, **changes})
 
 
-def a_range(low: str, high: str, **changes: Any) -> Limit:
+def a_range(low: str, high: str, **changes: Any) -> LimitDefinition:
     """A range of temperature, judged at the momentary reading."""
     defaults = {
         "bound": Bound.RANGE,
@@ -88,7 +88,7 @@ def a_range(low: str, high: str, **changes: Any) -> Limit:
     return a_limit(None, **{**defaults, **changes})
 
 
-def a_lower_limit(value: str, **changes: Any) -> Limit:
+def a_lower_limit(value: str, **changes: Any) -> LimitDefinition:
     """A temperature not to be undercut."""
     defaults = {
         "bound": Bound.LOWER,

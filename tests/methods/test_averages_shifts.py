@@ -8,7 +8,7 @@ import pytest
 from methods.averages import (
     Series,
     Stands,
-    Unsampled,
+    UnsampledTime,
     daily_shift_factor,
     half_up,
     mixture,
@@ -53,7 +53,7 @@ class TestShiftAverage:
 
     def test_unsampled_time_is_as_sampled_or_zero_and_says_so(self) -> None:
         data = shift(self.T01[:12])  # six of eight hours: 2 h at 150, 2 h at 75, 2 h at 50
-        like, zero = shift_twa(data, 0, 8 * HOUR, "as_sampled"), shift_twa(data, 0, 8 * HOUR, Unsampled.ZERO)
+        like, zero = shift_twa(data, 0, 8 * HOUR, "as_sampled"), shift_twa(data, 0, 8 * HOUR, UnsampledTime.ZERO)
         assert like is not None
         assert zero is not None
         assert like.value == pytest.approx(550 / 6)

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from methods.clock import Basis, ClockCheck, ClockModel, Reset, resets
+from methods.clock import Basis, ClockModel, NotedCheck, Reset, resets
 from methods.quantities.flags import Flag
 from methods.quantities.moments import stamp_ms, utc_ms
 
@@ -26,8 +26,8 @@ def utc(text: str) -> int:
     return utc_ms(datetime.fromisoformat(text).replace(tzinfo=UTC))
 
 
-def check(true: str, shown: str) -> ClockCheck:
-    return ClockCheck(utc(f"2024-06-03T{true}"), wall(f"2024-06-03T{shown}"))
+def check(true: str, shown: str) -> NotedCheck:
+    return NotedCheck(utc(f"2024-06-03T{true}"), wall(f"2024-06-03T{shown}"))
 
 
 def log(start: str, end: str, minutes: int = 1) -> list[int]:
@@ -67,11 +67,11 @@ def test_three_checks_run_from_one_to_the_next() -> None:
 
 
 def test_residuals_tell_even_from_uneven_drift() -> None:
-    even = ClockModel(Basis.utc(), tuple(ClockCheck(t + t // 1000, t) for t in (0, 10_000_000, 30_000_000)))
+    even = ClockModel(Basis.utc(), tuple(NotedCheck(t + t // 1000, t) for t in (0, 10_000_000, 30_000_000)))
     assert [item.residual_ms for item in even.offsets()] == pytest.approx([0, 0, 0], abs=10)
     # least squares through (0, 0), (1, 60), (2, 0) is the level 20: residuals −20, 40, −20
     uneven = ClockModel(
-        Basis.utc(), tuple(ClockCheck(h * HOUR, h * HOUR - d * SECOND) for h, d in enumerate((0, 60, 0)))
+        Basis.utc(), tuple(NotedCheck(h * HOUR, h * HOUR - d * SECOND) for h, d in enumerate((0, 60, 0)))
     )
     assert [item.residual_ms for item in uneven.offsets()] == [-20_000, 40_000, -20_000]
     assert [item.residual_ms for item in ClockModel(Basis.utc(), uneven.checks[:2]).offsets()] == [0, 0]
@@ -80,7 +80,7 @@ def test_residuals_tell_even_from_uneven_drift() -> None:
 @pytest.mark.parametrize(("true", "offset"), [("2024-10-27T00:31", 1), ("2024-10-27T01:29", -1)])
 def test_a_check_in_a_repeated_hour_says_itself_which_pass_it_was(true: str, offset: int) -> None:
     """Z-03: 02:30 shown twice, at 00:30Z and 01:30Z."""
-    model = ClockModel(BERLIN, (ClockCheck(utc(true), wall("2024-10-27T02:30")),))
+    model = ClockModel(BERLIN, (NotedCheck(utc(true), wall("2024-10-27T02:30")),))
     assert model.offsets()[0].offset_ms == offset * MINUTE
 
 
@@ -99,7 +99,7 @@ def test_an_evenly_drifting_clock_is_undone(offset: int, rate: float, basis: Bas
     if 48 * HOUR * abs(rate) > 2 * MINUTE:
         rate = 0.0
         shown = basis.from_utc(truth - offset)
-    model = ClockModel(basis, tuple(ClockCheck(int(truth[i]), int(shown[i])) for i in (0, -1)))
+    model = ClockModel(basis, tuple(NotedCheck(int(truth[i]), int(shown[i])) for i in (0, -1)))
     moments, flags = model.to_utc(shown)
     np.testing.assert_allclose(moments, truth, rtol=0, atol=2)
     assert not flags.any()
@@ -198,7 +198,7 @@ def test_two_checks_apart_by_more_than_drift_cut_at_the_longest_gap() -> None:
 
 @pytest.mark.parametrize(("seconds", "count"), [(120, 0), (121, 1)])
 def test_up_to_two_minutes_is_drift(seconds: int, count: int) -> None:
-    checks = (ClockCheck(0, 0), ClockCheck(8 * HOUR + seconds * SECOND, 8 * HOUR))
+    checks = (NotedCheck(0, 0), NotedCheck(8 * HOUR + seconds * SECOND, 8 * HOUR))
     assert len(resets(np.arange(0, 8 * HOUR, MINUTE), checks)) == count
 
 
@@ -212,10 +212,10 @@ def test_a_jump_between_checks_around_all_stamps_is_still_asked_about() -> None:
 def test_a_jump_between_other_days_does_not_touch_a_log() -> None:
     stamps = log("09:00", "12:00")
     day = [
-        ClockCheck(item.true_utc_ms + n * DAY, item.shown_ms + n * DAY)
+        NotedCheck(item.true_utc_ms + n * DAY, item.shown_ms + n * DAY)
         for n, item in enumerate([check("08:00", "08:00")] * 3)
     ]
-    checks = (day[0], day[1], ClockCheck(day[2].true_utc_ms + HOUR, day[2].shown_ms))
+    checks = (day[0], day[1], NotedCheck(day[2].true_utc_ms + HOUR, day[2].shown_ms))
     assert resets(stamps, checks) == []
     moments, flags = ClockModel(Basis.utc(), checks).to_utc(stamps)
     assert moments.tolist() == stamps
@@ -254,7 +254,7 @@ def test_any_clock_set_back_between_checked_pieces_is_undone(
         times = at + 10 * MINUTE * np.arange(size)
         truth += times.tolist()
         stamps += (times - behind * MINUTE).tolist()
-        checks += [ClockCheck(int(t), int(t) - behind * MINUTE) for t in (times[0], times[-1])]
+        checks += [NotedCheck(int(t), int(t) - behind * MINUTE) for t in (times[0], times[-1])]
         at = int(times[-1]) + 10 * MINUTE
     order = slice(None, None, -1 if newest_first else 1)
     moments, _ = ClockModel(Basis.utc(), tuple(dict.fromkeys(checks))).to_utc(stamps[order])
@@ -279,7 +279,7 @@ CHANGES = [utc(text) for text in ("2024-03-31T01:00", "2024-10-27T01:00", "2011-
 def test_every_stamp_of_a_stretch_lies_within_its_bounds(
     basis: Basis, around: int, start: int, length: int, offsets: list[int]
 ) -> None:
-    checks = tuple(ClockCheck(around + n * 6 * HOUR, around + n * 6 * HOUR - o * MINUTE) for n, o in enumerate(offsets))
+    checks = tuple(NotedCheck(around + n * 6 * HOUR, around + n * 6 * HOUR - o * MINUTE) for n, o in enumerate(offsets))
     model = ClockModel(basis, checks)
     low, high = around + start * MINUTE, around + (start + length) * MINUTE
     lo, hi = model.stamp_bounds(low, high)

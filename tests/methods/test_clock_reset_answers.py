@@ -8,7 +8,7 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from methods.clock import Basis, ClockCheck, ClockModel, ResetAnswer, resets
+from methods.clock import Basis, ClockModel, NotedCheck, ResetAnswer, resets
 from methods.quantities.flags import Flag
 from methods.quantities.moments import stamp_ms
 
@@ -31,7 +31,7 @@ PLACE = (STAMPS[59], STAMPS[60])
 BY = 47 * MINUTE
 
 
-def moved(*answers: ResetAnswer, checks: tuple[ClockCheck, ...] = ()) -> tuple[list[int], list[int]]:
+def moved(*answers: ResetAnswer, checks: tuple[NotedCheck, ...] = ()) -> tuple[list[int], list[int]]:
     """Offset of each piece in minutes, and the flags."""
     moments, flags = ClockModel(UTC, checks, answers).to_utc(STAMPS)
     found = (moments - np.array(STAMPS)) // MINUTE
@@ -60,11 +60,11 @@ def test_right_up_to_here() -> None:
 
 def test_set_by_a_known_step_with_a_check_on_one_side() -> None:
     """7 min fast at 09:30 shown, then put back by 47 min: 40 min slow. One check is enough for both sides."""
-    before = ClockCheck(wall("09:02"), wall("09:09"))  # 09:09 was shown before the step only
+    before = NotedCheck(wall("09:02"), wall("09:09"))  # 09:09 was shown before the step only
     offsets, flags = moved(ResetAnswer(PLACE, "set", BY), checks=(before,))
     assert offsets == [-7, 40]
     assert not any(flags)
-    after = ClockCheck(wall("10:45"), wall("10:05"))
+    after = NotedCheck(wall("10:45"), wall("10:05"))
     assert moved(ResetAnswer(PLACE, "set", BY), checks=(after,))[0] == [-7, 40]
 
 
@@ -72,19 +72,19 @@ def test_set_by_an_unknown_step_needs_a_check_on_each_side() -> None:
     offsets, flags = moved(ResetAnswer(PLACE, "set"))
     assert offsets == [0, 0]
     assert flags == [DOUBTFUL] * 120
-    before = ClockCheck(wall("09:02"), wall("09:09"))
+    before = NotedCheck(wall("09:02"), wall("09:09"))
     offsets, flags = moved(ResetAnswer(PLACE, "set"), checks=(before,))
     assert flags == [0] * 60 + [DOUBTFUL] * 60
 
 
 def test_own_checks_are_stronger_than_an_answer() -> None:
-    after = ClockCheck(wall("10:08"), wall("10:05"))  # 3 min slow after it "was set right"
+    after = NotedCheck(wall("10:08"), wall("10:05"))  # 3 min slow after it "was set right"
     assert moved(ResetAnswer(PLACE, "right-after", BY), checks=(after,))[0] == [-44, 3]
 
 
 def test_not_set_leaves_the_log_in_one_piece() -> None:
     """Two downloads in one file, say: one offset for all, and nothing is doubtful."""
-    check = ClockCheck(wall("09:02"), wall("09:09"))
+    check = NotedCheck(wall("09:02"), wall("09:09"))
     offsets, flags = moved(ResetAnswer(PLACE, "not-set"), checks=(check,))
     assert offsets == [-7, -7]
     assert not any(flags)
@@ -106,7 +106,7 @@ def test_a_file_newest_first_takes_the_same_answer() -> None:
 def test_the_place_of_a_jump_is_where_a_person_says() -> None:
     """Two checks an hour apart in offset and no gap in the log: without a word the cut falls anywhere in between."""
     stamps = log("08:00", 240)
-    checks = (ClockCheck(wall("08:10"), wall("08:10")), ClockCheck(wall("12:30"), wall("11:30")))
+    checks = (NotedCheck(wall("08:10"), wall("08:10")), NotedCheck(wall("12:30"), wall("11:30")))
     (jump,) = resets(stamps, checks)
     assert jump.place == (wall("08:10"), wall("11:30"))
     said = ResetAnswer(jump.place, "set", last_shown_ms=wall("09:59"))

@@ -366,7 +366,7 @@ def test_steps_say_what_was_not_there() -> None:
     assert late[2].note == "no span check: left as it is"
     early = explain_reading(run(0.5, -HOUR, zero(0, 0.01)), 0)
     assert early[1].note == "no zero check before this reading: the first one is held"
-    bare = correct([START], [np.nan], Chain(ChannelFacts(warm_up_s=0), (), ())).explain(0)
+    bare = explain_reading(correct([START], [np.nan], Chain(ChannelFacts(warm_up_s=0), (), ())), 0)
     assert bare[0].note == "no value"
     assert bare[3].note.startswith("no calibration on record")
     assert [step.output for step in bare] == [None] * 5

@@ -9,20 +9,28 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from scipy import stats
 
-from methods.comparison.distribution import MOST_BINS, MOST_STEPS, Sample, cumulative, histogram, quantile, share_above
+from methods.comparison.distribution import (
+    MOST_BINS,
+    MOST_STEPS,
+    PlaceSample,
+    cumulative,
+    histogram,
+    quantile,
+    share_above,
+)
 
 LIMIT = 0.25
 values_of = arrays(np.float64, st.integers(1, 60), elements=st.floats(0.0, 1.0, allow_nan=False))
 
 
-def plain(values: np.ndarray, label: str = "Office, centre") -> Sample:
-    return Sample(label, values, np.zeros(len(values), dtype=bool))
+def plain(values: np.ndarray, label: str = "Office, centre") -> PlaceSample:
+    return PlaceSample(label, values, np.zeros(len(values), dtype=bool))
 
 
-def censored(values: np.ndarray, limit: float = LIMIT) -> Sample:
+def censored(values: np.ndarray, limit: float = LIMIT) -> PlaceSample:
     """What a meter with this detection limit would leave of ``values``."""
     below = values < limit
-    return Sample("Office, centre", np.where(below, limit, values), below)
+    return PlaceSample("Office, centre", np.where(below, limit, values), below)
 
 
 @given(values_of, st.floats(0, 1))
@@ -54,7 +62,7 @@ def test_quantiles_among_hidden_readings_name_the_limit() -> None:
 
 def test_a_reading_measured_under_the_highest_limit_hides_with_it() -> None:
     """Two meters: 0.2 was measured by the finer one, but whether "< 0.25" lies above or under it nobody knows."""
-    sample = Sample("x", np.array([0.25, 0.2, 0.4]), np.array([True, False, False]))
+    sample = PlaceSample("x", np.array([0.25, 0.2, 0.4]), np.array([True, False, False]))
     assert sample.hidden.tolist() == [True, True, False]
     assert quantile(sample, 0.5).is_below
 
@@ -124,4 +132,4 @@ def test_values_must_be_values() -> None:
     with pytest.raises(ValueError, match="have a value"):
         plain(np.array([np.nan]))
     with pytest.raises(ValueError, match="equal length"):
-        Sample("x", np.zeros(2), np.zeros(1, dtype=bool))
+        PlaceSample("x", np.zeros(2), np.zeros(1, dtype=bool))

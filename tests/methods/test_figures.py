@@ -18,9 +18,9 @@ from hypothesis.extra.numpy import arrays
 from methods.figures import (
     MOST_POINTS,
     Course,
+    DeploymentBar,
     LimitLine,
     LimitMark,
-    Stay,
     Worst,
     budget_bars,
     extremes,
@@ -154,8 +154,8 @@ def course(label: str = "Office, centre", *, n: int = 60, at: int = START, **mor
     return Course(label, "meter A", at + MINUTE * np.arange(n, dtype=np.int64), gap_ms=2 * MINUTE, **fields)
 
 
-def stay(label: str = "Office, centre", *, at: int = START, minutes: int = 60, **more: Any) -> Stay:
-    return Stay(label, at, at + minutes * MINUTE, "meter A", **more)
+def stay(label: str = "Office, centre", *, at: int = START, minutes: int = 60, **more: Any) -> DeploymentBar:
+    return DeploymentBar(label, at, at + minutes * MINUTE, "meter A", **more)
 
 
 def test_a_series_shows_readings_limit_worst_window_and_what_does_not_count() -> None:

@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from methods.comparison.distribution import Sample
-from methods.figures import Cloud, Layer, LimitLine, Strip, scatter, spread, stack, strips, time_series
+from methods.comparison.distribution import PlaceSample
+from methods.figures import Cloud, Layer, LimitLine, PointStrip, scatter, spread, stack, strips, time_series
 from methods.figures.decimate import rounded
 from methods.figures.scatter import MOST_MARKS, drawn_count
 from methods.figures.series import share_of
@@ -21,10 +21,10 @@ from tests.methods.test_figures import MINUTE, START, check, course, stay
 LIMIT = LimitLine(0.1, "≤ 0.1 mg/m³ 30-minute mean, somebody")
 
 
-def sample(label: str = "Office, centre", *, below: int = 0) -> Sample:
+def sample(label: str = "Office, centre", *, below: int = 0) -> PlaceSample:
     value = np.linspace(0.02, 0.2, 100)
     hidden = np.arange(100) < below
-    return Sample(label, np.where(hidden, value[max(below - 1, 0)], value), hidden)
+    return PlaceSample(label, np.where(hidden, value[max(below - 1, 0)], value), hidden)
 
 
 def test_readings_below_detection_and_over_range_have_arrows() -> None:
@@ -98,7 +98,7 @@ def test_a_logarithmic_axis_is_one() -> None:
 
 
 def test_points_side_by_side_tell_room_air_from_enclosed_spaces_without_colour() -> None:
-    figure = strips([Strip(sample(), True), Strip(sample("Cabinet"), False)], unit="ppm", limits=[LIMIT])
+    figure = strips([PointStrip(sample(), True), PointStrip(sample("Cabinet"), False)], unit="ppm", limits=[LIMIT])
     check(figure)
     marks = [t["marker"]["symbol"] for t in figure["data"] if t["mode"] == "markers"]
     assert marks == ["diamond", "square-open"]

@@ -7,12 +7,16 @@ from pathlib import Path
 import pytest
 
 from methods.limits.errors import LimitDataError
-from methods.limits.model import Scope, Status
+from methods.limits.model import PopulationScope, Status
 from methods.limits.sets import DATA, read, sets
 
 
 def test_every_set_holds_limits_in_force_of_its_kind() -> None:
-    assert {one.kind for one in sets().values()} >= {Scope.DWELLING, Scope.CERTIFICATION, Scope.WORKPLACE}
+    assert {one.kind for one in sets().values()} >= {
+        PopulationScope.DWELLING,
+        PopulationScope.CERTIFICATION,
+        PopulationScope.WORKPLACE,
+    }
     for one in sets().values():
         assert one.title
         assert one.document

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from methods.limits.catalogue import PARENTS, STARTER_SETS, for_parameter, jurisdictions, starter_set
 from methods.limits.fields import LIMIT_FIELDS
 from methods.limits.loader import load, without_value
-from methods.limits.model import Bound, Claim, Comparable, Confidence, Limit, Scope, Status
+from methods.limits.model import Bound, Claim, Comparable, Confidence, LimitDefinition, PopulationScope, Status
 from methods.limits.reasons import REASONS
 from methods.quantities.parameters import PARAMETERS
 from methods.verdicts import as_compared, is_met
@@ -133,7 +133,7 @@ def test_the_printed_pair_changes_no_verdict() -> None:
 
 def test_every_field_of_a_data_file_ends_in_the_model() -> None:
     derived = {"row", "body", "jurisdiction", "reason_code"}
-    assert {field.name for field in fields(Limit)} == (set(LIMIT_FIELDS) - {"reason"}) | derived
+    assert {field.name for field in fields(LimitDefinition)} == (set(LIMIT_FIELDS) - {"reason"}) | derived
 
 
 def test_for_parameter_lists_every_limit_once_and_those_in_force_first() -> None:
@@ -193,6 +193,6 @@ def test_rows_without_value_carry_a_reason_and_no_code_of_a_limit() -> None:
 
 
 def test_a_limit_for_products_is_never_compared_with_air() -> None:
-    products = [limit for limit in load().values() if Scope.PRODUCT in limit.scopes]
+    products = [limit for limit in load().values() if PopulationScope.PRODUCT in limit.scopes]
     assert {limit.row for limit in products} == {"HCHO-REACH-EMIS"}
     assert {limit.comparable for limit in products} == {Comparable.NEVER}

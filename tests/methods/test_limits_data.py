@@ -10,7 +10,7 @@ from decimal import Decimal
 import pytest
 
 from methods.limits.loader import load, without_value
-from methods.limits.model import Limit
+from methods.limits.model import LimitDefinition
 
 # Guidelines reference, sections 1 to 10: the id of every row, in the order of the tables.
 REFERENCE_ROWS = """
@@ -290,7 +290,7 @@ PAIRS: dict[str, str] = {
 }
 
 
-def of_row(row: str) -> list[Limit]:
+def of_row(row: str) -> list[LimitDefinition]:
     return [limit for limit in load().values() if limit.row == row]
 
 

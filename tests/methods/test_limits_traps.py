@@ -11,7 +11,7 @@ from decimal import Decimal
 import pytest
 
 from methods.limits.loader import load
-from methods.limits.model import Averaging, Claim, OutdoorRule, Scope, Status
+from methods.limits.model import Averaging, Claim, OutdoorRule, PopulationScope, Status
 from methods.quantities.parameters import PARAMETERS
 
 # T8 of the reference: old value, new value, first day of the new one.
@@ -49,7 +49,7 @@ def test_a_mean_over_weeks_to_a_lifetime_is_context_only() -> None:
 def test_nothing_for_workers_is_more_than_indicative_in_a_room() -> None:
     workers = [limit for limit in load().values() if limit.workplace]
     assert Claim.COMPARE not in {limit.short_campaign for limit in workers}
-    assert all(limit.scopes == (Scope.WORKPLACE,) for limit in workers if limit.code != "HCHO-TSCA25")
+    assert all(limit.scopes == (PopulationScope.WORKPLACE,) for limit in workers if limit.code != "HCHO-TSCA25")
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ import pytest
 
 from methods.averages import Stands, window
 from methods.limits.loader import load
-from methods.verdicts.comparability import State, comparable, data_of
+from methods.verdicts.comparability import ComparabilityState, comparable, data_of
 from methods.verdicts.edges import is_met
 from tests.methods.series_samples import MIN, series
 
@@ -38,4 +38,4 @@ def test_r06_the_edge(ppm: float, meets: bool) -> None:
 
 def test_r06_a_percentile_of_years_is_never_compared() -> None:
     day = series([float(k) for k in range(1440)], [0.08] * 1440)
-    assert comparable(load()["O3-US"], data_of(day, load()["O3-US"])).state is State.NO
+    assert comparable(load()["O3-US"], data_of(day, load()["O3-US"])).state is ComparabilityState.NO

@@ -27,10 +27,10 @@ from methods.verdicts import (
     is_met,
     judge,
 )
-from methods.verdicts.comparability import Comparability, Data, Reason, State, comparable
+from methods.verdicts.comparability import Comparability, ComparabilityState, Data, Reason, comparable
 from tests.methods.limit_samples import a_limit, a_lower_limit, a_range
 
-FIXED = Comparability(State.YES, "accepted", "")
+FIXED = Comparability(ComparabilityState.YES, "accepted", "")
 
 
 def certain(value: float, u: float = 0.0, **changes: Any) -> Estimate:
@@ -213,7 +213,9 @@ class TestLowerLimitsAndRanges:
 
 class TestNotComparable:
     def test_the_reason_is_carried_and_no_probability_is_given(self) -> None:
-        refusal = Comparability(State.NO, "annual", "A mean over a year cannot be judged from hours or days.")
+        refusal = Comparability(
+            ComparabilityState.NO, "annual", "A mean over a year cannot be judged from hours or days."
+        )
         found = judge(certain(0.05, 0.001), a_limit("0.080"), comparability=refusal)
         assert (found.verdict, found.p_above, found.is_met) == (Verdict.NOT_COMPARABLE, None, None)
         assert found.reasons == (Reason("annual", refusal.words),)
@@ -221,13 +223,15 @@ class TestNotComparable:
 
     def test_an_indication_says_so(self) -> None:
         found = judge(
-            certain(0.05, 0.001), a_limit("0.080"), comparability=Comparability(State.INDICATIVE, "few_readings", "…")
+            certain(0.05, 0.001),
+            a_limit("0.080"),
+            comparability=Comparability(ComparabilityState.INDICATIVE, "few_readings", "…"),
         )
         assert found.is_indicative
         assert "few_readings" in codes(found)
 
     def test_a_ceiling_is_never_below(self) -> None:
-        ceiling = Comparability(State.INDICATIVE, "ceiling", "…", can_be_below=False)
+        ceiling = Comparability(ComparabilityState.INDICATIVE, "ceiling", "…", can_be_below=False)
         found = judge(certain(0.05, 0.001), a_limit("0.3"), comparability=ceiling)
         assert found.verdict is Verdict.UNDECIDED
         assert found.would_decide is not None

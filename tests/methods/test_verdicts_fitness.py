@@ -8,17 +8,17 @@ import pytest
 
 from methods.limits.loader import load
 from methods.uncertainty.budget import SCATTER, SPAN, ZERO, Budget, Component, budget
-from methods.verdicts import ChannelFacts, Estimate, Judgement, Verdict, fitness, judge
+from methods.verdicts import ChannelAbilities, Estimate, Judgement, Verdict, fitness, judge
 from methods.verdicts.comparability import Data, comparable
 from tests.methods.limit_samples import a_limit, a_lower_limit, a_range
 
 
 class TestFitness:
-    KNOWN = ChannelFacts(resolution=0.001, detection_limit=0.005, zero_u=0.003, span_u_rel=0.05, range_high=5.0)
+    KNOWN = ChannelAbilities(resolution=0.001, detection_limit=0.005, zero_u=0.003, span_u_rel=0.05, range_high=5.0)
 
     @pytest.mark.parametrize("span", [0.0, 0.05, 0.3, 0.6])
     def test_its_figures_are_those_at_which_verdicts_change(self, span: float) -> None:
-        channel = ChannelFacts(resolution=0.001, zero_u=0.003, span_u_rel=span, noise=0.004, readings=25, rho=0.4)
+        channel = ChannelAbilities(resolution=0.001, zero_u=0.003, span_u_rel=span, noise=0.004, readings=25, rho=0.4)
         limit = a_limit("0.080")
         found = fitness(channel, limit)
         for largest in () if found.largest_below is None else (found.largest_below,):
@@ -41,7 +41,7 @@ class TestFitness:
 
     def test_the_third_trap_an_instrument_coarser_than_its_limit(self) -> None:
         """An instrument that resolves 0.01 ppm cannot decide a limit of 0.008 ppm, and says so before the visit."""
-        meter = ChannelFacts(resolution=0.01, detection_limit=0.01, zero_u=0.002, span_u_rel=0.05, range_high=5.0)
+        meter = ChannelAbilities(resolution=0.01, detection_limit=0.01, zero_u=0.002, span_u_rel=0.05, range_high=5.0)
         found = fitness(meter, a_limit("0.008", unit="ppm"))
         assert not found.can_show_compliance
         assert found.can_show_exceedance
@@ -51,13 +51,13 @@ class TestFitness:
         assert "detection limit is 0.01 ppm" in found.words
 
     def test_the_smallest_step_stands_in_for_an_unknown_detection_limit(self) -> None:
-        meter = ChannelFacts(resolution=0.01, zero_u=0.002, span_u_rel=0.05)
+        meter = ChannelAbilities(resolution=0.01, zero_u=0.002, span_u_rel=0.05)
         found = fitness(meter, a_limit("0.008", unit="ppm"))
         assert not found.can_show_compliance
         assert "smallest step is 0.01 ppm" in found.words
 
     def test_an_uncertainty_as_large_as_the_limit(self) -> None:
-        found = fitness(ChannelFacts(zero_u=0.1, span_u_rel=0.0, resolution=0.001), a_limit("0.080"))
+        found = fitness(ChannelAbilities(zero_u=0.1, span_u_rel=0.0, resolution=0.001), a_limit("0.080"))
         assert found.largest_below is None
         assert not found.can_show_compliance
         assert "as large as the limit" in found.words
@@ -70,21 +70,21 @@ class TestFitness:
         assert set(found.missing) == {"drift", "temperature", "interference", SCATTER}
 
     def test_a_range_that_ends_too_early_and_a_span_that_is_too_uncertain(self) -> None:
-        short = fitness(ChannelFacts(zero_u=0.003, span_u_rel=0.05, range_high=0.1), a_limit("0.1"))
+        short = fitness(ChannelAbilities(zero_u=0.003, span_u_rel=0.05, range_high=0.1), a_limit("0.1"))
         assert not short.can_show_exceedance
         assert "within its range" in short.words
-        wild = fitness(ChannelFacts(zero_u=0.003, span_u_rel=0.7), a_limit("0.1"))
+        wild = fitness(ChannelAbilities(zero_u=0.003, span_u_rel=0.7), a_limit("0.1"))
         assert (wild.smallest_above, wild.can_show_exceedance) == (None, False)
         assert "too uncertain" in wild.words
 
     def test_an_instrument_nobody_checked_decides_nothing(self) -> None:
-        found = fitness(ChannelFacts(resolution=0.001, noise=0.001, readings=30), a_limit("0.1"))
+        found = fitness(ChannelAbilities(resolution=0.001, noise=0.001, readings=30), a_limit("0.1"))
         assert not found.can_show_compliance
         assert not found.can_show_exceedance
         assert "Neither zero nor span" in found.words
 
     def test_a_lower_limit_and_a_range(self) -> None:
-        thermometer = ChannelFacts(resolution=0.1, zero_u=0.3, span_u_rel=0.0)
+        thermometer = ChannelAbilities(resolution=0.1, zero_u=0.3, span_u_rel=0.0)
         assert fitness(thermometer, a_lower_limit("18")).can_show_compliance
         assert fitness(thermometer, a_range("18", "28")).can_show_compliance
 

@@ -11,7 +11,7 @@ from django.db import transaction
 from campaigns.models import Campaign, Channel
 from readings.models import Upload
 from readings.queries import rows
-from readings.store import Batch, Tally, merge, write
+from readings.store import Batch, StoreTally, merge, write
 from tests import factories as make
 from tests.races.meeting import Meeting, at_once
 
@@ -39,8 +39,8 @@ def batch(channel: Channel, upload: Upload, stamps: np.ndarray, raw: np.ndarray)
     return Batch(channel.pk, upload.pk, stamps, none, raw, none, np.arange(1, n + 1))
 
 
-def storing(*batches: Batch) -> Callable[[], Tally]:
-    def store() -> Tally:
+def storing(*batches: Batch) -> Callable[[], StoreTally]:
+    def store() -> StoreTally:
         with transaction.atomic():
             return write(list(batches))
 

@@ -14,7 +14,7 @@ from methods.quantities.flags import Flag
 from methods.quantities.moments import stamp_ms, utc_moment, utc_ms
 from readings.models import Upload
 from readings.queries import rows
-from readings.store import Batch, Intake, Repeats, write
+from readings.store import Batch, Intake, StampCounts, write
 from tests import factories as make
 from tests.readings.doing import EVER, WALL
 
@@ -95,7 +95,7 @@ class Logger:
     def hand_in(self, stamps: Ints, chunk: int = 5000, layout: dict[str, str] | None = None) -> Upload:
         """One file with these stamps in this order, stored as the worker does it."""
         self.files += 1
-        bursts, repeats, file = BurstsSoFar(), Repeats(), Intake()
+        bursts, repeats, file = BurstsSoFar(), StampCounts(), Intake()
         upload: Upload = Upload.objects.create(
             campaign=self.campaign, instrument=self.instrument, filename=f"{self.files}.csv", size=1,
             sha256=f"{self.files:064d}", state=Upload.State.READ, layout=layout,

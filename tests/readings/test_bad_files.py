@@ -19,7 +19,7 @@ from django.core.files.uploadedfile import UploadedFile
 from campaigns.models import Campaign, Channel, Instrument, Job, User
 from readings.models import Upload
 from readings.queries import rows
-from readings.services.receive import Refused, receive
+from readings.services.receive import UploadRefused, receive
 from tests import factories as make
 from tests.readings.doing import COLUMN, EVER, HEAD, TEN, Read, a_log, cells, stored, told
 
@@ -66,7 +66,7 @@ class TestNoLog:
 class TestEmpty:
     def test_it_is_refused_at_the_door(self, campaign: Campaign, consultant: User) -> None:
         file = UploadedFile(io.BytesIO(b""), "nothing.csv", size=0)
-        with pytest.raises(Refused, match=r"“nothing.csv” is empty \(0 bytes\). Download the memory again"):
+        with pytest.raises(UploadRefused, match=r"“nothing.csv” is empty \(0 bytes\). Download the memory again"):
             receive(file, campaign, None, consultant)
         assert not Upload.objects.exists()
 
@@ -80,7 +80,7 @@ class TestTooLarge:
 
     def test_300_megabytes_are_refused_unread(self, campaign: Campaign, consultant: User) -> None:
         file = UploadedFile(self.Claimed(), "week.csv", size=300_000_000)  # type: ignore[arg-type]
-        with pytest.raises(Refused) as refused:
+        with pytest.raises(UploadRefused) as refused:
             receive(file, campaign, None, consultant)
         assert str(refused.value).startswith("“week.csv” has 300 MB; files up to 268 MB are taken.")
         assert "FANLIGHT_UPLOAD_MAX_MB" in str(refused.value)

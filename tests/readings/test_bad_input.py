@@ -20,7 +20,7 @@ from campaigns.models import Campaign, Channel, Instrument, User
 from methods.quantities.flags import Flag
 from readings.models import Upload
 from readings.queries import rows
-from readings.services.receive import Refused, receive
+from readings.services.receive import UploadRefused, receive
 from tests.readings.doing import COLUMN, EVER, HEAD, TEN, cells, sha256
 
 Said = tuple[int, str, str, str]
@@ -136,7 +136,7 @@ class _Unread(io.RawIOBase):
 def test_refused_at_the_door(
     campaign: Campaign, meter: Instrument, consultant: User, file: Any, size: int, words: str
 ) -> None:
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(UploadRefused) as refused:
         receive(UploadedFile(file, "log.csv", size=size), campaign, meter, consultant)
     assert str(refused.value).startswith(words)
     assert not Upload.objects.exists(), "nothing was taken, so nothing is lost"

@@ -13,6 +13,7 @@ import pytest
 from campaigns.models import Campaign, ClockCheck, ClockReset, Deployment, Instrument, Job
 from campaigns.tasks import run_job
 from methods.quantities.moments import stamp_ms
+from readings.job_kinds import REVIEW_CLOCK
 from readings.models import Upload
 from readings.queries import placed_in, placement_of
 from readings.services import clock_review

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from methods.logs.memory_alignment import LONGEST, Edges, Place, Values, align
+from methods.logs.memory_alignment import LONGEST, Edges, GroupPosition, Values, align
 
 WHOLE, OPEN = Edges(), Edges(begins=True, ends=True, held_begins=True, held_ends=True)
 CUT_OFF, LATE = Edges(held_ends=True), Edges(held_begins=True)  # how the held ones came
@@ -20,35 +20,35 @@ def values(text: str) -> Values:
 @pytest.mark.parametrize(
     ("new", "held", "edges", "place"),
     [
-        ("abc", "abc", WHOLE, Place(0)),
-        ("abcdef", "abc", CUT_OFF, Place(0)),  # the first download was cut off
-        ("cdef", "abcdef", Edges(begins=True), Place(2)),  # the second one begins late
-        ("cdef", "abcd", Edges(begins=True, held_ends=True), Place(2)),
-        ("abcdef", "cdef", LATE, Place(-2)),  # the other way about
-        ("abcd", "cdef", Edges(ends=True, held_begins=True), Place(-2)),
-        ("c", "abcdef", Edges(begins=True, ends=True), Place(2)),
-        ("c.ef", "abc.", Edges(begins=True, held_ends=True), Place(2)),
-        ("d", "abcd", WHOLE, Place(3)),  # the second pass of a repeated hour, without the first
-        ("xd", "d", WHOLE, Place(-1)),
+        ("abc", "abc", WHOLE, GroupPosition(0)),
+        ("abcdef", "abc", CUT_OFF, GroupPosition(0)),  # the first download was cut off
+        ("cdef", "abcdef", Edges(begins=True), GroupPosition(2)),  # the second one begins late
+        ("cdef", "abcd", Edges(begins=True, held_ends=True), GroupPosition(2)),
+        ("abcdef", "cdef", LATE, GroupPosition(-2)),  # the other way about
+        ("abcd", "cdef", Edges(ends=True, held_begins=True), GroupPosition(-2)),
+        ("c", "abcdef", Edges(begins=True, ends=True), GroupPosition(2)),
+        ("c.ef", "abc.", Edges(begins=True, held_ends=True), GroupPosition(2)),
+        ("d", "abcd", WHOLE, GroupPosition(3)),  # the second pass of a repeated hour, without the first
+        ("xd", "d", WHOLE, GroupPosition(-1)),
         ("xbc", "abc", OPEN, None),
         ("cd", "bc", WHOLE, None),  # overlapping, but neither is cut off
         ("de", "abc", OPEN, None),  # they may follow each other, or something lies between
         # equal values: as few as can be are new, and it is said
-        ("aaaa", "aaa", Edges(begins=True, held_ends=True), Place(0, unsure=True)),
-        ("ab", "ba", Edges(begins=True, held_ends=True), Place(1, unsure=True)),
-        ("ba", "aab", Edges(begins=True, ends=True, held_ends=True), Place(2, unsure=True)),
+        ("aaaa", "aaa", Edges(begins=True, held_ends=True), GroupPosition(0, unsure=True)),
+        ("ab", "ba", Edges(begins=True, held_ends=True), GroupPosition(1, unsure=True)),
+        ("ba", "aab", Edges(begins=True, ends=True, held_ends=True), GroupPosition(2, unsure=True)),
         # … but not where nothing hangs on it
-        ("aaaa", "aaaaaa", Edges(begins=True), Place(2)),
-        ("aaaaaa", "aaa", CUT_OFF, Place(0)),
+        ("aaaa", "aaaaaa", Edges(begins=True), GroupPosition(2)),
+        ("aaaaaa", "aaa", CUT_OFF, GroupPosition(0)),
     ],
 )  # fmt: skip
-def test_where_it_stands(new: str, held: str, edges: Edges, place: Place | None) -> None:
+def test_where_it_stands(new: str, held: str, edges: Edges, place: GroupPosition | None) -> None:
     assert align(values(new), values(held), edges) == place
 
 
 def test_groups_of_a_clock_that_stood_still_are_not_tried() -> None:
     assert align(values("a") * LONGEST, values("ab"), OPEN) is None
-    assert align(values("a") * LONGEST, values("aa"), OPEN) == Place(0)
+    assert align(values("a") * LONGEST, values("aa"), OPEN) == GroupPosition(0)
 
 
 @given(st.text("ab", min_size=1, max_size=7), st.data())

@@ -23,7 +23,7 @@ from readings.models import Upload
 from readings.queries import rows
 from readings.services import reading
 from readings.services.receive import ask_to_read
-from readings.store import Batch, Intake, Tally
+from readings.store import Batch, Intake, StoreTally
 from tests import factories as make
 from tests.readings.doing import EVER, HEAD, WALL, Read, hand_in, read, told
 
@@ -90,7 +90,7 @@ def killed(upload: Upload, part: Part, patch: pytest.MonkeyPatch) -> None:
     """Read up to the ``kill``-th write, where nothing in the app sees what happens; the sweep gives the job back."""
     left = iter(range(part.kill or 0, -1, -1))
 
-    def write(batches: list[Batch], file: Intake) -> Tally:
+    def write(batches: list[Batch], file: Intake) -> StoreTally:
         now = next(left) == 0
         if now and not part.after:
             raise SystemExit

@@ -18,7 +18,7 @@ from readings.models import Upload
 from readings.queries import rows
 from readings.services import reading
 from readings.services.receive import ask_to_read
-from readings.store import Batch, Intake, Tally
+from readings.store import Batch, Intake, StoreTally
 from tests import factories as make
 from tests.readings.doing import WALL, a_log, hand_in, read, told
 
@@ -213,7 +213,7 @@ class TestCutShort:
         """Let ``happens()`` be called in the third chunk, before or after its rows are written."""
         real, calls = store.write, iter(range(1000))
 
-        def write(batches: list[Batch], file: Intake) -> Tally:
+        def write(batches: list[Batch], file: Intake) -> StoreTally:
             third = next(calls) == 2
             if third and not after:
                 happens()

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from campaigns.models import Channel
 from readings.models import Reading, Upload
 from readings.queries import rows
-from readings.store import Batch, Repeats, write
+from readings.store import Batch, StampCounts, write
 from tests import factories as make
 
 EVER = (-(2**62), 2**62)
@@ -33,7 +33,7 @@ def batch(channel: Channel, upload: Upload, stamps: list[int], raw: list[float],
     stamp = np.array(stamps, dtype=np.int64)
     n = len(stamp)
     return Batch(
-        channel.pk, upload.pk, stamp, Repeats().number(stamp), np.array(raw, dtype=np.float64),
+        channel.pk, upload.pk, stamp, StampCounts().number(stamp), np.array(raw, dtype=np.float64),
         np.zeros(n, dtype=np.int64), np.arange(start, start + n, dtype=np.int64),
     )  # fmt: skip
 
@@ -93,7 +93,7 @@ def test_nth_does_not_depend_on_chunks(stamps: list[int], cut: int) -> None:
     for stamp in stamps:
         expected.append(seen.get(stamp, 0))
         seen[stamp] = seen.get(stamp, 0) + 1
-    repeats = Repeats()
+    repeats = StampCounts()
     array = np.array(stamps, dtype=np.int64)
     got = [int(n) for i in range(0, len(array), cut) for n in repeats.number(array[i : i + cut])]
     assert got == expected

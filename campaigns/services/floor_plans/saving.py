@@ -28,7 +28,7 @@ class Outdated(Exception):
 
 
 @dataclass
-class Refused(Exception):
+class DrawingRefused(Exception):
     """Nothing was saved. problems: {id, field, message} of what is wrong; id "" for the plan as a whole."""
 
     problems: list[Json] = field(default_factory=list)
@@ -49,11 +49,11 @@ def save(floor: Floor, sent: Mapping[str, Any]) -> dict[str, str]:
             desk = Desk(floor)
             problems = [*_plan_problems(plan, sent), *_rows(desk, sent)]
             if problems:
-                raise Refused(problems)
+                raise DrawingRefused(problems)
             raise_version(plan)
     except IntegrityError as error:
         message = "Somebody else has changed rooms or points of this floor just now. Save once more."
-        raise Refused([{"id": "", "field": "", "message": message}]) from error
+        raise DrawingRefused([{"id": "", "field": "", "message": message}]) from error
     return desk.given
 
 

@@ -2,6 +2,14 @@
 
 from __future__ import annotations
 
-from methods.floorplans.room_lists.reading import COLUMNS, MOST_BYTES, ListedRoom, Problem, RoomList, decoded, read
+from methods.floorplans.room_lists.reading import (
+    COLUMNS,
+    MOST_BYTES,
+    ListedRoom,
+    RoomList,
+    RoomListProblem,
+    decoded,
+    read,
+)
 
-__all__ = ["COLUMNS", "MOST_BYTES", "ListedRoom", "Problem", "RoomList", "decoded", "read"]
+__all__ = ["COLUMNS", "MOST_BYTES", "ListedRoom", "RoomList", "RoomListProblem", "decoded", "read"]

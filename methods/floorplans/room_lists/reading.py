@@ -47,7 +47,7 @@ class ListedRoom:
 
 
 @dataclass(frozen=True)
-class Problem:
+class RoomListProblem:
     line: int
     column: str
     message: str
@@ -58,8 +58,8 @@ class RoomList:
     """delimiter and columns say how the list was understood."""
 
     rooms: list[ListedRoom] = field(default_factory=list)
-    problems: list[Problem] = field(default_factory=list)
-    notes: list[Problem] = field(default_factory=list)
+    problems: list[RoomListProblem] = field(default_factory=list)
+    notes: list[RoomListProblem] = field(default_factory=list)
     delimiter: str = ""
     columns: list[str] = field(default_factory=list)
 
@@ -84,7 +84,7 @@ def read(text: str) -> RoomList:
     lines = _lines(text, found.delimiter)
     heading = next(lines, None)
     if heading is None:
-        found.problems.append(Problem(1, "", "There is nothing here."))
+        found.problems.append(RoomListProblem(1, "", "There is nothing here."))
         return found
     places = _places(heading[1], found, heading[0])
     if found.problems:
@@ -92,13 +92,13 @@ def read(text: str) -> RoomList:
     seen: dict[tuple[str, str], int] = {}
     for count, (line, cells) in enumerate(lines, start=1):
         if count > MOST_ROOMS:
-            found.problems.append(Problem(line, "", f"At most {MOST_ROOMS} rooms can be added at once."))
+            found.problems.append(RoomListProblem(line, "", f"At most {MOST_ROOMS} rooms can be added at once."))
             break
         _take(found, line, {name: cells[at].strip() for name, at in places.items() if at < len(cells)}, seen)
         if len(found.problems) > MOST_PROBLEMS:
             break
     if not found.rooms and not found.problems:
-        found.problems.append(Problem(heading[0] + 1, "", "There are columns but no rooms."))
+        found.problems.append(RoomListProblem(heading[0] + 1, "", "There are columns but no rooms."))
     return found
 
 
@@ -106,18 +106,18 @@ def _take(found: RoomList, line: int, cells: Mapping[str, str], seen: dict[tuple
     try:
         room = _room(line, cells)
     except WrongCell as wrong:
-        found.problems.append(Problem(line, wrong.column, str(wrong)))
+        found.problems.append(RoomListProblem(line, wrong.column, str(wrong)))
         return
     earlier = seen.setdefault((room.zone.casefold(), room.name.casefold()), line)
     if earlier != line:
-        found.problems.append(Problem(line, "name", f"“{room.name}” is already on line {earlier}."))
+        found.problems.append(RoomListProblem(line, "name", f"“{room.name}” is already on line {earlier}."))
         return
     found.rooms.append(room)
     if room.area_m2 and room.width_m and room.length_m:
         product = room.width_m * room.length_m
         if abs(product - room.area_m2) > DIFFERS * room.area_m2:
             said = f"The list says {room.area_m2:g} m², width × length is {product:.4g} m². The listed area is kept."
-            found.notes.append(Problem(line, "area", said))
+            found.notes.append(RoomListProblem(line, "area", said))
 
 
 def _room(line: int, cells: Mapping[str, str]) -> ListedRoom:
@@ -151,13 +151,15 @@ def _places(cells: Sequence[str], found: RoomList, line: int) -> dict[str, int]:
         name = next((name for name, known in HEADINGS.items() if plain in known), None)
         if name is None:
             if plain:
-                found.notes.append(Problem(line, cell.strip(), "This column is not read."))
+                found.notes.append(RoomListProblem(line, cell.strip(), "This column is not read."))
         elif name in places:
-            found.problems.append(Problem(line, cell.strip(), "There are two columns of this kind."))
+            found.problems.append(RoomListProblem(line, cell.strip(), "There are two columns of this kind."))
         else:
             places[name] = at
     if "name" not in places:
-        found.problems.append(Problem(line, "", f"The first line names the columns, “room” among them: {COLUMNS}."))
+        found.problems.append(
+            RoomListProblem(line, "", f"The first line names the columns, “room” among them: {COLUMNS}.")
+        )
     found.columns = list(places)
     return places
 

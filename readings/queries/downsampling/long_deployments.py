@@ -20,9 +20,9 @@ from datetime import datetime
 from campaigns.models import Campaign, Channel, Deployment
 from methods.quantities.moments import utc_ms
 from readings.queries.downsampling.mixture import MANY, Few, Mixture
-from readings.queries.downsampling.plain_blocks import Unsure, Window
+from readings.queries.downsampling.plain_blocks import StampWindow, Unsure
 from readings.queries.envelopes import about
-from readings.queries.placed import Asked, Placed, asked_of, placed_for
+from readings.queries.placed import Placed, PlacingTask, asked_of, placed_for
 
 EVER_MS = 1 << 61
 
@@ -40,7 +40,7 @@ def few_in(
     """
     asked = asked_of(campaign, parameter, deployments)
     counts = about({channel.pk: one.reaches for one in asked for channel in one.channels})
-    window = Window(utc_ms(start) if start else -EVER_MS, utc_ms(end) if end else EVER_MS)
+    window = StampWindow(utc_ms(start) if start else -EVER_MS, utc_ms(end) if end else EVER_MS)
     for one in asked:
         rest = []
         for channel in one.channels:
@@ -53,7 +53,7 @@ def few_in(
             yield from (placed for placed in placed_for(replace(one, channels=rest)) if len(placed))
 
 
-def few_of(asked: Asked, channel: Channel, window: Window) -> list[Few] | None:
+def few_of(asked: PlacingTask, channel: Channel, window: StampWindow) -> list[Few] | None:
     """By deployment; None where everything has to be read."""
     try:
         return Mixture.of(asked, channel, window).few()

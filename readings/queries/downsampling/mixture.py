@@ -16,9 +16,9 @@ from methods.correction import Chain
 from methods.placing import is_same_interval, typical_interval_ms
 from methods.quantities.flags import EXCLUDES
 from methods.quantities.moments import utc_ms
-from readings.queries.downsampling.plain_blocks import CERTAIN, Unsure, Window, laid_out
-from readings.queries.envelopes import Held
-from readings.queries.placed import Asked, Derived, derived
+from readings.queries.downsampling.plain_blocks import CERTAIN, StampWindow, Unsure, laid_out
+from readings.queries.envelopes import HeldParts
+from readings.queries.placed import Derived, PlacingTask, derived
 from readings.queries.rows import ROW, Rows, rows_of
 from readings.queries.stamp_ranges import merged
 
@@ -60,17 +60,17 @@ class Mixture:
     """``parts`` (k,) of which those marked in ``read`` are read: their readings are in ``rows``. ``near``: in or about
     the window; of the others only first and last reading matter."""
 
-    asked: Asked
+    asked: PlacingTask
     channel: Channel
-    window: Window
+    window: StampWindow
     interval_ms: int
-    held: Held
+    held: HeldParts
     near: Bools
     read: Bools
     rows: list[Rows] = field(default_factory=list)
 
     @classmethod
-    def of(cls, asked: Asked, channel: Channel, window: Window) -> Mixture:
+    def of(cls, asked: PlacingTask, channel: Channel, window: StampWindow) -> Mixture:
         """Raises Unsure."""
         interval, found, near, read = laid_out(asked, channel, window)
         one = cls(asked, channel, window, interval, found, near, np.zeros(len(found), dtype=np.bool_))

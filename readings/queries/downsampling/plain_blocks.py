@@ -9,8 +9,8 @@ import numpy.typing as npt
 
 from campaigns.models import Channel
 from methods.clock.zones import transitions
-from readings.queries.envelopes import Held, held
-from readings.queries.placed import Asked
+from readings.queries.envelopes import HeldParts, held
+from readings.queries.placed import PlacingTask
 from readings.queries.stamp_ranges import DAY_MS, LEAD_MS, is_local, stamps_of
 
 Bools = npt.NDArray[np.bool_]
@@ -28,14 +28,14 @@ class Unsure(Exception):
 
 
 @dataclass(frozen=True)
-class Window:
+class StampWindow:
     """``low`` ≤ t < ``high``, UTC ms."""
 
     low: int
     high: int
 
 
-def laid_out(asked: Asked, channel: Channel, window: Window) -> tuple[int, Held, Bools, Bools]:
+def laid_out(asked: PlacingTask, channel: Channel, window: StampWindow) -> tuple[int, HeldParts, Bools, Bools]:
     """The logging interval, ms; the parts (k,), some of them several in one; which of them are near the window, and
     which have to be read. Raises Unsure."""
     if not is_local(asked.clock):
@@ -58,7 +58,7 @@ def laid_out(asked: Asked, channel: Channel, window: Window) -> tuple[int, Held,
     return interval, found, near, read
 
 
-def _interval(found: Held, inside: Bools) -> int:
+def _interval(found: HeldParts, inside: Bools) -> int:
     """The typical step between stamps, if it is that of more than half of them, so that no other can be."""
     parts = found.parts
     known = inside & (parts["order"] != 0) & (parts["step"] > 0)
@@ -72,7 +72,7 @@ def _interval(found: Held, inside: Bools) -> int:
     return step
 
 
-def _stamps_near(asked: Asked, window: Window) -> tuple[int, int]:
+def _stamps_near(asked: PlacingTask, window: StampWindow) -> tuple[int, int]:
     """The window with what tells about warming up before it, in stamps, rather too wide."""
     margin = LEAD_MS + 1000 * asked.deployments[0].instrument.type.warm_up_s
     spans = asked.spans
@@ -82,7 +82,7 @@ def _stamps_near(asked: Asked, window: Window) -> tuple[int, int]:
     return near
 
 
-def _beside_changes(asked: Asked, found: Held) -> Bools:
+def _beside_changes(asked: PlacingTask, found: HeldParts) -> Bools:
     """(k,): within two hours of an hour that the clock repeats or leaves out."""
     beside = np.zeros(len(found), dtype=np.bool_)
     basis = asked.clock.basis
@@ -96,8 +96,8 @@ def _beside_changes(asked: Asked, found: Held) -> Bools:
 
 
 def _coarser(
-    found: Held, plain: Bools, near: Bools, ordered: Bools, interval_ms: int
-) -> tuple[Held, Bools, Bools, Bools]:
+    found: HeldParts, plain: Bools, near: Bools, ordered: Bools, interval_ms: int
+) -> tuple[HeldParts, Bools, Bools, Bools]:
     """Plain neighbours together, so that there are no more parts than a figure has use for."""
     size = -(-len(found) // MOST_PARTS)
     if size == 1:

@@ -33,7 +33,7 @@ class Burst:
 
 
 @dataclass(frozen=True, eq=False)
-class Picture:
+class TimelinePicture:
     """``own``: the deployments of the campaign. ``elsewhere``: where the instrument stood for other campaigns."""
 
     campaign: Campaign
@@ -101,22 +101,22 @@ class Picture:
         return table.at[first:last].tolist(), table.offsets[first : last + 1].tolist()
 
 
-def picture(campaign: Campaign, instrument: Instrument, channel: Channel) -> Picture:
+def picture(campaign: Campaign, instrument: Instrument, channel: Channel) -> TimelinePicture:
     """``channel`` comes with its spec, instrument and type."""
     stays = deployed(instrument, campaign.site)
     own = [row for row in stays if row.campaign_id == campaign.pk]
     found = logged(channel, campaign, own)
-    seen = Picture(campaign, found, own, [])
+    seen = TimelinePicture(campaign, found, own, [])
     low, high = seen.extent
     near = [d for d in stays if d.campaign_id != campaign.pk and _meets(d, low, high)]
-    return Picture(campaign, found, own, near)
+    return TimelinePicture(campaign, found, own, near)
 
 
 def _meets(row: Deployment, low: int, high: int) -> bool:
     return utc_ms(row.starts_at) < high and (row.ends_at is None or utc_ms(row.ends_at) > low)
 
 
-def drawn(of: Picture) -> dict[str, Any]:
+def drawn(of: TimelinePicture) -> dict[str, Any]:
     """What the page's script draws: times in UTC ms."""
     at, offsets = of.offsets
     spec = of.logged.channel.spec

@@ -15,7 +15,7 @@ from readings.queries.logged_series import Logged
 
 
 @dataclass(frozen=True)
-class Visit:
+class ProposedVisit:
     """UTC ms, half-open. ``strength``: by how many standard deviations of the noise the level changes at the weaker of
     its edges; None where the log pauses at both, or where there is no neighbour."""
 
@@ -38,7 +38,7 @@ class Visit:
 
 @dataclass(frozen=True)
 class Proposed:
-    visits: list[Visit] = field(default_factory=list)
+    visits: list[ProposedVisit] = field(default_factory=list)
     note: str = ""
 
 
@@ -64,5 +64,5 @@ def proposed(logged: Logged, deployments: Sequence[Deployment], points: Sequence
         part = free_part((start, end), taken)
         if part is not None:
             strength = np.nanmin(edges[k : k + 2]) if np.isfinite(edges[k : k + 2]).any() else None
-            visits.append(Visit(point, *part, None if strength is None else float(strength)))
+            visits.append(ProposedVisit(point, *part, None if strength is None else float(strength)))
     return Proposed(visits)

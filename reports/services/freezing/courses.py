@@ -18,7 +18,7 @@ from campaigns.models import Campaign, Criterion, Deployment
 from campaigns.services.limit_terms import reference_of, terms
 from methods.clock import Basis
 from methods.figures.thinning import A_BIN, thin
-from methods.limits.model import Bound, Limit, OutdoorRule
+from methods.limits.model import Bound, LimitDefinition, OutdoorRule
 from methods.quantities.flags import Flag
 from methods.quantities.moments import utc_moment, utc_ms
 from methods.quantities.parameters import PARAMETERS
@@ -27,7 +27,7 @@ from methods.wording.numbers import plain, span
 from reports.content.canonical import number
 from reports.models import Result
 from reports.services.downsampling import Thinned, thinned
-from reports.services.freezing.zones import Held
+from reports.services.freezing.zones import CampaignFindings
 from reports.services.zone_findings import value_of
 
 Json = dict[str, Any]
@@ -40,7 +40,7 @@ DIGITS = 5  # significant: more than any instrument resolves
 
 
 def courses_of(
-    campaign: Campaign, criteria: Sequence[Criterion], found: Held, deployments: Iterable[Deployment]
+    campaign: Campaign, criteria: Sequence[Criterion], found: CampaignFindings, deployments: Iterable[Deployment]
 ) -> dict[int, list[Json]]:
     """By zone, one course for each parameter judged there, in the order of the criteria.
 
@@ -65,7 +65,7 @@ def courses_of(
     return dict(courses)
 
 
-def _speaking(criteria: Sequence[Criterion], found: Held) -> dict[tuple[int, str], Speaking]:
+def _speaking(criteria: Sequence[Criterion], found: CampaignFindings) -> dict[tuple[int, str], Speaking]:
     """(zone, parameter) → the results that govern there, in the order of their criteria."""
     speaking: dict[tuple[int, str], Speaking] = defaultdict(list)
     for criterion in criteria:
@@ -82,7 +82,7 @@ def _stays(results: Speaking, by_key: dict[str, Deployment]) -> list[Deployment]
     return sorted((by_key[key] for key in keys if key in by_key), key=lambda d: (d.starts_at, d.pk))
 
 
-def _course(results: Speaking, cuts: Sequence[Thinned], found: Held) -> Json | None:
+def _course(results: Speaking, cuts: Sequence[Thinned], found: CampaignFindings) -> Json | None:
     """In the terms of the first limit; in the channel's own unit, without any limit, where there is no way there."""
     criterion, governing = results[0]
     limit = criterion.limit.as_library()
@@ -111,7 +111,7 @@ def _as_it_is(values: Floats) -> Floats:
     return values
 
 
-def _lines(ref: str, criterion: Criterion, drawn_for: Limit) -> list[Json]:
+def _lines(ref: str, criterion: Criterion, drawn_for: LimitDefinition) -> list[Json]:
     """Ends of a limit stated in the same terms. One for the value less the outdoor air is no line among readings."""
     limit = criterion.limit.as_library()
     same = (limit.unit, reference_of(limit)) == (drawn_for.unit, reference_of(drawn_for))
@@ -134,7 +134,7 @@ def _result(result: Result, clock: Basis) -> Json | None:
     return {"from": begin, "to": end, "at": number(mean), "text": text}
 
 
-def _stay(cut: Thinned, values: Callable[[Floats], Floats], clock: Basis, found: Held) -> Json | None:
+def _stay(cut: Thinned, values: Callable[[Floats], Floats], clock: Basis, found: CampaignFindings) -> Json | None:
     """None where no reading counts. Lists ``below``, ``over`` and ``breaks`` are places in ``t`` and ``v``."""
     kept = _kept(cut)
     if not len(kept):

@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import Any
 
 from campaigns.services.limit_terms import reference_of
-from methods.limits.model import Averaging, Bound, Confidence, Limit, Operator, OutdoorRule
+from methods.limits.model import Averaging, Bound, Confidence, LimitDefinition, Operator, OutdoorRule
 from methods.quantities.parameters import PARAMETERS
 from methods.wording.numbers import length
 
@@ -32,22 +32,22 @@ _SUBJECTS: dict[Averaging, tuple[str, str]] = {
 }
 
 
-def in_words(limit: Limit) -> str:
+def in_words(limit: LimitDefinition) -> str:
     """The limit as a sentence: "The mean of any 30 min should not be above 0.1 mg/m³." """
     return f"{sentence_case(subject(limit))} {demand(limit)}."
 
 
-def subject(limit: Limit) -> str:
+def subject(limit: LimitDefinition) -> str:
     plain, timed = _SUBJECTS[limit.averaging]
     return timed.format(length(limit.averaging_minutes)) if limit.averaging_minutes else plain
 
 
-def demand(limit: Limit) -> str:
+def demand(limit: LimitDefinition) -> str:
     """ "should not be above 0.1 mg/m³" """
     return f"should {_verb(limit)}{_above_outdoor(limit)}"
 
 
-def _verb(limit: Limit) -> str:
+def _verb(limit: LimitDefinition) -> str:
     if limit.bound is Bound.RANGE:
         top = "below" if limit.operator is Operator.BELOW else "up to"
         return f"lie between {_figure(limit.low)} and {top} {_figure(limit.high)} {limit.unit}"
@@ -57,11 +57,11 @@ def _verb(limit: Limit) -> str:
     return f"{verb} {_figure(limit.value)} {limit.unit}"
 
 
-def _above_outdoor(limit: Limit) -> str:
+def _above_outdoor(limit: LimitDefinition) -> str:
     return " more than outdoors" if limit.outdoor_rule is OutdoorRule.ABOVE_OUTDOOR else ""
 
 
-def threshold(limit: Limit) -> str:
+def threshold(limit: LimitDefinition) -> str:
     """The bare number with its unit, as it is named in a sentence: "0.1 mg/m³", "20 to 26 °C"."""
     if limit.bound is Bound.RANGE:
         return f"{_figure(limit.low)} to {_figure(limit.high)} {limit.unit}"
@@ -76,7 +76,7 @@ def sentence_case(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def conditions(limit: Limit) -> str:
+def conditions(limit: LimitDefinition) -> str:
     """At which temperature and pressure the limit counts its air, and who says so. Empty where none is needed."""
     if limit.actual_conditions:
         return "at the conditions of the place"
@@ -87,12 +87,12 @@ def conditions(limit: Limit) -> str:
     return f"{reference.text} ({said})"
 
 
-def document(limit: Limit) -> str:
+def document(limit: LimitDefinition) -> str:
     """Body, document, edition and clause, as a list of literature prints them."""
     return ", ".join(part for part in (limit.body, limit.document, limit.edition, limit.clause) if part)
 
 
-def limit_content(limit: Limit, *, confirmed_by: str, needs_check: bool) -> dict[str, Any]:
+def limit_content(limit: LimitDefinition, *, confirmed_by: str, needs_check: bool) -> dict[str, Any]:
     """``confirmed_by``: who of the organisation has compared the value with the document, "" for nobody."""
     check, reference = "", reference_of(limit)
     if needs_check:

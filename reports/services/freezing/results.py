@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 from campaigns.models import SamplingPoint
 from methods.uncertainty.budget import COVERAGE_FACTOR
 from methods.verdicts import VERDICT_WORDS, Verdict
-from methods.verdicts.comparability import State
+from methods.verdicts.comparability import ComparabilityState
 from methods.wording.numbers import probability, span
 from reports.content.canonical import number
 from reports.models import Result
@@ -101,7 +101,7 @@ def outdoor(beside: Json) -> Json:
 
 def _reasons(result: Result, usual: str) -> list[str]:
     """Why it is as it is. Where nothing stands in the way of comparing, how the limit is compared is not repeated."""
-    known = {usual} if result.comparability == State.YES.word else set()
+    known = {usual} if result.comparability == ComparabilityState.YES.word else set()
     return [r["words"] for r in result.reasons if r["code"] != "accepted" and r["words"] not in known]
 
 

@@ -23,7 +23,7 @@ Place = tuple[int, int]  # zone, criterion
 
 
 @dataclass
-class Held:
+class CampaignFindings:
     """What was found, ready to be told zone by zone. ``refs``: criterion id → "C1"; ``usual``: criterion id → how its
     limit is compared."""
 
@@ -43,9 +43,11 @@ class Held:
         return f"R{next(self.numbers)}"
 
 
-def held(campaign: Campaign, refs: dict[int, str], usual: dict[int, str], deployments: list[Deployment]) -> Held:
+def held(
+    campaign: Campaign, refs: dict[int, str], usual: dict[int, str], deployments: list[Deployment]
+) -> CampaignFindings:
     """All findings, results and unmeasured points of the campaign: a constant number of queries."""
-    found = Held(campaign.site.zone_info, refs, usual)
+    found = CampaignFindings(campaign.site.zone_info, refs, usual)
     for finding in Finding.objects.filter(criterion__campaign=campaign):
         found.findings[finding.zone_id, finding.criterion_id] = finding
     results = Result.objects.filter(criterion__campaign=campaign).select_related(
@@ -60,7 +62,7 @@ def held(campaign: Campaign, refs: dict[int, str], usual: dict[int, str], deploy
     return found
 
 
-def _note_missing(campaign: Campaign, found: Held, deployments: list[Deployment], judged: set[int]) -> None:
+def _note_missing(campaign: Campaign, found: CampaignFindings, deployments: list[Deployment], judged: set[int]) -> None:
     """Planned or visited points without a result, and why."""
     visited = {d.point_id: d.point for d in deployments}
     planned = campaign.planned_points.select_related("point__room").order_by("point__room__name", "point__name", "pk")
@@ -79,7 +81,7 @@ def _note_missing(campaign: Campaign, found: Held, deployments: list[Deployment]
 # --- places -----------------------------------------------------------------------------------------------------------
 
 
-def buildings_of(campaign: Campaign, found: Held) -> list[Json]:
+def buildings_of(campaign: Campaign, found: CampaignFindings) -> list[Json]:
     """Buildings with floors, the top one first, and on each the keys of its zones."""
     buildings = list(campaign.site.buildings.order_by("name").prefetch_related("floors__zones__rooms"))
     drawings = drawings_of(floor for building in buildings for floor in building.floors.all())
@@ -99,7 +101,7 @@ def _from_the_top(building: Building) -> list[Floor]:
     return sorted(building.floors.all(), key=lambda floor: -floor.level)
 
 
-def _floor(building: Building, floor: Floor, found: Held) -> Json:
+def _floor(building: Building, floor: Floor, found: CampaignFindings) -> Json:
     zones = sorted(floor.zones.all(), key=lambda zone: zone.name)
     widths = spans([_area(zone) for zone in zones])
     return {
@@ -113,7 +115,7 @@ def _area(zone: Zone) -> float | None:
     return sum(room.area_m2 or 0.0 for room in zone.rooms.all()) or None
 
 
-def _zone(building: Building, floor: Floor, zone: Zone, width: int, found: Held) -> Json:
+def _zone(building: Building, floor: Floor, zone: Zone, width: int, found: CampaignFindings) -> Json:
     findings = [_finding(zone, criterion, ref, found) for criterion, ref in found.refs.items()]
     return {
         "key": str(zone.key),
@@ -136,7 +138,7 @@ def _zone(building: Building, floor: Floor, zone: Zone, width: int, found: Held)
 # --- findings ---------------------------------------------------------------------------------------------------------
 
 
-def _finding(zone: Zone, criterion: int, ref: str, found: Held) -> Json:
+def _finding(zone: Zone, criterion: int, ref: str, found: CampaignFindings) -> Json:
     """One zone against one criterion. Without a finding it is not measured, though an enclosed space may be."""
     finding = found.findings.get((zone.pk, criterion))
     results = found.results[zone.pk, criterion]
@@ -163,7 +165,7 @@ def _finding(zone: Zone, criterion: int, ref: str, found: Held) -> Json:
     return told
 
 
-def outdoor_of(found: Held) -> list[Json]:
+def outdoor_of(found: CampaignFindings) -> list[Json]:
     """Outdoor results by criterion, for the criteria that have any."""
     return [
         {"criterion": ref, "results": [brief(r, found.ref(), found.zone_info) for r in found.outdoor[criterion]]}

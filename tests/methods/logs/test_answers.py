@@ -7,20 +7,20 @@ from pathlib import Path
 
 import pytest
 
-from methods.logs import Layout, Question, Role, understand
+from methods.logs import ColumnRole, Layout, LayoutQuestion, understand
 from methods.logs.layout_answers import answer, questions_left
 from tests.methods.logs.logs import read_all, write
 
 AMBIGUOUS = "Time;HCHO;Temp;Probe\n" + "".join(f"0{d}/02/2024 18:00;0.0{d};2{d};{d}.5\n" for d in range(1, 9))
 
 
-def sniffed(tmp_path: Path, text: str, name: str = "log") -> tuple[Layout, tuple[Question, ...]]:
+def sniffed(tmp_path: Path, text: str, name: str = "log") -> tuple[Layout, tuple[LayoutQuestion, ...]]:
     found = understand(write(tmp_path / name, text), name=name)
     assert found.layout is not None
     return found.layout, found.questions
 
 
-def settled(layout: Layout, questions: tuple[Question, ...], **choices: str) -> Layout:
+def settled(layout: Layout, questions: tuple[LayoutQuestion, ...], **choices: str) -> Layout:
     for question in questions:
         key = question.code if question.column is None else f"{question.code}_{question.column}"
         layout = answer(layout, question, choices[key])
@@ -68,7 +68,7 @@ def test_one_of_two_columns(tmp_path: Path) -> None:
     )
     done = answer(layout, questions[0], "2")
     assert [c.index for c in done.values] == [2]
-    assert done.columns[1].role is Role.IGNORE
+    assert done.columns[1].role is ColumnRole.IGNORE
 
 
 def test_the_time_of_two(tmp_path: Path) -> None:
@@ -76,7 +76,7 @@ def test_the_time_of_two(tmp_path: Path) -> None:
     layout, questions = sniffed(tmp_path, "utc time,local time,CO2 (ppm)\n" + rows)
     question = questions[0]
     other = answer(layout, question, question.choices[1][0])
-    assert [c.role for c in other.columns] == [Role.IGNORE, Role.STAMP, Role.VALUE]
+    assert [c.role for c in other.columns] == [ColumnRole.IGNORE, ColumnRole.STAMP, ColumnRole.VALUE]
     assert other.stamp_format == "%d/%m/%Y %H:%M"
     assert [q.code for q in questions_left(other)] == ["day_or_month"]
     assert answer(layout, question, question.choices[0][0]) == layout
@@ -101,9 +101,9 @@ def test_a_choice_that_was_not_offered(tmp_path: Path) -> None:
     with pytest.raises(ValueError, match="not a choice"):
         answer(layout, questions[0], "week_first")
     with pytest.raises(ValueError, match="cannot be answered here"):
-        answer(layout, Question("no_time", "", ()), "0")
+        answer(layout, LayoutQuestion("no_time", "", ()), "0")
     with pytest.raises(ValueError, match="belongs to no column"):
-        answer(layout, Question("unit", "", (("ppm", "ppm"),), 99), "ppm")
+        answer(layout, LayoutQuestion("unit", "", (("ppm", "ppm"),), 99), "ppm")
 
 
 def test_json_and_back(tmp_path: Path) -> None:

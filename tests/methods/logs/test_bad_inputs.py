@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from methods.logs import Layout, Problem, Understanding, Unreadable, read, understand
+from methods.logs import Layout, LogProblem, Understanding, Unreadable, read, understand
 from methods.quantities.flags import Flag
 from tests.methods.logs.logs import read_all, write
 
@@ -29,12 +29,12 @@ def known(tmp_path: Path, text: str, encoding: str = "utf-8") -> tuple[Path, Und
     return path, found, found.layout
 
 
-def only(problems: list[Problem] | tuple[Problem, ...]) -> Problem:
+def only(problems: list[LogProblem] | tuple[LogProblem, ...]) -> LogProblem:
     assert len(problems) == 1, problems
     return problems[0]
 
 
-def all_problems(path: Path, layout: Layout) -> list[Problem]:
+def all_problems(path: Path, layout: Layout) -> list[LogProblem]:
     return [problem for chunk in read(path, layout) for problem in chunk.problems]
 
 

@@ -19,7 +19,7 @@ import openpyxl
 import pytest
 from openpyxl.utils.datetime import CALENDAR_MAC_1904
 
-from methods.logs import Question, understand
+from methods.logs import LayoutQuestion, understand
 from methods.logs.layout_answers import answer
 from methods.quantities.flags import Flag
 from tests.methods.logs.logs import clock, ms_of, read_all
@@ -184,7 +184,7 @@ def settled(path: Path, code: str, choice: str) -> list[int]:
     found = understand(path, name="log")
     assert found.layout is not None
     (question,) = found.questions
-    assert isinstance(question, Question)
+    assert isinstance(question, LayoutQuestion)
     assert question.code == code
     return read_all(path, answer(found.layout, question, choice)).stamps
 

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from methods.logs import Column, Layout, Role
+from methods.logs import Column, ColumnRole, Layout
 from methods.logs.block import Block, Grid, make_block
 from methods.logs.block_reader import BlockReader
 from methods.logs.compiled_layout import make_plan
@@ -26,26 +26,30 @@ class Careful(BlockReader):
 
 
 VALUES = (
-    Column(1, "HCHO (ppm)", Role.VALUE, "formaldehyde", "ppm"),
-    Column(2, "CO2 (ppm)", Role.VALUE, "co2", "ppm"),
-    Column(3, "Note", Role.IGNORE),
+    Column(1, "HCHO (ppm)", ColumnRole.VALUE, "formaldehyde", "ppm"),
+    Column(2, "CO2 (ppm)", ColumnRole.VALUE, "co2", "ppm"),
+    Column(3, "Note", ColumnRole.IGNORE),
 )
-WIDE = (Column(0, "Time", Role.STAMP), *VALUES)
-TWO = (Column(0, "Date", Role.DATE), Column(1, "Time", Role.TIME), Column(2, "T", Role.VALUE, "temperature", "°C"))
+WIDE = (Column(0, "Time", ColumnRole.STAMP), *VALUES)
+TWO = (
+    Column(0, "Date", ColumnRole.DATE),
+    Column(1, "Time", ColumnRole.TIME),
+    Column(2, "T", ColumnRole.VALUE, "temperature", "°C"),
+)
 LONG = (
-    Column(0, "Time", Role.STAMP),
-    Column(1, "Parameter", Role.PARAMETER),
-    Column(2, "HCHO [ppm]", Role.VALUE, "formaldehyde", "ppm"),
-    Column(2, "CO2 [ppm]", Role.VALUE, "co2", "ppm"),
-    Column(2, "Battery [V]", Role.IGNORE),
-    Column(3, "Unit", Role.UNIT),
+    Column(0, "Time", ColumnRole.STAMP),
+    Column(1, "Parameter", ColumnRole.PARAMETER),
+    Column(2, "HCHO [ppm]", ColumnRole.VALUE, "formaldehyde", "ppm"),
+    Column(2, "CO2 [ppm]", ColumnRole.VALUE, "co2", "ppm"),
+    Column(2, "Battery [V]", ColumnRole.IGNORE),
+    Column(3, "Unit", ColumnRole.UNIT),
 )
 BESIDE = (
-    Column(0, "Time", Role.STAMP),
-    Column(1, "HCHO", Role.VALUE, "formaldehyde", "ppm"),
-    Column(2, "u1", Role.UNIT),
-    Column(3, "CO2", Role.VALUE, "co2", "ppm"),
-    Column(4, "u2", Role.UNIT),
+    Column(0, "Time", ColumnRole.STAMP),
+    Column(1, "HCHO", ColumnRole.VALUE, "formaldehyde", "ppm"),
+    Column(2, "u1", ColumnRole.UNIT),
+    Column(3, "CO2", ColumnRole.VALUE, "co2", "ppm"),
+    Column(4, "u2", ColumnRole.UNIT),
 )
 
 number_texts = st.one_of(

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from methods.logs import Layout, Role, Understanding, understand
+from methods.logs import ColumnRole, Layout, Understanding, understand
 from tests.methods.logs.logs import clock, ms_of, read_all, write
 
 
@@ -298,9 +298,9 @@ def test_a_long_file_far_down_which_another_parameter_begins(tmp_path: Path) -> 
     )
     assert found.layout is not None
     assert [(c.name, c.role, c.parameter, c.unit) for c in found.layout.columns if c.index == 2] == [
-        ("HCHO [ppm]", Role.VALUE, "formaldehyde", "ppm"),
-        ("Temp [°C]", Role.VALUE, "temperature", "°C"),
-        ("Stuff [x]", Role.VALUE, None, None),
+        ("HCHO [ppm]", ColumnRole.VALUE, "formaldehyde", "ppm"),
+        ("Temp [°C]", ColumnRole.VALUE, "temperature", "°C"),
+        ("Stuff [x]", ColumnRole.VALUE, None, None),
     ]
     assert [(q.code, q.column) for q in found.questions] == [("parameter", 4)]
 
