@@ -1,1 +1,1 @@
-"""What campaign planning shows of limits, gathered in a number of queries that rows do not change."""
+"""What the pages of planning show, gathered in a number of queries that rows do not change."""

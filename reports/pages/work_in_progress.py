@@ -10,7 +10,7 @@ from typing import Any
 from django.db.models import Q
 
 from campaigns.models import Campaign, Job
-from campaigns.views.jobs import rows_of
+from campaigns.pages.jobs import rows_of
 from readings.job_kinds import READ_UPLOAD
 from reports.job_kinds import EVALUATE
 from reports.models import Evaluation

@@ -1,0 +1,61 @@
+"""Jobs as rows of the list of work, and of every page that says what is being done."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.urls import reverse
+
+from campaigns import job_subjects
+from campaigns.models import Job
+
+#: How often a row asks again: often while it moves, seldom while it only waits.
+POLL_RUNNING, POLL_QUEUED = "2s", "10s"
+NEEDS_A_LOOK = (Job.State.ATTENTION, Job.State.FAILED)
+
+
+def rows_of(jobs: list[Job]) -> list[dict[str, Any]]:
+    """What ``campaigns/job_row.html`` needs, for each job."""
+    subjects = job_subjects.titles(jobs)
+    return [row_of(job, subjects[job.pk]) for job in jobs]
+
+
+def row_of(job: Job, subject: job_subjects.Subject) -> dict[str, Any]:
+    look = job.state in NEEDS_A_LOOK and job.acknowledged_at is None
+    labels = {Job.State.ATTENTION.value: "Decide", Job.State.FAILED.value: "See why"}
+    return {
+        "job": {
+            "id": str(job.key),
+            "state": job.state,
+            "title": subject.name,
+            "url": subject.url,
+            "done": job.done,
+            "total": job.total,
+            "counts": _counts(job),
+            "message": job.message,
+            "when": _when(job),
+            "action_label": labels.get(job.state, "") if look else "",
+        },
+        "poll_url": reverse("job-row", args=[job.key]),
+        "poll_every": POLL_RUNNING if job.state == Job.State.RUNNING else POLL_QUEUED,
+        "acknowledge_url": reverse("job-acknowledge", args=[job.key]) if look else "",
+    }
+
+
+def _counts(job: Job) -> str:
+    if not job.total or job.state != Job.State.RUNNING:
+        return ""
+    return f"{job.done:,} of {job.total:,} {job.unit}".strip()
+
+
+def _when(job: Job) -> str:
+    parts = [f"asked for {job.created_at:%Y-%m-%d %H:%M} UTC"]
+    if job.owner:
+        parts[0] += f" by {job.owner}"
+    if job.attempts > 1:
+        parts.append(f"tried {job.attempts} times")
+    if job.ended_at:
+        parts.append(f"ended {job.ended_at:%Y-%m-%d %H:%M} UTC")
+    if job.acknowledged_at:
+        parts.append("seen")
+    return ", ".join(parts)
