@@ -154,7 +154,7 @@ MEDIA_ROOT = VAR_DIR / "media"
 MEDIA_URL = ""  # nothing is served by path: originals go out through a view that asks `access` first
 
 S3_BUCKET = env.text("S3_BUCKET")
-STATIC_BACKEND = "whitenoise.storage.CompressedManifestStaticFilesStorage"
+STATIC_BACKEND = "config.staticfiles.ModuleManifestStorage"
 STORAGES: dict[str, dict[str, object]] = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {

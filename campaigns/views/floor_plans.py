@@ -19,8 +19,6 @@ from campaigns.views.pages import RowPage
 from methods import floorplans
 
 FLOOR = ("building__site",)
-#: In this order: each takes what it needs from those before it.
-SCRIPTS = [f"plan-{part}.js" for part in ("geometry", "state", "view", "tools", "hands", "panel", "keeping", "editor")]
 UNREADABLE = "This request cannot be read. Reload the page; if it happens again, tell the person who runs the server."
 
 
@@ -44,7 +42,6 @@ class FloorPlanPage(RowPage):
             may_change=self.may_change,
             addresses=self.addresses(floor),
             kinds=indoor_kinds(),
-            scripts=SCRIPTS,
             actions=self.actions(floor),
         )
 

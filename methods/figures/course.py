@@ -1,7 +1,7 @@
 """The frozen course of readings as an SVG drawing: one panel for each stay, side by side on one scale of values.
 
 Made by the server, so that it needs no script and prints. Colours are those of paper; the stylesheet of the page
-(``static/course.css``) puts its own in their place.
+(``static/css/course.css``) puts its own in their place.
 """
 
 from __future__ import annotations

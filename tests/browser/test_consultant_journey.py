@@ -126,11 +126,12 @@ def look_closer(page: Page) -> None:
         expect(figure.locator("[data-state]")).to_contain_text("readings in this part", timeout=15_000)
         expect(figure).not_to_have_attribute("aria-busy", "true", timeout=15_000)
     before, now = figure.evaluate(
-        """f => {
+        """async f => {
+          const { wholeFigure } = await import("/static/js/charts/drawing.js");
           const shown = f.querySelector(".chart-plot");
           const [from, to] = shown.layout.xaxis.range.map((text) => Date.parse(text.replace(" ", "T") + "Z"));
           const inside = ({ x }) => x.filter((at) => at >= from && at <= to).length;
-          return [inside(window.fanlight.charts.whole(f).data[0]), inside(shown.data[0])];
+          return [inside(wholeFigure(f).data[0]), inside(shown.data[0])];
         }"""
     )
     assert now > 2 * before > 0

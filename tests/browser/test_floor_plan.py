@@ -154,14 +154,6 @@ def test_everything_can_be_done_with_keys(enter: Enter) -> None:
     saved(page)
 
 
-def test_what_is_drawn_beside_a_room_is_caught_by_its_corners_and_walls(enter: Enter) -> None:
-    page = enter(ISOLDE)
-    new_floor(page)
-    for point, caught in (([2.1, 0.1], [2, 0]), ([2.1, 1.0], [2, 1]), ([2.5, 1.0], None)):
-        at = page.evaluate("(at) => fanlight.plan.geometry.snap(at, [[[0, 0], [2, 0], [2, 2], [0, 2]]], 0.3)", point)
-        assert at == caught, "corners come before walls, and what is far away does nothing"
-
-
 def test_a_point_is_placed_by_a_finger_on_a_phone(enter: Enter) -> None:
     page = enter(ISOLDE, width=360, height=740, has_touch=True, is_mobile=True)
     page.goto("/sites/")

@@ -109,7 +109,7 @@ class TestHeaders:
         assert answer["Cross-Origin-Opener-Policy"] == "same-origin"
 
     def test_static_files_may_be_kept(self, client: Client, served: None) -> None:
-        answer = client.get("/static/fanlight.css")
+        answer = client.get("/static/css/fanlight.css")
         assert answer.status_code == 200
         assert "no-store" not in answer.get("Cache-Control", "")
         assert answer["Content-Security-Policy"] == POLICY

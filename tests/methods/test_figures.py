@@ -1,4 +1,4 @@
-"""Figures: nothing that matters is lost in drawing, and every dict is one that plotly and charts.js understand."""
+"""Figures: nothing that matters is lost in drawing, and every dict is one that plotly and our scripts understand."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ from methods.quantities.moments import stamp_ms
 
 MINUTE = 60_000
 START = stamp_ms(datetime(2026, 9, 14, 9, 0))  # noqa: DTZ001 - wall-clock time of the site
-CHARTS_JS = Path(__file__).parents[2] / "static" / "charts.js"
+COLOUR_ROLES_JS = Path(__file__).parents[2] / "static" / "js" / "charts" / "colour-roles.js"
 finite = st.floats(-1e6, 1e6, allow_nan=False)
 
 
@@ -112,12 +112,12 @@ def test_widths_follow_areas() -> None:
     assert spans([]) == []
 
 
-# --- what plotly and charts.js understand -----------------------------------------------------------------------------
+# --- what plotly and our scripts understand ---------------------------------------------------------------------------
 
 
-def roles_of_charts_js() -> set[str]:
+def roles_of_the_script() -> set[str]:
     """The colour roles, read from the script that knows them."""
-    text = CHARTS_JS.read_text(encoding="utf-8")
+    text = COLOUR_ROLES_JS.read_text(encoding="utf-8")
     mapped = re.search(r"Object\.entries\(\{(.*?)\}\)", text, re.S)
     plain = re.search(r"for \(const name of \[(.*?)\]\)", text)
     assert mapped
@@ -127,7 +127,7 @@ def roles_of_charts_js() -> set[str]:
 
 
 def recoloured(value: Any, roles: set[str], is_colour: bool = False) -> Any:
-    """The figure as charts.js would hand it to plotly; fails for a colour that is no role."""
+    """The figure as colour-roles.js would hand it to plotly; fails for a colour that is no role."""
     if isinstance(value, str):
         if is_colour:
             assert value.partition("/")[0] in roles, f"{value} is no role"
@@ -142,7 +142,7 @@ def recoloured(value: Any, roles: set[str], is_colour: bool = False) -> Any:
 def check(figure: dict[str, Any]) -> None:
     """Plain JSON, only known roles, and no property that plotly's own schema does not know."""
     assert json.loads(json.dumps(figure)) == figure
-    go.Figure(recoloured(figure, roles_of_charts_js()))
+    go.Figure(recoloured(figure, roles_of_the_script()))
 
 
 def course(label: str = "Office, centre", *, n: int = 60, at: int = START, **more: Any) -> Course:

@@ -1,4 +1,4 @@
-"""The figures of the zone page: every dict is one that plotly and charts.js understand, and hides nothing."""
+"""The figures of the zone page: every dict is one that plotly and our scripts understand, and hides nothing."""
 
 from __future__ import annotations
 

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-CSS = (Path(__file__).resolve().parents[2] / "static" / "fanlight.css").read_text(encoding="utf-8")
+CSS = (Path(__file__).resolve().parents[2] / "static" / "css" / "fanlight.css").read_text(encoding="utf-8")
 STEPS = [*(f"f{n}" for n in range(11)), "over"]
 SCHEMES = ["light", "dark"]
 
