@@ -7,7 +7,7 @@ PORT ?= 8000
 JOBS ?= auto
 MARKS ?= not bench
 
-.PHONY: demo test check lint types imports migrations bench lock clean
+.PHONY: demo test check lint types imports migrations js bench lock clean
 
 demo: $(VENV)/.run
 	$(BIN)/python manage.py demo --port $(PORT)
@@ -15,7 +15,7 @@ demo: $(VENV)/.run
 test: $(VENV)/.dev
 	$(BIN)/python -m pytest -n $(JOBS) --dist loadfile -m "$(MARKS)"
 
-check: lint types imports migrations test
+check: lint types imports migrations js test
 
 lint: $(VENV)/.dev
 	$(BIN)/ruff check .
@@ -31,6 +31,18 @@ migrations: $(VENV)/.dev
 	$(BIN)/python manage.py makemigrations --check --dry-run
 	$(BIN)/python manage.py check
 
+# The scripts of the pages: eslint, and unit tests of what needs no browser.
+js:
+	@if command -v node >/dev/null && command -v npm >/dev/null; then \
+	  $(MAKE) --no-print-directory node_modules/.locked && npm run --silent lint && npm run --silent test; \
+	elif echo ",$(FANLIGHT_REQUIRE)," | grep -q ",node,"; then \
+	  echo "make js: FANLIGHT_REQUIRE names node, but node or npm is not installed" >&2; exit 1; \
+	else echo "make js: skipped, because node or npm is not installed"; fi
+
+node_modules/.locked: package-lock.json
+	npm ci --silent
+	touch $@
+
 bench: $(VENV)/.dev
 	$(BIN)/python -m tests.bench
 
@@ -45,13 +57,14 @@ $(VENV)/.dev: requirements-dev.lock
 	$(BIN)/python -m pip install --quiet --require-hashes -r requirements-dev.lock
 	touch $@ $(VENV)/.run
 
-# After a change to pyproject.toml: resolve again, for every Python and system we promise.
+# After a change to pyproject.toml or package.json: resolve again, for every Python and system we promise.
 lock: $(VENV)/.dev
 	$(BIN)/python -m pip install --quiet uv
 	$(BIN)/uv pip compile pyproject.toml --universal --python-version 3.11 --generate-hashes \
 	  --no-annotate --no-header --no-emit-index-url --no-emit-find-links --upgrade --quiet -o requirements.lock
 	$(BIN)/uv pip compile pyproject.toml --group dev --universal --python-version 3.11 --generate-hashes \
 	  --no-annotate --no-header --no-emit-index-url --no-emit-find-links --quiet -c requirements.lock -o requirements-dev.lock
+	if command -v npm >/dev/null; then npm run --silent relock; fi
 
 clean:
-	rm -rf $(VENV) var .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache
+	rm -rf $(VENV) var .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache node_modules
