@@ -11,12 +11,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from demo.shapes import DemoChannel, DemoInstrument, DemoInstrumentType
+from methods.quantities.arrays import Bools, Floats, Ints
 
-Floats = NDArray[np.float64]
-Stamps = NDArray[np.int64]
 BOM = b"\xef\xbb\xbf"
 
 
@@ -24,14 +22,14 @@ BOM = b"\xef\xbb\xbf"
 class LogTable:
     """What a memory holds: the logger's own stamps (naive ms), the true times (UTC ms), and values per parameter."""
 
-    stamps: Stamps
-    utc_ms: Stamps
+    stamps: Ints
+    utc_ms: Ints
     values: dict[str, Floats]
 
     def __len__(self) -> int:
         return len(self.stamps)
 
-    def part(self, rows: slice | NDArray[np.bool_]) -> LogTable:
+    def part(self, rows: slice | Bools) -> LogTable:
         """Some of the rows, in the same order."""
         return LogTable(self.stamps[rows], self.utc_ms[rows], {k: v[rows] for k, v in self.values.items()})
 
@@ -72,7 +70,7 @@ def _decimals(channel: DemoChannel) -> int:
     return max(0, -math.floor(math.log10(channel.resolution)))
 
 
-def _when(stamps: Stamps, pattern: str) -> list[str]:
+def _when(stamps: Ints, pattern: str) -> list[str]:
     whole = np.floor_divide(stamps, 1000).astype("datetime64[s]")
     return [moment.strftime(pattern) for moment in whole.tolist()]
 

@@ -12,12 +12,10 @@ from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import numpy as np
-from numpy.typing import NDArray
 
 from demo.shapes import DemoChannel, DemoInstrument, DemoInstrumentType
-
-Floats = NDArray[np.float64]
-Stamps = NDArray[np.int64]
+from methods.quantities.arrays import Floats, Ints
+from methods.quantities.durations import MINUTE_MS
 
 FINE_MS = 10_000  # the instruments are simulated every ten seconds
 _EPOCH = datetime(2026, 9, 14, tzinfo=UTC)  # zero and clock drifts are told in hours since this
@@ -92,13 +90,13 @@ FAULTS: dict[str, Fault] = {
 QUIET_NOISE = {"temperature": 0.05, "humidity": 0.4, "co2": 4.0}
 
 
-def hours_since_epoch(utc_ms: Stamps) -> Floats:
+def hours_since_epoch(utc_ms: Ints) -> Floats:
     """Hours since 14 September 2026 00:00 UTC."""
     result: Floats = (utc_ms - int(_EPOCH.timestamp() * 1000)) / 3.6e6
     return result
 
 
-def zero_offset(fault: Fault, utc_ms: Stamps) -> Floats:
+def zero_offset(fault: Fault, utc_ms: Ints) -> Floats:
     """The true zero offset at UTC times, in the instrument's unit."""
     at, offset = (np.array(column, dtype=np.float64) for column in zip(*fault.zero, strict=True))
     return np.interp(hours_since_epoch(utc_ms), at, offset)
@@ -132,21 +130,21 @@ def quantise(values: Floats, resolution: float) -> Floats:
     return result
 
 
-def shown_clock(utc_ms: Stamps, instrument: DemoInstrument, time_zone: str) -> Stamps:
+def shown_clock(utc_ms: Ints, instrument: DemoInstrument, time_zone: str) -> Ints:
     """What the instrument's own clock shows at true UTC times: naive milliseconds since 1970."""
     fault = FAULTS[instrument.key]
     wrong_s = fault.clock_s + fault.clock_drift_s_h * hours_since_epoch(utc_ms)
     basis = _basis_ms(instrument, time_zone)
-    result: Stamps = utc_ms + basis + np.round(wrong_s * 1000).astype(np.int64)
+    result: Ints = utc_ms + basis + np.round(wrong_s * 1000).astype(np.int64)
     return result
 
 
-def true_time(shown_ms: Stamps, instrument: DemoInstrument, time_zone: str) -> Stamps:
+def true_time(shown_ms: Ints, instrument: DemoInstrument, time_zone: str) -> Ints:
     """The inverse of ``shown_clock``, to the millisecond: when it truly was what the instrument's clock shows."""
     fault = FAULTS[instrument.key]
     epoch = int(_EPOCH.timestamp() * 1000)
     since = shown_ms - _basis_ms(instrument, time_zone) - round(fault.clock_s * 1000) - epoch
-    result: Stamps = epoch + np.round(since / (1 + fault.clock_drift_s_h / 3600)).astype(np.int64)
+    result: Ints = epoch + np.round(since / (1 + fault.clock_drift_s_h / 3600)).astype(np.int64)
     return result
 
 
@@ -155,7 +153,7 @@ def _basis_ms(instrument: DemoInstrument, time_zone: str) -> int:
     if instrument.clock_basis == "site":
         offset = _EPOCH.astimezone(ZoneInfo(time_zone)).utcoffset()
         return 0 if offset is None else int(offset / timedelta(milliseconds=1))
-    return instrument.clock_offset_min * 60_000
+    return instrument.clock_offset_min * MINUTE_MS
 
 
 def stored(
@@ -163,7 +161,7 @@ def stored(
     kind: DemoInstrumentType,
     instrument: str,
     air: Floats,
-    times: tuple[Stamps, Stamps],
+    times: tuple[Ints, Ints],
     random: np.random.Generator,
 ) -> Floats:
     """The values one channel stores while the instrument is switched on once.
@@ -196,7 +194,7 @@ def stored(
     return values
 
 
-def _means(shown: Floats, fine: Stamps, logged: Stamps, interval_ms: int) -> Floats:
+def _means(shown: Floats, fine: Ints, logged: Ints, interval_ms: int) -> Floats:
     """Means over the interval that ends at each logged instant."""
     total = np.concatenate(([0.0], np.cumsum(shown)))
     last = np.searchsorted(fine, logged, side="left")

@@ -12,18 +12,16 @@ from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 import numpy as np
-from numpy.typing import NDArray
 
 from demo.materials import AIR, EMISSION, OCCUPANTS, WARMER, Occupancy
 from demo.shapes import DemoRoom, DemoSite
-
-Floats = NDArray[np.float64]
-Stamps = NDArray[np.int64]
+from methods.quantities.arrays import Floats, Ints
+from methods.quantities.durations import MINUTE_MS
 
 GAS_CONSTANT = 8.314462618  # J/(mol·K), METHODS M1
 MOLAR_MASS_HCHO = 30.026  # g/mol, METHODS M1
 CO2_PER_ADULT_M3_H = 0.31 * 60 / 1000  # 0.31 L/min seated, check value V-04/V-05 (ASTM D6245 before 2018, from memory)
-STEP_MS = 60_000
+STEP_MS = MINUTE_MS
 START = datetime(2026, 9, 13, 0, 0, tzinfo=UTC)  # a day and a half before the first reading: nothing of it shows
 DAYS = 4
 CABINET = "0.06-cab"
@@ -34,7 +32,7 @@ CABINET_M3, CABINET_LEAK, CABINET_UG_H = 0.62, 0.30, 154.0
 class House:
     """What the air truly was: ``utc_ms`` (n,), and per place (room code, cabinet, "out") arrays of length n."""
 
-    utc_ms: Stamps
+    utc_ms: Ints
     ug_m3: dict[str, Floats]
     ppm: dict[str, Floats]
     co2_ppm: dict[str, Floats]
@@ -92,13 +90,13 @@ def station_pressure(altitude_m: float) -> float:
     return float(101_325.0 * (1 - 0.0065 * altitude_m / 288.15) ** 5.25588)
 
 
-def grid() -> Stamps:
+def grid() -> Ints:
     """The minutes of the simulation, UTC milliseconds."""
     first = int(START.timestamp() * 1000)
     return first + STEP_MS * np.arange(DAYS * 24 * 60, dtype=np.int64)
 
 
-def local_hours(utc_ms: Stamps, time_zone: str) -> Floats:
+def local_hours(utc_ms: Ints, time_zone: str) -> Floats:
     """Hour of the local day, 0 to 24; the campaign lies inside one offset, which the first minute tells."""
     first = datetime.fromtimestamp(int(utc_ms[0]) / 1000, tz=ZoneInfo(time_zone))
     offset = first.utcoffset()

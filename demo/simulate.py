@@ -11,16 +11,13 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 import numpy as np
-from numpy.typing import NDArray
 
 from demo.files import WRITERS, LogTable
 from demo.meters import FAULTS, FINE_MS, shown_clock, stored, true_time
 from demo.physics import CABINET, House, build, to_mg_m3
 from demo.rounds import InstrumentStay, Session, sessions
 from demo.shapes import DemoChannel, DemoVisit, Scenario
-
-Floats = NDArray[np.float64]
-Stamps = NDArray[np.int64]
+from methods.quantities.arrays import Floats, Ints
 
 SEED = 20260914
 NAMES = {"A": "meter-a", "B": "meter-b", "C": "meter-c", "L1": "logger-1", "L2": "logger-2"}
@@ -47,7 +44,7 @@ class DeploymentTruth:
     """
 
     key: str
-    utc_ms: Stamps
+    utc_ms: Ints
     ppm: Floats
     mg_m3: Floats
     co2_ppm: Floats
@@ -76,8 +73,8 @@ class DeploymentTruth:
 class LineTruth:
     """The true time of every data line of a file: ``line`` counts from 1, preamble included; ``utc_ms`` (n,)."""
 
-    line: Stamps
-    utc_ms: Stamps
+    line: Ints
+    utc_ms: Ints
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +140,7 @@ def _run(scenario: Scenario, house: House, session: Session, random: np.random.G
     return LogTable(shown, logged, values)
 
 
-def _instants(scenario: Scenario, session: Session, start: datetime, end: datetime) -> Stamps:
+def _instants(scenario: Scenario, session: Session, start: datetime, end: datetime) -> Ints:
     """True times of the stored values: whole seconds, or whole intervals in loggers, of the instrument's own clock."""
     kind = scenario.type_of(session.instrument)
     instrument, zone = scenario.instrument(session.instrument), scenario.site.time_zone
@@ -157,7 +154,7 @@ def _instants(scenario: Scenario, session: Session, start: datetime, end: dateti
     return true_time(np.arange(first, last + 1, interval, dtype=np.int64), instrument, zone)
 
 
-def _inlet(house: House, session: Session, channel: DemoChannel, fine: Stamps) -> Floats:
+def _inlet(house: House, session: Session, channel: DemoChannel, fine: Ints) -> Floats:
     """What the inlet draws on the ten-second grid, in the channel's unit."""
     scale = _scale(channel)
     air = np.full(len(fine), ELSEWHERE[channel.parameter] * scale)
@@ -171,7 +168,7 @@ def _inlet(house: House, session: Session, channel: DemoChannel, fine: Stamps) -
     return air
 
 
-def _level(house: House, stay: InstrumentStay, parameter: str, at: Stamps) -> Floats | float:
+def _level(house: House, stay: InstrumentStay, parameter: str, at: Ints) -> Floats | float:
     if stay.place not in house.ppm:  # a gas from a bag: the sensor sees it, the climate probe does not
         return stay.level if parameter == "formaldehyde" else ELSEWHERE[parameter]
     series = {

@@ -10,9 +10,8 @@ from django.db.models.lookups import Exact
 
 from campaigns.models.base import Record
 from campaigns.models.instruments import Instrument
+from methods.quantities.durations import MINUTE_MS
 from methods.quantities.moments import stamp_text
-
-MINUTE_MS = 60_000
 
 
 class ClockCheck(Record):

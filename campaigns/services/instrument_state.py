@@ -7,9 +7,8 @@ from datetime import UTC, date, timedelta, timezone, tzinfo
 from zoneinfo import ZoneInfo
 
 from campaigns.models import Calibration, Channel, ClockCheck, Deployment, Instrument
+from methods.quantities.durations import SECOND_MS
 from methods.quantities.moments import stamp_ms
-
-SECOND = 1_000
 
 
 def zone_of(instrument: Instrument) -> str:
@@ -62,7 +61,7 @@ def error_words(check: ClockCheck, zone: tzinfo) -> str:
 
 def in_words(error_ms: int) -> str:
     """``61 min 3 s behind``: how far a clock was off, to the second."""
-    seconds = round(abs(error_ms) / SECOND)
+    seconds = round(abs(error_ms) / SECOND_MS)
     if seconds == 0:
         return "right to the second"
     minutes, rest = divmod(seconds, 60)

@@ -6,18 +6,16 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from campaigns.models import ChannelSpec
 from methods.limits.model import LimitDefinition
+from methods.quantities.arrays import Floats
 from methods.quantities.parameters import MG_M3, PARAMETERS, UG_M3
 from methods.quantities.units import Reference, convert
 
 MASS_UNITS = frozenset({MG_M3, UG_M3})
 #: Taken where a document or an instrument states none; always said. (25 °C is what most workplace documents use.)
 USUAL = Reference(25.0, 101.325)
-
-Floats = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -15,14 +15,12 @@ from typing import Any, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from methods.quantities.arrays import Bools, Floats, Ints, Shorts
+from methods.quantities.durations import MINUTE_MS
 from methods.quantities.flags import EXCLUDES, Flag
-
-Int = NDArray[np.int64]
-Float = NDArray[np.float64]
 
 Number = TypeVar("Number", np.int64, np.float64)
 
-MINUTE_MS = 60_000
 #: A gap between usable readings longer than this many logging intervals is not bridged.
 BRIDGED_INTERVALS = 2
 
@@ -46,31 +44,31 @@ class Cells:
     cost no digits: a constant series has exactly its constant as mean.
     """
 
-    lo: Int
-    hi: Int
-    value: Float
-    low: Float
-    index: Int
-    over: NDArray[np.bool_]
+    lo: Ints
+    hi: Ints
+    value: Floats
+    low: Floats
+    index: Ints
+    over: Bools
     centre: float
-    total_ms: Int
-    total_value: Float
-    total_low: Float
-    total_over: Int
+    total_ms: Ints
+    total_value: Floats
+    total_low: Floats
+    total_over: Ints
 
 
 @dataclass(frozen=True, slots=True)
 class Times:
     """Of usable readings what does not depend on their values: as in ``Cells``, and which were ``below`` detection."""
 
-    lo: Int
-    hi: Int
-    length: Int
-    index: Int
-    below: NDArray[np.bool_]
-    over: NDArray[np.bool_]
-    total_ms: Int
-    total_over: Int
+    lo: Ints
+    hi: Ints
+    length: Ints
+    index: Ints
+    below: Bools
+    over: Bools
+    total_ms: Ints
+    total_over: Ints
 
 
 @dataclass(frozen=True, eq=False)
@@ -84,9 +82,9 @@ class Series:
     deployment without length.
     """
 
-    utc_ms: Int
-    value: Float
-    flags: NDArray[np.int16]
+    utc_ms: Ints
+    value: Floats
+    flags: Shorts
     interval_ms: int
     start_ms: int
     end_ms: int
@@ -108,9 +106,9 @@ class Series:
         return (self.end_ms - self.start_ms) / MINUTE_MS
 
     @cached_property
-    def usable(self) -> NDArray[np.bool_]:
+    def usable(self) -> Bools:
         """bool[n]: finite and not excluded by a flag."""
-        counts: NDArray[np.bool_] = np.isfinite(self.value) & ((self.flags & int(EXCLUDES)) == 0)
+        counts: Bools = np.isfinite(self.value) & ((self.flags & int(EXCLUDES)) == 0)
         return counts
 
     @cached_property
@@ -138,7 +136,7 @@ class Series:
         """Those stretches with their values."""
         return _cells(self.value[self.times.index], self.times)
 
-    def in_other_terms(self, value: Float) -> Series:
+    def in_other_terms(self, value: Floats) -> Series:
         """The same readings in another unit, ``value`` [n]; what does not depend on it is not worked out again."""
         other = replace(self, value=value)
         if np.array_equal(other.usable, self.usable):
@@ -152,7 +150,7 @@ def after_ms(stands: Stands, interval_ms: int) -> int:
     return {Stands.INTERVAL_END: 0, Stands.INTERVAL_START: interval_ms}.get(stands, half)
 
 
-def _stretches(t: Int, interval: int, stands: Stands) -> tuple[Int, Int]:
+def _stretches(t: Ints, interval: int, stands: Stands) -> tuple[Ints, Ints]:
     """Non-overlapping [lo, hi) in ms for readings stamped at ``t`` [n]."""
     half = interval // 2
     gap = np.diff(t)
@@ -177,7 +175,7 @@ def _stretches(t: Int, interval: int, stands: Stands) -> tuple[Int, Int]:
     return lo, hi
 
 
-def _cells(value: Float, t: Times) -> Cells:
+def _cells(value: Floats, t: Times) -> Cells:
     centre = float(value[len(value) // 2]) if len(value) else 0.0
     low, total_value = value, _total(t.length * (value - centre))
     total_low = total_value

@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-from methods.averages.series import MINUTE_MS, Float, Int, Series
+from methods.averages.series import Series
+from methods.quantities.arrays import Bools, Floats, Ints
+from methods.quantities.durations import MINUTE_MS
 
 #: Directive 2008/50/EC Annex VII A.2 (R-01): a mean needs 75 % of its time.
 MIN_COVERAGE = 0.75
@@ -64,16 +65,16 @@ class _Reach:
     positions are 0 and ``n`` is 0.
     """
 
-    end: Int
-    covered: Int
-    first: Int
-    last: Int
-    head: Int
-    tail: Int
-    n: Int
+    end: Ints
+    covered: Ints
+    first: Ints
+    last: Ints
+    head: Ints
+    tail: Ints
+    n: Ints
 
 
-def _reach(series: Series, start: Int, end: Int, last: Int | None = None) -> _Reach:
+def _reach(series: Series, start: Ints, end: Ints, last: Ints | None = None) -> _Reach:
     """What windows [start_k, end_k) rest on, by prefix sums: O((n + k) log n) time, exact at the window's edges.
 
     ``last``: the last cell that begins before each end, where that is known already.
@@ -115,21 +116,21 @@ class _Means:
     """Per window k: the mean with readings below detection at their limit and at zero, NaN where nothing is covered;
     and whether a reading was over range."""
 
-    upper: Float
-    lower: Float
-    over: NDArray[np.bool_]
+    upper: Floats
+    lower: Floats
+    over: Bools
 
 
 def _means(series: Series, reach: _Reach) -> _Means:
     cells = series.cells
     covered = np.where(reach.covered > 0, reach.covered, np.nan)
 
-    def mean(total: Float, value: Float) -> Float:
+    def mean(total: Floats, value: Floats) -> Floats:
         first, last = reach.first, reach.last
         inside = total[last + 1] - total[first]
         inside -= reach.head * (value[first] - cells.centre)
         inside -= reach.tail * (value[last] - cells.centre)
-        out: Float = cells.centre + inside / covered
+        out: Floats = cells.centre + inside / covered
         return out
 
     upper = mean(cells.total_value, cells.value)
@@ -159,9 +160,9 @@ def _window(series: Series, reach: _Reach, means: _Means, k: int, length: int) -
     )
 
 
-def _accepted(reach: _Reach, length: int, min_coverage: float, min_readings: int) -> NDArray[np.bool_]:
+def _accepted(reach: _Reach, length: int, min_coverage: float, min_readings: int) -> Bools:
     # A microsecond of slack: 0.75 of a window is not always a whole number of ms in binary.
-    enough: NDArray[np.bool_] = (reach.covered >= min_coverage * length - 1e-3) & (reach.n >= max(min_readings, 1))
+    enough: Bools = (reach.covered >= min_coverage * length - 1e-3) & (reach.n >= max(min_readings, 1))
     return enough
 
 
@@ -181,7 +182,7 @@ def window(series: Series, start_ms: int, end_ms: int) -> Window | None:
     if not covered:
         return None
 
-    def mean(total: Float, value: Float) -> float:
+    def mean(total: Floats, value: Floats) -> float:
         inside = total[last + 1] - total[first]
         inside -= head * (value[first] - cells.centre)
         inside -= tail * (value[last] - cells.centre)
@@ -259,7 +260,7 @@ def worst_window(
     return replace(found, lower=min(low, found.upper), is_lower_bound=over)
 
 
-def _earliest_worst(score: Float, accepted: NDArray[np.bool_], ends: Int) -> int:
+def _earliest_worst(score: Floats, accepted: Bools, ends: Ints) -> int:
     """Position of the earliest among the highest scores; scores closer than rounding noise count as equal."""
     there = score[accepted]
     best = float(there.max())
@@ -287,7 +288,7 @@ def blocks(
     return _windows(series, reach, _means(series, reach), length, kept)
 
 
-def block_means(series: Series, minutes: float) -> Float:
+def block_means(series: Series, minutes: float) -> Floats:
     """The means of ``blocks`` alone, [k], in order."""
     length = _length_ms(minutes)
     reach = _fixed(series, length, None)
@@ -306,7 +307,7 @@ def _fixed(series: Series, length: int, origin_ms: int | None) -> _Reach | None:
     return _reach(series, starts, starts + length)
 
 
-def _windows(series: Series, reach: _Reach, means: _Means, length: int, kept: NDArray[np.bool_]) -> list[Window]:
+def _windows(series: Series, reach: _Reach, means: _Means, length: int, kept: Bools) -> list[Window]:
     """Many windows at once: arrays become plain numbers column by column, which is ten times faster than one by one."""
     index, upper = series.cells.index, means.upper[kept]
     columns = (

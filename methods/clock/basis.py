@@ -12,12 +12,10 @@ import numpy as np
 import numpy.typing as npt
 
 from methods.clock.folds import second_pass
-from methods.clock.zones import Ints, Transitions, transitions
+from methods.clock.zones import Transitions, transitions
+from methods.quantities.arrays import Flags, Ints
+from methods.quantities.durations import MINUTE_MS
 from methods.quantities.flags import Flag
-
-Flags = npt.NDArray[np.int32]
-
-MINUTE_MS = 60_000
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from methods.clock.folds import steps_back, typical_gap_ms
 from methods.clock.suggestion import bursts
-from methods.clock.zones import Ints
+from methods.quantities.arrays import Ints
 
 #: More bursts than this tell nothing any more: the logger stored now and then.
 MOST_BURSTS = 10_000

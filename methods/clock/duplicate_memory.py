@@ -5,12 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-from methods.clock.suggestion import MINUTE_MS, WINDOW_MS
-
-Ints = npt.NDArray[np.int64]
-Floats = npt.NDArray[np.float64]
+from methods.clock.suggestion import WINDOW_MS
+from methods.quantities.arrays import Floats, Indexes, Ints
+from methods.quantities.durations import MINUTE_MS
 
 #: Every offset from UTC in use today, and every difference of two, is a whole number of quarter hours.
 QUARTER_MS = 15 * MINUTE_MS
@@ -56,14 +54,14 @@ def twin_of(stamps: Ints, values: Floats, held_stamps: Ints, held_values: Floats
     return MemoryMatch(int(shifts[best]), int(same[best]), int(compared[best]))
 
 
-def _changes(values: Floats) -> npt.NDArray[np.intp]:
+def _changes(values: Floats) -> Indexes:
     """Indices of up to ``MOST`` values that differ from the one before them, in unbroken order."""
     differs = np.flatnonzero((values[1:] != values[:-1]) & np.isfinite(values[1:]) & np.isfinite(values[:-1])) + 1
     return differs[:: max(1, len(differs) // MOST)][:MOST]
 
 
 def _met(
-    at: Ints, values: Floats, probes: npt.NDArray[np.intp], held_stamps: Ints, held_values: Floats, shift: int
+    at: Ints, values: Floats, probes: Indexes, held_stamps: Ints, held_values: Floats, shift: int
 ) -> tuple[int, int]:
     """(how many are the same change, how many have a held reading at their shifted stamp at all)"""
     place = np.searchsorted(held_stamps, at + shift)

@@ -11,12 +11,14 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from methods.clock.basis import Basis, Flags
+from methods.clock.basis import Basis
 from methods.clock.checks import CheckedOffset, NotedCheck, checked_offsets
 from methods.clock.reset_answers import Place, ResetAnswer
 from methods.clock.segment_offsets import answered, interpolated, spoken_for
 from methods.clock.segments import Segment, open_steps, segments
-from methods.clock.zones import DAY_MS, Ints, transitions
+from methods.clock.zones import transitions
+from methods.quantities.arrays import Flags, Ints
+from methods.quantities.durations import DAY_MS
 from methods.quantities.flags import Flag
 
 

@@ -11,11 +11,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-import numpy.typing as npt
 
-from methods.clock.zones import Ints
-
-Floats = npt.NDArray[np.float64]
+from methods.quantities.arrays import Floats, Ints
 
 SWEEP_ALL_BELOW = 400_000  # pairs
 MOST_BINS = 1 << 21

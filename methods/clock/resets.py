@@ -14,7 +14,7 @@ from methods.clock.basis import Basis
 from methods.clock.checks import NotedCheck, checked_offsets
 from methods.clock.reset_answers import Place
 from methods.clock.segments import Segment, segments
-from methods.clock.zones import Ints
+from methods.quantities.arrays import Ints
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ import numpy as np
 from methods.clock.checks import CheckedOffset, NotedCheck
 from methods.clock.reset_answers import Place, ResetAnswer
 from methods.clock.segments import Segment
-from methods.clock.zones import Ints
+from methods.quantities.arrays import Ints
 
 
 def place_of(one: Segment, two: Segment, stamps: Ints) -> Place:

@@ -16,7 +16,7 @@ import numpy as np
 from methods.clock.checks import CheckedOffset, is_jump
 from methods.clock.folds import backward_steps, newest_first
 from methods.clock.reset_answers import Place, ResetAnswer
-from methods.clock.zones import Ints
+from methods.quantities.arrays import Ints
 
 #: A file with more steps back than this is in no order of time; it is not cut, only flagged at every step.
 MOST_RESETS = 50

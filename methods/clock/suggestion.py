@@ -9,9 +9,9 @@ import numpy.typing as npt
 
 from methods.clock.folds import newest_first
 from methods.clock.overlap import Spans, best_candidates, placed_by
-from methods.clock.zones import Ints
+from methods.quantities.arrays import Floats, Ints
+from methods.quantities.durations import MINUTE_MS
 
-MINUTE_MS = 60_000
 WINDOW_MS = 26 * 60 * MINUTE_MS  # a wrong day plus daylight saving and a badly set clock
 SILENT_BELOW = 0.2
 
@@ -110,7 +110,7 @@ def _apart(logged: Spans, interval_ms: int) -> int:
     return max(interval_ms, int(np.median(logged.edges[:, 1] - logged.edges[:, 0])) // 2)
 
 
-def _tops(shifts: Ints, scores: npt.NDArray[np.float64], apart_ms: int, most: int = 5) -> list[int]:
+def _tops(shifts: Ints, scores: Floats, apart_ms: int, most: int = 5) -> list[int]:
     """Indices of the highest scores, each further than ``apart_ms`` from those before; ties go to the smaller shift."""
     order = np.lexsort((np.abs(shifts), -scores))
     tops: list[int] = []

@@ -13,11 +13,10 @@ from itertools import pairwise
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import numpy as np
-import numpy.typing as npt
 
-Ints = npt.NDArray[np.int64]
+from methods.quantities.arrays import Ints
+from methods.quantities.durations import DAY_MS
 
-DAY_MS = 86_400_000
 #: Logger stamps outside these years are nonsense; offsets beyond are held, so that nonsense costs nothing.
 FIRST_YEAR, LAST_YEAR = 1970, 2100
 _FIRST_MS = 0

@@ -9,13 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-Ints = npt.NDArray[np.int64]
-Floats = npt.NDArray[np.float64]
-Bools = npt.NDArray[np.bool_]
+from methods.quantities.arrays import Bools, Floats, Ints
+from methods.quantities.durations import MINUTE_MS
 
-MINUTE_MS = 60_000
 STEPS_MIN = (1, 2, 5, 10, 15, 30, 60)
 LEAST_PAIRS = 3
 

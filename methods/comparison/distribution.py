@@ -10,10 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-Floats = npt.NDArray[np.float64]
-Bools = npt.NDArray[np.bool_]
+from methods.quantities.arrays import Bools, Floats
 
 MOST_BINS, LEAST_BINS = 40, 8
 #: Readings that differ by less of themselves are one value: beyond that, numbers have no digits for edges between them.

@@ -7,13 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from methods.correction.drift import NEVER, Bools, Floats, Ints, Period, periods
+from methods.correction.drift import NEVER, Period, periods
 from methods.correction.facts import Chain, Kind
 from methods.correction.flagging import NOT_DEPLOYED, below_detection, outside, over_range, settling, warming_up
+from methods.quantities.arrays import Bools, Flags, Floats, Ints
 from methods.quantities.flags import Flag
 from methods.quantities.stamp_convention import Standing, began_ms
-
-Flags = npt.NDArray[np.int32]
 
 
 @dataclass(frozen=True)

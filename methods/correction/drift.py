@@ -11,13 +11,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from methods.correction.facts import CalibrationLine, Chain, ChannelFacts, Check, Kind
-
-Ints = npt.NDArray[np.int64]
-Floats = npt.NDArray[np.float64]
-Bools = npt.NDArray[np.bool_]
+from methods.quantities.arrays import Bools, Floats, Ints
 
 #: No check of the kind within the calibration.
 NEVER = int(np.iinfo(np.int64).min)

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from methods.correction.drift import Bools, Floats, Ints
 from methods.correction.facts import ChannelFacts
+from methods.quantities.arrays import Bools, Floats, Ints
 
 #: In ``deployed_ms``: the reading lies in no deployment.
 NOT_DEPLOYED = int(np.iinfo(np.int64).min)

@@ -13,8 +13,9 @@ from statistics import NormalDist
 
 import numpy as np
 
-from methods.exposure.noncentral import Float, covered_by, legendre, root, tolerance_factor
+from methods.exposure.noncentral import covered_by, legendre, root, tolerance_factor
 from methods.nondetects.summaries import Refusal
+from methods.quantities.arrays import Floats
 
 _NORMAL = NormalDist()
 MIN_RESULTS = 3
@@ -143,7 +144,7 @@ def _land_area(n: int, r: float, peak: float, start: float, stop: float) -> floa
     return total
 
 
-def fit(values: Float) -> Lognormal | Refusal:
+def fit(values: Floats) -> Lognormal | Refusal:
     """The lognormal of ``values`` [n], all measured. For groups with results below detection take the logarithms' mean
     and standard deviation from ``methods.nondetects.summaries`` and say so."""
     if len(values) < MIN_RESULTS:

@@ -13,9 +13,8 @@ from math import erfc, lgamma, log, sqrt
 from statistics import NormalDist
 
 import numpy as np
-from numpy.typing import NDArray
 
-Float = NDArray[np.float64]
+from methods.quantities.arrays import Floats
 
 _NODES = 120
 _REACH = 9.0  # standard deviations, beyond which a normal is 0 or 1 in double precision
@@ -38,13 +37,13 @@ def _piece(t: float, dof: int, shift: float, a: float, b: float) -> float:
 
 
 @cache
-def legendre(count: int) -> tuple[Float, Float]:
+def legendre(count: int) -> tuple[Floats, Floats]:
     """Nodes and weights of Gauss and Legendre on [−1, 1]."""
     nodes, weights = np.polynomial.legendre.leggauss(count)
     return nodes, weights
 
 
-def _phi(z: Float) -> Float:
+def _phi(z: Floats) -> Floats:
     return np.array([erfc(-value / sqrt(2)) / 2 for value in z])
 
 

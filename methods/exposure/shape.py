@@ -7,9 +7,8 @@ from math import asin, exp, log, pi, sqrt
 from statistics import NormalDist
 
 import numpy as np
-from numpy.typing import NDArray
 
-Float = NDArray[np.float64]
+from methods.quantities.arrays import Floats
 
 _NORMAL = NormalDist()
 
@@ -18,22 +17,22 @@ _NORMAL = NormalDist()
 class Plot:
     """Normal scores [n] (Blom), the sorted natural logarithms [n] to plot against them, and their correlation."""
 
-    scores: Float
-    logs: Float
+    scores: Floats
+    logs: Floats
     correlation: float
 
 
-def probability_plot(values: Float) -> Plot:
+def probability_plot(values: Floats) -> Plot:
     """The points of a lognormal probability plot of ``values`` [n] above zero; on a line if they are lognormal."""
     scores, logs = _scores(len(values)), np.sort(np.log(values))
     return Plot(scores, logs, float(np.corrcoef(scores, logs)[0, 1]))
 
 
-def _scores(n: int) -> Float:
+def _scores(n: int) -> Floats:
     return np.array([_NORMAL.inv_cdf((k - 0.375) / (n + 0.25)) for k in range(1, n + 1)])
 
 
-def shapiro_wilk(x: Float) -> tuple[float, float]:
+def shapiro_wilk(x: Floats) -> tuple[float, float]:
     """W and its p-value for normality of ``x`` [n]; give it logarithms to test for a lognormal.
 
     Royston's approximation (Applied Statistics AS R94, 1995; coefficients from memory, held against a library in the
@@ -50,7 +49,7 @@ def shapiro_wilk(x: Float) -> tuple[float, float]:
     return w, _p_value(w, n)
 
 
-def _weights(n: int) -> Float:
+def _weights(n: int) -> Floats:
     """Royston's weights: the normal scores, scaled, with polynomials in 1/√n for the one or two outermost."""
     if n == 3:
         return np.array([-sqrt(0.5), 0.0, sqrt(0.5)])

@@ -10,10 +10,12 @@ from typing import Any
 
 import numpy as np
 
+from methods.quantities.durations import MINUTE_MS
+
 #: A stretch without any deployment longer than this is left out of the axis.
-SQUEEZED_MS = 45 * 60_000
+SQUEEZED_MS = 45 * MINUTE_MS
 #: Room on the axis before and after a stretch that is drawn.
-MARGIN_MS = 4 * 60_000
+MARGIN_MS = 4 * MINUTE_MS
 MOST_TICKS = 16
 EPOCH = datetime(1970, 1, 1)  # noqa: DTZ001 - wall-clock time has no zone
 #: (from, to) in wall-clock ms of the site.

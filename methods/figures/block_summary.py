@@ -12,9 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from methods.placing import typical_interval_ms
-
-Ints = npt.NDArray[np.int64]
-Floats = npt.NDArray[np.float64]
+from methods.quantities.arrays import Floats, Ints
 
 #: Readings of a part: two extremes of each are as close as the points of a figure from some 20,000 readings on.
 SIZE = 64

@@ -9,9 +9,8 @@ from typing import TypeVar
 import numpy as np
 import numpy.typing as npt
 
-Ints = npt.NDArray[np.int64]
-Floats = npt.NDArray[np.float64]
-Bools = npt.NDArray[np.bool_]
+from methods.quantities.arrays import Bools, Floats, Ints
+
 T = TypeVar("T")
 MOST_PLACES = 12
 

@@ -8,11 +8,10 @@ from statistics import NormalDist
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from methods.figures.text import escaped
+from methods.quantities.arrays import Floats
 
-Floats = NDArray[np.float64]
 #: Shares named on the axis of normal scores, in per cent.
 SHARES = (1, 5, 10, 25, 50, 75, 90, 95, 99)
 #: Results of one group often span less than a power of ten, where ticks at 1, 2 and 5 would be too few.

@@ -8,9 +8,9 @@ from typing import Any
 
 import numpy as np
 
-from methods.figures.decimate import Floats
 from methods.figures.series import SHADES
 from methods.figures.text import escaped
+from methods.quantities.arrays import Floats
 
 MOST_MARKS = 1500
 SYMBOLS = ("circle-open", "square-open", "triangle-up-open", "diamond-open", "x-thin-open")

@@ -23,8 +23,9 @@ from methods.figures.axes import (
     time_axis,
     wall,
 )
-from methods.figures.decimate import MOST_POINTS, Bools, Floats, Ints, cuts, extremes, parted, rounded
+from methods.figures.decimate import MOST_POINTS, cuts, extremes, parted, rounded
 from methods.figures.text import escaped, short
+from methods.quantities.arrays import Bools, Floats, Ints
 
 #: A limit further above the readings than this many times is named at the edge instead of drawn.
 FAR_ABOVE = 4.0

@@ -7,17 +7,14 @@ where it comes from.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-Int = NDArray[np.int64]
-Float = NDArray[np.float64]
-Bool = NDArray[np.bool_]
+from methods.quantities.arrays import Bools, Floats, Ints
 
 #: Points a bin may keep: the lowest and the highest of what counts, and of what does not.
 A_BIN = 4
 
 
-def thin(utc_ms: Int, value: Float, counts: Bool, *, start_ms: int, end_ms: int, bins: int) -> Int:
+def thin(utc_ms: Ints, value: Floats, counts: Bools, *, start_ms: int, end_ms: int, bins: int) -> Ints:
     """Positions (ascending) of the readings to keep: ``utc_ms``, ``value``, ``counts`` are (n,), times ascending.
 
     [start, end) is cut into ``bins`` of equal time; of each the lowest and the highest reading that counts are kept,
@@ -39,7 +36,7 @@ def thin(utc_ms: Int, value: Float, counts: Bool, *, start_ms: int, end_ms: int,
     return np.unique(np.concatenate(kept))
 
 
-def _extremes(utc_ms: Int, value: Float, rows: Int, start_ms: int, end_ms: int, bins: int) -> Int:
+def _extremes(utc_ms: Ints, value: Floats, rows: Ints, start_ms: int, end_ms: int, bins: int) -> Ints:
     """Of ``rows`` the lowest and the highest in each bin, some twice."""
     if not len(rows):
         return rows
@@ -55,12 +52,12 @@ def _extremes(utc_ms: Int, value: Float, rows: Int, start_ms: int, end_ms: int, 
     return rows[np.concatenate(kept)]
 
 
-def broken(since_ms: Int, kept: Int, gap_ms: int) -> Bool:
+def broken(since_ms: Ints, kept: Ints, gap_ms: int) -> Bools:
     """For each of ``kept`` whether a gap longer than ``gap_ms`` lies between it and the one kept before it.
 
     ``since_ms`` (n,): how long each reading comes after the one before it. A line through the kept points breaks
     where nothing was logged, and only there.
     """
     gaps = np.cumsum(since_ms > gap_ms)
-    out: Bool = np.diff(gaps[kept], prepend=gaps[kept[:1]]) > 0
+    out: Bools = np.diff(gaps[kept], prepend=gaps[kept[:1]]) > 0
     return out

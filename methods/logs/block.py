@@ -8,12 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-from methods.logs.types import Ints
-
-Bytes = npt.NDArray[np.uint8]
-Bools = npt.NDArray[np.bool_]
+from methods.quantities.arrays import Bools, Bytes, Ints
 
 FRONT, BACK = 16, 64
 LF, CR, TAB, BLANK, QUOTE = 10, 13, 9, 32, 34

@@ -7,14 +7,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from methods.logs.block import Block, Bools, Grid, trim
+from methods.logs.block import Block, Grid, trim
 from methods.logs.compiled_layout import CompiledLayout
 from methods.logs.cutting import Uncuttable, grid_of, splitter
 from methods.logs.last_line import Cut, Ending
 from methods.logs.row_reader import ProblemLog, RowReader
-from methods.logs.types import Chunk, Floats, Ints, Shorts
+from methods.logs.types import Chunk
 from methods.logs.vector_numbers import numbers
 from methods.logs.vector_stamps import stamps_of
+from methods.quantities.arrays import Bools, Floats, Ints, Shorts
 from methods.quantities.flags import Flag
 
 

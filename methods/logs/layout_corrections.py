@@ -16,6 +16,7 @@ from methods.logs.layout_answers import DAY_FIRST, MONTH_FIRST, YEAR_FIRST, ques
 from methods.logs.stamp_formats import EPOCH_MS, NUMERIC, SERIAL_DAY_0, compiled, days_from_civil
 from methods.logs.types import EPOCH, LOCAL, UTC, Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.unit_spellings import fits, only_unit
+from methods.quantities.durations import DAY_MS
 from methods.quantities.parameters import PARAMETERS
 
 __all__ = ["Choice", "answer", "carry_over", "order_of", "orders_of", "questions_left", "with_columns", "with_time"]
@@ -27,7 +28,6 @@ TIME_ROLES = (ColumnRole.STAMP, ColumnRole.DATE, ColumnRole.TIME)
 _FIRST = {"%d": DAY_FIRST, "%m": MONTH_FIRST, "%y": YEAR_FIRST}
 #: Numbers that count time are taken for such only if they lie in these years.
 _FIRST_YEAR, _END_YEAR = 1990, 2100
-_DAY_MS = 86_400_000
 
 
 def answer(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
@@ -121,7 +121,7 @@ def _forms(cells: list[str], kinds: tuple[str, ...]) -> list[str]:
 
 def _counts(cells: list[str]) -> list[str]:
     """Formats that take every cell as a count of seconds, milliseconds or days."""
-    low, high = ((days_from_civil(year, 1, 1) or 0) * _DAY_MS for year in (_FIRST_YEAR, _END_YEAR))
+    low, high = ((days_from_civil(year, 1, 1) or 0) * DAY_MS for year in (_FIRST_YEAR, _END_YEAR))
     return [
         form
         for form in sorted(NUMERIC)

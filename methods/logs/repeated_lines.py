@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from methods.logs.block import Bools
 from methods.logs.compiled_layout import CompiledLayout
 from methods.logs.messages import problem
 from methods.logs.types import Chunk, LogProblem
+from methods.quantities.arrays import Bools
 
 
 class RepeatedLines:

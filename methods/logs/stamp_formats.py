@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 
-MS_PER_DAY = 86_400_000
+from methods.quantities.durations import DAY_MS, MINUTE_MS
+
 FIRST_YEAR, LAST_YEAR = 1900, 2199
 #: No stamp is longer; patterns are not tried on hostile cells.
 LONGEST = 80
@@ -119,7 +120,7 @@ def _from_match(match: re.Match[str]) -> int | None:
     clock = _clock(found)
     if days is None or clock is None:
         return None
-    return days * MS_PER_DAY + clock - _offset(found)
+    return days * DAY_MS + clock - _offset(found)
 
 
 def _days(found: dict[str, str | None]) -> int | None:
@@ -148,7 +149,7 @@ def _offset(found: dict[str, str | None]) -> int:
     if not found.get("zs"):
         return 0
     minutes = int(found["zh"] or 0) * 60 + int(found["zm"] or 0)
-    return (-minutes if found["zs"] == "-" else minutes) * 60_000
+    return (-minutes if found["zs"] == "-" else minutes) * MINUTE_MS
 
 
 _NUMBER = re.compile(r"[+-]?(?:\d{1,15}(?:\.\d{0,20})?|\.\d{1,20})")
@@ -163,13 +164,13 @@ def _from_number(cell: str, kind: str) -> int | None:
 
 def from_count(count: float, kind: str) -> int | None:
     """A number of seconds, milliseconds or days as milliseconds; None outside the years a log can be of."""
-    exact = count * EPOCH_MS[kind] if kind in EPOCH_MS else (count + SERIAL_DAY_0[kind]) * MS_PER_DAY
+    exact = count * EPOCH_MS[kind] if kind in EPOCH_MS else (count + SERIAL_DAY_0[kind]) * DAY_MS
     ms = round(exact)
     return ms if FIRST_MS <= ms < LAST_MS else None
 
 
-FIRST_MS = (days_from_civil(FIRST_YEAR, 1, 1) or 0) * MS_PER_DAY
-LAST_MS = ((days_from_civil(LAST_YEAR, 12, 31) or 0) + 1) * MS_PER_DAY
+FIRST_MS = (days_from_civil(FIRST_YEAR, 1, 1) or 0) * DAY_MS
+LAST_MS = ((days_from_civil(LAST_YEAR, 12, 31) or 0) + 1) * DAY_MS
 
 
 def middle_ms(form: str) -> int:
@@ -202,7 +203,7 @@ def swap_day_and_month(text: str) -> str:
 
 def show(ms: int) -> str:
     """``ms`` as people read it: 2024-03-31 01:59:59."""
-    days, rest = divmod(ms, MS_PER_DAY)
+    days, rest = divmod(ms, DAY_MS)
     year, month, day = civil_from_days(days)
     seconds = rest // 1000
     return f"{year:04d}-{month:02d}-{day:02d} {seconds // 3600:02d}:{seconds // 60 % 60:02d}:{seconds % 60:02d}"

@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from methods.logs import numerals
-from methods.logs.block import Block, Bools, Grid, trim
+from methods.logs.block import Block, Grid, trim
 from methods.logs.compiled_layout import stamp_forms
 from methods.logs.cutting import Uncuttable, grid_of, splitter
 from methods.logs.lines import blocks
@@ -18,8 +18,9 @@ from methods.logs.sheets import open_workbook, sheet_rows
 from methods.logs.sketch import is_number
 from methods.logs.sources import open_source
 from methods.logs.stamp_formats import compiled
-from methods.logs.types import Ints, Layout
+from methods.logs.types import Layout
 from methods.logs.vector_stamps import stamps_of
+from methods.quantities.arrays import Bools, Ints
 
 MOST_KINDS = 500
 BLOCK_LINES = 50_000

@@ -11,12 +11,7 @@ from dataclasses import asdict, dataclass, field
 from enum import StrEnum
 from typing import Any
 
-import numpy as np
-import numpy.typing as npt
-
-Ints = npt.NDArray[np.int64]
-Floats = npt.NDArray[np.float64]
-Shorts = npt.NDArray[np.int16]
+from methods.quantities.arrays import Floats, Ints, Shorts
 
 #: ``Layout.basis``: what the stamps count from.
 LOCAL, UTC, EPOCH = "local", "utc", "epoch"

@@ -8,12 +8,9 @@ Cells that are not such numbers are left to the careful path.
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
-from methods.logs.block import Block, Bools
-from methods.logs.types import Floats, Ints
-
-Words = npt.NDArray[np.uint64]
+from methods.logs.block import Block
+from methods.quantities.arrays import Bools, Floats, Ints, Words
 
 _POWERS = 10.0 ** np.arange(20)
 _ONES = np.uint64(0x0101010101010101)

@@ -5,9 +5,8 @@ from __future__ import annotations
 from functools import lru_cache
 
 import numpy as np
-import numpy.typing as npt
 
-from methods.logs.block import BACK, Block, Bools, Grid, trim
+from methods.logs.block import BACK, Block, Grid, trim
 from methods.logs.stamp_formats import (
     EPOCH_MS,
     FIRST_MS,
@@ -15,17 +14,15 @@ from methods.logs.stamp_formats import (
     LAST_MS,
     LAST_YEAR,
     MONTHS_3,
-    MS_PER_DAY,
     NUMERIC,
     PIVOT,
     SERIAL_DAY_0,
     StampFormat,
     days_from_civil,
 )
-from methods.logs.types import Ints
 from methods.logs.vector_numbers import numbers
-
-Table = npt.NDArray[np.uint8]
+from methods.quantities.arrays import Bools, Bytes, Ints
+from methods.quantities.durations import DAY_MS, MINUTE_MS
 
 
 def stamps_of(block: Block, grid: Grid, columns: tuple[int, ...], forms: tuple[StampFormat, ...]) -> tuple[Ints, Bools]:
@@ -52,7 +49,7 @@ def counts(block: Block, starts: Ints, ends: Ints, form: StampFormat) -> tuple[I
     if form.text in EPOCH_MS:
         ms = np.rint(count * EPOCH_MS[form.text])
     else:
-        ms = np.rint((count + SERIAL_DAY_0[form.text]) * MS_PER_DAY)
+        ms = np.rint((count + SERIAL_DAY_0[form.text]) * DAY_MS)
     valid &= (ms >= FIRST_MS) & (ms < LAST_MS)
     return np.where(valid, ms, 0).astype(np.int64), valid
 
@@ -81,7 +78,7 @@ def stamps(block: Block, starts: Ints, ends: Ints, form: StampFormat) -> tuple[I
     return result, valid
 
 
-def _groups(table: Table, lengths: Ints) -> list[Ints] | list[None]:
+def _groups(table: Bytes, lengths: Ints) -> list[Ints] | list[None]:
     """Rows whose digits stand at the same places; ``[None]`` = all of them do."""
     bits = np.packbits((table - np.uint8(48)) <= 9, axis=1)
     keys = np.zeros((len(table), 8), dtype=np.uint8)
@@ -96,7 +93,7 @@ def _groups(table: Table, lengths: Ints) -> list[Ints] | list[None]:
     return list(np.split(order, edges))
 
 
-def _decode_alike(cells: Table, length: int, form: StampFormat) -> tuple[Ints, Bools]:
+def _decode_alike(cells: Bytes, length: int, form: StampFormat) -> tuple[Ints, Bools]:
     sample = cells[0, :length].tobytes()
     match = form.regex.fullmatch(sample.decode("ascii", errors="replace")) if form.regex else None
     if match is None or not sample.isascii():
@@ -106,10 +103,10 @@ def _decode_alike(cells: Table, length: int, form: StampFormat) -> tuple[Ints, B
     days, known = _days(cells, parts)
     clock, sensible = _clock(cells, parts)
     offset, signed = _offset(cells, parts)
-    return days * MS_PER_DAY + clock - offset, good & known & sensible & signed
+    return days * DAY_MS + clock - offset, good & known & sensible & signed
 
 
-def _same_marks(cells: Table, sample: bytes, parts: dict[str, tuple[int, int]]) -> Bools:
+def _same_marks(cells: Bytes, sample: bytes, parts: dict[str, tuple[int, int]]) -> Bools:
     """Everything but the decoded parts is the same, byte for byte."""
     free = {at for name, span in parts.items() if name != "z" for at in range(*span)}
     fixed = [at for at in range(len(sample)) if at not in free]
@@ -119,7 +116,7 @@ def _same_marks(cells: Table, sample: bytes, parts: dict[str, tuple[int, int]]) 
     return good
 
 
-def _number(cells: Table, span: tuple[int, int]) -> Ints:
+def _number(cells: Bytes, span: tuple[int, int]) -> Ints:
     value = cells[:, span[0]].astype(np.int64) - 48
     for at in range(span[0] + 1, span[1]):
         value = value * 10 + cells[:, at] - 48
@@ -136,7 +133,7 @@ def _calendar() -> tuple[Ints, Ints]:
     return firsts[:last], np.diff(firsts)[:last]
 
 
-def _days(cells: Table, parts: dict[str, tuple[int, int]]) -> tuple[Ints, Bools]:
+def _days(cells: Bytes, parts: dict[str, tuple[int, int]]) -> tuple[Ints, Bools]:
     n = len(cells)
     if "d" not in parts:
         return np.zeros(n, dtype=np.int64), np.full(n, "m" not in parts and "b" not in parts)
@@ -156,7 +153,7 @@ def _days(cells: Table, parts: dict[str, tuple[int, int]]) -> tuple[Ints, Bools]
     return firsts[index] + day - 1, known
 
 
-def _month_names(cells: Table, span: tuple[int, int]) -> Ints:
+def _month_names(cells: Bytes, span: tuple[int, int]) -> Ints:
     """0 where the name is not one of three plain letters: the careful path knows more languages."""
     if span[1] - span[0] != 3:
         return np.zeros(len(cells), dtype=np.int64)
@@ -168,7 +165,7 @@ def _month_names(cells: Table, span: tuple[int, int]) -> Ints:
     return np.where(names[at] == key, months[at], 0)
 
 
-def _clock(cells: Table, parts: dict[str, tuple[int, int]]) -> tuple[Ints, Bools]:
+def _clock(cells: Bytes, parts: dict[str, tuple[int, int]]) -> tuple[Ints, Bools]:
     zero = np.zeros(len(cells), dtype=np.int64)
     hour, minute, second = (_number(cells, parts[p]) if p in parts else zero for p in (_hour(parts), "M", "S"))
     good = (hour <= 23) & (minute <= 59) & (second <= 59)  # 24:00 is for the careful path
@@ -190,7 +187,7 @@ def _hour(parts: dict[str, tuple[int, int]]) -> str:
     return "I" if "I" in parts else "H"
 
 
-def _offset(cells: Table, parts: dict[str, tuple[int, int]]) -> tuple[Ints, Bools]:
+def _offset(cells: Bytes, parts: dict[str, tuple[int, int]]) -> tuple[Ints, Bools]:
     n = len(cells)
     if "zs" not in parts:
         return np.zeros(n, dtype=np.int64), np.ones(n, dtype=bool)
@@ -199,4 +196,4 @@ def _offset(cells: Table, parts: dict[str, tuple[int, int]]) -> tuple[Ints, Bool
     if "zm" in parts:
         minutes = minutes + _number(cells, parts["zm"])
     minus = sign == ord("-")
-    return np.where(minus, -minutes, minutes) * 60_000, minus | (sign == ord("+"))
+    return np.where(minus, -minutes, minutes) * MINUTE_MS, minus | (sign == ord("+"))

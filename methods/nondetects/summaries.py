@@ -14,10 +14,8 @@ from math import erfc, exp, inf, log, pi, sqrt
 from statistics import NormalDist
 
 import numpy as np
-from numpy.typing import NDArray
 
-Float = NDArray[np.float64]
-Bool = NDArray[np.bool_]
+from methods.quantities.arrays import Bools, Floats, Ints
 
 #: Above this share below detection no mean is given (METHODS M7).
 MAX_CENSORED = 0.8
@@ -66,7 +64,7 @@ class Summary:
 
 
 def summarise(
-    values: Float, below: Bool, method: Method, leftover: Leftover = Leftover.LOWEST_LIMIT
+    values: Floats, below: Bools, method: Method, leftover: Leftover = Leftover.LOWEST_LIMIT
 ) -> Summary | Refusal:
     """Mean, standard deviation, median and 95th percentile of ``values`` [n], in their unit.
 
@@ -81,7 +79,7 @@ def summarise(
     return _by_ros(values, below) if method is Method.ROS else _by_likelihood(values, below)
 
 
-def refused(values: Float, below: Bool, method: Method) -> Refusal | None:
+def refused(values: Floats, below: Bools, method: Method) -> Refusal | None:
     """The reason why these data carry no summary by ``method``; None if they do."""
     if values.ndim != 1 or values.shape != below.shape or not np.isfinite(values).all():
         raise ValueError("values and marks must be one-dimensional, of equal length, and finite")
@@ -116,15 +114,15 @@ class KaplanMeierSteps:
     the smallest detect, which the data do not place.
     """
 
-    x: Float
-    mass: Float
-    cdf: Float
-    at_risk: NDArray[np.int64]
-    hits: NDArray[np.int64]
+    x: Floats
+    mass: Floats
+    cdf: Floats
+    at_risk: Ints
+    hits: Ints
     left: float
 
 
-def kaplan_meier(values: Float, below: Bool, leftover: Leftover = Leftover.LOWEST_LIMIT) -> KaplanMeierSteps:
+def kaplan_meier(values: Floats, below: Bools, leftover: Leftover = Leftover.LOWEST_LIMIT) -> KaplanMeierSteps:
     """The product-limit estimate of left-censored data: the usual one after flipping x to M − x, for any M.
 
     From the top down, F just below a detect is F at it times (1 − detects at it / results at or below it); a limit
@@ -147,7 +145,7 @@ def kaplan_meier(values: Float, below: Bool, leftover: Leftover = Leftover.LOWES
     return KaplanMeierSteps(x, mass, cdf, at_risk, hits, left)
 
 
-def _by_kaplan_meier(values: Float, below: Bool, leftover: Leftover) -> Summary:
+def _by_kaplan_meier(values: Floats, below: Bools, leftover: Leftover) -> Summary:
     steps = kaplan_meier(values, below, leftover)
     mean = float(steps.mass @ steps.x)
     sd = sqrt(float(steps.mass @ (steps.x - mean) ** 2))
@@ -183,7 +181,7 @@ def _greenwood(steps: KaplanMeierSteps, detects: int) -> float:
 # Robust regression on order statistics
 
 
-def plotting_positions(values: Float, below: Bool) -> Float:
+def plotting_positions(values: Floats, below: Bools) -> Floats:
     """Plotting positions [n] of Hirsch and Stedinger (1987) with Weibull's rule (a = 0), in the order of ``values``.
 
     Results between two neighbouring limits share the probability between their exceedance probabilities (C-04, C-19);
@@ -201,7 +199,7 @@ def plotting_positions(values: Float, below: Bool) -> Float:
     return positions
 
 
-def exceedance(values: Float, below: Bool) -> tuple[Float, Float]:
+def exceedance(values: Floats, below: Bools) -> tuple[Floats, Floats]:
     """The distinct limits [k], ascending and begun with −∞, and the estimated probability [k] of exceeding each."""
     limits = np.append(-inf, np.unique(values[below]))
     exceeded = np.ones(len(limits))
@@ -214,21 +212,21 @@ def exceedance(values: Float, below: Bool) -> tuple[Float, Float]:
     return limits, exceeded
 
 
-def _ranks(values: Float) -> Float:
+def _ranks(values: Floats) -> Floats:
     """1 … n in ascending order; equal values in the order given."""
     ranks = np.empty(len(values))
     ranks[np.argsort(values, kind="stable")] = np.arange(1, len(values) + 1)
     return ranks
 
 
-def ros_values(values: Float, below: Bool) -> Float:
+def ros_values(values: Floats, below: Bools) -> Floats:
     """``values`` [n] with each result below detection replaced by its place on the line through the log detects."""
     z = np.array([_NORMAL.inv_cdf(p) for p in plotting_positions(values, below)])
     slope, intercept = np.polyfit(z[~below], np.log(values[~below]), 1)
     return np.where(below, np.exp(intercept + slope * z), values)
 
 
-def _by_ros(values: Float, below: Bool) -> Summary:
+def _by_ros(values: Floats, below: Bools) -> Summary:
     filled = ros_values(values, below)
     logs = np.log(filled)
     return Summary(
@@ -249,7 +247,7 @@ def _by_ros(values: Float, below: Bool) -> Summary:
 # Lognormal maximum likelihood
 
 
-def _by_likelihood(values: Float, below: Bool) -> Summary:
+def _by_likelihood(values: Floats, below: Bools) -> Summary:
     mu, sigma = censored_normal(np.log(values), below)
     mean = exp(mu + sigma**2 / 2)
     return Summary(
@@ -266,7 +264,7 @@ def _by_likelihood(values: Float, below: Bool) -> Summary:
     )
 
 
-def censored_normal(y: Float, below: Bool) -> tuple[float, float]:
+def censored_normal(y: Floats, below: Bools) -> tuple[float, float]:
     """Maximum-likelihood mean and standard deviation of normal ``y`` [n], left-censored where ``below``.
 
     In α = 1/σ and β = μ/σ the log-likelihood is concave (Olsen 1978), so Newton steps, halved where they overshoot,
@@ -287,12 +285,12 @@ def censored_normal(y: Float, below: Bool) -> tuple[float, float]:
     return centre + scale * b / a, scale / a
 
 
-def _likelihood(a: float, b: float, measured: Float, limits: Float) -> float:
+def _likelihood(a: float, b: float, measured: Floats, limits: Floats) -> float:
     tail = sum(_log_cdf(z) for z in a * limits - b)
     return len(measured) * log(a) - float(np.sum((a * measured - b) ** 2)) / 2 + tail
 
 
-def _newton(a: float, b: float, measured: Float, limits: Float) -> tuple[float, float]:
+def _newton(a: float, b: float, measured: Floats, limits: Floats) -> tuple[float, float]:
     """The Newton step in (α, β) from gradient and Hessian of the log-likelihood."""
     residual, z = a * measured - b, a * limits - b
     mills = np.array([_hazard(value) for value in z])

@@ -12,7 +12,7 @@ from methods.placing.placing import (
     typical_interval_ms,
 )
 from methods.placing.stays import CannotEdit, Stay, merged, moved, split
-from methods.quantities.stamp_convention import WORDS, Codes, Represents, Standing, alike
+from methods.quantities.stamp_convention import WORDS, Represents, Standing, alike
 
 __all__ = [
     "OPEN_MS",

@@ -7,8 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-Ints = npt.NDArray[np.int64]
-Floats = npt.NDArray[np.float64]
+from methods.quantities.arrays import Floats, Ints
 
 #: A gap of more than this many intervals ends a burst (METHODS M2).
 GAP = 3

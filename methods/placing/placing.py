@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from methods.quantities.arrays import Indexes, Ints
 from methods.quantities.stamp_convention import Standing, halves_before, is_moment
 
 #: End of a deployment that is still open, ms. Far beyond any date, and small enough to be doubled.
@@ -26,8 +27,8 @@ def assign(
     starts_ms: npt.ArrayLike,
     ends_ms: npt.ArrayLike,
     represents: Standing = "spot",
-    interval_ms: int | npt.NDArray[np.int64] | None = None,
-) -> npt.NDArray[np.intp]:
+    interval_ms: int | Ints | None = None,
+) -> Indexes:
     """Index of the deployment of each reading: times (n,) ms, deployments of one instrument (m,) in any order → (n,).
 
     A spot value belongs where start ≤ t < end. A value that stands for an interval, stamped at its end, start or
@@ -51,7 +52,7 @@ def assign(
     return _containing(begin, begin + 2 * np.where(moment, 1, interval_ms), 2, starts, ends, order)
 
 
-def _in_turn(starts: npt.NDArray[np.int64], ends: npt.NDArray[np.int64]) -> npt.NDArray[np.intp]:
+def _in_turn(starts: Ints, ends: Ints) -> Indexes:
     """Deployments by start; raises unless each ends before the next begins."""
     if starts.shape != ends.shape:
         raise ValueError("Each deployment has a start and an end.")
@@ -65,13 +66,13 @@ def _in_turn(starts: npt.NDArray[np.int64], ends: npt.NDArray[np.int64]) -> npt.
 
 
 def _containing(
-    begin: npt.NDArray[np.int64],
-    end: npt.NDArray[np.int64],
+    begin: Ints,
+    end: Ints,
     scale: int,
-    starts: npt.NDArray[np.int64],
-    ends: npt.NDArray[np.int64],
-    order: npt.NDArray[np.intp],
-) -> npt.NDArray[np.intp]:
+    starts: Ints,
+    ends: Ints,
+    order: Indexes,
+) -> Indexes:
     """The deployment over more than half of [begin, end), which then also covers its middle."""
     opens, closes = scale * starts[order], scale * ends[order]
     at = np.searchsorted(opens, begin + (end - begin) // 2, side="right") - 1

@@ -9,13 +9,12 @@ from __future__ import annotations
 from typing import Literal
 
 import numpy as np
-import numpy.typing as npt
+
+from methods.quantities.arrays import Bools, Codes, Ints
 
 Represents = Literal["spot", "end", "start", "middle"]
 WORDS: tuple[Represents, ...] = ("spot", "end", "start", "middle")
 
-Ints = npt.NDArray[np.int64]
-Codes = npt.NDArray[np.int8]
 #: One word for all, or codes (n,).
 Standing = Represents | Codes
 
@@ -35,7 +34,7 @@ def halves_before(standing: Standing) -> Ints:
     return np.asarray(_HALVES_BEFORE[codes(standing)], dtype=np.int64)
 
 
-def is_moment(standing: Standing) -> npt.NDArray[np.bool_]:
+def is_moment(standing: Standing) -> Bools:
     """(n,), or () for one word."""
     return np.asarray(codes(standing) == WORDS.index("spot"))
 

@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from methods.quantities.arrays import Floats
 from methods.quantities.parameters import MG_M3, PARAMETERS, PPB, PPM, UG_M3, UNITS, Parameter
 
 GAS_CONSTANT = 8.314462618  # J/(mol·K): CODATA 2018, exact since the 2019 SI
@@ -198,7 +199,7 @@ def convert(
     target_reference: Reference | None = None,
     *,
     equivalent: str | None = None,
-) -> npt.NDArray[np.float64]:
+) -> Floats:
     """``values`` of any shape in another unit, as float64 of the same shape; NaN stays NaN.
 
     Gases go through ppm, which no pressure changes. A reference belongs to a mass unit and is ignored elsewhere; it
@@ -231,7 +232,7 @@ def _require_unit_fits(parameter: Parameter, unit: str) -> None:
     raise NotConvertible(f"{parameter.name} cannot be given in {unit}, only in {' or '.join(parameter.units)}.{reason}")
 
 
-def _convert_temperature(array: npt.NDArray[np.float64], source: str, target: str) -> npt.NDArray[np.float64]:
+def _convert_temperature(array: Floats, source: str, target: str) -> Floats:
     if source == target:
         return array.copy()
     return (array - 32.0) / 1.8 if source == "°F" else array * 1.8 + 32.0

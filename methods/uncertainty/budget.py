@@ -12,8 +12,8 @@ from functools import cached_property
 from math import inf, sqrt
 
 import numpy as np
-from numpy.typing import NDArray
 
+from methods.quantities.arrays import Floats, Shorts
 from methods.quantities.flags import Flag
 
 #: Coverage factor of the expanded uncertainty, about 95 % (JCGM 100 §6.3).
@@ -219,7 +219,7 @@ def effective_n(n: int, rho: float) -> float:
     return max(1.0, n * (1 - clipped) / (1 + clipped))
 
 
-def autocorrelation(values: NDArray[np.float64]) -> float:
+def autocorrelation(values: Floats) -> float:
     """Lag-1 autocorrelation of ``values`` [n] in order of time, clipped to [0, 0.99]; 0 for a constant series.
 
     The usual estimate r is too small in short series, by about (1 + 4ρ)/n (Kendall 1954, Marriott and Pope 1954, from
@@ -228,7 +228,7 @@ def autocorrelation(values: NDArray[np.float64]) -> float:
     return _spread(values)[1] if len(values) > 2 else MAX_AUTOCORRELATION
 
 
-def _spread(values: NDArray[np.float64]) -> tuple[float, float]:
+def _spread(values: Floats) -> tuple[float, float]:
     """Standard deviation (n − 1) and ρ of at least two values."""
     n = len(values)
     if values.min() == values.max():
@@ -252,7 +252,7 @@ class Scatter:
     censored: int
 
 
-def scatter(values: NDArray[np.float64], flags: NDArray[np.int16]) -> Scatter:
+def scatter(values: Floats, flags: Shorts) -> Scatter:
     """Spread of usable readings [n] in order of time. One reading has none: s is None, and the part is missing.
 
     Readings below detection are taken at their limit and at zero, and the larger spread and the larger ρ count:

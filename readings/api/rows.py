@@ -7,14 +7,14 @@ from functools import lru_cache
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
 from campaigns.api.base import named
 from campaigns.models import ApiToken, Deployment
+from methods.quantities.arrays import Bools, Floats, Ints
 from methods.quantities.flags import words
 from methods.wording.spreadsheets import quoted
 from readings.api.ask import Ask
-from readings.api.walk import Floats, Ints, ReadingTable
+from readings.api.walk import ReadingTable
 from readings.models import Upload
 
 COLUMNS = (
@@ -100,7 +100,7 @@ def stamp_texts(ms: Ints) -> list[str]:
 
 
 def _numbers(values: Floats) -> list[float | None]:
-    there: npt.NDArray[np.bool_] = np.isfinite(values)
+    there: Bools = np.isfinite(values)
     numbers: list[float | None] = values.tolist()
     return numbers if there.all() else [x if ok else None for x, ok in zip(numbers, there.tolist(), strict=True)]
 

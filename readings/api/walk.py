@@ -13,16 +13,14 @@ from itertools import groupby
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
 from campaigns.api.base import named
 from campaigns.api.params import read_key
 from campaigns.models import Channel, Deployment
+from methods.quantities.arrays import Floats, Ints
 from readings.api.ask import Ask
 from readings.queries import Placed, placed_in
 
-Ints = npt.NDArray[np.int64]
-Floats = npt.NDArray[np.float64]
 NTH_BITS = 16  # nth is a SmallIntegerField, with a sign; stamps need 41 bits in this century
 MOST = 1 << NTH_BITS - 1
 

@@ -10,10 +10,10 @@ from django.core.exceptions import ValidationError
 from campaigns.forms.instruments import read_shown
 from campaigns.models import ClockReset, Instrument
 from methods.clock import Reset
+from methods.quantities.durations import MINUTE_MS
 from methods.quantities.moments import stamp_ms
 from readings.models import Upload
 
-MINUTE_MS = 60_000
 DAY_MINUTES = 26 * 60
 
 

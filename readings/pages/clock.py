@@ -8,22 +8,20 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import numpy as np
-import numpy.typing as npt
 
 from campaigns.models import ClockCheck, ClockReset, Instrument
 from campaigns.services.instrument_state import in_words
 from methods.clock import Basis, CheckedOffset, ClockModel, Reset, spoken
 from methods.clock.zones import transitions
+from methods.quantities.arrays import Ints
+from methods.quantities.durations import DAY_MS, MINUTE_MS
 from methods.quantities.moments import stamp_text, utc_moment, utc_ms
 from readings.models import Upload
 from readings.queries.bursts import Laid, Stretch
 from readings.services.clock_confirmation import offered
 
-Ints = npt.NDArray[np.int64]
 Told = dict[str, Any]
 
-MINUTE_MS = 60_000
-DAY_MS = 24 * 60 * MINUTE_MS
 #: The picture is this wide in units of its own; nothing in it is narrower than ``LEAST``.
 WIDE, LEAST = 1000, 2
 #: A picture of more than this shows the day on which most was logged.

@@ -13,6 +13,7 @@ from django.urls import reverse
 from campaigns.forms.times import local_text
 from campaigns.models import Deployment, SamplingPoint
 from methods.placing import Span
+from methods.quantities.durations import MINUTE_MS
 from methods.quantities.moments import utc_moment
 from readings.services import timeline
 from readings.services.timeline import Proposed
@@ -147,5 +148,5 @@ def offset_words(seen: TimelinePicture) -> str:
 
 
 def _utc(offset_ms: int) -> str:
-    hours, minutes = divmod(abs(offset_ms) // 60_000, 60)
+    hours, minutes = divmod(abs(offset_ms) // MINUTE_MS, 60)
     return f"UTC{'−' if offset_ms < 0 else '+'}{hours}" + (f":{minutes:02}" if minutes else "")

@@ -11,20 +11,17 @@ from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
-import numpy.typing as npt
 
 from campaigns.models import Deployment, Instrument, Site
 from methods.clock import BurstsSoFar, ClockModel, Reset, Suggestion, fit_at, resets, suggest_offset
 from methods.logs.stamp_formats import middle_ms
 from methods.logs.types import LOCAL
+from methods.quantities.arrays import Flags, Ints
+from methods.quantities.durations import DAY_MS
 from methods.quantities.moments import utc_ms
 from readings.models import Upload
 from readings.queries.clock_facts import clock_of
 from readings.queries.upload_placement import lines_of
-
-Ints = npt.NDArray[np.int64]
-
-DAY_MS = 24 * 3600 * 1000
 
 
 @dataclass(frozen=True, eq=False)
@@ -158,7 +155,7 @@ def _stretches(
     bursts: Bursts,
     nominal: Ints,
     placed: Ints,
-    flags: npt.NDArray[np.int32],
+    flags: Flags,
     clock: ClockModel,
     found: list[Reset],
     spans: Ints,

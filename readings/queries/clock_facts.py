@@ -7,18 +7,16 @@ from dataclasses import dataclass, field
 from typing import Any, ClassVar, Self, cast
 
 import numpy as np
-import numpy.typing as npt
 
 from campaigns.models import ClockReset, Instrument, Site
 from methods.clock import Basis, ClockModel, NotedCheck, ResetAnswer
 from methods.logs.stamp_formats import middle_ms
 from methods.logs.types import LOCAL
 from methods.placing import WORDS, Represents, Standing
+from methods.quantities.arrays import Ints
 from methods.quantities.moments import utc_ms
 from readings.models import Upload
 from readings.queries.rows import Rows
-
-Ints = npt.NDArray[np.int64]
 
 
 @dataclass(frozen=True)

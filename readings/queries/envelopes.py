@@ -6,14 +6,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 
 from methods.figures.block_summary import PART, Parts, together
+from methods.quantities.arrays import Bools, Ints
 from readings.models import Envelope
 from readings.queries.stamp_ranges import Stamps
-
-Ints = npt.NDArray[np.int64]
-Bools = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True, eq=False)

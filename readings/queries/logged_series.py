@@ -13,23 +13,19 @@ from hashlib import sha256
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 from django.core.cache import cache
 from django.db.models import Count, Max, Min, Sum
 
 from campaigns.models import Campaign, Channel, Deployment
 from methods.clock import ClockModel
 from methods.placing import OPEN_MS, UNPLACED, Standing, assign, typical_interval_ms
+from methods.quantities.arrays import Bools, Floats, Indexes, Ints
+from methods.quantities.durations import DAY_MS, MINUTE_MS
 from methods.quantities.moments import utc_ms
 from readings.models import Upload
 from readings.queries.clock_facts import Files, clock_of, represents, times_of
 from readings.queries.rows import Rows, in_file_order, rows
 
-Ints = npt.NDArray[np.int64]
-Floats = npt.NDArray[np.float64]
-Bools = npt.NDArray[np.bool_]
-
-MINUTE_MS, DAY_MS = 60_000, 24 * 3600 * 1000
 #: Fewer readings are fetched as fast as they are unpacked.
 WORTH_KEEPING = 20_000
 KEPT_S = 3600
@@ -62,7 +58,7 @@ class Logged:
         outside: Bools = self.within(deployments) == UNPLACED
         return outside
 
-    def within(self, deployments: Iterable[Deployment]) -> npt.NDArray[np.intp]:
+    def within(self, deployments: Iterable[Deployment]) -> Indexes:
         """(n,): index of the deployment of each reading, −1 outside every one."""
         stays = list(deployments)
         starts = [utc_ms(d.starts_at) for d in stays]

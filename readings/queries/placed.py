@@ -14,7 +14,6 @@ from itertools import groupby, islice
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 from django.db.models import Prefetch
 
 from campaigns.models import Campaign, Channel, Deployment, Instrument
@@ -31,6 +30,8 @@ from methods.placing import (
     steady_interval_ms,
     typical_interval_ms,
 )
+from methods.quantities.arrays import Bools, Floats, Indexes, Ints
+from methods.quantities.durations import MINUTE_MS
 from methods.quantities.flags import Flag
 from methods.quantities.moments import utc_ms
 from readings.models import Upload
@@ -38,11 +39,6 @@ from readings.queries.clock_facts import Files, clock_of, times_of
 from readings.queries.correction_chains import chain_of
 from readings.queries.rows import Rows, in_file_order, rows_of
 from readings.queries.stamp_ranges import Stamps, reaches_of
-
-Ints = npt.NDArray[np.int64]
-Floats = npt.NDArray[np.float64]
-
-MINUTE_MS = 60_000
 
 
 @dataclass(frozen=True, eq=False)
@@ -178,13 +174,13 @@ class Derived:
     rows: Rows
     order: Ints
     utc_ms: Ints
-    where: npt.NDArray[np.intp]
+    where: Indexes
     stand: Standing
     corrected: Corrected
 
 
 def derived(
-    asked: PlacingTask, channel: Channel, found: Rows, interval_ms: int, unbroken: npt.NDArray[np.bool_] | None = None
+    asked: PlacingTask, channel: Channel, found: Rows, interval_ms: int, unbroken: Bools | None = None
 ) -> Derived:
     """``found`` (n,) in file order. ``unbroken`` (n,): before which there is no gap, where rows were left out."""
     laid = _laid(asked, found, interval_ms)
@@ -211,7 +207,7 @@ class _Laid:
     utc_ms: Ints
     flags: Ints
     stand: Standing
-    where: npt.NDArray[np.intp]
+    where: Indexes
     deployed_ms: Ints
 
     def is_for(self, rows: Rows, interval_ms: int) -> bool:

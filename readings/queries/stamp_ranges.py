@@ -15,15 +15,15 @@ import numpy.typing as npt
 from campaigns.models import Instrument
 from methods.clock import ClockModel
 from methods.clock.checks import is_jump
+from methods.quantities.arrays import Ints
+from methods.quantities.durations import DAY_MS, HOUR_MS
 from readings.models import Upload
 
-Ints = npt.NDArray[np.int64]
 #: Lowest and highest stamp.
 Stamps = tuple[int, int]
 
 #: Readings before a deployment are read too, because they tell when the instrument was switched on; and after it.
-LEAD_MS = 2 * 3600 * 1000
-DAY_MS = 24 * 3600 * 1000
+LEAD_MS = 2 * HOUR_MS
 FAR_MS = 4_102_444_800_000  # 2100-01-01: where the query for a deployment that is still open ends
 
 

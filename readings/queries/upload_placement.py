@@ -5,18 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
-import numpy.typing as npt
 
 from campaigns.models import Deployment
 from methods.placing import OPEN_MS, UNPLACED, assign, typical_interval_ms
+from methods.quantities.arrays import Ints
+from methods.quantities.durations import MINUTE_MS
 from methods.quantities.moments import utc_ms
 from readings.models import Reading, Upload
 from readings.queries.clock_facts import Files, clock_of, times_of
 from readings.queries.rows import ROW, Rows, rows
-
-Ints = npt.NDArray[np.int64]
-
-MINUTE_MS = 60_000
 
 
 @dataclass(frozen=True)

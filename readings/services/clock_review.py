@@ -14,6 +14,7 @@ from django.db.models import F
 from campaigns.enqueue import Outcome, enqueue
 from campaigns.models import Instrument, Job
 from methods.logs.types import LogProblem
+from methods.quantities.durations import MINUTE_MS
 from methods.quantities.moments import stamp_text
 from readings.job_kinds import READ_UPLOAD, REVIEW_CLOCK
 from readings.models import Problem as ProblemRow
@@ -23,7 +24,6 @@ from readings.queries.bursts import Laid, Stretch, laid
 CLOCK, RESET, OUTSIDE = "clock-doubtful", "clock-set", "outside-deployments"
 CODES = (CLOCK, RESET, OUTSIDE)
 
-MINUTE_MS = 60_000
 #: A suggestion is worth a question where it lays this much more of the logged time on deployments.
 WORTH = 0.1
 

@@ -9,6 +9,7 @@ import numpy as np
 from methods.clock import MemoryMatch, twin_of
 from methods.clock.suggestion import WINDOW_MS
 from methods.logs.types import LOCAL, LogProblem
+from methods.quantities.durations import MINUTE_MS
 from readings.models import Upload
 from readings.queries.rows import Rows, rows
 from readings.store import Batch
@@ -49,7 +50,7 @@ def _other(found: MemoryMatch, batch: Batch, held: Rows) -> Upload:
 
 
 def _same(upload: Upload, basis: str, found: MemoryMatch, other: Upload) -> SameMemory:
-    minutes = abs(found.shift_ms) // 60_000
+    minutes = abs(found.shift_ms) // MINUTE_MS
     hours, rest = divmod(minutes, 60)
     apart = " ".join(part for part in (f"{hours} h" if hours else "", f"{rest} min" if rest else "") if part)
     way = "earlier" if found.shift_ms > 0 else "later"

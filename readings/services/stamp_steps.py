@@ -12,13 +12,14 @@ import numpy as np
 
 from methods.clock import Basis
 from methods.logs.types import LogProblem
+from methods.quantities.durations import DAY_MS, HOUR_MS, MINUTE_MS
 from methods.quantities.moments import stamp_text
 from readings.store import Batch
 
 LISTED = 20
 #: A reading's place among equal stamps is stored in 15 bits.
 MOST_EQUAL = 2**15
-UNITS = ((86_400_000, "d"), (3_600_000, "h"), (60_000, "min"), (1000, "s"), (1, "ms"))
+UNITS = ((DAY_MS, "d"), (HOUR_MS, "h"), (MINUTE_MS, "min"), (1000, "s"), (1, "ms"))
 
 
 @dataclass(frozen=True, slots=True)

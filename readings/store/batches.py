@@ -5,11 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
-import numpy.typing as npt
 
-Ints = npt.NDArray[np.int64]
-Floats = npt.NDArray[np.float64]
-Bools = npt.NDArray[np.bool_]
+from methods.quantities.arrays import Bools, Floats, Indexes, Ints
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +24,7 @@ class Batch:
     def __len__(self) -> int:
         return len(self.stamp)
 
-    def only(self, rows: Bools | npt.NDArray[np.intp]) -> Batch:
+    def only(self, rows: Bools | Indexes) -> Batch:
         return Batch(
             self.channel_id, self.upload_id, self.stamp[rows], self.nth[rows], self.raw[rows], self.flag[rows],
             self.line[rows],

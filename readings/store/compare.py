@@ -13,9 +13,10 @@ from functools import cached_property
 import numpy as np
 
 from methods.logs.memory_alignment import Edges, GroupPosition, Value, agreeing, align
+from methods.quantities.arrays import Bools, Floats, Ints
 from readings.models import Upload
 from readings.queries.rows import Rows
-from readings.store.batches import Batch, Bools, Clash, Floats, Ints, Loose, StoreTally
+from readings.store.batches import Batch, Clash, Loose, StoreTally
 from readings.store.intake import Intake
 
 #: Codes of problems of readings that were not stored because of those that are held.

@@ -10,9 +10,8 @@ import zlib
 from dataclasses import dataclass, field
 
 import numpy as np
-import numpy.typing as npt
 
-Stamps = npt.NDArray[np.int64]
+from methods.quantities.arrays import Ints
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,11 +21,11 @@ class _Seen:
     packed: bytes  # differences of the sorted stamps: a regular log packs to almost nothing
 
     @classmethod
-    def of(cls, stamps: Stamps) -> _Seen:
+    def of(cls, stamps: Ints) -> _Seen:
         ordered = np.sort(stamps)
         return cls(int(ordered[0]), int(ordered[-1]), zlib.compress(np.diff(ordered, prepend=0).tobytes(), 1))
 
-    def stamps(self) -> Stamps:
+    def stamps(self) -> Ints:
         return np.cumsum(np.frombuffer(zlib.decompress(self.packed), dtype=np.int64))
 
 
@@ -36,7 +35,7 @@ class StampCounts:
 
     _seen: list[_Seen] = field(default_factory=list)
 
-    def number(self, stamps: Stamps) -> npt.NDArray[np.int64]:
+    def number(self, stamps: Ints) -> Ints:
         """nth of each of ``stamps`` (n,), counting this chunk and all before it."""
         if not len(stamps):
             return np.zeros(0, dtype=np.int64)
@@ -44,7 +43,7 @@ class StampCounts:
         self._seen.append(_Seen.of(stamps))
         return nth
 
-    def _before(self, stamps: Stamps) -> npt.NDArray[np.int64]:
+    def _before(self, stamps: Ints) -> Ints:
         low, high = stamps.min(), stamps.max()
         count = np.zeros(len(stamps), dtype=np.int64)
         for seen in self._seen:
@@ -54,7 +53,7 @@ class StampCounts:
         return count
 
 
-def _within(stamps: Stamps) -> npt.NDArray[np.int64]:
+def _within(stamps: Ints) -> Ints:
     """How many equal stamps stand before each one in the same chunk."""
     order = np.argsort(stamps, kind="stable")
     ordered = stamps[order]

@@ -13,6 +13,7 @@ from methods.comparison import correlation
 from methods.comparison.correlation import Blocks, agreement
 from methods.figures import Cloud, scatter
 from methods.figures.scatter import drawn_count
+from methods.quantities.durations import MINUTE_MS
 from methods.quantities.moments import stamp_text
 from methods.quantities.parameters import PARAMETERS
 from reports.pages.figure_query import FigureQuery, FigureReadings, Shown, readings_of
@@ -20,7 +21,6 @@ from reports.pages.figure_set import FigureDrawing, FigureSet, FigureTable, Link
 from reports.pages.indoor_outdoor import blocks_of
 
 OUTDOORS, TOGETHER = "outdoors", "together"
-MINUTE_MS = 60_000
 
 COLUMNS: list[dict[str, Any]] = [
     {"label": "Point"},

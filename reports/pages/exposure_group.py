@@ -8,7 +8,6 @@ from typing import Any
 
 import numpy as np
 from django.urls import reverse
-from numpy.typing import NDArray
 
 from methods.exposure import (
     Bounds,
@@ -26,13 +25,13 @@ from methods.exposure import (
 from methods.figures.probability import probability_figure
 from methods.limits.model import Bound, LimitDefinition
 from methods.nondetects.summaries import Method, Refusal, Summary, summarise
+from methods.quantities.arrays import Bools, Floats
 from methods.verdicts import Verdict
 from methods.wording.numbers import all_below, plain, probability
 from reports.models import ExposureGroup, Result
 from reports.services import result_cells
 
 Fact = tuple[str, Any]
-Floats = NDArray[np.float64]
 
 CAUTIONS = (
     "Exposure at work is judged from samples worn by the person and by the law that applies. Area samples do not show "
@@ -80,7 +79,7 @@ class Values:
     """``values`` [n] in the limit's unit, one below detection at its limit; ``below`` [n]; ``results`` [n]."""
 
     values: Floats
-    below: NDArray[np.bool_]
+    below: Bools
     results: Sequence[Result]
 
     @property

@@ -9,7 +9,6 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
 from campaigns.models import Campaign, ChannelSpec, Deployment, SamplingPoint, Zone
 from campaigns.pages.chosen_criteria import Chosen
@@ -18,6 +17,8 @@ from methods.clock import Basis
 from methods.comparison.distribution import PlaceSample
 from methods.figures import Course, DeploymentBar, LimitLine, Span
 from methods.limits.model import Averaging, Bound
+from methods.quantities.arrays import Bools, Floats, Ints
+from methods.quantities.durations import HOUR_MS
 from methods.quantities.flags import EXCLUDES, Flag, words
 from methods.quantities.moments import utc_moment, utc_ms
 from methods.quantities.parameters import PARAMETERS
@@ -27,15 +28,10 @@ from readings.queries import Placed, placed_in
 from reports.models import Result
 from reports.services.downsampling import Thinned, thinned
 
-Floats = npt.NDArray[np.float64]
-Ints = npt.NDArray[np.int64]
-Bools = npt.NDArray[np.bool_]
-
 ROOM_AIR, OUTDOOR = SamplingPoint.Kind.ROOM_AIR, SamplingPoint.Kind.OUTDOOR
 #: Deployments longer than this are drawn on an axis of their own: beside them a visit would be a hair's width.
-LONG_MS = 6 * 3600 * 1000
+LONG_MS = 6 * HOUR_MS
 BRIDGED_INTERVALS = 2
-HOUR_MS = 3600 * 1000
 #: Two points a pixel, the lowest and the highest, are all that can be seen of a line.
 FEWEST_BINS, MOST_BINS, USUAL_BINS = 100, 1000, 600
 

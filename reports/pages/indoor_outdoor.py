@@ -11,6 +11,7 @@ from django.urls import reverse
 from campaigns.models import Deployment, SamplingPoint
 from methods.comparison import correlation
 from methods.comparison.correlation import Compared, compared
+from methods.quantities.durations import MINUTE_MS
 from methods.wording.numbers import length, plain, rounded_to
 from reports.models import Result
 from reports.pages.figure_query import OUTDOOR, ROOM_AIR, FigureQuery, Shown, label_of, readings_of
@@ -19,7 +20,6 @@ from reports.pages.time_series import beside_outdoors
 from reports.services import result_cells
 from reports.services.result_cells import NO_BREAK
 
-MINUTE_MS = 60_000
 PLUS_MINUS = f"{NO_BREAK}±{NO_BREAK}"
 #: Shared blocks of time below which two series are not called simultaneous.
 FEWEST_SHARED = 3

@@ -15,6 +15,7 @@ from campaigns.services.tolerances import Tolerances, tolerances
 from methods.correction.drift import CheckSeries, Period, periods
 from methods.correction.facts import Kind
 from methods.figures.checks import CheckMark, check_course
+from methods.quantities.durations import MINUTE_MS
 from methods.quantities.moments import utc_moment
 from readings.queries.correction_chains import NO_ZERO, chain_of
 
@@ -51,7 +52,7 @@ class Checked:
 
 def checked(channel: Channel, zone: ZoneInfo) -> list[Checked]:
     """Zero and span, each where there is a check of it."""
-    found = periods(chain_of(channel, 60_000))
+    found = periods(chain_of(channel, MINUTE_MS))
     limits = tolerances(channel.spec)
     return [
         one for kind in ("zero", "span") if (one := _checked(channel, kind, found, limits, zone)) is not None

@@ -8,13 +8,14 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import numpy as np
-import numpy.typing as npt
 from django.urls import reverse
 
 from campaigns.links import address
 from campaigns.models import Deployment, Instrument
 from methods.averages import after_ms
 from methods.correction import ChainStep, explain_reading
+from methods.quantities.arrays import Floats, Ints
+from methods.quantities.durations import DAY_MS
 from methods.quantities.flags import EXCLUDES, words
 from methods.quantities.moments import stamp_text, utc_moment, utc_ms
 from methods.wording.numbers import plain
@@ -33,7 +34,7 @@ class TracedReadings:
     """The readings of a result's window, in order of time. ``parts``: per deployment its readings and the positions [n]
     of those in the window; ``uploads`` by id."""
 
-    parts: list[tuple[Placed, npt.NDArray[np.int64]]]
+    parts: list[tuple[Placed, Ints]]
     uploads: dict[int, Upload]
 
     def __len__(self) -> int:
@@ -57,7 +58,7 @@ class TracedReadings:
         return int(values.argmax())
 
 
-def _counting(placed: Placed, index: npt.NDArray[np.int64]) -> npt.NDArray[np.float64]:
+def _counting(placed: Placed, index: Ints) -> Floats:
     counts = ((placed.flags[index] & int(EXCLUDES)) == 0) & np.isfinite(placed.value[index])
     return np.where(counts, placed.value[index], -np.inf)
 
@@ -207,7 +208,7 @@ def _formula(formula: str, inputs: Sequence[str]) -> str:
 def _when(ms: int, zone: ZoneInfo) -> str:
     """A calibration is valid from midnight of its day, so only the day says something."""
     moment = utc_moment(ms)
-    return f"{moment:%Y-%m-%d}" if ms % 86_400_000 == 0 else f"{moment.astimezone(zone):%Y-%m-%d %H:%M}"
+    return f"{moment:%Y-%m-%d}" if ms % DAY_MS == 0 else f"{moment.astimezone(zone):%Y-%m-%d %H:%M}"
 
 
 def _clock(instrument: Instrument) -> str:

@@ -8,12 +8,14 @@ from functools import lru_cache
 import numpy as np
 
 from campaigns.models import Deployment
+from methods.quantities.arrays import Bools, Floats, Ints
+from methods.quantities.durations import MINUTE_MS
 from methods.quantities.flags import EXCLUDES, Flag, words
 from methods.quantities.units import NotConvertible
 from methods.wording.spreadsheets import quoted
 from readings.models import Upload
 from readings.queries import Placed, placed_in
-from reports.pages.figure_query import Bools, FigureQuery, Floats, InTerms, Ints
+from reports.pages.figure_query import FigureQuery, InTerms
 
 COLUMNS = (
     "utc", "local_time", "point", "kind_of_place", "instrument", "serial", "parameter", "sign", "value", "unit",
@@ -93,7 +95,7 @@ def _local(wall: Ints, utc: Ints) -> list[str]:
 
 @lru_cache(maxsize=64)
 def _offset(ahead_ms: int) -> str:
-    minutes = abs(ahead_ms) // 60_000
+    minutes = abs(ahead_ms) // MINUTE_MS
     return f"{'-' if ahead_ms < 0 else '+'}{minutes // 60:02d}:{minutes % 60:02d}"
 
 

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from methods.averages import Ceiling, Series, ShiftTwa, block_means
 from methods.averages.windows import Window
 from methods.limits.model import Averaging, LimitDefinition, Rounding
+from methods.quantities.durations import MINUTE_MS
 from methods.quantities.moments import utc_moment
 from methods.verdicts import as_compared
 from methods.wording.numbers import length, plain
 from reports.services.sampling_periods import SamplingPeriod
 
-MINUTE_MS = 60_000
 Detail = tuple[str, str]
 
 

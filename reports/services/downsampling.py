@@ -14,17 +14,13 @@ from dataclasses import dataclass
 from datetime import datetime
 
 import numpy as np
-import numpy.typing as npt
 
 from campaigns.models import Campaign, Channel, Deployment
 from methods.figures.thinning import broken, thin
+from methods.quantities.arrays import Bools, Floats, Ints
 from methods.quantities.flags import EXCLUDES
 from methods.quantities.moments import utc_ms
 from readings.queries import Few, Placed, few_in
-
-Ints = npt.NDArray[np.int64]
-Floats = npt.NDArray[np.float64]
-Bools = npt.NDArray[np.bool_]
 
 #: More than a screen has columns.
 USUAL_BINS = 500

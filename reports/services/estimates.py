@@ -7,12 +7,13 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
 from campaigns.services.limit_terms import Terms, terms
 from methods.averages import Series, Stands, after_ms, joined
 from methods.averages.windows import Window
 from methods.limits.model import LimitDefinition
+from methods.quantities.arrays import Floats
+from methods.quantities.durations import DAY_MS
 from methods.quantities.flags import Flag
 from methods.quantities.moments import utc_ms
 from methods.uncertainty.budget import (
@@ -36,7 +37,6 @@ from reports.services.circumstances import OutdoorValue
 from reports.services.indoor_outdoor import OUTDOOR
 from reports.services.sampling_periods import SamplingPeriod
 
-MS_PER_DAY = 86_400_000
 #: What the instrument type says of a stored value, in the words of averages.
 STANDS = {
     "spot": Stands.SPOT,
@@ -127,7 +127,7 @@ def series_of(placed: Placed, terms: Terms, like: Series | None = None) -> Serie
     )
 
 
-def _raised(values: NDArray[np.float64], placed: Placed, terms: Terms) -> NDArray[np.float64]:
+def _raised(values: Floats, placed: Placed, terms: Terms) -> Floats:
     """Values, those below detection at the detection limit at least: a number shown under it is no more than "<" it."""
     limit = placed.channel.spec.detection_limit
     if limit is None:
@@ -258,4 +258,4 @@ def _drift(placed: Placed, inside: slice, slope: float) -> tuple[float | None, s
 def _days_since_calibration(placed: Placed) -> float | None:
     times = [line.valid_from_utc_ms for line in placed.corrected.chain.calibrations]
     before = [t for t in times if t <= placed.utc_ms[-1]]
-    return None if not before else (int(placed.utc_ms[-1]) - max(before)) / MS_PER_DAY
+    return None if not before else (int(placed.utc_ms[-1]) - max(before)) / DAY_MS

@@ -11,6 +11,7 @@ import numpy as np
 from methods.averages import MIN_COVERAGE, Series, ceiling, shift_twa, whole, window, worst_window
 from methods.averages.windows import Window
 from methods.limits.model import Averaging, Bound, LimitDefinition, OutdoorRule
+from methods.quantities.durations import MINUTE_MS
 from methods.verdicts import Estimate
 from methods.verdicts.comparability import Comparability, Data, comparable, data_of
 from reports.services.circumstances import Circumstances, NoOutdoor, OutdoorValue
@@ -145,7 +146,7 @@ def _shift(series: Series, limit: LimitDefinition, around: Circumstances) -> Win
         if worst is None:
             return None
         start_ms = worst.start_ms
-    end_ms = start_ms + round(minutes * 60_000)
+    end_ms = start_ms + round(minutes * MINUTE_MS)
     hours = reference_minutes(limit.averaging_minutes, minutes) / 60
     twa = shift_twa(series, start_ms, end_ms, around.unsampled, hours)
     if twa is None or twa.sampled_minutes < MIN_COVERAGE * minutes:

@@ -16,6 +16,7 @@ from campaigns.models import Campaign, Deployment, SamplingPoint
 from methods.averages import MIN_COVERAGE, Series, whole, window
 from methods.averages.windows import Window
 from methods.limits.model import LimitDefinition
+from methods.quantities.durations import HOUR_MS
 from methods.quantities.moments import utc_moment
 from methods.quantities.units import NotConvertible
 from methods.verdicts import Estimate
@@ -28,7 +29,7 @@ from reports.services.sampling_periods import SamplingPeriod
 
 #: How far from the window indoors an outdoor visit may lie (project rule, no source): outdoor rounds in the morning and
 #: in the evening speak for what lies between them, and for a night.
-MOST_APART_MS = 12 * 3600 * 1000
+MOST_APART_MS = 12 * HOUR_MS
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +65,7 @@ class Outdoors:
             return self._told([best], "measured at the same time")
         near = _nearest([visit for one in taken if (visit := self._whole(one)) is not None], start_ms, end_ms)
         if not near:
-            return NoOutdoor(f"No outdoor visit lies within {MOST_APART_MS // 3_600_000} h of it.")
+            return NoOutdoor(f"No outdoor visit lies within {MOST_APART_MS // HOUR_MS} h of it.")
         return self._told(near, _how(near, start_ms, end_ms))
 
     def digest(self, parameter: str, start_ms: int, end_ms: int) -> list[str]:

@@ -15,11 +15,12 @@ from typing import Any
 
 from campaigns.models import Deployment
 from methods.averages.series import BRIDGED_INTERVALS
+from methods.quantities.durations import HOUR_MS
 from methods.quantities.moments import utc_ms
 from readings.queries import Placed
 
 #: Deployments further apart than this are never looked at together: two intervals of an hour.
-MOST_APART_MS = 2 * 3600 * 1000
+MOST_APART_MS = 2 * HOUR_MS
 
 
 @dataclass(frozen=True, eq=False)

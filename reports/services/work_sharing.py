@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable
 
 from campaigns.models import Deployment
+from methods.quantities.durations import HOUR_MS
 from methods.quantities.moments import utc_ms
 from reports.services.sampling_periods import following
 
@@ -54,4 +55,4 @@ def _together(deployments: Collection[Deployment]) -> list[list[Deployment]]:
 
 def _length(group: Iterable[Deployment]) -> int:
     """Milliseconds that the deployments took; one that is still open counts as an hour."""
-    return sum(utc_ms(d.ends_at) - utc_ms(d.starts_at) if d.ends_at else 3_600_000 for d in group)
+    return sum(utc_ms(d.ends_at) - utc_ms(d.starts_at) if d.ends_at else HOUR_MS for d in group)

@@ -5,8 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from methods.averages import Series, Stands
-
-MIN = 60_000
+from methods.quantities.durations import MINUTE_MS
 
 
 def series(
@@ -21,11 +20,11 @@ def series(
 ) -> Series:
     last = minutes[-1] + interval if end is None else end
     return Series(
-        np.array([round(m * MIN) for m in minutes], np.int64),
+        np.array([round(m * MINUTE_MS) for m in minutes], np.int64),
         np.array(values, np.float64),
         np.array(flags or [0] * len(values), np.int16),
-        round(interval * MIN),
-        round(start * MIN),
-        round(last * MIN),
+        round(interval * MINUTE_MS),
+        round(start * MINUTE_MS),
+        round(last * MINUTE_MS),
         stands,
     )

@@ -22,10 +22,9 @@ from methods.averages import (
     window,
     worst_window,
 )
+from methods.quantities.durations import HOUR_MS, MINUTE_MS
 from methods.quantities.flags import Flag
-from tests.methods.series_samples import MIN, series
-
-HOUR = 60 * MIN
+from tests.methods.series_samples import series
 
 
 def hourly(values: list[float | None]) -> Series:
@@ -85,13 +84,13 @@ class TestWhatReadingsStandFor:
     def test_a_logged_mean_stands_for_its_interval_only(self) -> None:
         for stands, lo in ((Stands.INTERVAL_END, 0), (Stands.INTERVAL_START, 1), (Stands.INTERVAL_MIDDLE, 0.5)):
             cells = series([1, 2, 4], [1.0, 2.0, 3.0], end=10, stands=stands).cells
-            assert list(cells.lo / MIN) == [lo, lo + 1, lo + 3]
-            assert list(cells.hi / MIN) == [lo + 1, lo + 2, lo + 4]
+            assert list(cells.lo / MINUTE_MS) == [lo, lo + 1, lo + 3]
+            assert list(cells.hi / MINUTE_MS) == [lo + 1, lo + 2, lo + 4]
 
     def test_stretches_are_cut_to_the_deployment(self) -> None:
         cells = series([0, 1, 2], [1.0, 2.0, 3.0], start=0.25, end=2.1).cells
-        assert list(cells.lo / MIN) == [0.25, 0.5, 1.5]
-        assert list(cells.hi / MIN) == [0.5, 1.5, 2.1]
+        assert list(cells.lo / MINUTE_MS) == [0.25, 0.5, 1.5]
+        assert list(cells.hi / MINUTE_MS) == [0.5, 1.5, 2.1]
 
     def test_excluded_and_missing_readings_stand_for_nothing_but_keep_their_place(self) -> None:
         found = whole(
@@ -128,10 +127,10 @@ class TestWhatReadingsStandFor:
     @given(st.lists(st.integers(0, 400), min_size=1, max_size=40), st.sampled_from(Stands))
     def test_stretches_never_overlap(self, gaps: list[int], stands: Stands) -> None:
         t = np.cumsum(np.array(gaps, np.int64)) * 1000
-        cells = Series(t, np.ones(len(t)), np.zeros(len(t), np.int16), MIN, -HOUR, 100 * HOUR, stands).cells
+        cells = Series(t, np.ones(len(t)), np.zeros(len(t), np.int16), MINUTE_MS, -HOUR_MS, 100 * HOUR_MS, stands).cells
         assert np.all(cells.hi > cells.lo)
         assert np.all(cells.lo[1:] >= cells.hi[:-1])
-        assert np.all(cells.hi - cells.lo <= 2 * MIN)
+        assert np.all(cells.hi - cells.lo <= 2 * MINUTE_MS)
 
     @pytest.mark.parametrize(
         ("changes", "message"),
@@ -157,7 +156,7 @@ class TestWhatReadingsStandFor:
 
 def brute_force(data: Series, minutes: float, min_coverage: float = 0.75) -> tuple[float, int] | None:
     """Highest mean and its end over every end of a stretch and the deployment's edges, by plain loops."""
-    length = round(minutes * MIN)
+    length = round(minutes * MINUTE_MS)
     cells = list(zip(data.cells.lo.tolist(), data.cells.hi.tolist(), data.cells.value.tolist(), strict=True))
     ends = sorted({*(hi for _, hi, _ in cells), data.start_ms + length, data.end_ms})
     best: tuple[float, int] | None = None
@@ -185,7 +184,7 @@ class TestWorstWindow:
     def test_agrees_with_plain_loops(self, rows: list[tuple[int, float]], stands: Stands, minutes: float) -> None:
         t = np.cumsum(np.array([gap for gap, _ in rows], np.int64)) * 1000
         values = np.array([value for _, value in rows])
-        data = Series(t, values, np.zeros(len(t), np.int16), MIN, 0, int(t[-1]) + MIN, stands)
+        data = Series(t, values, np.zeros(len(t), np.int16), MINUTE_MS, 0, int(t[-1]) + MINUTE_MS, stands)
         expected = brute_force(data, minutes)
         found = worst_window(data, minutes)
         if expected is None:
@@ -212,7 +211,7 @@ class TestWorstWindow:
         data = series([m + 0.2 for m in range(30)], [1.0] * 30, end=30)
         found = worst_window(data, 30)
         assert found is not None
-        assert (found.start_ms, found.end_ms) == (0, 30 * MIN)
+        assert (found.start_ms, found.end_ms) == (0, 30 * MINUTE_MS)
 
     def test_a_visit_shorter_than_the_window_has_none(self) -> None:
         assert worst_window(series([m + 0.2 for m in range(29)], [1.0] * 29, end=29.9), 30) is None
@@ -257,7 +256,12 @@ class TestWorstWindow:
         n = 2_000_000
         rng = np.random.default_rng(5)
         data = Series(
-            np.arange(n, dtype=np.int64) * MIN, rng.normal(50, 10, n), np.zeros(n, np.int16), MIN, -MIN, n * MIN
+            np.arange(n, dtype=np.int64) * MINUTE_MS,
+            rng.normal(50, 10, n),
+            np.zeros(n, np.int16),
+            MINUTE_MS,
+            -MINUTE_MS,
+            n * MINUTE_MS,
         )
         data.cells  # noqa: B018 - shared by every criterion of the deployment, so timed apart
         begin = perf_counter()
@@ -268,7 +272,7 @@ class TestWorstWindow:
         assert took < 2.0  # 0.4 s on an idle core; the machine that runs tests may be busy
 
     def test_nothing_to_average(self) -> None:
-        empty = Series(np.zeros(0, np.int64), np.zeros(0), np.zeros(0, np.int16), MIN, 0, HOUR)
+        empty = Series(np.zeros(0, np.int64), np.zeros(0), np.zeros(0, np.int16), MINUTE_MS, 0, HOUR_MS)
         assert worst_window(empty, 30) is None
         assert whole(empty) is None
         assert blocks(empty, 15) == []

@@ -7,15 +7,16 @@ import pandas as pd
 import pytest
 
 from methods.averages import Stands, blocks, ceiling, joined, worst_window
+from methods.quantities.durations import MINUTE_MS
 from methods.quantities.flags import Flag
-from tests.methods.series_samples import MIN, series
+from tests.methods.series_samples import series
 
 
 class TestBlocks:
     def test_whole_hours_from_a_ragged_start(self) -> None:
         data = series([float(m) for m in range(50, 200)], [float(m // 60) for m in range(50, 200)], start=50, end=200)
         found = blocks(data, 60, origin_ms=0)
-        assert [(b.start_ms // MIN, b.end_ms // MIN) for b in found] == [(60, 120), (120, 180)]
+        assert [(b.start_ms // MINUTE_MS, b.end_ms // MINUTE_MS) for b in found] == [(60, 120), (120, 180)]
         assert [round(b.mean, 2) for b in found] == [1.01, 2.01]  # half a minute of the next hour's first reading
 
     def test_agree_with_a_reference_library(self) -> None:
@@ -28,7 +29,7 @@ class TestBlocks:
     def test_an_incomplete_block_is_missing(self) -> None:
         stamps = [float(m + 1) for m in range(30) if not 10 <= m < 20]
         data = series(stamps, [1.0] * 20, end=30, stands=Stands.INTERVAL_END)
-        assert [b.start_ms // MIN for b in blocks(data, 10)] == [0, 20]
+        assert [b.start_ms // MINUTE_MS for b in blocks(data, 10)] == [0, 20]
 
 
 class TestJoined:
@@ -60,7 +61,7 @@ class TestCeiling:
     def test_never_says_complies(self) -> None:
         found = ceiling(series([0, 1, 2], [0.1, 0.3, 0.2]))
         assert found is not None
-        assert (found.value, found.index, found.at_ms) == (0.3, 1, MIN)
+        assert (found.value, found.index, found.at_ms) == (0.3, 1, MINUTE_MS)
         assert found.words == "not seen above 0.3 at this logging interval (60 s)"
 
     def test_says_when_the_range_was_left(self) -> None:

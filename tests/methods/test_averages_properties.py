@@ -10,16 +10,17 @@ from hypothesis import strategies as st
 from statsmodels.tsa.stattools import acf
 
 from methods.averages import Series, Stands, blocks, whole, worst_window
+from methods.quantities.durations import MINUTE_MS
 from methods.uncertainty.budget import autocorrelation
-from tests.methods.series_samples import MIN, series
+from tests.methods.series_samples import series
 
 CONSTANTS = st.lists(st.tuples(st.integers(1, 9), st.integers(-50, 400)), min_size=1, max_size=20)
 
 
 def logged(parts: list[tuple[int, float]]) -> Series:
     """Means of 1 to 9 minutes, end to end, each stamped at its end; the logging interval is that of the longest."""
-    t = np.cumsum([minutes for minutes, _ in parts]).astype(np.int64) * MIN
-    longest = max(minutes for minutes, _ in parts) * MIN
+    t = np.cumsum([minutes for minutes, _ in parts]).astype(np.int64) * MINUTE_MS
+    longest = max(minutes for minutes, _ in parts) * MINUTE_MS
     values = np.array([value for _, value in parts], float)
     return Series(t, values, np.zeros(len(t), np.int16), longest, 0, int(t[-1]), Stands.INTERVAL_END)
 
@@ -42,7 +43,7 @@ def test_splitting_a_constant_reading_changes_no_mean(parts: list[tuple[int, flo
 def test_agrees_with_a_rolling_mean_on_a_time_index(rows: list[tuple[bool, float]], minutes: int) -> None:
     """One-minute means with gaps, against pandas' rolling over a time index with three quarters of the minutes."""
     kept = [(k + 1, value) for k, (there, value) in enumerate(rows) if there]
-    stamps = pd.to_datetime([k * MIN for k, _ in kept], unit="ms")
+    stamps = pd.to_datetime([k * MINUTE_MS for k, _ in kept], unit="ms")
     rolling = pd.Series([value for _, value in kept], index=stamps).rolling(f"{minutes}min")
     needed = int(np.ceil(0.75 * minutes))
     means = rolling.mean()[(rolling.count() >= needed).to_numpy() & (np.array([k for k, _ in kept]) >= minutes)]

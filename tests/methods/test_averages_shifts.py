@@ -18,21 +18,20 @@ from methods.averages import (
     twa,
     weekly_shift_factor,
 )
+from methods.quantities.durations import HOUR_MS
 from methods.quantities.flags import Flag
-
-HOUR = 3_600_000
 
 
 def shift(values: list[float], end_hours: float = 8.0, flags: list[int] | None = None) -> Series:
     """Half-hourly means stamped at their ends."""
     n = len(values)
     return Series(
-        np.arange(1, n + 1, dtype=np.int64) * (HOUR // 2),
+        np.arange(1, n + 1, dtype=np.int64) * (HOUR_MS // 2),
         np.array(values),
         np.array(flags or [0] * n, np.int16),
-        HOUR // 2,
+        HOUR_MS // 2,
         0,
-        round(end_hours * HOUR),
+        round(end_hours * HOUR_MS),
         Stands.INTERVAL_END,
     )
 
@@ -46,14 +45,14 @@ class TestShiftAverage:
         assert twa([150, 75, 50], [2, 2, 4]) == pytest.approx(81.25, abs=1e-9)
 
     def test_t01_from_a_log(self) -> None:
-        found = shift_twa(shift(self.T01), 0, 8 * HOUR)
+        found = shift_twa(shift(self.T01), 0, 8 * HOUR_MS)
         assert found is not None
         assert found.value == pytest.approx(81.25, abs=1e-9)
         assert found.assumption == "the whole shift was sampled"
 
     def test_unsampled_time_is_as_sampled_or_zero_and_says_so(self) -> None:
         data = shift(self.T01[:12])  # six of eight hours: 2 h at 150, 2 h at 75, 2 h at 50
-        like, zero = shift_twa(data, 0, 8 * HOUR, "as_sampled"), shift_twa(data, 0, 8 * HOUR, UnsampledTime.ZERO)
+        like, zero = shift_twa(data, 0, 8 * HOUR_MS, "as_sampled"), shift_twa(data, 0, 8 * HOUR_MS, UnsampledTime.ZERO)
         assert like is not None
         assert zero is not None
         assert like.value == pytest.approx(550 / 6)
@@ -63,21 +62,21 @@ class TestShiftAverage:
         assert "free of exposure" in zero.assumption
 
     def test_a_longer_shift_weighs_more_than_its_mean(self) -> None:
-        found = shift_twa(shift([10.0] * 24, 12.0), 0, 12 * HOUR)
+        found = shift_twa(shift([10.0] * 24, 12.0), 0, 12 * HOUR_MS)
         assert found is not None
         assert found.value == pytest.approx(15.0)
 
     def test_below_detection_and_over_range(self) -> None:
         flags = [int(Flag.BELOW_DETECTION)] * 8 + [0] * 7 + [int(Flag.OVER_RANGE)]
-        found = shift_twa(shift([1.0] * 8 + [3.0] * 8, flags=flags), 0, 8 * HOUR)
+        found = shift_twa(shift([1.0] * 8 + [3.0] * 8, flags=flags), 0, 8 * HOUR_MS)
         assert found is not None
         assert (found.lower, found.upper) == (1.5, 2.0)
         assert found.is_lower_bound
 
     def test_an_unknown_assumption_is_refused_and_nothing_gives_nothing(self) -> None:
         with pytest.raises(ValueError, match="perhaps"):
-            shift_twa(shift([1.0]), 0, HOUR, "perhaps")
-        assert shift_twa(shift([1.0]), 2 * HOUR, 3 * HOUR) is None
+            shift_twa(shift([1.0]), 0, HOUR_MS, "perhaps")
+        assert shift_twa(shift([1.0]), 2 * HOUR_MS, 3 * HOUR_MS) is None
 
 
 def test_t02_mixture() -> None:

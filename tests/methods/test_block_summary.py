@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, fields, replace
 
 import numpy as np
-import numpy.typing as npt
 from hypothesis import given
 from hypothesis import strategies as st
 
-from methods.figures.block_summary import PART, Floats, Ints, Parts, parts_of, together
+from methods.figures.block_summary import PART, Parts, parts_of, together
+from methods.quantities.arrays import Bools, Floats, Ints
 
 
 @dataclass(frozen=True)
@@ -25,7 +25,7 @@ class Batch:
     def __len__(self) -> int:
         return len(self.stamp)
 
-    def only(self, rows: npt.NDArray[np.bool_]) -> Batch:
+    def only(self, rows: Bools) -> Batch:
         return Batch(*(getattr(self, field.name)[rows] for field in fields(self)))
 
 

@@ -10,10 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from methods.clock import Basis, ClockModel, NotedCheck, Reset, resets
+from methods.quantities.durations import DAY_MS, HOUR_MS, MINUTE_MS, SECOND_MS
 from methods.quantities.flags import Flag
 from methods.quantities.moments import stamp_ms, utc_ms
 
-SECOND, MINUTE, HOUR, DAY = 1_000, 60_000, 3_600_000, 86_400_000
 BERLIN = Basis.in_zone("Europe/Berlin")
 DOUBTFUL = int(Flag.CLOCK_DOUBTFUL)
 
@@ -31,7 +31,7 @@ def check(true: str, shown: str) -> NotedCheck:
 
 
 def log(start: str, end: str, minutes: int = 1) -> list[int]:
-    return list(range(wall(f"2024-06-03T{start}"), wall(f"2024-06-03T{end}"), minutes * MINUTE))
+    return list(range(wall(f"2024-06-03T{start}"), wall(f"2024-06-03T{end}"), minutes * MINUTE_MS))
 
 
 # --- offset and drift -------------------------------------------------------------------------------------------------
@@ -41,15 +41,15 @@ def test_z15_a_clock_7_min_fast_moves_every_reading_by_minus_7_min() -> None:
     model = ClockModel(Basis.utc(), (check("08:00", "08:07"),))
     stamps = log("07:00", "18:00", 30)
     moments, flags = model.to_utc(stamps)
-    assert (moments - stamps).tolist() == [-7 * MINUTE] * len(stamps)
-    assert [item.offset_ms for item in model.offsets()] == [-7 * MINUTE]
+    assert (moments - stamps).tolist() == [-7 * MINUTE_MS] * len(stamps)
+    assert [item.offset_ms for item in model.offsets()] == [-7 * MINUTE_MS]
     assert not flags.any()
 
 
 def test_a_clock_61_min_slow_is_behind_true_time() -> None:
     """In local time: shown 09:00 in Berlin's summer is truly 10:01, which is 08:01 UTC."""
     model = ClockModel(BERLIN, (check("08:01", "09:00"),))
-    assert model.offsets()[0].offset_ms == 61 * MINUTE
+    assert model.offsets()[0].offset_ms == 61 * MINUTE_MS
     assert model.to_utc([wall("2024-06-03T09:00")])[0].tolist() == [utc("2024-06-03T08:01")]
 
 
@@ -71,7 +71,7 @@ def test_residuals_tell_even_from_uneven_drift() -> None:
     assert [item.residual_ms for item in even.offsets()] == pytest.approx([0, 0, 0], abs=10)
     # least squares through (0, 0), (1, 60), (2, 0) is the level 20: residuals −20, 40, −20
     uneven = ClockModel(
-        Basis.utc(), tuple(NotedCheck(h * HOUR, h * HOUR - d * SECOND) for h, d in enumerate((0, 60, 0)))
+        Basis.utc(), tuple(NotedCheck(h * HOUR_MS, h * HOUR_MS - d * SECOND_MS) for h, d in enumerate((0, 60, 0)))
     )
     assert [item.residual_ms for item in uneven.offsets()] == [-20_000, 40_000, -20_000]
     assert [item.residual_ms for item in ClockModel(Basis.utc(), uneven.checks[:2]).offsets()] == [0, 0]
@@ -81,12 +81,12 @@ def test_residuals_tell_even_from_uneven_drift() -> None:
 def test_a_check_in_a_repeated_hour_says_itself_which_pass_it_was(true: str, offset: int) -> None:
     """Z-03: 02:30 shown twice, at 00:30Z and 01:30Z."""
     model = ClockModel(BERLIN, (NotedCheck(utc(true), wall("2024-10-27T02:30")),))
-    assert model.offsets()[0].offset_ms == offset * MINUTE
+    assert model.offsets()[0].offset_ms == offset * MINUTE_MS
 
 
 @settings(deadline=None)
 @given(
-    offset=st.integers(-26 * HOUR, 26 * HOUR),
+    offset=st.integers(-26 * HOUR_MS, 26 * HOUR_MS),
     rate=st.floats(-1e-4, 1e-4),
     basis=st.sampled_from([Basis.utc(), Basis.fixed(-210), BERLIN]),
     hours=st.lists(st.integers(0, 47), min_size=1, max_size=6, unique=True),
@@ -94,9 +94,9 @@ def test_a_check_in_a_repeated_hour_says_itself_which_pass_it_was(true: str, off
 def test_an_evenly_drifting_clock_is_undone(offset: int, rate: float, basis: Basis, hours: list[int]) -> None:
     """Checks at both ends: every moment between comes back to the millisecond, ±2 for rounding."""
     start = utc("2024-06-03")
-    truth = start + HOUR * np.sort(np.array([0, *hours, 48]))
+    truth = start + HOUR_MS * np.sort(np.array([0, *hours, 48]))
     shown = basis.from_utc(truth - offset - np.rint((truth - start) * rate).astype(np.int64))
-    if 48 * HOUR * abs(rate) > 2 * MINUTE:
+    if 48 * HOUR_MS * abs(rate) > 2 * MINUTE_MS:
         rate = 0.0
         shown = basis.from_utc(truth - offset)
     model = ClockModel(basis, tuple(NotedCheck(int(truth[i]), int(shown[i])) for i in (0, -1)))
@@ -118,7 +118,7 @@ def test_the_step_between_two_files_is_no_clock_change_and_no_reset() -> None:
     assert not ClockModel(BERLIN).to_utc(stamps)[1].any()
     moments, flags = ClockModel(BERLIN).to_utc(stamps, [1, 1, 2, 2])
     assert flags.tolist() == [DOUBTFUL] * 4
-    assert moments.tolist() == [stamp - 2 * HOUR for stamp in stamps]
+    assert moments.tolist() == [stamp - 2 * HOUR_MS for stamp in stamps]
     assert not ClockModel(Basis.utc()).to_utc(stamps, [1, 1, 2, 2])[1].any()
 
 
@@ -128,7 +128,7 @@ def test_each_file_keeps_its_own_clock_change() -> None:
     moments, flags = ClockModel(BERLIN).to_utc(np.repeat(once, 2), np.tile([8, 7], 6))
     assert not flags.any()
     assert moments[::2].tolist() == moments[1::2].tolist()
-    assert np.diff(moments[::2]).tolist() == [30 * MINUTE] * 5
+    assert np.diff(moments[::2]).tolist() == [30 * MINUTE_MS] * 5
 
 
 # --- resets -----------------------------------------------------------------------------------------------------------
@@ -139,9 +139,9 @@ def test_a_clock_set_back_is_found_and_each_side_goes_by_its_own_check() -> None
     stamps = log("09:00", "13:00") + log("12:00", "16:00")
     checks = (check("08:00", "09:00"), check("15:30", "15:30"))
     cut = 4 * 60
-    assert resets(stamps, checks) == [Reset("backward", cut, stamps[cut - 1], stamps[cut], 59 * MINUTE)]
+    assert resets(stamps, checks) == [Reset("backward", cut, stamps[cut - 1], stamps[cut], 59 * MINUTE_MS)]
     moments, flags = ClockModel(Basis.utc(), checks).to_utc(stamps)
-    truth = np.array(stamps) - np.where(np.arange(len(stamps)) < cut, HOUR, 0)
+    truth = np.array(stamps) - np.where(np.arange(len(stamps)) < cut, HOUR_MS, 0)
     np.testing.assert_array_equal(moments, truth)
     assert np.flatnonzero(flags).tolist() == [cut - 1, cut]
     assert set(flags[[cut - 1, cut]].tolist()) == {DOUBTFUL}
@@ -154,7 +154,7 @@ def test_the_same_log_newest_first() -> None:
     assert reset.index == 4 * 60 - 1
     assert (reset.before_ms, reset.after_ms) == (wall("2024-06-03T12:59"), wall("2024-06-03T12:00"))
     moments, flags = ClockModel(Basis.utc(), checks).to_utc(stamps)
-    assert (moments - stamps)[[0, 239, 240, -1]].tolist() == [0, 0, -HOUR, -HOUR]
+    assert (moments - stamps)[[0, 239, 240, -1]].tolist() == [0, 0, -HOUR_MS, -HOUR_MS]
     assert np.flatnonzero(flags).tolist() == [239, 240]
 
 
@@ -176,12 +176,12 @@ def test_two_checks_that_fit_both_sides_are_told_apart_by_their_offsets() -> Non
     """12:30 was shown twice, once an hour fast and once right: no drift explains both under one setting."""
     stamps = log("09:00", "13:00") + log("12:00", "16:00")
     moments, flags = ClockModel(Basis.utc(), (check("11:30", "12:30"), check("12:30", "12:30"))).to_utc(stamps)
-    assert (moments - stamps).tolist() == [-HOUR] * 240 + [0] * 240
+    assert (moments - stamps).tolist() == [-HOUR_MS] * 240 + [0] * 240
     assert np.flatnonzero(flags).tolist() == [239, 240]
 
 
 def test_a_repeated_hour_is_no_reset() -> None:
-    stamps = BERLIN.from_utc(utc("2024-10-26T22:00") + 10 * MINUTE * np.arange(40))
+    stamps = BERLIN.from_utc(utc("2024-10-26T22:00") + 10 * MINUTE_MS * np.arange(40))
     assert resets(stamps, basis=BERLIN) == []
     assert len(resets(stamps)) == 1  # on UTC nothing explains the step back
 
@@ -190,32 +190,32 @@ def test_two_checks_apart_by_more_than_drift_cut_at_the_longest_gap() -> None:
     """Set forward by 5 min over lunch: offset −5 min would be fast, so the change of true − shown is −5 min."""
     stamps = log("09:00", "12:00") + log("13:00", "17:00")
     checks = (check("08:30", "08:30"), check("16:00", "16:05"))
-    assert resets(stamps, checks) == [Reset("jump", 180, stamps[179], stamps[180], -5 * MINUTE)]
+    assert resets(stamps, checks) == [Reset("jump", 180, stamps[179], stamps[180], -5 * MINUTE_MS)]
     moments, flags = ClockModel(Basis.utc(), checks).to_utc(stamps)
-    assert (moments - stamps).tolist() == [0] * 180 + [-5 * MINUTE] * 240
+    assert (moments - stamps).tolist() == [0] * 180 + [-5 * MINUTE_MS] * 240
     assert np.flatnonzero(flags).tolist() == [179, 180]
 
 
 @pytest.mark.parametrize(("seconds", "count"), [(120, 0), (121, 1)])
 def test_up_to_two_minutes_is_drift(seconds: int, count: int) -> None:
-    checks = (NotedCheck(0, 0), NotedCheck(8 * HOUR + seconds * SECOND, 8 * HOUR))
-    assert len(resets(np.arange(0, 8 * HOUR, MINUTE), checks)) == count
+    checks = (NotedCheck(0, 0), NotedCheck(8 * HOUR_MS + seconds * SECOND_MS, 8 * HOUR_MS))
+    assert len(resets(np.arange(0, 8 * HOUR_MS, MINUTE_MS), checks)) == count
 
 
 def test_a_jump_between_checks_around_all_stamps_is_still_asked_about() -> None:
     """The log ends at noon, the second check is from 17:00: the clock may have been set at any time between."""
     stamps = log("09:00", "12:00")
     checks = (check("08:30", "08:30"), check("17:00", "18:00"))
-    assert resets(stamps, checks) == [Reset("jump", None, stamps[-1], wall("2024-06-03T18:00"), -HOUR)]
+    assert resets(stamps, checks) == [Reset("jump", None, stamps[-1], wall("2024-06-03T18:00"), -HOUR_MS)]
 
 
 def test_a_jump_between_other_days_does_not_touch_a_log() -> None:
     stamps = log("09:00", "12:00")
     day = [
-        NotedCheck(item.true_utc_ms + n * DAY, item.shown_ms + n * DAY)
+        NotedCheck(item.true_utc_ms + n * DAY_MS, item.shown_ms + n * DAY_MS)
         for n, item in enumerate([check("08:00", "08:00")] * 3)
     ]
-    checks = (day[0], day[1], NotedCheck(day[2].true_utc_ms + HOUR, day[2].shown_ms))
+    checks = (day[0], day[1], NotedCheck(day[2].true_utc_ms + HOUR_MS, day[2].shown_ms))
     assert resets(stamps, checks) == []
     moments, flags = ClockModel(Basis.utc(), checks).to_utc(stamps)
     assert moments.tolist() == stamps
@@ -227,13 +227,13 @@ def test_a_jump_without_a_stamp_between_the_checks_keeps_each_on_its_side() -> N
     stamps = log("09:00", "11:00") + log("13:00", "15:00")
     checks = (check("11:30", "12:30"), check("11:45", "11:45"))
     moments, _ = ClockModel(Basis.utc(), checks).to_utc(stamps)
-    assert (moments - stamps).tolist() == [-HOUR] * 120 + [0] * 120
+    assert (moments - stamps).tolist() == [-HOUR_MS] * 120 + [0] * 120
 
 
 def test_a_file_in_no_order_is_flagged_and_not_cut_to_pieces() -> None:
     stamps = [t for pair in zip(log("08:00", "11:00", 2), log("09:00", "12:00", 2), strict=True) for t in pair]
     moments, flags = ClockModel(Basis.utc(), (check("08:00", "08:07"),)).to_utc(stamps)
-    assert (moments - stamps).tolist() == [-7 * MINUTE] * len(stamps)
+    assert (moments - stamps).tolist() == [-7 * MINUTE_MS] * len(stamps)
     assert flags.tolist() == [0, *[DOUBTFUL] * (len(stamps) - 2), 0]
 
 
@@ -251,11 +251,11 @@ def test_any_clock_set_back_between_checked_pieces_is_undone(
     truth, stamps, checks = [], [], []
     at = utc("2024-06-03T08:00")
     for size, behind in zip(sizes, steps.tolist(), strict=True):
-        times = at + 10 * MINUTE * np.arange(size)
+        times = at + 10 * MINUTE_MS * np.arange(size)
         truth += times.tolist()
-        stamps += (times - behind * MINUTE).tolist()
-        checks += [NotedCheck(int(t), int(t) - behind * MINUTE) for t in (times[0], times[-1])]
-        at = int(times[-1]) + 10 * MINUTE
+        stamps += (times - behind * MINUTE_MS).tolist()
+        checks += [NotedCheck(int(t), int(t) - behind * MINUTE_MS) for t in (times[0], times[-1])]
+        at = int(times[-1]) + 10 * MINUTE_MS
     order = slice(None, None, -1 if newest_first else 1)
     moments, _ = ClockModel(Basis.utc(), tuple(dict.fromkeys(checks))).to_utc(stamps[order])
     assert moments.tolist() == truth[order]
@@ -279,11 +279,13 @@ CHANGES = [utc(text) for text in ("2024-03-31T01:00", "2024-10-27T01:00", "2011-
 def test_every_stamp_of_a_stretch_lies_within_its_bounds(
     basis: Basis, around: int, start: int, length: int, offsets: list[int]
 ) -> None:
-    checks = tuple(NotedCheck(around + n * 6 * HOUR, around + n * 6 * HOUR - o * MINUTE) for n, o in enumerate(offsets))
+    checks = tuple(
+        NotedCheck(around + n * 6 * HOUR_MS, around + n * 6 * HOUR_MS - o * MINUTE_MS) for n, o in enumerate(offsets)
+    )
     model = ClockModel(basis, checks)
-    low, high = around + start * MINUTE, around + (start + length) * MINUTE
+    low, high = around + start * MINUTE_MS, around + (start + length) * MINUTE_MS
     lo, hi = model.stamp_bounds(low, high)
-    stamps = around + 7 * MINUTE * np.arange(-900, 900)
+    stamps = around + 7 * MINUTE_MS * np.arange(-900, 900)
     moments, _ = model.to_utc(stamps)
     inside = stamps[(moments >= low) & (moments <= high)]
     assert np.all((lo <= inside) & (inside <= hi))

@@ -9,10 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from methods.clock import Basis, ClockModel, NotedCheck, ResetAnswer, resets
+from methods.quantities.durations import HOUR_MS, MINUTE_MS
 from methods.quantities.flags import Flag
 from methods.quantities.moments import stamp_ms
 
-MINUTE, HOUR = 60_000, 3_600_000
 DOUBTFUL = int(Flag.CLOCK_DOUBTFUL)
 UTC = Basis.utc()
 
@@ -22,19 +22,19 @@ def wall(text: str) -> int:
 
 
 def log(start: str, count: int) -> list[int]:
-    return [wall(start) + k * MINUTE for k in range(count)]
+    return [wall(start) + k * MINUTE_MS for k in range(count)]
 
 
 # An hour's log from 09:00; then the clock was put back by 47 min (shown 09:59 → 09:13) and logged on.
 STAMPS = log("09:00", 60) + log("09:13", 60)
 PLACE = (STAMPS[59], STAMPS[60])
-BY = 47 * MINUTE
+BY = 47 * MINUTE_MS
 
 
 def moved(*answers: ResetAnswer, checks: tuple[NotedCheck, ...] = ()) -> tuple[list[int], list[int]]:
     """Offset of each piece in minutes, and the flags."""
     moments, flags = ClockModel(UTC, checks, answers).to_utc(STAMPS)
-    found = (moments - np.array(STAMPS)) // MINUTE
+    found = (moments - np.array(STAMPS)) // MINUTE_MS
     assert len(set(found[:60].tolist())) == len(set(found[60:].tolist())) == 1
     return [int(found[0]), int(found[60])], flags.tolist()
 
@@ -111,7 +111,7 @@ def test_the_place_of_a_jump_is_where_a_person_says() -> None:
     assert jump.place == (wall("08:10"), wall("11:30"))
     said = ResetAnswer(jump.place, "set", last_shown_ms=wall("09:59"))
     moments, flags = ClockModel(UTC, checks, (said,)).to_utc(stamps)
-    assert ((moments - stamps) // HOUR).tolist() == [0] * 120 + [1] * 120
+    assert ((moments - stamps) // HOUR_MS).tolist() == [0] * 120 + [1] * 120
     assert not flags.any()
 
 
@@ -132,16 +132,16 @@ def test_one_known_side_places_every_piece(sizes: list[int], backs: list[int], r
     total_before = sum(backs[:right])
     for k, size in enumerate(sizes):
         slow = sum(backs[:k]) - total_before  # minutes slow in this piece; 0 where it is right
-        times = at + MINUTE * np.arange(size)
-        shown = times - slow * MINUTE
+        times = at + MINUTE_MS * np.arange(size)
+        shown = times - slow * MINUTE_MS
         if k:
             answer = "right-after" if k == right else "right-before" if k - 1 == right else "set"
             # the clock went on for one interval between the two stamps
-            by = backs[k - 1] * MINUTE
+            by = backs[k - 1] * MINUTE_MS
             answers.append(ResetAnswer((stamps[-1], int(shown[0])), answer, by))  # type: ignore[arg-type]
         truth += times.tolist()
         stamps += shown.tolist()
-        at = int(times[-1]) + MINUTE
+        at = int(times[-1]) + MINUTE_MS
     turned = slice(None, None, -1 if newest_first else 1)
     moments, flags = ClockModel(UTC, answers=tuple(answers)).to_utc(stamps[turned])
     assert moments.tolist() == truth[turned]

@@ -5,7 +5,6 @@ from __future__ import annotations
 import time
 
 import numpy as np
-import numpy.typing as npt
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
@@ -13,24 +12,23 @@ from hypothesis import strategies as st
 from methods.clock import bursts, fit_at, spoken, suggest_offset
 from methods.clock.overlap import Spans, best_candidates
 from methods.clock.suggestion import SILENT_BELOW, WINDOW_MS
+from methods.quantities.arrays import Ints
+from methods.quantities.durations import HOUR_MS, MINUTE_MS
 
-MINUTE, HOUR = 60_000, 3_600_000
 START = 1_717_400_000_000
 
-Pairs = npt.NDArray[np.int64]
 
-
-def walk(seed: int, rooms: int, minutes: float = 10, gap: tuple[float, float] = (1, 25)) -> tuple[Pairs, Pairs]:
+def walk(seed: int, rooms: int, minutes: float = 10, gap: tuple[float, float] = (1, 25)) -> tuple[Ints, Ints]:
     """A day's route: deployments of ``minutes`` + 3, and bursts of ``minutes`` begun within 2 min of them."""
     rng = np.random.default_rng(seed)
-    lengths = np.full(rooms, (minutes + 3) * MINUTE)
-    starts = START + np.cumsum(lengths + rng.uniform(*gap, rooms) * MINUTE)
-    begun = starts + rng.uniform(0, 2, rooms) * MINUTE
+    lengths = np.full(rooms, (minutes + 3) * MINUTE_MS)
+    starts = START + np.cumsum(lengths + rng.uniform(*gap, rooms) * MINUTE_MS)
+    begun = starts + rng.uniform(0, 2, rooms) * MINUTE_MS
     deployments = np.column_stack((starts, starts + lengths)).astype(np.int64)
-    return np.column_stack((begun, begun + minutes * MINUTE)).astype(np.int64), deployments
+    return np.column_stack((begun, begun + minutes * MINUTE_MS)).astype(np.int64), deployments
 
 
-def score(logged: Pairs, deployments: Pairs, shift: int) -> float:
+def score(logged: Ints, deployments: Ints, shift: int) -> float:
     """Σ overlap − ½ Σ time outside, pair by pair (METHODS M2)."""
     total = 0.0
     for begin, end in (logged + shift).tolist():
@@ -43,19 +41,19 @@ def score(logged: Pairs, deployments: Pairs, shift: int) -> float:
 
 
 def test_a_gap_of_more_than_three_intervals_ends_a_burst() -> None:
-    stamps = np.array([0, 1, 2, 5, 9, 10]) * MINUTE
-    assert (bursts(stamps, MINUTE) // MINUTE).tolist() == [[0, 6], [9, 11]]
+    stamps = np.array([0, 1, 2, 5, 9, 10]) * MINUTE_MS
+    assert (bursts(stamps, MINUTE_MS) // MINUTE_MS).tolist() == [[0, 6], [9, 11]]
 
 
 def test_a_step_back_ends_a_burst_and_equal_stamps_do_not() -> None:
     assert bursts([10, 10, 11, 12, 5, 6], 1).tolist() == [[10, 13], [5, 7]]
-    assert bursts([], MINUTE).shape == (0, 2)
-    assert bursts([7], MINUTE).tolist() == [[7, 7 + MINUTE]]
+    assert bursts([], MINUTE_MS).shape == (0, 2)
+    assert bursts([7], MINUTE_MS).tolist() == [[7, 7 + MINUTE_MS]]
 
 
 def test_a_file_newest_first_has_the_same_bursts() -> None:
-    stamps = np.array([10, 9, 5, 2, 1, 0]) * MINUTE
-    assert (bursts(stamps, MINUTE) // MINUTE).tolist() == [[0, 6], [9, 11]]
+    stamps = np.array([10, 9, 5, 2, 1, 0]) * MINUTE_MS
+    assert (bursts(stamps, MINUTE_MS) // MINUTE_MS).tolist() == [[0, 6], [9, 11]]
 
 
 # --- the suggestion ---------------------------------------------------------------------------------------------------
@@ -64,9 +62,9 @@ def test_a_file_newest_first_has_the_same_bursts() -> None:
 def test_a_meter_61_min_slow() -> None:
     """The example of METHODS M2: twelve bursts, one of them on no deployment."""
     logged, deployments = walk(1, 12)
-    found = suggest_offset(logged - 61 * MINUTE, np.delete(deployments, 4, axis=0))
+    found = suggest_offset(logged - 61 * MINUTE_MS, np.delete(deployments, 4, axis=0))
     assert found.offset_ms is not None
-    assert abs(found.offset_ms - 61 * MINUTE) < 2 * MINUTE
+    assert abs(found.offset_ms - 61 * MINUTE_MS) < 2 * MINUTE_MS
     assert (found.matched, found.total) == (11, 12)
     assert found.speaks
     assert found.sentence.endswith("slow; 11 of 12 bursts then fall on their deployments.")
@@ -74,20 +72,20 @@ def test_a_meter_61_min_slow() -> None:
 
 
 def test_the_sentence_is_exact_where_the_times_are() -> None:
-    deployments = START + MINUTE * np.array([[0, 10], [25, 35], [42, 52], [90, 100]])
-    found = suggest_offset(deployments - 61 * MINUTE, deployments)
-    assert found.offset_ms == 61 * MINUTE
+    deployments = START + MINUTE_MS * np.array([[0, 10], [25, 35], [42, 52], [90, 100]])
+    found = suggest_offset(deployments - 61 * MINUTE_MS, deployments)
+    assert found.offset_ms == 61 * MINUTE_MS
     assert found.sentence == "The meter's clock looks 61 min slow; 4 of 4 bursts then fall on their deployments."
     right = suggest_offset(deployments, deployments)
     assert (
         right.sentence == "The meter's clock looks right to the minute; 4 of 4 bursts then fall on their deployments."
     )
-    assert suggest_offset(deployments + 330 * MINUTE, deployments).offset_ms == -330 * MINUTE
+    assert suggest_offset(deployments + 330 * MINUTE_MS, deployments).offset_ms == -330 * MINUTE_MS
 
 
 @settings(max_examples=40, deadline=None)
 @given(
-    offset=st.integers(3 * MINUTE - WINDOW_MS, WINDOW_MS - 3 * MINUTE),
+    offset=st.integers(3 * MINUTE_MS - WINDOW_MS, WINDOW_MS - 3 * MINUTE_MS),
     rooms=st.integers(6, 40),
     seed=st.integers(0, 10_000),
 )
@@ -96,7 +94,7 @@ def test_any_offset_within_26_hours_is_found(offset: int, rooms: int, seed: int)
     logged, deployments = walk(seed, rooms)
     found = suggest_offset(logged - offset, deployments)
     assert found.offset_ms is not None
-    assert abs(found.offset_ms - offset) <= 3 * MINUTE
+    assert abs(found.offset_ms - offset) <= 3 * MINUTE_MS
     assert found.matched == rooms
 
 
@@ -107,9 +105,9 @@ def test_any_offset_within_26_hours_is_found(offset: int, rooms: int, seed: int)
 )
 @example(logged=[(1600, 10), (1580, 10)], planned=[(40, 10)])  # one shift is exactly −26 h
 def test_the_best_is_the_best_of_all_pairs(logged: list[tuple[int, int]], planned: list[tuple[int, int]]) -> None:
-    begun = np.array([[start, start + length] for start, length in logged]) * MINUTE
+    begun = np.array([[start, start + length] for start, length in logged]) * MINUTE_MS
     edges = np.cumsum(np.array(planned).ravel()).reshape(-1, 2)
-    deployments = edges * MINUTE
+    deployments = edges * MINUTE_MS
     shifts = [int(d - b) for d in deployments[:, 0] for b in begun[:, 0] if abs(d - b) <= WINDOW_MS]
     found = suggest_offset(begun, deployments)
     if not shifts:
@@ -128,8 +126,8 @@ def test_bursts_that_fit_nowhere_get_no_offset(seed: int, bursts_count: int) -> 
     """Logged at random moments of two days, with no relation to the deployments."""
     _, deployments = walk(seed, bursts_count)
     rng = np.random.default_rng(seed + 1)
-    begun = np.sort(rng.integers(START - 12 * HOUR, START + 36 * HOUR, bursts_count))
-    found = suggest_offset(np.column_stack((begun, begun + 10 * MINUTE)), deployments)
+    begun = np.sort(rng.integers(START - 12 * HOUR_MS, START + 36 * HOUR_MS, bursts_count))
+    found = suggest_offset(np.column_stack((begun, begun + 10 * MINUTE_MS)), deployments)
     assert found.confidence < SILENT_BELOW
     assert not found.speaks
     assert found.runners_up
@@ -139,27 +137,27 @@ def test_bursts_that_fit_nowhere_get_no_offset(seed: int, bursts_count: int) -> 
 
 def test_an_evenly_spaced_route_is_as_good_one_room_on() -> None:
     """Twelve rooms at the same pace, one burst missing: shifting by a room fits as well, and that is said."""
-    deployments = START + 15 * MINUTE * np.arange(12)[:, None] + np.array([0, 12 * MINUTE])
-    logged = deployments[:11] - 61 * MINUTE
+    deployments = START + 15 * MINUTE_MS * np.arange(12)[:, None] + np.array([0, 12 * MINUTE_MS])
+    logged = deployments[:11] - 61 * MINUTE_MS
     found = suggest_offset(logged, deployments)
     assert found.confidence == 0.0
-    assert {found.offset_ms, found.runners_up[0].offset_ms} == {61 * MINUTE, 76 * MINUTE}
+    assert {found.offset_ms, found.runners_up[0].offset_ms} == {61 * MINUTE_MS, 76 * MINUTE_MS}
     assert found.runners_up[0].matched == found.matched == 11
 
 
 def test_how_well_an_offset_fits() -> None:
     """Three bursts of 10 min; one offset lays them on their deployments, another two of them by 4 min each."""
-    deployments = START + MINUTE * np.array([[0, 10], [30, 40], [55, 65]])
-    assert fit_at(deployments - 61 * MINUTE, deployments, 61 * MINUTE) == (3, 1.0)
+    deployments = START + MINUTE_MS * np.array([[0, 10], [30, 40], [55, 65]])
+    assert fit_at(deployments - 61 * MINUTE_MS, deployments, 61 * MINUTE_MS) == (3, 1.0)
     for late, count, share in ((6, 0, 0.4), (4, 2, 0.6)):
-        matched, inside = fit_at(deployments[:2] + late * MINUTE, deployments)
+        matched, inside = fit_at(deployments[:2] + late * MINUTE_MS, deployments)
         assert (matched, inside) == (count, share)
     assert fit_at(deployments, []) == (0, 0.0)
 
 
 def test_one_burst_proves_nothing() -> None:
-    found = suggest_offset([[START, START + 10 * MINUTE]], [[START + HOUR, START + 2 * HOUR]])
-    assert (found.offset_ms, found.matched, found.confidence) == (HOUR, 1, 0.0)
+    found = suggest_offset([[START, START + 10 * MINUTE_MS]], [[START + HOUR_MS, START + 2 * HOUR_MS]])
+    assert (found.offset_ms, found.matched, found.confidence) == (HOUR_MS, 1, 0.0)
 
 
 @pytest.mark.parametrize(
@@ -167,7 +165,7 @@ def test_one_burst_proves_nothing() -> None:
     [
         ([], [[0, 1]], "nothing to compare"),
         ([[0, 1]], [], "nothing to compare"),
-        ([[0, MINUTE]], [[30 * HOUR, 31 * HOUR]], "No offset within 26 h"),
+        ([[0, MINUTE_MS]], [[30 * HOUR_MS, 31 * HOUR_MS]], "No offset within 26 h"),
     ],
 )
 def test_without_a_pair_there_is_no_offset(logged: list[list[int]], planned: list[list[int]], words: str) -> None:
@@ -182,7 +180,7 @@ def test_without_a_pair_there_is_no_offset(logged: list[list[int]], planned: lis
     [(61, "61 min slow"), (-7, "7 min fast"), (-330, "5 h 30 min fast"), (120, "2 h slow"), (0.2, "right")],
 )
 def test_an_offset_in_words(minutes: float, words: str) -> None:
-    assert spoken(round(minutes * MINUTE)) == words
+    assert spoken(round(minutes * MINUTE_MS)) == words
 
 
 # --- ten thousand by ten thousand -------------------------------------------------------------------------------------
@@ -200,20 +198,20 @@ def test_ten_thousand_bursts_on_ten_thousand_deployments(minutes: float, gap: tu
     """Under 1 s (METHODS M2) of the processor, which others may be using, too."""
     logged, deployments = walk(5, 10_000, minutes, gap)
     began = time.process_time()
-    found = suggest_offset(logged - 61 * MINUTE, np.delete(deployments, 17, axis=0))
+    found = suggest_offset(logged - 61 * MINUTE_MS, np.delete(deployments, 17, axis=0))
     assert time.process_time() - began < 1.0
     assert found.offset_ms is not None
-    assert abs(found.offset_ms - 61 * MINUTE) <= 3 * MINUTE
+    assert abs(found.offset_ms - 61 * MINUTE_MS) <= 3 * MINUTE_MS
     assert found.matched >= 9_990
 
 
 def test_the_way_for_many_pairs_finds_what_the_way_for_few_does(monkeypatch: pytest.MonkeyPatch) -> None:
     logged, deployments = walk(8, 60)
-    spans, starts = Spans(logged - 200 * MINUTE), deployments[:, 0]
+    spans, starts = Spans(logged - 200 * MINUTE_MS), deployments[:, 0]
     union = Spans(deployments).union()
-    shifts, overlaps = best_candidates(spans, union, starts, WINDOW_MS, MINUTE)
+    shifts, overlaps = best_candidates(spans, union, starts, WINDOW_MS, MINUTE_MS)
     monkeypatch.setattr("methods.clock.overlap.SWEEP_ALL_BELOW", 0)
-    few_shifts, few_overlaps = best_candidates(spans, union, starts, WINDOW_MS, MINUTE)
+    few_shifts, few_overlaps = best_candidates(spans, union, starts, WINDOW_MS, MINUTE_MS)
     assert len(few_shifts) < len(shifts)
     assert few_overlaps.max() == overlaps.max()
     assert (

@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 
 from methods.clock import Basis, UnknownZone
 from methods.clock.zones import transitions
+from methods.quantities.durations import HOUR_MS
 from methods.quantities.flags import Flag
 from methods.quantities.moments import stamp_ms, utc_ms
 
-HOUR = 3_600_000
 ZONES = (
     "Europe/Berlin", "America/New_York", "Asia/Kathmandu", "Pacific/Chatham", "Australia/Lord_Howe",
     "Africa/Casablanca", "America/Sao_Paulo", "Pacific/Apia", "Asia/Kolkata", "Europe/London", "UTC",
@@ -76,7 +76,7 @@ def test_z03_z06_the_order_in_the_file_tells_the_two_passes(
 def test_z04_length_of_a_day(day: str, hours: int) -> None:
     following = (date.fromisoformat(day) + timedelta(days=1)).isoformat()
     moments, flags = placed("Europe/Berlin", f"{day}T00:00", f"{following}T00:00")
-    assert moments[1] - moments[0] == hours * HOUR
+    assert moments[1] - moments[0] == hours * HOUR_MS
     assert flags == [0, 0]
 
 
@@ -111,7 +111,7 @@ def test_z09_the_date_that_does_not_exist() -> None:
     ],
 )
 def test_z10_z11_rules_that_change(zone: str, stamp: str, hours: int) -> None:
-    assert placed(zone, stamp)[0] == [utc(stamp) - hours * HOUR]
+    assert placed(zone, stamp)[0] == [utc(stamp) - hours * HOUR_MS]
 
 
 @pytest.mark.parametrize(
@@ -206,7 +206,7 @@ def test_an_unbroken_log_through_a_repeated_hour_comes_back(
 
 def test_an_hourly_log_shows_the_repeated_hour_as_two_equal_stamps() -> None:
     moments, flags = placed("Europe/Berlin", *[f"2024-10-27T0{hour}:00" for hour in (1, 2, 2, 3, 4)])
-    assert np.diff(moments).tolist() == [HOUR] * 4
+    assert np.diff(moments).tolist() == [HOUR_MS] * 4
     assert flags == [0] * 5
 
 
@@ -234,7 +234,7 @@ def test_two_steps_back_in_a_repeated_hour_are_not_guessed_at() -> None:
 def test_stamps_beyond_any_calendar_do_not_fail(stamps: list[int]) -> None:
     basis = Basis.in_zone("Europe/Berlin")
     moments, _ = basis.to_utc(stamps)
-    assert np.all(np.abs(np.asarray(stamps) - moments) <= 2 * HOUR)
+    assert np.all(np.abs(np.asarray(stamps) - moments) <= 2 * HOUR_MS)
 
 
 @pytest.mark.parametrize("basis", [Basis.utc(), Basis.fixed(60), Basis.in_zone("Europe/Berlin")])

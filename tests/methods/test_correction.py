@@ -21,12 +21,12 @@ from methods.correction import (
     explain_reading,
 )
 from methods.placing import WORDS, Standing
+from methods.quantities.durations import DAY_MS, HOUR_MS, MINUTE_MS, SECOND_MS
 from methods.quantities.flags import Flag
 
-SECOND, MINUTE, HOUR, DAY = 1_000, 60_000, 3_600_000, 86_400_000
 START = 1_717_400_000_000
 PLAIN = ChannelFacts(warm_up_s=0, needs=frozenset())
-IN_FORCE = (CalibrationLine(START - 30 * DAY),)
+IN_FORCE = (CalibrationLine(START - 30 * DAY_MS),)
 
 
 def zero(at: int, observed: float, reference: float = 0.0) -> Check:
@@ -53,8 +53,8 @@ def test_k11_two_point_zero_and_span() -> None:
 
 def test_k12_drift_in_a_straight_line_between_two_checks() -> None:
     """Zero 0.00 → 0.02 and span factor 1.00 → 0.96 over 8 h; 0.500 at 4 h is (0.500 − 0.010)/0.98."""
-    checks = zero(0, 0.0), span(0, 1.0), zero(8 * HOUR, 0.02), span(8 * HOUR, 0.98)
-    result = run(0.500, 4 * HOUR, *checks)
+    checks = zero(0, 0.0), span(0, 1.0), zero(8 * HOUR_MS, 0.02), span(8 * HOUR_MS, 0.98)
+    result = run(0.500, 4 * HOUR_MS, *checks)
     assert result.value.tolist() == pytest.approx([0.5000], abs=1e-9)
     assert result.zero.tolist() == pytest.approx([0.010], abs=1e-12)
     assert result.span.tolist() == pytest.approx([0.98], abs=1e-12)
@@ -63,30 +63,30 @@ def test_k12_drift_in_a_straight_line_between_two_checks() -> None:
 
 def test_without_checks_the_calibration_alone() -> None:
     chain = Chain(PLAIN, (), (CalibrationLine(START, 1.1, 0.02),))
-    result = correct([START, START + HOUR], [0.5, 0.0], chain)
+    result = correct([START, START + HOUR_MS], [0.5, 0.0], chain)
     assert result.value.tolist() == pytest.approx([0.57, 0.02])
     assert result.zero_held_since_ms.tolist() == [NEVER, NEVER]
     assert np.isnan(result.held_s("zero")).all()
 
 
 def test_the_calibration_in_force_at_the_time() -> None:
-    lines = (CalibrationLine(START + 2 * HOUR, 2.0), CalibrationLine(START, 1.5, 0.1))
-    result = correct(START + HOUR * np.arange(-1, 4), 1.0, Chain(PLAIN, (), lines))
+    lines = (CalibrationLine(START + 2 * HOUR_MS, 2.0), CalibrationLine(START, 1.5, 0.1))
+    result = correct(START + HOUR_MS * np.arange(-1, 4), 1.0, Chain(PLAIN, (), lines))
     assert result.value.tolist() == pytest.approx([1.0, 1.6, 1.6, 2.0, 2.0])
     assert [bool(flag & Flag.CALIBRATION_OVERDUE) for flag in result.flags] == [True, False, False, False, False]
 
 
 def test_a_check_says_nothing_beyond_the_calibration_it_was_made_under() -> None:
     """The meter was adjusted: the old zero does not run into the time after, nor the new one into the time before."""
-    lines = (*IN_FORCE, CalibrationLine(START + 5 * HOUR))
-    chain = Chain(PLAIN, (zero(0, 0.04), zero(8 * HOUR, 0.01)), lines)
-    result = correct(START + HOUR * np.array([1, 4, 5, 9]), 0.5, chain)
+    lines = (*IN_FORCE, CalibrationLine(START + 5 * HOUR_MS))
+    chain = Chain(PLAIN, (zero(0, 0.04), zero(8 * HOUR_MS, 0.01)), lines)
+    result = correct(START + HOUR_MS * np.array([1, 4, 5, 9]), 0.5, chain)
     assert result.zero.tolist() == [0.04, 0.04, 0.01, 0.01]
 
 
 def test_a_calibration_factor_is_not_applied_twice() -> None:
     """The meter shows 0.91 at a true 1.00, which its calibration (1/0.91) already says: the span factor is 1."""
-    chain = Chain(PLAIN, (zero(0, 0.0), span(0, 0.91)), (CalibrationLine(START - DAY, 1 / 0.91),))
+    chain = Chain(PLAIN, (zero(0, 0.0), span(0, 0.91)), (CalibrationLine(START - DAY_MS, 1 / 0.91),))
     result = correct([START], [0.91], chain)
     assert result.span.tolist() == pytest.approx([1.0])
     assert result.value.tolist() == pytest.approx([1.0])
@@ -94,7 +94,7 @@ def test_a_calibration_factor_is_not_applied_twice() -> None:
 
 def test_negative_values_are_kept() -> None:
     """METHODS M5: they carry the zero's noise, so that a mean of zero air is zero."""
-    result = run([0.02, 0.01, 0.03], [0, MINUTE, 2 * MINUTE], zero(0, 0.02))
+    result = run([0.02, 0.01, 0.03], [0, MINUTE_MS, 2 * MINUTE_MS], zero(0, 0.02))
     assert result.value.tolist() == pytest.approx([0.0, -0.01, 0.01])
     assert result.value.mean() == pytest.approx(0, abs=1e-12)
 
@@ -123,12 +123,12 @@ def test_what_a_check_showed_corrects_to_its_reference(
     slope: float, intercept: float, observed: list[tuple[float, float]], reference: float
 ) -> None:
     """The one thing a check means. Zero and span are made at the same times, in pairs."""
-    at = [n * HOUR for n in range(len(observed))]
+    at = [n * HOUR_MS for n in range(len(observed))]
     shown_zero = [low for low, _ in observed]
     shown_span = [low + gain * (reference / slope) for low, gain in observed]
     checks = [zero(t, s) for t, s in zip(at, shown_zero, strict=True)]
     checks += [span(t, s, reference) for t, s in zip(at, shown_span, strict=True)]
-    chain = Chain(PLAIN, tuple(checks), (CalibrationLine(START - DAY, slope, intercept),))
+    chain = Chain(PLAIN, tuple(checks), (CalibrationLine(START - DAY_MS, slope, intercept),))
     times = START + np.array(at + at, dtype=np.int64)
     result = correct(times, shown_zero + shown_span, chain)
     expected = [0.0] * len(at) + [reference] * len(at)
@@ -146,9 +146,9 @@ def test_the_chain_is_a_straight_line_at_each_moment(
     zeros: list[tuple[int, float]], spans: list[tuple[int, float]], slope: float, data: st.DataObject
 ) -> None:
     """corrected(a·x + (1 − a)·y) lies between corrected(x) and corrected(y), and steps says the same numbers."""
-    checks = tuple([zero(t * MINUTE, v) for t, v in zeros] + [span(t * MINUTE, v) for t, v in spans])
-    chain = Chain(PLAIN, checks, (CalibrationLine(START - DAY, slope, 0.01),))
-    at = START + MINUTE * data.draw(st.integers(-50, 150))
+    checks = tuple([zero(t * MINUTE_MS, v) for t, v in zeros] + [span(t * MINUTE_MS, v) for t, v in spans])
+    chain = Chain(PLAIN, checks, (CalibrationLine(START - DAY_MS, slope, 0.01),))
+    at = START + MINUTE_MS * data.draw(st.integers(-50, 150))
     x, y, part = data.draw(st.floats(-1, 5)), data.draw(st.floats(-1, 5)), data.draw(st.floats(0, 1))
     result = correct([at] * 3, [x, y, part * x + (1 - part) * y], chain)
     low, high, between = result.value
@@ -165,10 +165,10 @@ def test_the_chain_is_a_straight_line_at_each_moment(
 def test_the_order_of_readings_does_not_matter(minutes: list[int], random: np.random.Generator) -> None:
     order = list(range(len(minutes)))
     random.shuffle(order)
-    times, raw = START + MINUTE * np.array(minutes), np.linspace(0, 1, len(minutes))
-    chain = Chain(ChannelFacts(warm_up_s=300, t90_s=60), (zero(HOUR, 0.02), zero(40 * HOUR, 0.0)), IN_FORCE)
-    one = correct(times, raw, chain, deployed_ms=START + HOUR)
-    two = correct(times[order], raw[order], chain, deployed_ms=START + HOUR)
+    times, raw = START + MINUTE_MS * np.array(minutes), np.linspace(0, 1, len(minutes))
+    chain = Chain(ChannelFacts(warm_up_s=300, t90_s=60), (zero(HOUR_MS, 0.02), zero(40 * HOUR_MS, 0.0)), IN_FORCE)
+    one = correct(times, raw, chain, deployed_ms=START + HOUR_MS)
+    two = correct(times[order], raw[order], chain, deployed_ms=START + HOUR_MS)
     np.testing.assert_array_equal(one.value[order], two.value)
     np.testing.assert_array_equal(one.flags[order], two.flags)
 
@@ -184,10 +184,10 @@ def test_nothing_in_nothing_out_and_the_input_is_left_alone() -> None:
 
 
 def test_a_value_without_a_check_after_it_is_held_and_says_since_when() -> None:
-    times = [-HOUR, 0, HOUR, 2 * HOUR, 5 * HOUR]
-    result = run([0.5] * 5, times, zero(0, 0.0), zero(2 * HOUR, 0.02))
+    times = [-HOUR_MS, 0, HOUR_MS, 2 * HOUR_MS, 5 * HOUR_MS]
+    result = run([0.5] * 5, times, zero(0, 0.0), zero(2 * HOUR_MS, 0.02))
     assert result.zero.tolist() == pytest.approx([0.0, 0.0, 0.01, 0.02, 0.02])
-    assert (result.zero_held_since_ms - START).tolist() == [0, 0, HOUR, 2 * HOUR, 2 * HOUR]
+    assert (result.zero_held_since_ms - START).tolist() == [0, 0, HOUR_MS, 2 * HOUR_MS, 2 * HOUR_MS]
     assert result.held_s("zero").tolist() == [3600, 0, 0, 0, 3 * 3600]
     assert np.isnan(result.held_s("span")).all()
 
@@ -222,15 +222,15 @@ def test_a_span_beyond_its_tolerance_has_failed(observed: float, failed: bool) -
 
 def test_a_failed_check_touches_the_readings_up_to_its_neighbours() -> None:
     facts = ChannelFacts(warm_up_s=0, resolution=0.01)
-    checks = zero(0, 0.0), zero(2 * HOUR, 0.05), zero(4 * HOUR, 0.0)
-    at = [HOUR * n // 2 for n in range(-1, 11)]
+    checks = zero(0, 0.0), zero(2 * HOUR_MS, 0.05), zero(4 * HOUR_MS, 0.0)
+    at = [HOUR_MS * n // 2 for n in range(-1, 11)]
     result = run([0.5] * len(at), at, *checks, facts=facts)
-    failed = [t / HOUR for t, flag in zip(at, result.flags, strict=True) if flag & Flag.FIELD_CHECK_FAILED]
+    failed = [t / HOUR_MS for t, flag in zip(at, result.flags, strict=True) if flag & Flag.FIELD_CHECK_FAILED]
     assert failed == [0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 3.5]
 
 
 def test_a_dead_sensor_fails_its_span_check_and_divides_nothing() -> None:
-    result = run([0.5, 0.5], [MINUTE, HOUR], span(0, 1.25), zero(0, 0.0), span(HOUR, 0.0))
+    result = run([0.5, 0.5], [MINUTE_MS, HOUR_MS], span(0, 1.25), zero(0, 0.0), span(HOUR_MS, 0.0))
     assert result.span.tolist() == [1.25, 1.25]
     assert all(flag & Flag.FIELD_CHECK_FAILED for flag in result.flags)
     alone = run(0.5, 0, zero(0, 0.1), span(0, 0.1))
@@ -250,19 +250,19 @@ def test_a_dead_sensor_fails_its_span_check_and_divides_nothing() -> None:
     ],
 )
 def test_a_channel_misses_the_checks_it_needs(needs: set[Kind], checks: tuple[Check, ...], missing: bool) -> None:
-    result = run(0.5, HOUR, *checks, facts=ChannelFacts(warm_up_s=0, needs=frozenset(needs)))
+    result = run(0.5, HOUR_MS, *checks, facts=ChannelFacts(warm_up_s=0, needs=frozenset(needs)))
     assert result.flags.tolist() == [Flag.FIELD_CHECK_MISSING if missing else 0]
 
 
 def test_a_check_of_long_ago_is_a_missing_one() -> None:
     facts = ChannelFacts(warm_up_s=0, check_every_s=8 * 3600)
-    result = run([0.5] * 4, [-9 * HOUR, -8 * HOUR, 8 * HOUR, 9 * HOUR], zero(0, 0.0), facts=facts)
+    result = run([0.5] * 4, [-9 * HOUR_MS, -8 * HOUR_MS, 8 * HOUR_MS, 9 * HOUR_MS], zero(0, 0.0), facts=facts)
     assert [bool(flag & Flag.FIELD_CHECK_MISSING) for flag in result.flags] == [True, False, False, True]
 
 
 def test_a_calibration_is_overdue_from_its_due_time() -> None:
-    chain = Chain(PLAIN, (), (CalibrationLine(START, due_utc_ms=START + DAY),))
-    result = correct([START, START + DAY - 1, START + DAY], [1, 1, 1], chain)
+    chain = Chain(PLAIN, (), (CalibrationLine(START, due_utc_ms=START + DAY_MS),))
+    result = correct([START, START + DAY_MS - 1, START + DAY_MS], [1, 1, 1], chain)
     assert result.flags.tolist() == [0, 0, Flag.CALIBRATION_OVERDUE]
 
 
@@ -273,9 +273,9 @@ def flagged(
     flag: Flag, at: list[int], facts: ChannelFacts, deployed: int | None = None, represents: Standing = "spot"
 ) -> list[int]:
     """Which of the times ``at`` (seconds) are flagged."""
-    times = START + SECOND * np.array(at)
+    times = START + SECOND_MS * np.array(at)
     chain = Chain(facts, (), IN_FORCE)
-    extra = {} if deployed is None else {"deployed_ms": np.int64(START + deployed * SECOND)}
+    extra = {} if deployed is None else {"deployed_ms": np.int64(START + deployed * SECOND_MS)}
     result = correct(times, 1.0, chain, represents=represents, **extra)
     return [t for t, found in zip(at, result.flags, strict=True) if found & flag]
 
@@ -343,15 +343,15 @@ def test_flags_add_and_never_delete() -> None:
 
 def test_the_chain_of_one_reading_step_by_step() -> None:
     """K-12 again, as a second professional would retrace it."""
-    checks = zero(0, 0.0), span(0, 1.0), zero(8 * HOUR, 0.02), span(8 * HOUR, 0.98)
-    stored, zeroed, spanned, calibrated, flags = explain_reading(run(0.500, 4 * HOUR, *checks), 0)
+    checks = zero(0, 0.0), span(0, 1.0), zero(8 * HOUR_MS, 0.02), span(8 * HOUR_MS, 0.98)
+    stored, zeroed, spanned, calibrated, flags = explain_reading(run(0.500, 4 * HOUR_MS, *checks), 0)
     assert (stored.output, stored.inputs) == (0.5, ())
     assert zeroed.formula == "stored value − zero"
     assert [(i.name, i.value, i.at_utc_ms) for i in zeroed.inputs] == [
         ("stored value", 0.5, None),
         ("zero", 0.01, None),
         ("zero by the check", 0.0, START),
-        ("zero by the check", 0.02, START + 8 * HOUR),
+        ("zero by the check", 0.02, START + 8 * HOUR_MS),
     ]
     assert zeroed.output == pytest.approx(0.49)
     assert zeroed.note == "in a straight line between the zero checks before and after"
@@ -361,10 +361,10 @@ def test_the_chain_of_one_reading_step_by_step() -> None:
 
 
 def test_steps_say_what_was_not_there() -> None:
-    late = explain_reading(run(0.5, HOUR, zero(0, 0.01)), 0)
+    late = explain_reading(run(0.5, HOUR_MS, zero(0, 0.01)), 0)
     assert late[1].note == "no zero check after this reading: the last one is held"
     assert late[2].note == "no span check: left as it is"
-    early = explain_reading(run(0.5, -HOUR, zero(0, 0.01)), 0)
+    early = explain_reading(run(0.5, -HOUR_MS, zero(0, 0.01)), 0)
     assert early[1].note == "no zero check before this reading: the first one is held"
     bare = explain_reading(correct([START], [np.nan], Chain(ChannelFacts(warm_up_s=0), (), ())), 0)
     assert bare[0].note == "no value"

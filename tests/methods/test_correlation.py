@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from scipy import stats
 
-from methods.comparison.correlation import MINUTE_MS, agreement, blocks, compared, ranks, step_ms, together
+from methods.comparison.correlation import agreement, blocks, compared, ranks, step_ms, together
+from methods.quantities.durations import MINUTE_MS
 
 START = 1_789_376_400_000
 

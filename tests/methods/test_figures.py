@@ -29,9 +29,9 @@ from methods.figures import (
     time_series,
     with_gaps,
 )
+from methods.quantities.durations import MINUTE_MS
 from methods.quantities.moments import stamp_ms
 
-MINUTE = 60_000
 START = stamp_ms(datetime(2026, 9, 14, 9, 0))  # noqa: DTZ001 - wall-clock time of the site
 COLOUR_ROLES_JS = Path(__file__).parents[2] / "static" / "js" / "charts" / "colour-roles.js"
 finite = st.floats(-1e6, 1e6, allow_nan=False)
@@ -81,11 +81,11 @@ def test_few_values_are_all_kept_and_missing_ones_are_no_extremes() -> None:
 
 
 def test_a_line_breaks_where_nothing_was_logged_and_only_there() -> None:
-    times = np.array([0, 1, 2, 3, 10, 11, 12], dtype=np.int64) * MINUTE
-    assert with_gaps(times, np.arange(7), 2 * MINUTE) == [0, 1, 2, 3, None, 4, 5, 6]
+    times = np.array([0, 1, 2, 3, 10, 11, 12], dtype=np.int64) * MINUTE_MS
+    assert with_gaps(times, np.arange(7), 2 * MINUTE_MS) == [0, 1, 2, 3, None, 4, 5, 6]
     # decimation puts points far apart: that is no gap
-    assert with_gaps(times, np.array([0, 3, 6]), 2 * MINUTE) == [0, 3, None, 6]
-    assert with_gaps(times, np.array([], dtype=np.int64), 2 * MINUTE) == []
+    assert with_gaps(times, np.array([0, 3, 6]), 2 * MINUTE_MS) == [0, 3, None, 6]
+    assert with_gaps(times, np.array([], dtype=np.int64), 2 * MINUTE_MS) == []
 
 
 # --- the building in section ------------------------------------------------------------------------------------------
@@ -151,11 +151,11 @@ def course(label: str = "Office, centre", *, n: int = 60, at: int = START, **mor
     value = 0.1 + 0.01 * np.sin(np.arange(n))
     why = ["settling after the move"] * 5 + [""] * (n - 5)
     fields: dict[str, Any] = {"value": value, "counts": counts, "why_not": why} | more
-    return Course(label, "meter A", at + MINUTE * np.arange(n, dtype=np.int64), gap_ms=2 * MINUTE, **fields)
+    return Course(label, "meter A", at + MINUTE_MS * np.arange(n, dtype=np.int64), gap_ms=2 * MINUTE_MS, **fields)
 
 
 def stay(label: str = "Office, centre", *, at: int = START, minutes: int = 60, **more: Any) -> DeploymentBar:
-    return DeploymentBar(label, at, at + minutes * MINUTE, "meter A", **more)
+    return DeploymentBar(label, at, at + minutes * MINUTE_MS, "meter A", **more)
 
 
 def test_a_series_shows_readings_limit_worst_window_and_what_does_not_count() -> None:
@@ -164,12 +164,12 @@ def test_a_series_shows_readings_limit_worst_window_and_what_does_not_count() ->
         [stay(governs=True)],
         unit="mg/m³",
         limits=[LimitLine(0.1, "≤ 0.1 mg/m³, somebody")],
-        worst=[Worst(START + 20 * MINUTE, START + 50 * MINUTE, 0.102, "worst 30-minute mean")],
+        worst=[Worst(START + 20 * MINUTE_MS, START + 50 * MINUTE_MS, 0.102, "worst 30-minute mean")],
     )
     check(figure)
     line, left_out, worst, bar = figure["data"]
     assert len(line["x"]) == 55
-    assert line["x"][0] == START + 5 * MINUTE
+    assert line["x"][0] == START + 5 * MINUTE_MS
     assert line["line"]["color"] == "series-1"
     assert len(left_out["x"]) == 5
     assert "settling after the move" in left_out["text"][0]
@@ -190,7 +190,7 @@ def test_a_limit_far_above_is_named_instead_of_drawn() -> None:
 
 
 def test_nights_without_a_deployment_are_left_out_of_the_axis() -> None:
-    later = START + 24 * 60 * MINUTE
+    later = START + 24 * 60 * MINUTE_MS
     figure = time_series(
         [course(), course("Store, centre", at=later)], [stay(), stay("Store, centre", at=later)], unit="ppm"
     )

@@ -16,7 +16,8 @@ from methods.figures.decimate import rounded
 from methods.figures.scatter import MOST_MARKS, drawn_count
 from methods.figures.series import share_of
 from methods.figures.text import short
-from tests.methods.test_figures import MINUTE, START, check, course, stay
+from methods.quantities.durations import MINUTE_MS
+from tests.methods.test_figures import START, check, course, stay
 
 LIMIT = LimitLine(0.1, "≤ 0.1 mg/m³ 30-minute mean, somebody")
 
@@ -49,14 +50,14 @@ def test_a_line_thinned_before_breaks_where_it_is_told_to() -> None:
     figure = time_series([course(counts=counts, why_not=[""] * 60, broken=broken)], [stay()], unit="ppm")
     line = figure["data"][0]
     assert [n for n, y in enumerate(line["y"]) if y is None] == [3, 30]
-    assert line["x"][4] == START + 4 * MINUTE
+    assert line["x"][4] == START + 4 * MINUTE_MS
 
 
 def test_a_part_of_the_axis_keeps_what_is_left_out_and_gets_ticks_of_its_own() -> None:
-    later = START + 24 * 60 * MINUTE
+    later = START + 24 * 60 * MINUTE_MS
     stays = [stay(), stay("Store, centre", at=later)]
     whole = time_series([course()], stays, unit="ppm")
-    part = time_series([course()], stays, unit="ppm", span=(START, START + 30 * MINUTE))
+    part = time_series([course()], stays, unit="ppm", span=(START, START + 30 * MINUTE_MS))
     check(part)
     assert part["layout"]["xaxis"]["range"] == ["2026-09-14 09:00:00.000", "2026-09-14 09:30:00.000"]
     assert part["layout"]["xaxis"]["rangebreaks"] == whole["layout"]["xaxis"]["rangebreaks"]

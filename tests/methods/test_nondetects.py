@@ -13,8 +13,6 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from methods.nondetects.summaries import Bool as Bools
-from methods.nondetects.summaries import Float as Floats
 from methods.nondetects.summaries import (
     Leftover,
     Method,
@@ -28,6 +26,7 @@ from methods.nondetects.summaries import (
     ros_values,
     summarise,
 )
+from methods.quantities.arrays import Bools, Floats
 
 Data = tuple[Floats, Bools]
 

@@ -10,9 +10,10 @@ import pytest
 
 from methods.averages import Stands, window
 from methods.limits.loader import load
+from methods.quantities.durations import MINUTE_MS
 from methods.verdicts.comparability import ComparabilityState, comparable, data_of
 from methods.verdicts.edges import is_met
-from tests.methods.series_samples import MIN, series
+from tests.methods.series_samples import series
 
 HOUR = 60.0
 HOURLY = np.round(0.04 + 0.03 * np.sin(np.arange(31) / 4), 3)  # a day and the night after it
@@ -24,7 +25,7 @@ def test_r06_seventeen_windows_a_day() -> None:
         [HOUR * k for k in range(31)], HOURLY.tolist(), interval=HOUR, end=31 * HOUR, stands=Stands.INTERVAL_START
     )
     begins = range(7, 24)
-    found = [window(day, round(h * HOUR * MIN), round((h + 8) * HOUR * MIN)) for h in begins]
+    found = [window(day, round(h * HOUR * MINUTE_MS), round((h + 8) * HOUR * MINUTE_MS)) for h in begins]
     rolling = pd.Series(HOURLY).rolling(8).mean()
     assert len(found) == 17
     means = [one.mean for one in found if one is not None and one.coverage == 1.0]

@@ -10,8 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from methods.placing import NoProposal, change_points, propose_visits
+from methods.quantities.durations import MINUTE_MS
 
-MINUTE = 60_000
 START = 1_717_400_000_000
 
 
@@ -91,7 +91,7 @@ def test_pauses_are_believed_where_there_are_as_many_bursts_as_visits() -> None:
     found = propose_visits(times[keep], values[keep, 0], 3)
     assert found.by == "pauses"
     assert found.visits.tolist() == [
-        [start, end] for start, end in zip(starts, [*(starts[1:] - 3 * MINUTE), times[-1] + MINUTE], strict=True)
+        [start, end] for start, end in zip(starts, [*(starts[1:] - 3 * MINUTE_MS), times[-1] + MINUTE_MS], strict=True)
     ]
     assert np.isnan(found.steps).all()
 
@@ -99,8 +99,8 @@ def test_pauses_are_believed_where_there_are_as_many_bursts_as_visits() -> None:
 def test_a_boundary_between_two_rooms_alike_is_said_to_be_weak() -> None:
     rng = np.random.default_rng(1)
     values = np.repeat([400.0, 900.0, 902.0], 20) + rng.normal(size=60) * 5
-    found = propose_visits(START + MINUTE * np.arange(60), values, 3)
-    assert found.visits[1, 0] == START + 20 * MINUTE
+    found = propose_visits(START + MINUTE_MS * np.arange(60), values, 3)
+    assert found.visits[1, 0] == START + 20 * MINUTE_MS
     assert found.weak.tolist() == [1]
 
 
@@ -115,8 +115,8 @@ def test_each_visit_gets_its_least_time() -> None:
     """A door opened for two minutes is no visit."""
     values = np.concatenate((np.full(20, 400.0), np.full(2, 4000.0), np.full(20, 420.0), np.full(20, 700.0)))
     values += np.random.default_rng(2).normal(size=62)
-    found = propose_visits(START + MINUTE * np.arange(62), values, 3, least_ms=5 * MINUTE)
-    assert (np.diff(found.visits, axis=1) >= 5 * MINUTE).all()
+    found = propose_visits(START + MINUTE_MS * np.arange(62), values, 3, least_ms=5 * MINUTE_MS)
+    assert (np.diff(found.visits, axis=1) >= 5 * MINUTE_MS).all()
 
 
 @pytest.mark.parametrize(
@@ -125,7 +125,7 @@ def test_each_visit_gets_its_least_time() -> None:
 )
 def test_a_log_that_cannot_carry_the_visits_is_refused(readings: int, count: int, words: str) -> None:
     with pytest.raises(NoProposal, match=words):
-        propose_visits(START + MINUTE * np.arange(readings), np.arange(readings), count)
+        propose_visits(START + MINUTE_MS * np.arange(readings), np.arange(readings), count)
 
 
 def test_too_few_rows_for_the_levels() -> None:

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 import numpy as np
-import numpy.typing as npt
 
 from campaigns.models import Campaign, Channel, ClockCheck, Deployment, FieldCheck, Instrument
 from methods.clock import Basis, BurstsSoFar
+from methods.quantities.arrays import Floats, Ints
+from methods.quantities.durations import MINUTE_MS
 from methods.quantities.flags import Flag
 from methods.quantities.moments import stamp_ms, utc_moment, utc_ms
 from readings.models import Upload
@@ -18,9 +19,7 @@ from readings.store import Batch, Intake, StampCounts, write
 from tests import factories as make
 from tests.readings.doing import EVER, WALL
 
-Ints = npt.NDArray[np.int64]
 START = utc_ms(make.START)  # what a right clock in Lisbon shows then is WALL
-MINUTE_MS = 60_000
 
 
 @dataclass
@@ -72,7 +71,7 @@ class Logger:
         true = START + round(MINUTE_MS * minute) + round(1000 * every_s) * np.arange(count, dtype=np.int64)
         return Basis.in_zone(self.campaign.site.time_zone).from_utc(true)
 
-    def values(self, stamps: Ints) -> tuple[npt.NDArray[np.float64], Ints]:
+    def values(self, stamps: Ints) -> tuple[Floats, Ints]:
         """Of a stamp always the same: a slow wave with noise in steps of 0.001; few errors and values below."""
         slow = 0.05 + 0.03 * np.sin(stamps / 7.3e6)
         noise = ((stamps // 1000 * 2654435761) % 1009) / 1009

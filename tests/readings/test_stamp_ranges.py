@@ -10,12 +10,13 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from campaigns.models import ClockReset
+from methods.quantities.durations import MINUTE_MS
 from methods.quantities.flags import Flag
 from methods.quantities.moments import stamp_ms
 from readings.queries import Placed, placed_in
 from readings.queries.stamp_ranges import LEAD_MS, around, in_order, merged
 from tests.readings.doing import EVER, WALL
-from tests.readings.logs import MINUTE_MS, START, Logger
+from tests.readings.logs import START, Logger
 
 COMPARED = ("utc_ms", "stamp", "nth", "raw", "value", "flags", "upload_id", "line")
 DAY = 1440

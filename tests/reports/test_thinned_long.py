@@ -14,13 +14,14 @@ import pytest
 
 from campaigns.models import Calibration, ClockReset, Deployment
 from methods.figures.block_summary import parts_of
+from methods.quantities.durations import MINUTE_MS
 from methods.quantities.moments import utc_moment
 from readings.models import Envelope, SavedLayout
 from readings.queries import placed_in
 from readings.queries.downsampling import long_deployments, mixture, plain_blocks
 from readings.queries.rows import Reach, Rows, rows_of
 from reports.services.downsampling import Thinned, thinned
-from tests.readings.logs import MINUTE_MS, START, Logger
+from tests.readings.logs import START, Logger
 
 DAY = 1440
 BINS = 40

@@ -9,11 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
-import numpy.typing as npt
 
 from campaigns.models import Channel, Deployment
 from methods.correction import Chain
 from methods.placing import is_same_interval, typical_interval_ms
+from methods.quantities.arrays import Bools, Floats, Ints
 from methods.quantities.flags import EXCLUDES
 from methods.quantities.moments import utc_ms
 from readings.queries.downsampling.plain_blocks import CERTAIN, StampWindow, Unsure, laid_out
@@ -21,10 +21,6 @@ from readings.queries.envelopes import HeldParts
 from readings.queries.placed import Derived, PlacingTask, derived
 from readings.queries.rows import ROW, Rows, rows_of
 from readings.queries.stamp_ranges import merged
-
-Ints = npt.NDArray[np.int64]
-Floats = npt.NDArray[np.float64]
-Bools = npt.NDArray[np.bool_]
 
 #: So many readings of a deployment and fewer are all read: in two seconds of a year's figure they are.
 MANY = 20_000

@@ -5,20 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from campaigns.models import Channel
 from methods.clock.zones import transitions
+from methods.quantities.arrays import Bools
+from methods.quantities.durations import DAY_MS, MINUTE_MS
 from readings.queries.envelopes import HeldParts, held
 from readings.queries.placed import PlacingTask
-from readings.queries.stamp_ranges import DAY_MS, LEAD_MS, is_local, stamps_of
-
-Bools = npt.NDArray[np.bool_]
+from readings.queries.stamp_ranges import LEAD_MS, is_local, stamps_of
 
 #: As many parts as a figure has use for, and a few more.
 MOST_PARTS = 2_400
 #: Of rarer readings there are never many; and the clock's rules for a repeated hour look at the interval.
-COARSEST_MS = 20 * 60_000
+COARSEST_MS = 20 * MINUTE_MS
 #: What is certainly the interval: more than half of the steps, with something to spare for what was not counted.
 CERTAIN = 0.52
 

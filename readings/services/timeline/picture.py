@@ -7,16 +7,16 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
 from campaigns.models import Campaign, Channel, Deployment, Instrument
 from methods.clock.zones import transitions
 from methods.placing import OPEN_MS, Span, free_part, spans, trace
+from methods.quantities.arrays import Indexes
+from methods.quantities.durations import HOUR_MS
 from methods.quantities.moments import utc_ms
 from readings.queries.bursts import deployed
 from readings.queries.logged_series import Logged, logged
 
-HOUR_MS = 3600 * 1000
 #: As many parts as a wide screen has columns to draw them.
 COLUMNS = 1500
 #: More stretches than anybody would look through are counted, not sent.
@@ -46,7 +46,7 @@ class TimelinePicture:
         return [*self.own, *self.elsewhere]
 
     @cached_property
-    def within(self) -> npt.NDArray[np.intp]:
+    def within(self) -> Indexes:
         return self.logged.within(self.stays)
 
     @cached_property

@@ -12,13 +12,13 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
 from campaigns.models import Campaign, Criterion, Deployment
 from campaigns.services.limit_terms import reference_of, terms
 from methods.clock import Basis
 from methods.figures.thinning import A_BIN, thin
 from methods.limits.model import Bound, LimitDefinition, OutdoorRule
+from methods.quantities.arrays import Bools, Floats, Ints
 from methods.quantities.flags import Flag
 from methods.quantities.moments import utc_moment, utc_ms
 from methods.quantities.parameters import PARAMETERS
@@ -31,7 +31,6 @@ from reports.services.freezing.zones import CampaignFindings
 from reports.services.zone_findings import value_of
 
 Json = dict[str, Any]
-Floats = npt.NDArray[np.float64]
 Speaking = list[tuple[Criterion, Result]]
 
 #: Of one stay; two a bin.
@@ -162,12 +161,12 @@ def _stay(cut: Thinned, values: Callable[[Floats], Floats], clock: Basis, found:
     }
 
 
-def _raised(value: Floats, below: npt.NDArray[np.bool_], limit: float | None) -> Floats:
+def _raised(value: Floats, below: Bools, limit: float | None) -> Floats:
     """Those below detection at the limit of detection: the net signal is under it, nobody knows how far."""
     return value if limit is None else np.where(below, np.maximum(value, limit), value)
 
 
-def _kept(cut: Thinned) -> npt.NDArray[np.int64]:
+def _kept(cut: Thinned) -> Ints:
     """Places of at most ``MOST_POINTS`` readings that count."""
     counted = np.flatnonzero(cut.counts)
     if len(counted) <= MOST_POINTS:

@@ -1,0 +1,8 @@
+"""Lengths of time in milliseconds, the unit stamps and moments are kept in."""
+
+from __future__ import annotations
+
+SECOND_MS = 1_000
+MINUTE_MS = 60 * SECOND_MS
+HOUR_MS = 60 * MINUTE_MS
+DAY_MS = 24 * HOUR_MS
