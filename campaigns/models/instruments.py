@@ -11,22 +11,16 @@ from django.db.models import F, Q
 from campaigns.models.base import Record
 from campaigns.models.people import Organisation
 from methods.quantities.parameters import PARAMETERS, UNITS
+from methods.quantities.stamp_convention import StampConvention
 
 PARAMETER_CHOICES = [(p.code, p.name) for p in PARAMETERS.values()]
 UNIT_CHOICES = [(unit, unit) for unit in UNITS]
+STAMP_CONVENTION_CHOICES = [(convention.value, convention.label) for convention in StampConvention]
 
 
 class InstrumentType(Record):
     list_route: ClassVar[str | None] = "instrument-types"
     page_route: ClassVar[str | None] = "instrument-type"
-
-    class Represents(models.TextChoices):
-        """As in ``methods.placing.Represents``."""
-
-        SPOT = "spot", "A momentary value"
-        END = "end", "A mean of the logging interval, stamped at its end"
-        START = "start", "A mean of the logging interval, stamped at its start"
-        MIDDLE = "middle", "A mean of the logging interval, stamped at its middle"
 
     organisation = models.ForeignKey(Organisation, on_delete=models.PROTECT, related_name="instrument_types")
     name = models.CharField(max_length=100)
@@ -36,8 +30,8 @@ class InstrumentType(Record):
     represents = models.CharField(
         "a stored value is",
         max_length=10,
-        choices=Represents.choices,
-        default=Represents.SPOT,
+        choices=STAMP_CONVENTION_CHOICES,
+        default=StampConvention.SPOT.value,
         help_text="What the logger stores each time: see its manual. A mean belongs where more than half of its "
         "interval lies.",
     )

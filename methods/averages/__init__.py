@@ -5,7 +5,7 @@ from __future__ import annotations
 from methods.averages.ceilings import Ceiling, ceiling
 from methods.averages.completeness import complete_mean, is_complete
 from methods.averages.rounding import half_up, truncate
-from methods.averages.series import Cells, Series, Stands, after_ms, joined
+from methods.averages.series import Cells, Series, after_ms, joined
 from methods.averages.shifts import (
     ShiftTwa,
     UnsampledTime,
@@ -35,7 +35,6 @@ __all__ = [
     "Cells",
     "Series",
     "ShiftTwa",
-    "Stands",
     "UnsampledTime",
     "Window",
     "after_ms",

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from enum import StrEnum
 from functools import cached_property
 from itertools import pairwise
 from typing import Any, TypeVar
@@ -18,20 +17,12 @@ from numpy.typing import NDArray
 from methods.quantities.arrays import Bools, Floats, Ints, Shorts
 from methods.quantities.durations import MINUTE_MS
 from methods.quantities.flags import EXCLUDES, Flag
+from methods.quantities.stamp_convention import StampConvention
 
 Number = TypeVar("Number", np.int64, np.float64)
 
 #: A gap between usable readings longer than this many logging intervals is not bridged.
 BRIDGED_INTERVALS = 2
-
-
-class Stands(StrEnum):
-    """What one stored value stands for, and where in that stretch its stamp sits."""
-
-    SPOT = "spot"
-    INTERVAL_END = "interval_end"
-    INTERVAL_START = "interval_start"
-    INTERVAL_MIDDLE = "interval_middle"
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +79,7 @@ class Series:
     interval_ms: int
     start_ms: int
     end_ms: int
-    stands: Stands = Stands.SPOT
+    represents: StampConvention = StampConvention.SPOT
 
     def __post_init__(self) -> None:
         if not self.utc_ms.shape == self.value.shape == self.flags.shape or self.utc_ms.ndim != 1:
@@ -120,7 +111,7 @@ class Series:
     def times(self) -> Times:
         """The stretches the usable readings stand for, cut to the deployment."""
         index = np.flatnonzero(self.usable).astype(np.int64)
-        lo, hi = _stretches(self.utc_ms[index], self.interval_ms, self.stands)
+        lo, hi = _stretches(self.utc_ms[index], self.interval_ms, self.represents)
         lo, hi = np.maximum(lo, self.start_ms), np.minimum(hi, self.end_ms)
         kept = hi > lo
         if not kept.all():
@@ -144,29 +135,29 @@ class Series:
         return other
 
 
-def after_ms(stands: Stands, interval_ms: int) -> int:
+def after_ms(represents: StampConvention, interval_ms: int) -> int:
     """How far the stretch of a lone reading reaches beyond its stamp; it begins one interval earlier."""
     half = interval_ms // 2
-    return {Stands.INTERVAL_END: 0, Stands.INTERVAL_START: interval_ms}.get(stands, half)
+    return {StampConvention.END: 0, StampConvention.START: interval_ms}.get(represents, half)
 
 
-def _stretches(t: Ints, interval: int, stands: Stands) -> tuple[Ints, Ints]:
+def _stretches(t: Ints, interval: int, represents: StampConvention) -> tuple[Ints, Ints]:
     """Non-overlapping [lo, hi) in ms for readings stamped at ``t`` [n]."""
     half = interval // 2
     gap = np.diff(t)
-    if stands is Stands.SPOT:
+    if represents is StampConvention.SPOT:
         middle = t[:-1] + gap // 2
         bridged = gap <= BRIDGED_INTERVALS * interval
         lo = np.concatenate([t[:1] - half, np.where(bridged, middle, t[1:] - half)])
         hi = np.concatenate([np.where(bridged, middle, t[:-1] + half), t[-1:] + half])
         return lo, hi
-    after = after_ms(stands, interval)
+    after = after_ms(represents, interval)
     before = interval - after
     lo, hi = t - before, t + after
     # Where stamps are closer than the interval (an extra reading), a stretch gives way on the side away from its stamp.
-    if stands is Stands.INTERVAL_START:
+    if represents is StampConvention.START:
         hi[:-1] = np.minimum(hi[:-1], lo[1:])
-    elif stands is Stands.INTERVAL_END:
+    elif represents is StampConvention.END:
         lo[1:] = np.maximum(lo[1:], hi[:-1])
     else:
         border = np.where(hi[:-1] > lo[1:], t[:-1] + gap // 2, hi[:-1])
@@ -203,7 +194,7 @@ def joined(parts: Sequence[Series]) -> Series:
     ordered = sorted(parts, key=lambda part: part.start_ms)
     interval = max(part.interval_ms for part in ordered)
     for one, two in pairwise(ordered):
-        if one.stands is not two.stands:
+        if one.represents is not two.represents:
             raise ValueError("the parts differ in what a stored value stands for")
         if not 0 <= two.start_ms - one.end_ms <= BRIDGED_INTERVALS * interval:
             raise ValueError("the deployments overlap or do not follow each other")
@@ -214,5 +205,5 @@ def joined(parts: Sequence[Series]) -> Series:
         interval,
         ordered[0].start_ms,
         ordered[-1].end_ms,
-        ordered[0].stands,
+        ordered[0].represents,
     )

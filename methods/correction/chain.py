@@ -12,7 +12,7 @@ from methods.correction.facts import Chain, Kind
 from methods.correction.flagging import NOT_DEPLOYED, below_detection, outside, over_range, settling, warming_up
 from methods.quantities.arrays import Bools, Flags, Floats, Ints
 from methods.quantities.flags import Flag
-from methods.quantities.stamp_convention import Standing, began_ms
+from methods.quantities.stamp_convention import StampConvention, StampConventions, began_ms
 
 
 @dataclass(frozen=True)
@@ -52,7 +52,7 @@ def correct(
     *,
     flags: npt.ArrayLike = 0,
     deployed_ms: npt.ArrayLike = NOT_DEPLOYED,
-    represents: Standing = "spot",
+    represents: StampConventions = StampConvention.SPOT,
     unbroken: npt.ArrayLike = False,
     temperature_c: npt.ArrayLike | None = None,
     humidity: npt.ArrayLike | None = None,
@@ -61,9 +61,9 @@ def correct(
 
     ``flags`` (n,) are those already known (stored, clock, excluded by a person) and are kept. ``deployed_ms`` (n,) is
     the start of each reading's deployment, or ``NOT_DEPLOYED``. ``represents``: what a stored value stands for, one
-    word or codes (n,). ``temperature_c`` and ``humidity`` (n,) at the meter, where known. Pass whole switch-on periods:
-    the first reading, and each after a gap, counts as switching on. ``unbroken`` (n,): before which of them there is
-    no gap, where others were left out.
+    convention or codes (n,). ``temperature_c`` and ``humidity`` (n,) at the meter, where known. Pass whole switch-on
+    periods: the first reading, and each after a gap, counts as switching on. ``unbroken`` (n,): before which of them
+    there is no gap, where others were left out.
     A raw NaN or a stored sensor error has no value. Negative corrected values are kept: they carry the zero's noise.
     """
     times = np.asarray(utc_ms, dtype=np.int64)

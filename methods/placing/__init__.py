@@ -12,22 +12,16 @@ from methods.placing.placing import (
     typical_interval_ms,
 )
 from methods.placing.stays import CannotEdit, Stay, merged, moved, split
-from methods.quantities.stamp_convention import WORDS, Represents, Standing, alike
 
 __all__ = [
     "OPEN_MS",
     "UNPLACED",
-    "WORDS",
     "CannotEdit",
-    "Codes",
     "NoProposal",
     "OverlappingDeployments",
     "Proposal",
-    "Represents",
     "Span",
-    "Standing",
     "Stay",
-    "alike",
     "assign",
     "change_points",
     "free_part",

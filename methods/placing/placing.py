@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from methods.quantities.arrays import Indexes, Ints
-from methods.quantities.stamp_convention import Standing, halves_before, is_moment
+from methods.quantities.stamp_convention import StampConvention, StampConventions, halves_before, is_moment
 
 #: End of a deployment that is still open, ms. Far beyond any date, and small enough to be doubled.
 OPEN_MS = 1 << 61
@@ -26,14 +26,14 @@ def assign(
     utc_ms: npt.ArrayLike,
     starts_ms: npt.ArrayLike,
     ends_ms: npt.ArrayLike,
-    represents: Standing = "spot",
+    represents: StampConventions = StampConvention.SPOT,
     interval_ms: int | Ints | None = None,
 ) -> Indexes:
     """Index of the deployment of each reading: times (n,) ms, deployments of one instrument (m,) in any order → (n,).
 
     A spot value belongs where start ≤ t < end. A value that stands for an interval, stamped at its end, start or
     middle, belongs where more than half of the interval lies. ``UNPLACED`` (−1) elsewhere. ``represents`` and
-    ``interval_ms``: one for all, or (n,), of words their codes.
+    ``interval_ms``: one for all, or (n,), of conventions their codes.
     Raises :class:`OverlappingDeployments`; ValueError for an end before its start, or an interval that is missing.
     """
     times = np.asarray(utc_ms, dtype=np.int64)

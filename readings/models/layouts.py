@@ -7,7 +7,8 @@ from typing import Any, ClassVar
 from django.db import models
 from django.db.models import Q
 
-from campaigns.models import InstrumentType, Organisation, Record, User
+from campaigns.models import Organisation, Record, User
+from campaigns.models.instruments import STAMP_CONVENTION_CHOICES
 
 
 class SavedLayout(Record):
@@ -31,7 +32,7 @@ class SavedLayout(Record):
         "a stored value is",
         max_length=10,
         blank=True,
-        choices=InstrumentType.Represents.choices,
+        choices=STAMP_CONVENTION_CHOICES,
         help_text="What the files themselves store, where it is not what the instrument type says. It holds for every "
         "file read with this layout, also for those that are read already.",
     )
@@ -47,7 +48,7 @@ class SavedLayout(Record):
                 violation_error_message="There is already a layout for files of this shape.",
             ),
             models.CheckConstraint(
-                condition=Q(represents__in=["", *InstrumentType.Represents.values]),
+                condition=Q(represents__in=["", *(value for value, _ in STAMP_CONVENTION_CHOICES)]),
                 name="layout_represents_known",
                 violation_error_message="A stored value is momentary, or a mean stamped at its end, start or middle.",
             ),

@@ -12,9 +12,9 @@ from campaigns.models import ClockReset, Instrument, Site
 from methods.clock import Basis, ClockModel, NotedCheck, ResetAnswer
 from methods.logs.stamp_formats import middle_ms
 from methods.logs.types import LOCAL
-from methods.placing import WORDS, Represents, Standing
 from methods.quantities.arrays import Ints
 from methods.quantities.moments import utc_ms
+from methods.quantities.stamp_convention import CONVENTIONS, StampConvention, StampConventions
 from readings.models import Upload
 from readings.queries.rows import Rows
 
@@ -22,7 +22,7 @@ from readings.queries.rows import Rows
 @dataclass(frozen=True)
 class Files:
     """What files say of their own stamps, by upload: ``in_utc`` those in UTC; ``middle_ms`` how far behind its stamp
-    a reading lies on average, where stamps are coarse; ``stands`` what a stored value stands for, where the layout
+    a reading lies on average, where stamps are coarse; ``represents`` what a stored value stands for, where the layout
     says so and not the instrument type.
     """
 
@@ -30,7 +30,7 @@ class Files:
 
     in_utc: frozenset[int] = frozenset()
     middle_ms: Mapping[int, int] = field(default_factory=dict)
-    stands: Mapping[int, Represents] = field(default_factory=dict)
+    represents: Mapping[int, StampConvention] = field(default_factory=dict)
 
     @classmethod
     def of(cls, said: Iterable[tuple[Any, ...]]) -> Self:
@@ -39,7 +39,7 @@ class Files:
         return cls(
             frozenset(pk for pk, basis, *_ in said if basis not in (None, LOCAL)),
             {pk: middle for pk, _, form, _ in said if form and (middle := middle_ms(form))},
-            {pk: word for pk, *_, word in said if word},
+            {pk: StampConvention(word) for pk, *_, word in said if word},
         )
 
     @classmethod
@@ -47,21 +47,21 @@ class Files:
         layout, kept = upload.layout or {}, upload.kept_layout
         return cls.of([(upload.pk, layout.get("basis"), layout.get("stamp_format"), kept.represents if kept else "")])
 
-    def standing(self, uploads: Ints, instrument: Instrument) -> Standing:
-        """What readings of these ``uploads`` (n,) stand for: one word where all agree, else codes (n,)."""
+    def conventions(self, uploads: Ints, instrument: Instrument) -> StampConventions:
+        """What readings of these ``uploads`` (n,) stand for: one convention where all agree, else codes (n,)."""
         usual = represents(instrument)
-        said = {pk: word for pk, word in self.stands.items() if word != usual}
-        if not said or not len(uploads):
+        others = {pk: other for pk, other in self.represents.items() if other != usual}
+        if not others or not len(uploads):
             return usual
-        codes = np.full(len(uploads), WORDS.index(usual), dtype=np.int8)
-        for pk, word in said.items():
-            codes[uploads == pk] = WORDS.index(word)
-        return codes if (codes != codes[0]).any() else WORDS[codes[0]]
+        codes = np.full(len(uploads), CONVENTIONS.index(usual), dtype=np.int8)
+        for pk, other in others.items():
+            codes[uploads == pk] = CONVENTIONS.index(other)
+        return codes if (codes != codes[0]).any() else CONVENTIONS[codes[0]]
 
 
-def represents(instrument: Instrument) -> Represents:
+def represents(instrument: Instrument) -> StampConvention:
     """As the instrument type says."""
-    return cast("Represents", instrument.type.represents)
+    return StampConvention(instrument.type.represents)
 
 
 def clock_of(instrument: Instrument, site: Site) -> ClockModel:

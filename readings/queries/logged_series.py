@@ -18,10 +18,11 @@ from django.db.models import Count, Max, Min, Sum
 
 from campaigns.models import Campaign, Channel, Deployment
 from methods.clock import ClockModel
-from methods.placing import OPEN_MS, UNPLACED, Standing, assign, typical_interval_ms
+from methods.placing import OPEN_MS, UNPLACED, assign, typical_interval_ms
 from methods.quantities.arrays import Bools, Floats, Indexes, Ints
 from methods.quantities.durations import DAY_MS, MINUTE_MS
 from methods.quantities.moments import utc_ms
+from methods.quantities.stamp_convention import StampConventions
 from readings.models import Upload
 from readings.queries.clock_facts import Files, clock_of, represents, times_of
 from readings.queries.rows import Rows, in_file_order, rows
@@ -36,7 +37,7 @@ class Logged:
     """Readings of one channel, arrays (n,) by UTC; ``raw`` as stored, nan where the logger stored none.
 
     ``interval_ms`` (n,): the logging interval of the file of each; ``doubtful``: its time is not sure; ``represents``:
-    what a stored value stands for, one word for all or codes (n,).
+    what a stored value stands for, one for all or codes (n,).
     """
 
     channel: Channel
@@ -44,7 +45,7 @@ class Logged:
     raw: Floats
     interval_ms: Ints
     doubtful: Bools
-    represents: Standing
+    represents: StampConventions
 
     def __len__(self) -> int:
         return len(self.utc_ms)
@@ -80,8 +81,8 @@ def logged(channel: Channel, campaign: Campaign, deployments: Iterable[Deploymen
     uploads = Upload.objects.filter(instrument=channel.instrument)
     held = uploads.aggregate(Count("pk"), Max("pk"), Sum("stored"), Max("last_stamp_ms"), Min("first_stamp_ms"))
     files = Files.of(uploads.order_by("pk").values_list(*Files.ASKED))
-    standing = (represents(channel.instrument), sorted(files.stands.items()))
-    said = (sorted(files.in_utc), sorted(files.middle_ms.items()), standing)
+    conventions = (represents(channel.instrument), sorted(files.represents.items()))
+    said = (sorted(files.in_utc), sorted(files.middle_ms.items()), conventions)
     print_ = sha256(repr((channel.pk, reach, clock, said, sorted(held.items()))).encode()).hexdigest()
     name = f"logged:{print_}"
     if (kept := cache.get(name)) is not None:
@@ -115,12 +116,12 @@ def _placed_on_the_clock(channel: Channel, found: Rows, clock: ClockModel, files
     found = in_file_order(found)
     utc, flags = times_of(found, clock, files)
     interval = _intervals(found["upload_id"], utc)
-    stand = files.standing(found["upload_id"], channel.instrument)
+    conventions = files.conventions(found["upload_id"], channel.instrument)
     if (utc[1:] < utc[:-1]).any():
         order = np.argsort(utc, kind="stable")
         found, utc, flags, interval = found[order], utc[order], flags[order], interval[order]
-        stand = stand if isinstance(stand, str) else stand[order]
-    return Logged(channel, utc, found["raw"].copy(), interval, flags != 0, stand)
+        conventions = conventions if isinstance(conventions, str) else conventions[order]
+    return Logged(channel, utc, found["raw"].copy(), interval, flags != 0, conventions)
 
 
 def _intervals(upload: Ints, utc: Ints) -> Ints:
@@ -135,20 +136,21 @@ def _packed(found: Logged) -> tuple[Any, ...]:
     times = np.diff(found.utc_ms, prepend=0)
     steps = np.diff(found.interval_ms, prepend=0)
     arrays = (times, found.raw.astype(np.float32), steps, np.packbits(found.doubtful))
-    stand = found.represents if isinstance(found.represents, str) else zlib.compress(found.represents.tobytes(), 1)
-    return len(found), stand, *(zlib.compress(array.tobytes(), 1) for array in arrays)
+    represents = found.represents
+    conventions = represents if isinstance(represents, str) else zlib.compress(represents.tobytes(), 1)
+    return len(found), conventions, *(zlib.compress(array.tobytes(), 1) for array in arrays)
 
 
-def _unpacked(kept: tuple[Any, ...]) -> tuple[Ints, Floats, Ints, Bools, Standing]:
+def _unpacked(kept: tuple[Any, ...]) -> tuple[Ints, Floats, Ints, Bools, StampConventions]:
     count: int = kept[0]
-    stand: Standing = kept[1]
-    if not isinstance(stand, str):
-        stand = np.frombuffer(zlib.decompress(kept[1]), dtype=np.int8)
+    conventions: StampConventions = kept[1]
+    if not isinstance(conventions, str):
+        conventions = np.frombuffer(zlib.decompress(kept[1]), dtype=np.int8)
     times, raw, steps, doubtful = (zlib.decompress(part) for part in kept[2:])
     return (
         np.cumsum(np.frombuffer(times, dtype=np.int64)),
         np.frombuffer(raw, dtype=np.float32).astype(np.float64),
         np.cumsum(np.frombuffer(steps, dtype=np.int64)),
         np.unpackbits(np.frombuffer(doubtful, dtype=np.uint8), count=count).astype(bool),
-        stand,
+        conventions,
     )

@@ -22,9 +22,6 @@ from methods.correction import Corrected, correct
 from methods.correction.flagging import NOT_DEPLOYED
 from methods.placing import (
     OPEN_MS,
-    Represents,
-    Standing,
-    alike,
     assign,
     is_same_interval,
     steady_interval_ms,
@@ -34,6 +31,7 @@ from methods.quantities.arrays import Bools, Floats, Indexes, Ints
 from methods.quantities.durations import MINUTE_MS
 from methods.quantities.flags import Flag
 from methods.quantities.moments import utc_ms
+from methods.quantities.stamp_convention import StampConvention, StampConventions, alike
 from readings.models import Upload
 from readings.queries.clock_facts import Files, clock_of, times_of
 from readings.queries.correction_chains import chain_of
@@ -53,7 +51,7 @@ class Placed:
     deployment: Deployment
     channel: Channel
     interval_ms: int
-    represents: Represents
+    represents: StampConvention
     utc_ms: Ints
     stamp: Ints
     nth: Ints
@@ -168,14 +166,14 @@ class Derived:
     """Rows (n,) in UTC order with what follows for each.
 
     ``order`` (n,): which of the rows passed each one is; ``where`` (n,): in which of the deployments, −1 in none;
-    ``stand``: what they stand for, one word or codes (n,).
+    ``conventions``: what they stand for, one or codes (n,).
     """
 
     rows: Rows
     order: Ints
     utc_ms: Ints
     where: Indexes
-    stand: Standing
+    conventions: StampConventions
     corrected: Corrected
 
 
@@ -184,13 +182,13 @@ def derived(
 ) -> Derived:
     """``found`` (n,) in file order. ``unbroken`` (n,): before which there is no gap, where rows were left out."""
     laid = _laid(asked, found, interval_ms)
-    order, utc, where, stand = laid.order, laid.utc_ms, laid.where, laid.stand
+    order, utc, where, conventions = laid.order, laid.utc_ms, laid.where, laid.conventions
     found = found if laid.in_order else found[order]
     corrected = correct(
         utc, found["raw"], chain_of(channel, interval_ms), flags=found["flag"] | laid.flags,
-        deployed_ms=laid.deployed_ms, represents=stand, unbroken=False if unbroken is None else unbroken[order],
+        deployed_ms=laid.deployed_ms, represents=conventions, unbroken=False if unbroken is None else unbroken[order],
     )  # fmt: skip
-    return Derived(found, order, utc, where, stand, corrected)
+    return Derived(found, order, utc, where, conventions, corrected)
 
 
 @dataclass(frozen=True, eq=False)
@@ -206,7 +204,7 @@ class _Laid:
     order: Ints
     utc_ms: Ints
     flags: Ints
-    stand: Standing
+    conventions: StampConventions
     where: Indexes
     deployed_ms: Ints
 
@@ -226,11 +224,11 @@ def _laid(asked: PlacingTask, found: Rows, interval_ms: int) -> _Laid:
     if not in_order:
         order = np.argsort(utc, kind="stable")
         found, utc, flags = found[order], utc[order], flags[order]
-    stand = asked.files.standing(found["upload_id"], asked.instrument)
-    where = assign(utc, spans[:, 0], spans[:, 1], stand, interval_ms)
+    conventions = asked.files.conventions(found["upload_id"], asked.instrument)
+    where = assign(utc, spans[:, 0], spans[:, 1], conventions, interval_ms)
     flags = flags | _switched_on(utc, asked.deployments, asked.instrument.type.warm_up_s)
     deployed = np.where(where >= 0, spans[:, 0][where], NOT_DEPLOYED)
-    laid = _Laid(rows, interval_ms, in_order, order, utc, flags, stand, where, deployed)
+    laid = _Laid(rows, interval_ms, in_order, order, utc, flags, conventions, where, deployed)
     asked.memo["laid"] = laid
     return laid
 
@@ -264,12 +262,12 @@ def _switched_on(utc: Ints, deployments: list[Deployment], warm_up_s: int) -> In
 
 
 def _cut(deployment: Deployment, channel: Channel, interval: int, got: Derived, index: Ints) -> Placed:
-    stand, corrected = got.stand, got.corrected
+    conventions, corrected = got.conventions, got.corrected
     here = _stretch(index)
     times = corrected.utc_ms[here]
     interval = _interval(times, interval)
-    word, utc = alike(times, stand if isinstance(stand, str) else stand[here], interval)
-    if not isinstance(stand, str):  # some may have moved past each other
+    represents, utc = alike(times, conventions if isinstance(conventions, str) else conventions[here], interval)
+    if not isinstance(conventions, str):  # some may have moved past each other
         order = np.argsort(utc, kind="stable")
         index, utc = index[order], utc[order]
         here = index
@@ -278,7 +276,7 @@ def _cut(deployment: Deployment, channel: Channel, interval: int, got: Derived, 
         deployment=deployment,
         channel=channel,
         interval_ms=interval,
-        represents=word,
+        represents=represents,
         utc_ms=utc,
         stamp=rows_here["stamp"],
         nth=rows_here["nth"],

@@ -56,7 +56,7 @@ def placement_of(upload: Upload) -> Placement:
     starts = [utc_ms(d.starts_at) for d in deployments]
     ends = [utc_ms(d.ends_at) if d.ends_at else OPEN_MS for d in deployments]
     interval = typical_interval_ms(found["stamp"]) or MINUTE_MS
-    where = assign(utc, starts, ends, files.standing(found["upload_id"], upload.instrument), interval)
+    where = assign(utc, starts, ends, files.conventions(found["upload_id"], upload.instrument), interval)
     outside = utc[where == UNPLACED]
     return Placement(
         shares=[_share(d, utc[where == k]) for k, d in enumerate(deployments) if (where == k).any()],

@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-from campaigns.models import Instrument, InstrumentType
+from campaigns.models import Instrument
+from campaigns.models.instruments import STAMP_CONVENTION_CHOICES
+from methods.quantities.stamp_convention import StampConvention
 from readings.models import SavedLayout
 
 USUAL = "As the instrument type says"
-CHOICES = [("", USUAL), *InstrumentType.Represents.choices]
-
-
-def clause(represents: str) -> str:
-    """“a mean of the logging interval, stamped at its end”."""
-    label = str(InstrumentType.Represents(represents).label)
-    return label[:1].lower() + label[1:]
+CHOICES = [("", USUAL), *STAMP_CONVENTION_CHOICES]
 
 
 def represents(instrument: Instrument, layout: SavedLayout | None) -> str:
@@ -23,5 +19,7 @@ def represents(instrument: Instrument, layout: SavedLayout | None) -> str:
 def said(instrument: Instrument | None, layout: SavedLayout | None) -> str:
     """The clause with who says so; "" where nobody does."""
     if layout is not None and layout.represents:
-        return f"{clause(layout.represents)}, as the layout “{layout}” says"
-    return f"{clause(instrument.type.represents)}, as the instrument type says" if instrument is not None else ""
+        return f"{StampConvention(layout.represents).clause}, as the layout “{layout}” says"
+    if instrument is None:
+        return ""
+    return f"{StampConvention(instrument.type.represents).clause}, as the instrument type says"

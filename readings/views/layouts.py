@@ -16,9 +16,9 @@ from campaigns.links import deeds, list_link
 from campaigns.models import Organisation
 from campaigns.views import row_wording
 from campaigns.views.pages import DeletePage, EditPage, FormPage, HistoryPage, ListPage
+from methods.quantities.stamp_convention import StampConvention
 from readings.forms.layouts import LookFirstForm, SavedLayoutForm
 from readings.models import LookFirst, SavedLayout
-from readings.services.stored_value import clause
 
 #: Fields of a layout that the history tells in words already.
 IN_WORDS = {"Content", "Seen", "Shape key"}
@@ -44,7 +44,7 @@ class Layouts(ListPage):
     def cells(self, row: Any) -> list[Any]:
         return [
             {"text": row.name, "url": reverse("layout-edit", args=[row.key])},
-            f"{row.reads}; a stored value is {clause(row.represents)}" if row.represents else row.reads,
+            f"{row.reads}; a stored value is {StampConvention(row.represents).clause}" if row.represents else row.reads,
             f"{row.created_at:%Y-%m-%d} by {row.made_by or 'somebody who has left'}",
         ]
 

@@ -23,7 +23,6 @@ from readings.models import Upload
 from readings.queries import Placed, placed_in
 from readings.services import stored_value
 from reports.models import Result
-from reports.services.estimates import STANDS
 from reports.services.result_cells import NO_BREAK
 
 Link = dict[str, Any]
@@ -72,7 +71,7 @@ def readings_of(result: Result) -> TracedReadings | None:
     channels = result.trace.get("channel", "").split("; ")
     parts = []
     for placed in placed_in(campaign, parameter=parameter, deployments=_deployments(result)):
-        after = after_ms(STANDS[placed.represents], placed.interval_ms)
+        after = after_ms(placed.represents, placed.interval_ms)
         before = placed.interval_ms - after  # a reading stands for its interval, so those just outside reach in
         index = np.flatnonzero((placed.utc_ms > low - after) & (placed.utc_ms < high + before)).astype(np.int64)
         if len(index) and str(placed.channel.spec) in channels:
@@ -227,7 +226,7 @@ def _stored_value(placed: Placed, upload: Upload | None) -> str:
     words = stored_value.said(instrument, layout)
     if stored_value.represents(instrument, layout) == placed.represents:
         return words
-    return f"{words}; moved in time to count, like most of the visit, as {stored_value.clause(placed.represents)}"
+    return f"{words}; moved in time to count, like most of the visit, as {placed.represents.clause}"
 
 
 def _file(upload: Upload | None, line: int) -> list[Link]:

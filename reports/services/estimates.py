@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from campaigns.services.limit_terms import Terms, terms
-from methods.averages import Series, Stands, after_ms, joined
+from methods.averages import Series, after_ms, joined
 from methods.averages.windows import Window
 from methods.limits.model import LimitDefinition
 from methods.quantities.arrays import Floats
@@ -38,12 +38,6 @@ from reports.services.indoor_outdoor import OUTDOOR
 from reports.services.sampling_periods import SamplingPeriod
 
 #: What the instrument type says of a stored value, in the words of averages.
-STANDS = {
-    "spot": Stands.SPOT,
-    "end": Stands.INTERVAL_END,
-    "start": Stands.INTERVAL_START,
-    "middle": Stands.INTERVAL_MIDDLE,
-}
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,8 +105,7 @@ def series_of(placed: Placed, terms: Terms, like: Series | None = None) -> Serie
     if like is not None:
         return like.in_other_terms(_raised(terms.values(placed.value), placed, terms))
     start = utc_ms(placed.deployment.starts_at)
-    stands = STANDS[placed.represents]
-    last = int(placed.utc_ms[-1]) + after_ms(stands, placed.interval_ms) + 1
+    last = int(placed.utc_ms[-1]) + after_ms(placed.represents, placed.interval_ms) + 1
     end = utc_ms(placed.deployment.ends_at) if placed.deployment.ends_at else last
     if end <= start:
         return None
@@ -123,7 +116,7 @@ def series_of(placed: Placed, terms: Terms, like: Series | None = None) -> Serie
         interval_ms=placed.interval_ms,
         start_ms=start,
         end_ms=end,
-        stands=stands,
+        represents=placed.represents,
     )
 
 

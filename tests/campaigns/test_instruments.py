@@ -7,6 +7,7 @@ import pytest
 from django.test import Client
 
 from campaigns.models import Calibration, Channel, ChannelSpec, Instrument, InstrumentType, Organisation, User
+from methods.quantities.stamp_convention import StampConvention
 from tests import factories as make
 from tests.campaigns.pages import Browse, errors, get, post, text
 
@@ -43,7 +44,7 @@ def test_a_type_with_a_channel_makes_instruments_with_that_channel(owner: Client
     channel = Channel.objects.get()
     assert (channel.instrument.name, channel.spec.resolution) == ("meter A", 0.001)
     assert channel.instrument.organisation == organisation
-    assert InstrumentType.objects.get().represents == InstrumentType.Represents.END
+    assert InstrumentType.objects.get().represents == StampConvention.END
 
 
 def test_a_channel_added_later_reaches_the_instruments_there_are(owner: Client, instrument: Instrument) -> None:

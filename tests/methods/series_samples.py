@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from methods.averages import Series, Stands
+from methods.averages import Series
 from methods.quantities.durations import MINUTE_MS
+from methods.quantities.stamp_convention import StampConvention
 
 
 def series(
@@ -16,7 +17,7 @@ def series(
     start: float = 0.0,
     end: float | None = None,
     flags: list[int] | None = None,
-    stands: Stands = Stands.SPOT,
+    represents: StampConvention = StampConvention.SPOT,
 ) -> Series:
     last = minutes[-1] + interval if end is None else end
     return Series(
@@ -26,5 +27,5 @@ def series(
         round(interval * MINUTE_MS),
         round(start * MINUTE_MS),
         round(last * MINUTE_MS),
-        stands,
+        represents,
     )

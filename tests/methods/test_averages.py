@@ -12,7 +12,6 @@ from hypothesis import strategies as st
 
 from methods.averages import (
     Series,
-    Stands,
     best_coverage,
     blocks,
     ceiling,
@@ -24,6 +23,7 @@ from methods.averages import (
 )
 from methods.quantities.durations import HOUR_MS, MINUTE_MS
 from methods.quantities.flags import Flag
+from methods.quantities.stamp_convention import StampConvention
 from tests.methods.series_samples import series
 
 
@@ -35,7 +35,7 @@ def hourly(values: list[float | None]) -> Series:
         [v for _, v in kept],
         interval=60.0,
         end=60.0 * len(values),
-        stands=Stands.INTERVAL_END,
+        represents=StampConvention.END,
     )
 
 
@@ -56,7 +56,7 @@ class TestCompleteness:
     @pytest.mark.parametrize(("missing", "valid"), [(15, True), (16, False)])
     def test_r09_minutes_of_an_hour(self, missing: int, valid: bool) -> None:
         stamps = [float(m + 1) for m in range(60) if not 20 <= m < 20 + missing]
-        one_minute = series(stamps, [1.0] * len(stamps), end=60.0, stands=Stands.INTERVAL_END)
+        one_minute = series(stamps, [1.0] * len(stamps), end=60.0, represents=StampConvention.END)
         assert (worst_window(one_minute, 60) is not None) is valid
         assert (len(blocks(one_minute, 60)) == 1) is valid
         assert is_complete(60 - missing, 60) is valid
@@ -82,8 +82,8 @@ class TestWhatReadingsStandFor:
         assert found.mean == pytest.approx((1.5 * 1 + 1.5 * 2 + 1 * 4) / 4)
 
     def test_a_logged_mean_stands_for_its_interval_only(self) -> None:
-        for stands, lo in ((Stands.INTERVAL_END, 0), (Stands.INTERVAL_START, 1), (Stands.INTERVAL_MIDDLE, 0.5)):
-            cells = series([1, 2, 4], [1.0, 2.0, 3.0], end=10, stands=stands).cells
+        for represents, lo in ((StampConvention.END, 0), (StampConvention.START, 1), (StampConvention.MIDDLE, 0.5)):
+            cells = series([1, 2, 4], [1.0, 2.0, 3.0], end=10, represents=represents).cells
             assert list(cells.lo / MINUTE_MS) == [lo, lo + 1, lo + 3]
             assert list(cells.hi / MINUTE_MS) == [lo + 1, lo + 2, lo + 4]
 
@@ -100,7 +100,7 @@ class TestWhatReadingsStandFor:
                 start=-0.5,
                 end=4.5,
                 flags=[Flag.SETTLING, 0, 0, 0, Flag.EXCLUDED],
-                stands=Stands.INTERVAL_MIDDLE,
+                represents=StampConvention.MIDDLE,
             )
         )
         assert found is not None
@@ -124,10 +124,12 @@ class TestWhatReadingsStandFor:
         assert found.mean == 0.08
 
     @settings(deadline=None)
-    @given(st.lists(st.integers(0, 400), min_size=1, max_size=40), st.sampled_from(Stands))
-    def test_stretches_never_overlap(self, gaps: list[int], stands: Stands) -> None:
+    @given(st.lists(st.integers(0, 400), min_size=1, max_size=40), st.sampled_from(StampConvention))
+    def test_stretches_never_overlap(self, gaps: list[int], represents: StampConvention) -> None:
         t = np.cumsum(np.array(gaps, np.int64)) * 1000
-        cells = Series(t, np.ones(len(t)), np.zeros(len(t), np.int16), MINUTE_MS, -HOUR_MS, 100 * HOUR_MS, stands).cells
+        cells = Series(
+            t, np.ones(len(t)), np.zeros(len(t), np.int16), MINUTE_MS, -HOUR_MS, 100 * HOUR_MS, represents
+        ).cells
         assert np.all(cells.hi > cells.lo)
         assert np.all(cells.lo[1:] >= cells.hi[:-1])
         assert np.all(cells.hi - cells.lo <= 2 * MINUTE_MS)
@@ -178,13 +180,15 @@ class TestWorstWindow:
     @settings(max_examples=80, deadline=None)
     @given(
         st.lists(st.tuples(st.integers(1, 200), st.floats(-1, 100)), min_size=3, max_size=60),
-        st.sampled_from(Stands),
+        st.sampled_from(StampConvention),
         st.sampled_from([3.0, 10.0, 17.5]),
     )
-    def test_agrees_with_plain_loops(self, rows: list[tuple[int, float]], stands: Stands, minutes: float) -> None:
+    def test_agrees_with_plain_loops(
+        self, rows: list[tuple[int, float]], represents: StampConvention, minutes: float
+    ) -> None:
         t = np.cumsum(np.array([gap for gap, _ in rows], np.int64)) * 1000
         values = np.array([value for _, value in rows])
-        data = Series(t, values, np.zeros(len(t), np.int16), MINUTE_MS, 0, int(t[-1]) + MINUTE_MS, stands)
+        data = Series(t, values, np.zeros(len(t), np.int16), MINUTE_MS, 0, int(t[-1]) + MINUTE_MS, represents)
         expected = brute_force(data, minutes)
         found = worst_window(data, minutes)
         if expected is None:
@@ -198,7 +202,7 @@ class TestWorstWindow:
         """pandas' trailing rolling mean over one-minute means stamped at their ends."""
         rng = np.random.default_rng(20240611)
         values = rng.lognormal(-3, 0.6, 2000)
-        data = series(list(map(float, range(1, 2001))), list(values), end=2000, stands=Stands.INTERVAL_END)
+        data = series(list(map(float, range(1, 2001))), list(values), end=2000, represents=StampConvention.END)
         rolling = pd.Series(values).rolling(30).mean()
         found = worst_window(data, 30)
         assert found is not None
@@ -247,7 +251,7 @@ class TestWorstWindow:
 
     def test_indices_lead_back_to_the_readings(self) -> None:
         values = [1.0] * 20 + [5.0] * 10 + [1.0] * 20
-        found = worst_window(series([float(m + 1) for m in range(50)], values, stands=Stands.INTERVAL_END), 10)
+        found = worst_window(series([float(m + 1) for m in range(50)], values, represents=StampConvention.END), 10)
         assert found is not None
         assert (found.first, found.last) == (20, 29)
         assert found.mean == 5.0
@@ -281,7 +285,7 @@ class TestWorstWindow:
 
     def test_the_best_covered_window_is_not_the_one_with_most_readings(self) -> None:
         stamps = [0.1 * m for m in range(50)] + [m + 0.5 for m in range(20, 40)]
-        data = series(stamps, [1.0] * 70, end=40, stands=Stands.INTERVAL_END)
+        data = series(stamps, [1.0] * 70, end=40, represents=StampConvention.END)
         assert best_coverage(data, 10) == (10.0, 10)
 
     def test_a_window_without_length_is_refused(self) -> None:

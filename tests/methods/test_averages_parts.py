@@ -6,9 +6,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from methods.averages import Stands, blocks, ceiling, joined, worst_window
+from methods.averages import blocks, ceiling, joined, worst_window
 from methods.quantities.durations import MINUTE_MS
 from methods.quantities.flags import Flag
+from methods.quantities.stamp_convention import StampConvention
 from tests.methods.series_samples import series
 
 
@@ -22,13 +23,13 @@ class TestBlocks:
     def test_agree_with_a_reference_library(self) -> None:
         rng = np.random.default_rng(8)
         values = rng.normal(400, 50, 600)
-        data = series([float(m + 1) for m in range(600)], list(values), end=600, stands=Stands.INTERVAL_END)
+        data = series([float(m + 1) for m in range(600)], list(values), end=600, represents=StampConvention.END)
         expected = pd.Series(values).groupby(np.arange(600) // 15).mean()
         assert [b.mean for b in blocks(data, 15)] == pytest.approx(list(expected))
 
     def test_an_incomplete_block_is_missing(self) -> None:
         stamps = [float(m + 1) for m in range(30) if not 10 <= m < 20]
-        data = series(stamps, [1.0] * 20, end=30, stands=Stands.INTERVAL_END)
+        data = series(stamps, [1.0] * 20, end=30, represents=StampConvention.END)
         assert [b.start_ms // MINUTE_MS for b in blocks(data, 10)] == [0, 20]
 
 
@@ -50,7 +51,7 @@ class TestJoined:
 
     def test_other_kinds_of_value_are_not_joined(self) -> None:
         one = series([1.0], [1.0], end=2)
-        two = series([3.0], [1.0], start=2, end=4, stands=Stands.INTERVAL_END)
+        two = series([3.0], [1.0], start=2, end=4, represents=StampConvention.END)
         with pytest.raises(ValueError, match="stands for"):
             joined([one, two])
         with pytest.raises(ValueError, match="nothing"):

@@ -9,8 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from statsmodels.tsa.stattools import acf
 
-from methods.averages import Series, Stands, blocks, whole, worst_window
+from methods.averages import Series, blocks, whole, worst_window
 from methods.quantities.durations import MINUTE_MS
+from methods.quantities.stamp_convention import StampConvention
 from methods.uncertainty.budget import autocorrelation
 from tests.methods.series_samples import series
 
@@ -22,7 +23,7 @@ def logged(parts: list[tuple[int, float]]) -> Series:
     t = np.cumsum([minutes for minutes, _ in parts]).astype(np.int64) * MINUTE_MS
     longest = max(minutes for minutes, _ in parts) * MINUTE_MS
     values = np.array([value for _, value in parts], float)
-    return Series(t, values, np.zeros(len(t), np.int16), longest, 0, int(t[-1]), Stands.INTERVAL_END)
+    return Series(t, values, np.zeros(len(t), np.int16), longest, 0, int(t[-1]), StampConvention.END)
 
 
 @settings(deadline=None, max_examples=50)
@@ -50,7 +51,7 @@ def test_agrees_with_a_rolling_mean_on_a_time_index(rows: list[tuple[bool, float
     if not kept:
         return
     found = worst_window(
-        series([float(k) for k, _ in kept], [v for _, v in kept], end=float(len(rows)), stands=Stands.INTERVAL_END),
+        series([float(k) for k, _ in kept], [v for _, v in kept], end=float(len(rows)), represents=StampConvention.END),
         minutes,
     )
     # A window may also begin or end with the stay, where no reading does: then ours may lie above all of theirs.
@@ -66,7 +67,7 @@ def test_agrees_with_a_rolling_mean_on_a_time_index(rows: list[tuple[bool, float
 @given(st.lists(st.floats(0, 50), min_size=20, max_size=60))
 def test_full_blocks_average_to_the_whole(values: list[float]) -> None:
     n = len(values) // 10 * 10
-    data = series([k + 1.0 for k in range(n)], values[:n], end=float(n), stands=Stands.INTERVAL_END)
+    data = series([k + 1.0 for k in range(n)], values[:n], end=float(n), represents=StampConvention.END)
     means = [block.mean for block in blocks(data, 10)]
     assert len(means) == n // 10
     assert float(np.mean(means)) == pytest.approx(float(np.mean(values[:n])), abs=1e-9)

@@ -7,7 +7,6 @@ import pytest
 
 from methods.averages import (
     Series,
-    Stands,
     UnsampledTime,
     daily_shift_factor,
     half_up,
@@ -20,6 +19,7 @@ from methods.averages import (
 )
 from methods.quantities.durations import HOUR_MS
 from methods.quantities.flags import Flag
+from methods.quantities.stamp_convention import StampConvention
 
 
 def shift(values: list[float], end_hours: float = 8.0, flags: list[int] | None = None) -> Series:
@@ -32,7 +32,7 @@ def shift(values: list[float], end_hours: float = 8.0, flags: list[int] | None =
         HOUR_MS // 2,
         0,
         round(end_hours * HOUR_MS),
-        Stands.INTERVAL_END,
+        StampConvention.END,
     )
 
 

@@ -20,9 +20,9 @@ from methods.correction import (
     correct,
     explain_reading,
 )
-from methods.placing import WORDS, Standing
 from methods.quantities.durations import DAY_MS, HOUR_MS, MINUTE_MS, SECOND_MS
 from methods.quantities.flags import Flag
+from methods.quantities.stamp_convention import CONVENTIONS, StampConvention, StampConventions
 
 START = 1_717_400_000_000
 PLAIN = ChannelFacts(warm_up_s=0, needs=frozenset())
@@ -270,7 +270,11 @@ def test_a_calibration_is_overdue_from_its_due_time() -> None:
 
 
 def flagged(
-    flag: Flag, at: list[int], facts: ChannelFacts, deployed: int | None = None, represents: Standing = "spot"
+    flag: Flag,
+    at: list[int],
+    facts: ChannelFacts,
+    deployed: int | None = None,
+    represents: StampConventions = StampConvention.SPOT,
 ) -> list[int]:
     """Which of the times ``at`` (seconds) are flagged."""
     times = START + SECOND_MS * np.array(at)
@@ -305,8 +309,8 @@ def test_only_readings_in_a_deployment_settle() -> None:
 def test_a_mean_settles_until_all_of_its_interval_is_settled() -> None:
     """Stamped at its end, a 60-s mean at 150 s began at 90 s, before the 120 s are over."""
     facts = ChannelFacts(interval_s=60, warm_up_s=0, t90_s=40)
-    assert flagged(Flag.SETTLING, [90, 150, 180, 240], facts, deployed=0, represents="end") == [90, 150]
-    ends, starts = WORDS.index("end"), WORDS.index("start")
+    assert flagged(Flag.SETTLING, [90, 150, 180, 240], facts, deployed=0, represents=StampConvention.END) == [90, 150]
+    ends, starts = CONVENTIONS.index(StampConvention.END), CONVENTIONS.index(StampConvention.START)
     mixed = np.array([ends, ends, starts, starts], dtype=np.int8)  # the third begins at its stamp, on the second 120
     assert flagged(Flag.SETTLING, [90, 150, 119, 120], facts, deployed=0, represents=mixed) == [90, 150, 119]
 

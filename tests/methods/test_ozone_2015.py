@@ -8,9 +8,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from methods.averages import Stands, window
+from methods.averages import window
 from methods.limits.loader import load
 from methods.quantities.durations import MINUTE_MS
+from methods.quantities.stamp_convention import StampConvention
 from methods.verdicts.comparability import ComparabilityState, comparable, data_of
 from methods.verdicts.edges import is_met
 from tests.methods.series_samples import series
@@ -22,7 +23,7 @@ HOURLY = np.round(0.04 + 0.03 * np.sin(np.arange(31) / 4), 3)  # a day and the n
 def test_r06_seventeen_windows_a_day() -> None:
     """Each the mean of its eight hours, as pandas' rolling means say."""
     day = series(
-        [HOUR * k for k in range(31)], HOURLY.tolist(), interval=HOUR, end=31 * HOUR, stands=Stands.INTERVAL_START
+        [HOUR * k for k in range(31)], HOURLY.tolist(), interval=HOUR, end=31 * HOUR, represents=StampConvention.START
     )
     begins = range(7, 24)
     found = [window(day, round(h * HOUR * MINUTE_MS), round((h + 8) * HOUR * MINUTE_MS)) for h in begins]

@@ -10,18 +10,16 @@ from hypothesis import strategies as st
 from methods.placing import (
     OPEN_MS,
     UNPLACED,
-    WORDS,
     OverlappingDeployments,
-    Represents,
-    alike,
     assign,
     typical_interval_ms,
 )
+from methods.quantities.stamp_convention import CONVENTIONS, StampConvention, alike
 
 LEAD = {"end": 1.0, "middle": 0.5, "start": 0.0}
 
 
-def by_hand(t: int, starts: list[int], ends: list[int], represents: Represents, interval: int) -> int:
+def by_hand(t: int, starts: list[int], ends: list[int], represents: StampConvention, interval: int) -> int:
     for i, (start, end) in enumerate(zip(starts, ends, strict=True)):
         if represents == "spot":
             if start <= t < end:
@@ -53,11 +51,11 @@ def deployments(draw: st.DrawFn) -> tuple[list[int], list[int]]:
 @given(
     spans=deployments(),
     times=st.lists(st.integers(-20, 160), max_size=30),
-    represents=st.sampled_from(["spot", "end", "start", "middle"]),
+    represents=st.sampled_from(CONVENTIONS),
     interval=st.integers(1, 30),
 )
 def test_each_reading_goes_where_the_rule_says(
-    spans: tuple[list[int], list[int]], times: list[int], represents: Represents, interval: int
+    spans: tuple[list[int], list[int]], times: list[int], represents: StampConvention, interval: int
 ) -> None:
     starts, ends = spans
     found = assign(times, starts, ends, represents, interval)
@@ -68,14 +66,14 @@ def test_each_reading_goes_where_the_rule_says(
 @settings(deadline=None)
 @given(
     spans=deployments(),
-    mixed=st.lists(st.tuples(st.integers(-20, 160), st.sampled_from(WORDS)), max_size=30),
+    mixed=st.lists(st.tuples(st.integers(-20, 160), st.sampled_from(CONVENTIONS)), max_size=30),
     interval=st.integers(1, 30),
 )
 def test_each_reading_by_its_own_word(
-    spans: tuple[list[int], list[int]], mixed: list[tuple[int, Represents]], interval: int
+    spans: tuple[list[int], list[int]], mixed: list[tuple[int, StampConvention]], interval: int
 ) -> None:
     starts, ends = spans
-    codes = np.array([WORDS.index(word) for _, word in mixed], dtype=np.int8)
+    codes = np.array([CONVENTIONS.index(word) for _, word in mixed], dtype=np.int8)
     found = assign([t for t, _ in mixed], starts, ends, codes, interval)
     assert found.tolist() == [by_hand(t, starts, ends, word, interval) for t, word in mixed]
 
@@ -91,9 +89,9 @@ def test_each_reading_by_its_own_word(
     ],
 )
 def test_one_word_for_all_keeps_the_middle_of_each_where_it_is(
-    words: list[Represents], times: list[int], word: Represents, moved: list[int]
+    words: list[StampConvention], times: list[int], word: StampConvention, moved: list[int]
 ) -> None:
-    codes = np.array([WORDS.index(one) for one in words], dtype=np.int8)
+    codes = np.array([CONVENTIONS.index(one) for one in words], dtype=np.int8)
     found, at = alike(np.array(times), codes, 60)
     assert (found, at.tolist()) == (word, moved)
 
@@ -106,16 +104,16 @@ def test_a_spot_value_at_the_edges() -> None:
 def test_a_logged_mean_is_stamped_at_its_end() -> None:
     """A 10-minute mean stamped 5 min into a room belongs to neither room: half of it is from before."""
     ten = 10
-    assert assign([105, 106, 110], [100], [200], "end", ten).tolist() == [-1, 0, 0]
-    assert assign([205, 204], [100], [200], "end", ten).tolist() == [-1, 0]
-    assert assign([94, 95, 96], [100], [200], "start", ten).tolist() == [-1, -1, 0]
-    assert assign([100, 101], [100], [200], "middle", ten).tolist() == [-1, 0]
+    assert assign([105, 106, 110], [100], [200], StampConvention.END, ten).tolist() == [-1, 0, 0]
+    assert assign([205, 204], [100], [200], StampConvention.END, ten).tolist() == [-1, 0]
+    assert assign([94, 95, 96], [100], [200], StampConvention.START, ten).tolist() == [-1, -1, 0]
+    assert assign([100, 101], [100], [200], StampConvention.MIDDLE, ten).tolist() == [-1, 0]
 
 
 def test_an_open_deployment_takes_all_that_follows() -> None:
     assert assign([5, 10, 4_102_444_800_000], [10], [OPEN_MS]).tolist() == [-1, 0, 0]
-    assert assign([5, 10], [10], [np.iinfo(np.int64).max], "end", 4).tolist() == [-1, -1]
-    assert assign([13], [10], [np.iinfo(np.int64).max], "end", 4).tolist() == [0]
+    assert assign([5, 10], [10], [np.iinfo(np.int64).max], StampConvention.END, 4).tolist() == [-1, -1]
+    assert assign([13], [10], [np.iinfo(np.int64).max], StampConvention.END, 4).tolist() == [0]
 
 
 def test_nothing_in_nothing_out() -> None:
@@ -136,14 +134,14 @@ def test_a_zero_length_deployment_holds_nothing_and_overlaps_nothing() -> None:
 @pytest.mark.parametrize(
     ("starts", "ends", "represents", "interval", "words"),
     [
-        ([10], [5], "spot", None, "ends before it starts"),
-        ([10, 11], [20], "spot", None, "a start and an end"),
-        ([10], [20], "end", None, "length of the interval"),
-        ([10], [20], "middle", 0, "length of the interval"),
+        ([10], [5], StampConvention.SPOT, None, "ends before it starts"),
+        ([10, 11], [20], StampConvention.SPOT, None, "a start and an end"),
+        ([10], [20], StampConvention.END, None, "length of the interval"),
+        ([10], [20], StampConvention.MIDDLE, 0, "length of the interval"),
     ],
 )
 def test_what_makes_no_sense_is_refused(
-    starts: list[int], ends: list[int], represents: Represents, interval: int | None, words: str
+    starts: list[int], ends: list[int], represents: StampConvention, interval: int | None, words: str
 ) -> None:
     with pytest.raises(ValueError, match=words):
         assign([12], starts, ends, represents, interval)

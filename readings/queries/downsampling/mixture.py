@@ -125,7 +125,7 @@ class Mixed:
         order = np.lexsort((line, found["upload_id"]))
         unbroken = (role == LOW) | (role == HIGH) | (role == LAST)
         got = derived(mixture.asked, mixture.channel, found[order], mixture.interval_ms, unbroken[order])
-        if not isinstance(got.stand, str):  # files that say different things of their stamps
+        if not isinstance(got.conventions, str):  # files that say different things of their stamps
             raise Unsure
         part, role = part[order][got.order], role[order][got.order]
         at = np.full((READ + 1, len(mixture.held)), -1)
