@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from methods.logs.cells import DEFAULT_MISSING, CellReader
-from methods.logs.stamp_detection import orders
+from methods.logs.date_order import is_undecided
 from methods.logs.stamp_formats import StampFormat, compiled, split_format
 from methods.logs.types import Column, ColumnRole, Layout, LogProblem, Unreadable
 from methods.logs.vocabulary import fold
@@ -72,13 +72,6 @@ def make_plan(layout: Layout) -> CompiledLayout:
         raise _open("parameter", "No column is chosen as a reading: say which column holds which parameter.")
     _add_long(plan)
     return plan
-
-
-def is_undecided(layout: Layout) -> bool:
-    """Whether the day and the month could still be the other way round."""
-    return (
-        layout.day_first is None and len(orders(layout.stamp_format)) > 1 and not layout.stamp_format.startswith("%y")
-    )
 
 
 def stamp_columns(layout: Layout) -> list[int]:

@@ -6,15 +6,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from methods.logs.column_roles import IGNORE_CHOICE, parameter_question, twin_questions, unit_question
-from methods.logs.compiled_layout import is_undecided
-from methods.logs.stamp_detection import orders
+from methods.logs.date_order import ORDER_CHOICES, ORDER_QUESTION, is_undecided, with_order
 from methods.logs.stamp_formats import compiled
 from methods.logs.types import LOCAL, UTC, Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.unit_spellings import fits, only_unit
-
-DAY_FIRST, MONTH_FIRST, YEAR_FIRST = "day_first", "month_first", "year_first"
-ORDER_QUESTION = "Every date in this file can be read in more than one order: which part comes first?"
-ORDER_CHOICES = ((DAY_FIRST, "the day"), (MONTH_FIRST, "the month"))
 
 
 def questions_left(layout: Layout) -> tuple[LayoutQuestion, ...]:
@@ -52,17 +47,7 @@ def answer(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
 
 
 def _order(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
-    form = next((form for form in orders(layout.stamp_format) if _FIRST_PART[choice] == _first_part(form)), None)
-    if form is None:
-        raise ValueError("The dates of this file are not written in this order.")
-    return replace(layout, stamp_format=form, day_first=choice == DAY_FIRST)
-
-
-_FIRST_PART = {DAY_FIRST: "%d", MONTH_FIRST: "%m", YEAR_FIRST: "%y"}
-
-
-def _first_part(form: str) -> str:
-    return min((part for part in _FIRST_PART.values() if part in form), key=form.find)
+    return with_order(layout, choice)
 
 
 def _set(layout: Layout, at: int | None, **changes: object) -> Layout:

@@ -9,55 +9,20 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 
-from methods.logs import layout_answers as sniffed
 from methods.logs import stamp_detection
-from methods.logs.compiled_layout import is_undecided, stamp_columns
-from methods.logs.layout_answers import DAY_FIRST, MONTH_FIRST, YEAR_FIRST, questions_left
+from methods.logs.compiled_layout import stamp_columns
+from methods.logs.date_order import is_undecided, orders, with_form
 from methods.logs.stamp_formats import EPOCH_MS, NUMERIC, SERIAL_DAY_0, compiled, days_from_civil
-from methods.logs.types import EPOCH, LOCAL, UTC, Column, ColumnRole, Layout, LayoutQuestion
+from methods.logs.types import EPOCH, LOCAL, UTC, Column, ColumnRole, Layout
 from methods.logs.unit_spellings import fits, only_unit
 from methods.quantities.durations import DAY_MS
 from methods.quantities.parameters import PARAMETERS
 
-__all__ = ["Choice", "answer", "carry_over", "order_of", "orders_of", "questions_left", "with_columns", "with_time"]
-
 #: What a column is for, and of a reading the parameter and the unit; None = not known yet.
 Choice = tuple[ColumnRole, str | None, str | None]
 
-TIME_ROLES = (ColumnRole.STAMP, ColumnRole.DATE, ColumnRole.TIME)
-_FIRST = {"%d": DAY_FIRST, "%m": MONTH_FIRST, "%y": YEAR_FIRST}
 #: Numbers that count time are taken for such only if they lie in these years.
 _FIRST_YEAR, _END_YEAR = 1990, 2100
-
-
-def answer(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
-    """``layout`` with one question settled. Raises ValueError for a choice that the question does not offer."""
-    if question.code != "day_or_month":
-        return sniffed.answer(layout, question, choice)
-    if choice not in {value for value, _ in question.choices}:
-        raise ValueError(f"“{choice}” is not a choice of this question.")
-    return _with_order(layout, choice)
-
-
-def orders_of(layout: Layout) -> tuple[str, ...]:
-    """Which part of the date could come first: one for dates that can be read in one way only, none without dates."""
-    return tuple(order for form in stamp_detection.orders(layout.stamp_format) if (order := order_of(form)))
-
-
-def order_of(form: str) -> str:
-    """Which part comes first in a stamp format; "" where it is not a date of three numbers."""
-    if "%d" not in form or "%m" not in form:
-        return ""
-    if "%Y" in form[: form.find("%d")]:
-        return YEAR_FIRST
-    return _FIRST[min((part for part in _FIRST if part in form), key=form.find)]
-
-
-def _with_order(layout: Layout, order: str) -> Layout:
-    form = next((form for form in stamp_detection.orders(layout.stamp_format) if order_of(form) == order), None)
-    if form is None:
-        raise ValueError("The dates of this file are not written in this order.")
-    return replace(layout, stamp_format=form, day_first=order == DAY_FIRST)
 
 
 # --- columns ----------------------------------------------------------------------------------------------------------
@@ -131,8 +96,8 @@ def _counts(cells: list[str]) -> list[str]:
 
 def _with_seen_order(layout: Layout, dates: list[str]) -> Layout:
     """``dates`` are the cells of the column that holds the date, alone or with the time."""
-    able = [form for form in stamp_detection.orders(layout.stamp_format) if _reads_all(form.partition("\t")[0], dates)]
-    return replace(layout, stamp_format=able[0], day_first=order_of(able[0]) == DAY_FIRST) if len(able) == 1 else layout
+    able = [form for form in orders(layout.stamp_format) if _reads_all(form.partition("\t")[0], dates)]
+    return with_form(layout, able[0]) if len(able) == 1 else layout
 
 
 def _reads_all(form: str, cells: list[str]) -> bool:
@@ -201,7 +166,5 @@ def _carried_time(fresh: Layout, seen: Layout, settled: Layout) -> dict[str, obj
         return theirs
     if fresh.day_first is not None:
         return {}
-    same_kind = fresh.stamp_format == seen.stamp_format or settled.stamp_format in stamp_detection.orders(
-        fresh.stamp_format
-    )
+    same_kind = fresh.stamp_format == seen.stamp_format or settled.stamp_format in orders(fresh.stamp_format)
     return theirs if same_kind else {}

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from methods.logs.layout_answers import DAY_FIRST, MONTH_FIRST, YEAR_FIRST
-from methods.logs.layout_corrections import order_of, orders_of
+from methods.logs.date_order import ORDER_WORDS, order_of, orders_of
 from methods.logs.messages import example
 from methods.logs.types import EPOCH, UTC, Column, ColumnRole, Layout
 from methods.quantities.parameters import PARAMETERS
@@ -13,7 +12,6 @@ ROLE_WORDS = {
     ColumnRole.UNIT: "its unit, line by line",
     ColumnRole.PARAMETER: "the parameter, line by line", ColumnRole.IGNORE: "left out",
 }  # fmt: skip
-ORDER_WORDS = {DAY_FIRST: "the day", MONTH_FIRST: "the month", YEAR_FIRST: "the year"}
 _BETWEEN = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "bars", " ": "blanks"}
 _MARKS = {".": "a point", ",": "a comma"}
 

@@ -89,7 +89,7 @@ def mostly_bad(bad: int, lines: int) -> LogProblem:
 
 
 def mixed_order(line: int, text: str, first: str) -> LogProblem:
-    words = f"“{text}” makes sense only with the {first} first; other lines of this file only with another order."
+    words = f"“{text}” makes sense only with {first} first; other lines of this file only with another order."
     return LogProblem(line, "", text[:SHOWN], "mixed_dates", f"{words} Export the file again with one order.")
 
 

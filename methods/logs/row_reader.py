@@ -9,7 +9,8 @@ from dataclasses import dataclass, field
 from methods.logs import messages, vocabulary
 from methods.logs.cells import LONGEST, TEXT, Cell
 from methods.logs.compiled_layout import CompiledLayout, long_key
-from methods.logs.stamp_formats import compiled, swap_day_and_month
+from methods.logs.date_order import swap_day_and_month
+from methods.logs.stamp_formats import compiled
 from methods.logs.types import LogProblem
 from methods.logs.unit_spellings import read_unit
 from methods.logs.vocabulary import tokens

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from methods.logs.stamp_formats import MONTHS, compiled, swap_day_and_month
+from methods.logs.stamp_formats import MONTHS, compiled
 
 _DATES = (
     (re.compile(r"\d{4}([-/. ])\d{1,2}\1\d{1,2}(?!\d)"), ("%Y{0}%m{0}%d",)),
@@ -122,16 +122,3 @@ def _time_formats(text: str, *, compact: bool) -> Iterator[str]:
         yield f"{hour}{match['s1']}%M{seconds}{half}{zone}"
     elif compact and _COMPACT_TIME.fullmatch(text):
         yield "%H%M%S" if len(text) == 6 else "%H%M"
-
-
-def orders(form: str) -> tuple[str, ...]:
-    """The orders of day, month and year in which dates of ``form`` could be meant; one where it is beyond doubt."""
-    if "%d" not in form or "%m" not in form or "%Y" in form[: form.find("%d")] or form.startswith("%Y"):
-        return (form,)
-    if "%y" not in form:
-        other = swap_day_and_month(form)
-        return (form, other) if form.find("%d") < form.find("%m") else (other, form)
-    first, second, third = sorted(("%d", "%m", "%y"), key=form.find)
-    bare = form.replace(first, "%\1").replace(second, "%\2").replace(third, "%\3")
-    meant = (("%d", "%m", "%y"), ("%m", "%d", "%y"), ("%y", "%m", "%d"))
-    return tuple(bare.replace("%\1", a).replace("%\2", b).replace("%\3", c) for a, b, c in meant)

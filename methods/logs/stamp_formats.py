@@ -9,12 +9,15 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from datetime import date
 from functools import lru_cache
 from itertools import pairwise
 
 from methods.quantities.durations import DAY_MS, MINUTE_MS
+from methods.quantities.moments import EPOCH, MS
 
 FIRST_YEAR, LAST_YEAR = 1900, 2199
+EPOCH_DAY = EPOCH.toordinal()
 #: No stamp is longer; patterns are not tried on hostile cells.
 LONGEST = 80
 #: Two-digit years: POSIX strptime's rule.
@@ -58,18 +61,12 @@ _TOKEN = re.compile(r"%(?P<directive>.)|(?P<literal>[^%])", re.DOTALL)
 
 def days_from_civil(year: int, month: int, day: int) -> int | None:
     """Days since 1970-01-01 in the Gregorian calendar; None if there is no such day or the year is implausible."""
-    if not (FIRST_YEAR <= year <= LAST_YEAR and 1 <= month <= 12 and 1 <= day <= days_in_month(year, month)):
+    if not FIRST_YEAR <= year <= LAST_YEAR:
         return None
-    year -= month <= 2
-    era, of_era = divmod(year, 400)
-    of_year = (153 * ((month + 9) % 12) + 2) // 5 + day - 1
-    return era * 146_097 + of_era * 365 + of_era // 4 - of_era // 100 + of_year - 719_468
-
-
-def days_in_month(year: int, month: int) -> int:
-    if month == 2:
-        return 29 if year % 4 == 0 and (year % 100 != 0 or year % 400 == 0) else 28
-    return 30 if month in (4, 6, 9, 11) else 31
+    try:
+        return date(year, month, day).toordinal() - EPOCH_DAY
+    except ValueError:
+        return None
 
 
 def full_year(two_digits: int) -> int:
@@ -197,23 +194,6 @@ def split_format(text: str, columns: int) -> tuple[str, ...]:
     return parts
 
 
-def swap_day_and_month(text: str) -> str:
-    return text.replace("%d", "%\0").replace("%m", "%d").replace("%\0", "%m")
-
-
 def show(ms: int) -> str:
     """``ms`` as people read it: 2024-03-31 01:59:59."""
-    days, rest = divmod(ms, DAY_MS)
-    year, month, day = civil_from_days(days)
-    seconds = rest // 1000
-    return f"{year:04d}-{month:02d}-{day:02d} {seconds // 3600:02d}:{seconds // 60 % 60:02d}:{seconds % 60:02d}"
-
-
-def civil_from_days(days: int) -> tuple[int, int, int]:
-    days += 719_468
-    era, of_era = divmod(days, 146_097)
-    year_of_era = (of_era - of_era // 1460 + of_era // 36_524 - of_era // 146_096) // 365
-    of_year = of_era - (365 * year_of_era + year_of_era // 4 - year_of_era // 100)
-    shifted = (5 * of_year + 2) // 153
-    month = shifted + 3 if shifted < 10 else shifted - 9
-    return year_of_era + era * 400 + (month <= 2), month, of_year - (153 * shifted + 2) // 5 + 1
+    return f"{EPOCH + ms * MS:%Y-%m-%d %H:%M:%S}"

@@ -8,7 +8,7 @@ from dataclasses import replace
 from methods.logs import messages
 from methods.logs.column_roles import decimal_question, parameter_question, twin_questions, unit_question
 from methods.logs.compiled_layout import key_text, long_name, stamp_columns
-from methods.logs.layout_answers import DAY_FIRST, MONTH_FIRST, YEAR_FIRST
+from methods.logs.date_order import ORDER_QUESTION, ORDER_WORDS, order_of, with_form
 from methods.logs.sketch import Sketch
 from methods.logs.stamp_formats import show
 from methods.logs.survey import Survey, SurveyTally, Wanted, decimal_from
@@ -53,32 +53,23 @@ def _settle_order(sketch: Sketch, tallies: tuple[SurveyTally, ...]) -> list[LogP
     seen = [tally for tally in tallies if tally.first is not None]
     alive = [tally for tally in seen if not tally.refuted]
     if len(alive) == 1:
-        sketch.put(stamp_format=alive[0].form, day_first=_order_of(alive[0].form) == DAY_FIRST)
+        sketch.layout = with_form(sketch.layout, alive[0].form)
         return []
     open_to = alive or [tally for tally in seen if tally.alone]
     if not open_to:
         return []
     sketch.put(stamp_format=open_to[0].form, day_first=None)
-    choices = tuple((_order_of(t.form), _order_words(t)) for t in open_to)
+    choices = tuple((order_of(t.form), _order_words(t)) for t in open_to)
     if alive:
-        text = "Every date in this file can be read in more than one order: which part comes first?"
-        sketch.questions.append(LayoutQuestion("day_or_month", text, choices))
+        sketch.questions.append(LayoutQuestion("day_or_month", ORDER_QUESTION, choices))
         return []
     text = "The dates of this file do not all have one order of day and month: which part comes first in most of them?"
     sketch.questions.append(LayoutQuestion("day_or_month", text, choices))
-    return [messages.mixed_order(t.alone, t.alone_text, _ORDER_WORDS[_order_of(t.form)]) for t in open_to]
-
-
-def _order_of(form: str) -> str:
-    first = min(("%d", "%m", "%y"), key=lambda part: form.find(part) if part in form else len(form))
-    return {"%d": DAY_FIRST, "%m": MONTH_FIRST, "%y": YEAR_FIRST}[first]
-
-
-_ORDER_WORDS = {DAY_FIRST: "day", MONTH_FIRST: "month", YEAR_FIRST: "year"}
+    return [messages.mixed_order(t.alone, t.alone_text, ORDER_WORDS[order_of(t.form)]) for t in open_to]
 
 
 def _order_words(tally: SurveyTally) -> str:
-    words = f"the {_ORDER_WORDS[_order_of(tally.form)]}"
+    words = ORDER_WORDS[order_of(tally.form)]
     if tally.first is None or tally.last is None:
         return words
     return f"{words}: the file then runs from {show(tally.first)} to {show(tally.last)}"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from methods.logs import stamp_detection
+from methods.logs.date_order import orders
 from methods.logs.sketch import Cells, Sketch
 from methods.logs.stamp_formats import compiled, show
 from methods.logs.types import EPOCH, LOCAL, UTC, ColumnRole, LayoutQuestion
@@ -152,7 +153,7 @@ def _use(sketch: Sketch, i: int, form: str, basis: str = "") -> None:
 
 def _settle(sketch: Sketch, form: str, basis: str = "") -> None:
     sketch.put(stamp_format=form, basis=basis or (UTC if compiled(form).has_zone else LOCAL))
-    sketch.forms = stamp_detection.orders(form)
+    sketch.forms = orders(form)
 
 
 def _two_columns(sketch: Sketch, date: tuple[int, str], time: tuple[int, str]) -> bool:

@@ -18,7 +18,6 @@ from methods.logs.stamp_formats import (
     PIVOT,
     SERIAL_DAY_0,
     StampFormat,
-    days_from_civil,
 )
 from methods.logs.vector_numbers import numbers
 from methods.quantities.arrays import Bools, Bytes, Ints
@@ -126,11 +125,9 @@ def _number(cells: Bytes, span: tuple[int, int]) -> Ints:
 @lru_cache(maxsize=1)
 def _calendar() -> tuple[Ints, Ints]:
     """Days since 1970 of the first of each month, and its length; index = (year − FIRST_YEAR)·12 + month − 1."""
-    months = [(year, month) for year in range(FIRST_YEAR, LAST_YEAR + 2) for month in range(1, 13)]
-    firsts = np.array([days_from_civil(y, m, 1) if y <= LAST_YEAR else 0 for y, m in months], dtype=np.int64)
-    last = (LAST_YEAR - FIRST_YEAR + 1) * 12
-    firsts[last] = firsts[last - 1] + 31
-    return firsts[:last], np.diff(firsts)[:last]
+    months = np.arange(f"{FIRST_YEAR}-01", f"{LAST_YEAR + 1}-02", dtype="datetime64[M]")
+    firsts = months.astype("datetime64[D]").astype(np.int64)
+    return firsts[:-1], np.diff(firsts)
 
 
 def _days(cells: Bytes, parts: dict[str, tuple[int, int]]) -> tuple[Ints, Bools]:

@@ -11,10 +11,11 @@ from django import forms
 
 from campaigns.forms.base import RowForm
 from campaigns.models import User
-from methods.logs.compiled_layout import is_undecided, stamp_columns
-from methods.logs.layout_answers import ORDER_QUESTION
-from methods.logs.layout_corrections import Choice, answer, order_of, orders_of, questions_left, with_columns, with_time
-from methods.logs.layout_wording import ORDER_WORDS, ROLE_WORDS
+from methods.logs.compiled_layout import stamp_columns
+from methods.logs.date_order import ORDER_QUESTION, ORDER_WORDS, is_undecided, order_of, orders_of
+from methods.logs.layout_answers import answer, questions_left
+from methods.logs.layout_corrections import Choice, with_columns, with_time
+from methods.logs.layout_wording import ROLE_WORDS
 from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.unit_spellings import fits
 from methods.quantities.parameters import PARAMETERS, UNITS

@@ -17,7 +17,8 @@ from django.db import transaction
 from campaigns.models import Job, User
 from campaigns.signals import inputs_changed
 from methods import logs
-from methods.logs.layout_corrections import carry_over, questions_left
+from methods.logs.layout_answers import questions_left
+from methods.logs.layout_corrections import carry_over
 from methods.logs.layout_wording import describe
 from methods.logs.types import Layout, LayoutQuestion, LogProblem
 from readings.job_kinds import READ_UPLOAD

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from methods.logs import stamp_detection
+from methods.logs import date_order, stamp_detection
 from methods.logs.stamp_formats import compiled, days_from_civil, middle_ms, show, split_format
 from tests.methods.logs.logs import clock, ms_of
 
@@ -129,4 +129,4 @@ def test_an_unknown_directive_is_refused() -> None:
     ],
 )
 def test_the_orders_a_date_could_be_meant_in(form: str, orders: tuple[str, ...]) -> None:
-    assert stamp_detection.orders(form) == orders
+    assert date_order.orders(form) == orders
