@@ -12,13 +12,11 @@ from dataclasses import dataclass
 from typing import Any, TypeVar
 from uuid import UUID
 
-from django.contrib.auth.models import AnonymousUser
 from django.db.models import Model, Q, QuerySet
 from django.http import Http404
 
 from campaigns.models import ApiToken, Membership, Organisation, Role, TokenScope, User
 
-Principal = User | ApiToken | AnonymousUser
 M = TypeVar("M", bound=Model)
 
 STAFF = frozenset({Role.CONSULTANT, Role.FIELD})

@@ -14,7 +14,7 @@ import numpy as np
 
 from demo.shapes import DemoFieldCheck, DemoVisit, Scenario
 
-ZERO_AIR, SPAN_GAS, CORRIDOR = "zero air", "span gas", "corridor"
+ZERO_AIR, SPAN_GAS = "zero air", "span gas"
 GAS_BEFORE, GAS_AFTER = timedelta(minutes=4), timedelta(seconds=30)
 STARTS_AND_STOPS = ("A", "C")
 

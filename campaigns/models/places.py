@@ -12,7 +12,7 @@ from django.db.models import Q
 
 from campaigns.models.base import Record
 from campaigns.models.people import Client, Organisation
-from methods.floorplans import area_m2, faults
+from methods.floorplans import faults
 from methods.floorplans.shape import FARTHEST_M
 
 ON_THE_PLAN = (MinValueValidator(-FARTHEST_M), MaxValueValidator(FARTHEST_M))
@@ -197,11 +197,6 @@ class Room(Record):
 
     def __str__(self) -> str:
         return self.name
-
-    @property
-    def drawn_area_m2(self) -> float | None:
-        """What the outline encloses; None when it is not drawn. ``area_m2`` is what people entered."""
-        return area_m2(self.outline) if self.outline else None
 
 
 class SamplingPoint(Record):

@@ -1,20 +1,15 @@
-"""Averages of readings over time, and the rounding and completeness rules that go with them (METHODS M6). Pure."""
+"""Averages of readings over time, and the rounding rules that go with them (METHODS M6). Pure."""
 
 from __future__ import annotations
 
 from methods.averages.ceilings import Ceiling, ceiling
-from methods.averages.completeness import complete_mean, is_complete
 from methods.averages.rounding import half_up, truncate
 from methods.averages.series import Cells, Series, after_ms, joined
 from methods.averages.shifts import (
     ShiftTwa,
     UnsampledTime,
     daily_shift_factor,
-    mixture,
     shift_twa,
-    spread_limit,
-    twa,
-    weekly_shift_factor,
 )
 from methods.averages.windows import (
     MIN_COVERAGE,
@@ -42,17 +37,11 @@ __all__ = [
     "block_means",
     "blocks",
     "ceiling",
-    "complete_mean",
     "daily_shift_factor",
     "half_up",
-    "is_complete",
     "joined",
-    "mixture",
     "shift_twa",
-    "spread_limit",
     "truncate",
-    "twa",
-    "weekly_shift_factor",
     "whole",
     "window",
     "worst_window",

@@ -19,16 +19,11 @@ class Ceiling:
     value: float
     lower: float
     upper: float
-    at_ms: int
     index: int
     n: int
     interval_ms: int
     is_lowest: bool
     is_lower_bound: bool
-
-    @property
-    def is_below_detection(self) -> bool:
-        return self.lower < self.upper
 
     @property
     def words(self) -> str:
@@ -56,7 +51,6 @@ def ceiling(series: Series, *, lowest: bool = False) -> Ceiling | None:
         value=float(cells.value[k]),
         lower=sign * float(np.max(sign * cells.low)),
         upper=float(cells.value[k]),
-        at_ms=int(series.utc_ms[index]),
         index=index,
         n=len(cells.index),
         interval_ms=series.interval_ms,

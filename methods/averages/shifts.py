@@ -1,8 +1,7 @@
-"""Time-weighted averages over a work shift, mixtures, and limits for unusual shifts."""
+"""Time-weighted averages over a work shift, and what a longer one makes of a limit."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -75,32 +74,8 @@ def shift_twa(
     )
 
 
-def twa(concentrations: Sequence[float], hours: Sequence[float], reference_hours: float = REFERENCE_HOURS) -> float:
-    """E = Σ C·T / 8 h from separate samples [n] and their durations in hours [n] (29 CFR 1910.1000(d)(1)(ii), T-01)."""
-    return sum(c * t for c, t in zip(concentrations, hours, strict=True)) / reference_hours
-
-
-def mixture(concentrations: Sequence[float], limits: Sequence[float]) -> float:
-    """Em = Σ C/L of substances that act alike; above 1 the mixture is over its limit (29 CFR 1910.1000(d)(2), T-02)."""
-    return sum(c / limit for c, limit in zip(concentrations, limits, strict=True))
-
-
 def daily_shift_factor(hours_per_day: float) -> float:
     """Brief and Scala's factor on an 8-h limit for a longer day, (8/h)·(24 − h)/16; at most 1 (T-06)."""
     if not 0 < hours_per_day < 24:
         raise ValueError("a shift lasts more than 0 and less than 24 hours")
     return min(1.0, 8.0 / hours_per_day * (24.0 - hours_per_day) / 16.0)
-
-
-def weekly_shift_factor(hours_per_week: float) -> float:
-    """Brief and Scala's factor for a longer week, (40/h)·(168 − h)/128; at most 1 (T-07, formula from memory)."""
-    if not 0 < hours_per_week < 168:
-        raise ValueError("a week of work lasts more than 0 and less than 168 hours")
-    return min(1.0, 40.0 / hours_per_week * (168.0 - hours_per_week) / 128.0)
-
-
-def spread_limit(limit: float, hours_per_day: float) -> float:
-    """An 8-h limit spread over a longer day, limit · 8/h (as 29 CFR 1910.1025(c)(2) does for lead: 400/h; T-08)."""
-    if hours_per_day <= 0:
-        raise ValueError("a shift lasts more than 0 hours")
-    return min(limit, limit * 8.0 / hours_per_day)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from math import log
+from math import inf, log
 from types import MappingProxyType
 
 from methods.exposure.lognormal import Lognormal
@@ -128,3 +128,11 @@ def workers_to_sample(group: int, confidence: float = 0.90) -> int:
     if group < first:
         return group
     return next((workers for size, workers in table if group <= size), WORKERS_TO_SAMPLE_OF_MANY[confidence])
+
+
+def largest_group(workers: int, confidence: float = 0.90) -> float:
+    """For how large a group so many workers sampled are enough by the table; infinite for any."""
+    if workers >= WORKERS_TO_SAMPLE_OF_MANY[confidence]:
+        return inf
+    within = range(1, WORKERS_TO_SAMPLE[confidence][-1][0] + 1)
+    return max((size for size in within if workers_to_sample(size, confidence) <= workers), default=0)

@@ -2,7 +2,7 @@
 
 from methods.figures.axes import DeploymentBar, LimitLine, Span
 from methods.figures.budget import budget_bars
-from methods.figures.decimate import MOST_POINTS, extremes, with_gaps
+from methods.figures.decimate import MOST_POINTS, extremes
 from methods.figures.limits import LimitMark, limit_axis
 from methods.figures.scatter import Cloud, scatter
 from methods.figures.section import spans
@@ -31,5 +31,4 @@ __all__ = [
     "stack",
     "strips",
     "time_series",
-    "with_gaps",
 ]

@@ -42,18 +42,13 @@ def extremes(values: npt.ArrayLike, most: int = MOST_POINTS) -> Ints:
     return there[np.unique(kept)].astype(np.int64)
 
 
-def with_gaps(times: Ints, kept: Ints, gap: int, breaks: Bools | None = None) -> list[int | None]:
-    """``kept`` with None wherever two neighbours of all ``times`` [n] between them are more than ``gap`` apart.
-
-    ``breaks`` [n] says so itself, of what was thinned before: whether something is missing before each time.
-    A line through the result breaks where nothing was logged, and only there: that decimation put points far apart
-    is no gap.
-    """
-    return parted(kept.tolist(), cuts(times, kept, gap, breaks))
-
-
 def cuts(times: Ints, kept: Ints, gap: int, breaks: Bools | None = None) -> Ints:
-    """Positions in ``kept`` before which a line breaks; arguments as of ``with_gaps``."""
+    """Positions in ``kept`` before which a line breaks: two neighbours of all ``times`` [n] between them are more than
+    ``gap`` apart.
+
+    ``breaks`` [n] says so itself, of what was thinned before: whether something is missing before each time. A line
+    breaks where nothing was logged, and only there: that decimation put points far apart is no gap.
+    """
     if not len(kept):
         return np.zeros(0, dtype=np.int64)
     broken = np.cumsum(breaks) if breaks is not None else np.concatenate([[0], np.cumsum(np.diff(times) > gap)])

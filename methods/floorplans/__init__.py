@@ -10,7 +10,7 @@ from __future__ import annotations
 from methods.floorplans.drawing import FloorDrawing, RoomIn, ZoneIn, draw, dress
 from methods.floorplans.layout import lay_out, rectangle
 from methods.floorplans.scale import metres_per_pixel
-from methods.floorplans.shape import Outline, OutlineError, area_m2, corners, faults, label_position, overlaps
+from methods.floorplans.shape import Outline, OutlineError, area_m2, corners, faults, label_of, overlaps, polygon
 from methods.floorplans.split import split
 from methods.floorplans.union import Ring, svg_path, union
 
@@ -26,10 +26,11 @@ __all__ = [
     "draw",
     "dress",
     "faults",
-    "label_position",
+    "label_of",
     "lay_out",
     "metres_per_pixel",
     "overlaps",
+    "polygon",
     "rectangle",
     "split",
     "svg_path",

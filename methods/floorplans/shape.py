@@ -64,13 +64,8 @@ def area_m2(outline: Outline) -> float:
     return float(polygon(outline).area)
 
 
-def label_position(outline: Outline) -> Point:
-    """Where a name stands best: the point inside that is farthest from every wall, to 5 cm. Raises OutlineError."""
-    return label_of(polygon(outline))
-
-
 def label_of(shape: Polygon) -> Point:
-    """As ``label_position``, of a shapely polygon."""
+    """Where a name stands best in a room: the point inside that is farthest from every wall, to 5 cm."""
     at = polylabel(shape, LABEL_TOLERANCE_M)
     return (float(at.x), float(at.y))
 

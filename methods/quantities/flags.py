@@ -26,8 +26,6 @@ class Flag(IntFlag):
     EXCLUDED = 1024  # by a person, with a reason
 
 
-STORED = Flag.BELOW_DETECTION | Flag.OVER_RANGE | Flag.SENSOR_ERROR
-
 #: A reading with any of these does not enter a mean.
 EXCLUDES = Flag.SENSOR_ERROR | Flag.CLOCK_DOUBTFUL | Flag.WARMING_UP | Flag.SETTLING | Flag.EXCLUDED
 

@@ -182,14 +182,6 @@ def _molar_mass(parameter: Parameter, equivalent: str | None) -> float:
     return parameter.molar_mass
 
 
-def mass_factor(parameter: Parameter | str, reference: Reference, equivalent: str | None = None) -> float:
-    """mg/m³ per ppm at ``reference``: M·P/(R·T), the ideal gas (METHODS M1; U-07 of the check values).
-
-    Raises :class:`NotConvertible` for what has no molar mass; TVOC needs a named ``equivalent``.
-    """
-    return _molar_mass(_parameter(parameter), equivalent) / reference.molar_volume
-
-
 def convert(
     values: npt.ArrayLike,
     parameter: Parameter | str,

@@ -156,11 +156,6 @@ def rectangular(half_width: float) -> float:
     return half_width / sqrt(3)
 
 
-def triangular(half_width: float) -> float:
-    """u of a value within ± ``half_width``, the middle more likely than the edges (JCGM 100 §4.3.9; M-02)."""
-    return half_width / sqrt(6)
-
-
 def of_resolution(step: float) -> float:
     """u of a display that rounds to ``step``: r/√12 (JCGM 100 F.2.2.1; M-01)."""
     return step / sqrt(12)
@@ -219,17 +214,12 @@ def effective_n(n: int, rho: float) -> float:
     return max(1.0, n * (1 - clipped) / (1 + clipped))
 
 
-def autocorrelation(values: Floats) -> float:
-    """Lag-1 autocorrelation of ``values`` [n] in order of time, clipped to [0, 0.99]; 0 for a constant series.
+def _spread(values: Floats) -> tuple[float, float]:
+    """Standard deviation (n − 1) and lag-1 autocorrelation ρ, 0 to 0.99, of at least two values in order of time.
 
     The usual estimate r is too small in short series, by about (1 + 4ρ)/n (Kendall 1954, Marriott and Pope 1954, from
-    memory), which would make the mean look surer than it is; that much is added back.
+    memory), which would make the mean look surer than it is; that much is added back. A constant series has none.
     """
-    return _spread(values)[1] if len(values) > 2 else MAX_AUTOCORRELATION
-
-
-def _spread(values: Floats) -> tuple[float, float]:
-    """Standard deviation (n − 1) and ρ of at least two values."""
     n = len(values)
     if values.min() == values.max():
         return 0.0, 0.0 if n > 2 else MAX_AUTOCORRELATION

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from methods.verdicts.deciding import WouldDecide
 from methods.verdicts.edges import Edge, as_compared, edges, is_met
-from methods.verdicts.fitness import ChannelAbilities, Fitness, acceptance, fitness
+from methods.verdicts.fitness import ChannelAbilities, Fitness, fitness
 from methods.verdicts.judging import Estimate, Judgement, Levels, judge
 from methods.verdicts.words import VERDICT_GLYPHS, VERDICT_WORDS, Verdict
 
@@ -19,7 +19,6 @@ __all__ = [
     "Levels",
     "Verdict",
     "WouldDecide",
-    "acceptance",
     "as_compared",
     "edges",
     "fitness",

@@ -77,12 +77,6 @@ def fitness(channel: ChannelAbilities, limit: LimitDefinition, levels: Levels | 
     return min(found, key=lambda one: (one.can_show_compliance, one.can_show_exceedance))
 
 
-def acceptance(value: float, u: float, levels: Levels | None = None) -> tuple[float, float]:
-    """Largest result called below and smallest called above a limit ``value`` at constant ``u`` (M-09, M-10)."""
-    chosen = levels or Levels()
-    return value - chosen.z_below * u, value + chosen.z_above * u
-
-
 def _against(channel: ChannelAbilities, edge: Edge, limit: LimitDefinition, levels: Levels) -> Fitness:
     planned = channel.budget_at(edge.value)
     below = edge.value - levels.z_below * planned.combined

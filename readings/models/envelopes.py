@@ -12,8 +12,7 @@ class Envelope(models.Model):
     """Of one channel's readings that were stored together, how low and how high they went, 64 by 64.
 
     Written with them, in one transaction: no reading lies outside the envelopes of its channel and upload.
-    parts: ``block_summary.PART``, one after the other. NULL where nothing is known but the stamps between which
-    the readings lie: those that were stored before envelopes were. They are read one by one.
+    parts: ``block_summary.PART``, one after the other.
     Foreign keys are not checked, and nothing is deleted, as with readings.
     """
 
@@ -26,7 +25,7 @@ class Envelope(models.Model):
     first_stamp = models.BigIntegerField()
     last_stamp = models.BigIntegerField()
     count = models.BigIntegerField()
-    parts = models.BinaryField(null=True)
+    parts = models.BinaryField()
 
     class Meta:
         indexes = (models.Index(fields=["channel", "first_stamp"], name="envelopes_of_channel"),)

@@ -59,10 +59,10 @@ def _apart(low: Ints, high: Ints) -> Bools:
 def held(channel_id: int, low: int, high: int) -> HeldParts:
     """Of the readings with stamps from ``low`` to ``high``, and some around them. One query."""
     found = Envelope.objects.filter(channel=channel_id, first_stamp__lte=high, last_stamp__gte=low)
-    asked = found.order_by("first_stamp").values_list("upload_id", "first_stamp", "last_stamp", "count", "parts")
+    asked = found.order_by("first_stamp").values_list("upload_id", "parts")
     uploads, several = [], []
-    for upload, first, last, count, data in asked:
-        parts = _unknown(first, last, count) if data is None else np.frombuffer(data, dtype=PART)
+    for upload, data in asked:
+        parts = np.frombuffer(data, dtype=PART)
         several.append(parts)
         uploads.append(np.full(len(parts), upload, dtype=np.int64))
     if not several:
@@ -71,14 +71,6 @@ def held(channel_id: int, low: int, high: int) -> HeldParts:
     if np.all(whole.parts["first"][1:] >= whole.parts["first"][:-1]):
         return whole
     return whole.only(np.argsort(whole.parts["first"], kind="stable"))
-
-
-def _unknown(first: int, last: int, count: int) -> Parts:
-    """One part of which nothing may be concluded."""
-    part = np.zeros(1, dtype=PART)
-    part["first"], part["last"], part["count"], part["said"] = first, last, count, 1
-    part["low_raw"] = part["high_raw"] = np.nan
-    return part
 
 
 def about(reaches: Mapping[int, Sequence[Stamps]]) -> dict[int, float]:

@@ -50,7 +50,6 @@ class Clash:
     line: int
     held: float
     held_flag: int
-    held_upload_id: int
     held_line: int
     new: float
     new_flag: int

@@ -178,5 +178,5 @@ def _equal(a: Floats, b: Floats) -> Bools:
 def _clash(batch: Batch, held: Rows, i: int) -> Clash:
     return Clash(
         batch.channel_id, int(batch.stamp[i]), int(batch.line[i]), float(held["raw"]), int(held["flag"]),
-        int(held["upload_id"]), int(held["line"]), float(batch.raw[i]), int(batch.flag[i]),
+        int(held["line"]), float(batch.raw[i]), int(batch.flag[i]),
     )  # fmt: skip

@@ -68,7 +68,6 @@ def insert_envelopes(envelopes: list[Envelope]) -> None:
 
 
 def _envelope(one: Envelope) -> bytes:
-    assert one.parts is not None
     numbers = (one.channel_id, one.upload_id, one.first_stamp, one.last_stamp, one.count)
     fields = b"".join(struct.pack(">iq", 8, number) for number in numbers)
     return struct.pack(">h", 6) + fields + struct.pack(">i", len(one.parts)) + bytes(one.parts)

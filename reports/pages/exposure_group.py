@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from math import isinf
 from typing import Any
 
 import numpy as np
@@ -16,6 +17,7 @@ from methods.exposure import (
     Lognormal,
     Outcome,
     fit,
+    largest_group,
     preliminary_test,
     probability_plot,
     shapiro_wilk,
@@ -103,7 +105,7 @@ def told(group: ExposureGroup) -> ExposureGroupShown:
         out.believed = list(_believed(found, fitted))
         if found.all_measured:
             out.figure, out.figure_said = _figure(found, fitted, limit)
-    out.decisions = list(_decisions(found, fitted, limit))
+    out.decisions = [*_decisions(found, fitted, limit), *_sampled(group, found)]
     return out
 
 
@@ -220,6 +222,20 @@ def _decisions(found: Values, group: Lognormal | Refusal, limit: LimitDefinition
     if isinstance(group, Lognormal):
         test = statistical_test(group, limit.upper)
         yield "EN 689, statistical test", _decided(test if isinstance(test, Decision) else test.decision)
+
+
+def _sampled(group: ExposureGroup, found: Values) -> Iterator[Fact]:
+    """Whether so many workers are enough (NIOSH 77-173, table 3-1); area samples are of no worker."""
+    if group.sampling != ExposureGroup.Sampling.PERSONAL or not len(found.values):
+        return
+    n, most = len(found.values), largest_group(len(found.values))
+    size = "of any size" if isinf(most) else f"of up to {most:.0f}"
+    workers = "1 worker, chosen at random, is" if n == 1 else f"{n} workers, chosen at random, are"
+    yield (
+        "NIOSH 77-173, workers to sample",
+        f"{workers} enough for a group {size}, to have one of its tenth most exposed among them with 90 % confidence. "
+        "Each result is counted as another worker.",
+    )
 
 
 def _decided(decision: Decision) -> str:

@@ -137,9 +137,6 @@ IN_GENERAL = {
 }
 
 
-ALL = "every measured zone"
-
-
 def reasons(found: Sequence[ZoneRow]) -> list[tuple[str, str]]:
     """Why cells are not comparable or only indicative, each reason once, with the zones it is true of."""
     said: dict[str, list[str]] = {}

@@ -16,7 +16,6 @@ from reports.models import Result
 from reports.services import result_cells
 
 Fact = tuple[str, Any] | tuple[str, Any, str]
-COMPARABLE = {"yes": "yes", "indicative": "as an indication only", "no": "no"}
 
 
 def facts(result: Result, chosen: Chosen) -> list[Fact]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from methods.averages import Ceiling, Series, ShiftTwa, block_means
+from methods.averages import Ceiling, Series, ShiftTwa, block_means, daily_shift_factor
 from methods.averages.windows import Window
 from methods.limits.model import Averaging, LimitDefinition, Rounding
 from methods.quantities.durations import MINUTE_MS
@@ -87,6 +87,13 @@ def _shift(found: WindowFound, limit: LimitDefinition) -> Iterator[Detail]:
         f"{plain(twa.window.mean)} {limit.unit}",
     )
     yield "Assumed", twa.assumption
+    if limit.upper is not None and twa.shift_minutes > 60 * twa.reference_hours:
+        factor = daily_shift_factor(twa.shift_minutes / 60)
+        yield (
+            "Longer day",
+            f"a shift of {hours} leaves less time to recover. By the factor of Brief and Scala, {factor:.3g}, the "
+            f"limit for its mean would be {plain(factor * limit.upper)} {limit.unit}; the verdict does not use it",
+        )
 
 
 def _blocks(series: Series, limit: LimitDefinition) -> Iterator[Detail]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
-from math import hypot, sqrt
+from math import hypot
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -19,6 +19,7 @@ from methods.limits.model import LimitDefinition
 from methods.quantities.durations import HOUR_MS
 from methods.quantities.moments import utc_moment
 from methods.quantities.units import NotConvertible
+from methods.uncertainty.budget import rectangular
 from methods.verdicts import Estimate
 from methods.wording.numbers import span
 from readings.queries import Placed, placed_in
@@ -109,7 +110,7 @@ class Outdoors:
         lower, upper = (sum(one.bounds[end] for one in estimates) / n for end in (0, 1))
         # Between two visits the air may have been anything between the two: rectangular (JCGM 100 §4.3.7).
         values = [one.value for one in estimates]
-        between = (max(values) - min(values)) / 2 / sqrt(3)
+        between = rectangular((max(values) - min(values)) / 2)
         u = hypot(max(one.budget.combined for one in estimates), between)
         return OutdoorValue(value, u, lower, upper, self._words(visits, how), _keys(visits))
 

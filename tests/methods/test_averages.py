@@ -15,8 +15,6 @@ from methods.averages import (
     best_coverage,
     blocks,
     ceiling,
-    complete_mean,
-    is_complete,
     whole,
     window,
     worst_window,
@@ -43,14 +41,12 @@ class TestCompleteness:
     """Directive 2008/50/EC Annex VII A.2 and 40 CFR 50.8(c): R-01, R-02, and the cases R-07 to R-09."""
 
     def test_r07_two_of_eight_hours_missing(self) -> None:
-        assert complete_mean([8, 9, 10, None, None, 11, 12, 10]) == pytest.approx(10.0, abs=1e-12)
         found = worst_window(hourly([8, 9, 10, None, None, 11, 12, 10]), 480)
         assert found is not None
         assert found.mean == pytest.approx(10.0, abs=1e-12)
         assert found.coverage == pytest.approx(0.75)
 
     def test_r08_three_of_eight_hours_missing(self) -> None:
-        assert complete_mean([8, 9, 10, None, None, None, 11, 12]) is None
         assert worst_window(hourly([8, 9, 10, None, None, None, 11, 12]), 480) is None
 
     @pytest.mark.parametrize(("missing", "valid"), [(15, True), (16, False)])
@@ -59,17 +55,12 @@ class TestCompleteness:
         one_minute = series(stamps, [1.0] * len(stamps), end=60.0, represents=StampConvention.END)
         assert (worst_window(one_minute, 60) is not None) is valid
         assert (len(blocks(one_minute, 60)) == 1) is valid
-        assert is_complete(60 - missing, 60) is valid
 
-    def test_r01_hours_of_a_day(self) -> None:
-        assert is_complete(18, 24)
-        assert not is_complete(17, 24)
-
-    def test_impossible_counts_are_refused(self) -> None:
-        with pytest.raises(ValueError, match="present"):
-            is_complete(9, 8)
-        assert complete_mean([]) is None
-        assert complete_mean([float("nan"), None], 0.0) is None
+    @pytest.mark.parametrize(("present", "valid"), [(18, True), (17, False)])
+    def test_r01_hours_of_a_day(self, present: int, valid: bool) -> None:
+        hours: list[float | None] = [20.0] * present + [None] * (24 - present)
+        found = worst_window(hourly(hours), 24 * 60)
+        assert (found is not None) is valid
 
 
 class TestWhatReadingsStandFor:

@@ -62,7 +62,7 @@ class TestCeiling:
     def test_never_says_complies(self) -> None:
         found = ceiling(series([0, 1, 2], [0.1, 0.3, 0.2]))
         assert found is not None
-        assert (found.value, found.index, found.at_ms) == (0.3, 1, MINUTE_MS)
+        assert (found.value, found.index) == (0.3, 1)
         assert found.words == "not seen above 0.3 at this logging interval (60 s)"
 
     def test_says_when_the_range_was_left(self) -> None:
@@ -75,7 +75,7 @@ class TestCeiling:
         found = ceiling(series([0, 1], [0.01, 0.01], flags=[int(Flag.BELOW_DETECTION), 0]))
         assert found is not None
         assert found.index == 1
-        assert (found.lower, found.upper, found.is_below_detection) == (0.01, 0.01, False)
+        assert (found.lower, found.upper) == (0.01, 0.01)
 
     def test_bounds_where_the_highest_is_below_detection(self) -> None:
         found = ceiling(series([0, 1], [0.02, 0.01], flags=[int(Flag.BELOW_DETECTION), 0]))

@@ -12,7 +12,7 @@ from statsmodels.tsa.stattools import acf
 from methods.averages import Series, blocks, whole, worst_window
 from methods.quantities.durations import MINUTE_MS
 from methods.quantities.stamp_convention import StampConvention
-from methods.uncertainty.budget import autocorrelation
+from methods.uncertainty.budget import scatter
 from tests.methods.series_samples import series
 
 CONSTANTS = st.lists(st.tuples(st.integers(1, 9), st.integers(-50, 400)), min_size=1, max_size=20)
@@ -79,4 +79,4 @@ def test_autocorrelation_beside_a_library(n: int) -> None:
     rng = np.random.default_rng(n)
     x = np.convolve(rng.normal(size=n + 4), np.ones(5), mode="valid")
     r = float(acf(x, nlags=1, fft=False)[1])
-    assert autocorrelation(x) == pytest.approx(min(r + (1 + 4 * r) / n, 0.99), abs=1e-12)
+    assert scatter(x, np.zeros(n, np.int16)).rho == pytest.approx(min(r + (1 + 4 * r) / n, 0.99), abs=1e-12)

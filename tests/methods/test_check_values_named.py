@@ -2,8 +2,8 @@
 
 The list is that of the check values' ids in these sections. Numbers missing here are gaps there as well: T-05; L-08,
 L-09, L-13, L-14; C-05 to C-10, C-15 to C-17; M-07; U-01, U-09, U-11; K-06, K-09, K-10; Z-05, Z-07. Left out because
-nothing here computes them: the remaining K- (fits), N- (change points beyond N-01), W-, V-, P- and F-: those ids
-belong to what uses them.
+nothing here computes them: T-02 (mixtures), T-07 (longer weeks), the remaining K- (fits), N- (change points beyond
+N-01), W-, V-, P- and F-: those ids belong to what uses them.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ import pytest
 from methods.limits.loader import load
 
 _LIST = """
-T-01 T-02 T-03 T-04 T-06 T-07 T-08 T-09 T-10
+T-01 T-03 T-04 T-06 T-08 T-09 T-10
 R-01 R-02 R-03 R-04 R-05 R-06 R-07 R-08 R-09
 L-01 L-02 L-03 L-04 L-05 L-06 L-07 L-10 L-11 L-12 L-15
 C-01 C-02 C-03 C-04 C-11 C-12 C-13 C-14 C-18 C-19 C-20

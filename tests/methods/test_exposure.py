@@ -5,7 +5,7 @@ Ids L-01 to L-15 and T-03, T-04 are those of the check values; sources stand bes
 
 from __future__ import annotations
 
-from math import exp, lgamma, log, sqrt
+from math import exp, inf, lgamma, log, sqrt
 
 import numpy as np
 import pytest
@@ -20,6 +20,7 @@ from methods.exposure import (
     Outcome,
     StatisticalTest,
     fit,
+    largest_group,
     noncentral_t,
     preliminary_test,
     probability_plot,
@@ -273,6 +274,13 @@ class TestWorkersToSample:
 
             most = size - k + 0.999
             assert missed(min(sample + 1, most)) <= 1 - confidence <= missed(sample - 1)
+
+    @pytest.mark.parametrize(
+        ("workers", "confidence", "size"),
+        [(3, 0.90, 3), (7, 0.90, 8), (10, 0.90, 12), (18, 0.90, 50), (21, 0.90, 50), (22, 0.90, inf), (11, 0.95, 12)],
+    )
+    def test_the_largest_group_that_so_many_are_enough_for(self, workers: int, confidence: float, size: float) -> None:
+        assert largest_group(workers, confidence) == size
 
     def test_impossible_questions(self) -> None:
         with pytest.raises(ValueError, match="at least one"):

@@ -27,8 +27,9 @@ from methods.figures import (
     limit_axis,
     spans,
     time_series,
-    with_gaps,
 )
+from methods.figures.decimate import cuts, parted
+from methods.quantities.arrays import Ints
 from methods.quantities.durations import MINUTE_MS
 from methods.quantities.moments import stamp_ms
 
@@ -81,11 +82,14 @@ def test_few_values_are_all_kept_and_missing_ones_are_no_extremes() -> None:
 
 
 def test_a_line_breaks_where_nothing_was_logged_and_only_there() -> None:
+    def broken_line(times: Ints, kept: Ints) -> list[int | None]:
+        return parted(kept.tolist(), cuts(times, kept, 2 * MINUTE_MS))
+
     times = np.array([0, 1, 2, 3, 10, 11, 12], dtype=np.int64) * MINUTE_MS
-    assert with_gaps(times, np.arange(7), 2 * MINUTE_MS) == [0, 1, 2, 3, None, 4, 5, 6]
+    assert broken_line(times, np.arange(7)) == [0, 1, 2, 3, None, 4, 5, 6]
     # decimation puts points far apart: that is no gap
-    assert with_gaps(times, np.array([0, 3, 6]), 2 * MINUTE_MS) == [0, 3, None, 6]
-    assert with_gaps(times, np.array([], dtype=np.int64), 2 * MINUTE_MS) == []
+    assert broken_line(times, np.array([0, 3, 6])) == [0, 3, None, 6]
+    assert broken_line(times, np.array([], dtype=np.int64)) == []
 
 
 # --- the building in section ------------------------------------------------------------------------------------------

@@ -55,9 +55,10 @@ class TestShape:
 
     def test_a_label_stands_where_the_room_is_widest(self) -> None:
         """A dumb-bell has its centre of gravity in the corridor; the name belongs in the larger end."""
-        x, y = o.label_position(
-            [(0, 0), (4, 0), (4, 1.8), (9, 1.8), (9, 0), (12, 0), (12, 4), (9, 4), (9, 2.2), (4, 2.2), (4, 4), (0, 4)]
-        )
+        dumb_bell = [
+            (0, 0), (4, 0), (4, 1.8), (9, 1.8), (9, 0), (12, 0), (12, 4), (9, 4), (9, 2.2), (4, 2.2), (4, 4), (0, 4),
+        ]  # fmt: skip
+        x, y = o.label_of(o.polygon(dumb_bell))
         assert [x, y] == pytest.approx([2, 2], abs=0.2)
 
     def test_rooms_on_the_same_ground_are_found_and_common_walls_are_not(self) -> None:

@@ -13,7 +13,6 @@ from methods.quantities.units import (
     Reference,
     UnknownUnit,
     convert,
-    mass_factor,
     parse_unit,
     standard_pressure_kpa,
     standard_temperature_c,
@@ -21,6 +20,11 @@ from methods.quantities.units import (
 
 AT_0, AT_20, AT_23, AT_25 = (Reference(t, 101.325) for t in (0.0, 20.0, 23.0, 25.0))
 GASES = ("formaldehyde", "co", "no2", "o3", "benzene", "co2")
+
+
+def mass_factor(parameter: Parameter | str, reference: Reference, equivalent: str | None = None) -> float:
+    """mg/m³ per ppm."""
+    return float(convert(1.0, parameter, "ppm", "mg/m³", None, reference, equivalent=equivalent))
 
 
 def gas(symbol: str, molar_mass: float) -> Parameter:

@@ -22,12 +22,12 @@ from methods.verdicts import (
     Judgement,
     Levels,
     Verdict,
-    acceptance,
     edges,
     is_met,
     judge,
 )
 from methods.verdicts.comparability import Comparability, ComparabilityState, Data, Reason, comparable
+from methods.verdicts.fitness import ChannelAbilities, fitness
 from tests.methods.limit_samples import a_limit, a_lower_limit, a_range
 
 FIXED = Comparability(ComparabilityState.YES, "accepted", "")
@@ -55,7 +55,11 @@ class TestProbability:
 
     def test_m10_acceptance_limits(self) -> None:
         """M-10: limit 0.080, u 0.004: stringent 0.07342, relaxed 0.08658; P(true < limit) at 0.075 is 0.89435."""
-        assert acceptance(0.080, 0.004) == pytest.approx((0.07342, 0.08658), abs=1e-5)
+        known = ChannelAbilities(
+            resolution=0.0, zero_u=0.004, span_u_rel=0.0, drift_u=0.0, temperature_u=0.0, interference_u=0.0, noise=0.0
+        )
+        fit = fitness(known, a_limit("0.080"))
+        assert (fit.largest_below, fit.smallest_above) == pytest.approx((0.07342, 0.08658), abs=1e-5)
         found = judge(certain(0.075, 0.004), a_limit("0.080"))
         assert found.p_above == pytest.approx(1 - 0.89435, abs=1e-5)
         assert found.verdict is Verdict.UNDECIDED

@@ -262,6 +262,9 @@ def test_a_shift_is_weighted_with_the_assumption_named(
     assumed = "free of exposure" if unsampled == "zero" else "like the sampled part"
     assert dict(found.trace["details"])["Assumed"].endswith(assumed)
     assert any(said.endswith(assumed) for said in found.trace["said"])
+    longer = dict(found.trace["details"]).get("Longer day", "")
+    factored = "By the factor of Brief and Scala, 0.7, the limit for its mean would be 0.525 ppm"  # T-06 of OSHA's 0.75
+    assert (factored in longer) is (hours == 10)
 
 
 def test_too_little_of_a_shift_stays_context(judged: House) -> None:

@@ -114,6 +114,20 @@ def test_the_page_prints_what_the_pure_functions_give(shifts: House, consultant:
     assert "safe" not in text
 
 
+def test_personal_samples_say_for_how_large_a_group_they_are_enough(
+    shifts: House, consultant: m.User, browse: Browse
+) -> None:
+    """NIOSH 77-173, table 3-1: of up to seven workers all are sampled. Area samples are of no worker."""
+    group = made(shifts, "personal")
+    told = browse(consultant).get(url("exposure-group", group)).context["told"]
+    said = dict(told.decisions)["NIOSH 77-173, workers to sample"]
+    assert said.startswith("6 workers, chosen at random, are enough for a group of up to 6")
+    group.sampling = "area"
+    group.save()
+    told = browse(consultant).get(url("exposure-group", group)).context["told"]
+    assert "NIOSH 77-173, workers to sample" not in dict(told.decisions)
+
+
 def test_too_few_and_unfit_samples_are_said(shifts: House, consultant: m.User, browse: Browse) -> None:
     group = made(shifts)
     short = group.samples.all()[2:]

@@ -16,7 +16,7 @@ from campaigns.models import Calibration, ClockReset, Deployment
 from methods.figures.block_summary import parts_of
 from methods.quantities.durations import MINUTE_MS
 from methods.quantities.moments import utc_moment
-from readings.models import Envelope, SavedLayout
+from readings.models import SavedLayout
 from readings.queries import placed_in
 from readings.queries.downsampling import long_deployments, mixture, plain_blocks
 from readings.queries.rows import Reach, Rows, rows_of
@@ -170,10 +170,6 @@ def test_several_readings_to_a_minute(ways: list[bool], monkeypatch: pytest.Monk
     assert found[0].value[found[0].counts].max() == whole[0].value[whole[0].counts].max()
 
 
-def everything_unknown(logger: Logger) -> None:
-    Envelope.objects.update(parts=None)
-
-
 def an_answer(logger: Logger) -> None:
     at = {"before_ms": 5, "after_ms": 9}
     ClockReset.objects.create(instrument=logger.instrument, answer="not-set", **at)
@@ -184,7 +180,7 @@ def a_jump(logger: Logger) -> None:
     logger.clock_check(2 * DAY, 300)
 
 
-@pytest.mark.parametrize("doubt", [everything_unknown, an_answer, a_jump])
+@pytest.mark.parametrize("doubt", [an_answer, a_jump])
 def test_where_envelopes_cannot_tell_everything_is_read(
     doubt: Callable[[Logger], None], ways: list[bool], monkeypatch: pytest.MonkeyPatch
 ) -> None:
