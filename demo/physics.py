@@ -29,7 +29,7 @@ CABINET_M3, CABINET_LEAK, CABINET_UG_H = 0.62, 0.30, 154.0
 
 
 @dataclass(frozen=True, slots=True)
-class House:
+class HouseAir:
     """What the air truly was: ``utc_ms`` (n,), and per place (room code, cabinet, "out") arrays of length n."""
 
     utc_ms: Ints
@@ -144,7 +144,7 @@ def people(occupancy: Occupancy | None, hours: Floats) -> Floats:
     return present
 
 
-def build(site: DemoSite, seed: int) -> House:
+def build(site: DemoSite, seed: int) -> HouseAir:
     """Solve every room of the site on the minute grid; ``seed`` sets how the rooms of a zone differ.
 
     The cabinet is a small sealed room that breathes with its kitchen. Time-of-day inputs are the same every day, so
@@ -153,7 +153,7 @@ def build(site: DemoSite, seed: int) -> House:
     utc_ms = grid()
     hours = local_hours(utc_ms, site.time_zone)
     pressure = station_pressure(site.altitude_m)
-    house = House(utc_ms, {}, {}, {}, {}, {})
+    house = HouseAir(utc_ms, {}, {}, {}, {}, {})
     outdoor_t = 16.5 + 4.5 * _wave(hours, 15.0)
     weather = outdoor_t, 72 - 2.5 * (outdoor_t - 16)
     _put(house, "out", 2.8 + 0.6 * _wave(hours, 17.0), 425.0 + 12 * _wave(hours, 5.0), weather, pressure)
@@ -165,7 +165,7 @@ def build(site: DemoSite, seed: int) -> House:
     return house
 
 
-def _room(house: House, room: DemoRoom, zone: str, uneven: tuple[float, Floats], when: tuple[Floats, float]) -> None:
+def _room(house: HouseAir, room: DemoRoom, zone: str, uneven: tuple[float, Floats], when: tuple[Floats, float]) -> None:
     hours, pressure = when
     fixed, wandering = uneven
     temperature, humidity = climate(room, hours)
@@ -178,7 +178,7 @@ def _room(house: House, room: DemoRoom, zone: str, uneven: tuple[float, Floats],
     _put(house, room.code, air, co2, (temperature, humidity), pressure)
 
 
-def _cabinet(house: House, pressure: float) -> None:
+def _cabinet(house: HouseAir, pressure: float) -> None:
     kitchen = CABINET.split("-")[0]
     temperature, humidity = house.temperature_c[kitchen], house.humidity[kitchen]
     source = CABINET_UG_H * emission_factor(temperature, humidity) / CABINET_M3
@@ -188,7 +188,7 @@ def _cabinet(house: House, pressure: float) -> None:
 
 
 def _put(
-    house: House, place: str, ug_m3: Floats, co2: Floats, climate_: tuple[Floats, Floats], pressure: float
+    house: HouseAir, place: str, ug_m3: Floats, co2: Floats, climate_: tuple[Floats, Floats], pressure: float
 ) -> None:
     house.ug_m3[place] = ug_m3
     house.co2_ppm[place] = co2

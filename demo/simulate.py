@@ -14,7 +14,7 @@ import numpy as np
 
 from demo.files import WRITERS, LogTable
 from demo.meters import FAULTS, FINE_MS, shown_clock, stored, true_time
-from demo.physics import CABINET, House, build, to_mg_m3
+from demo.physics import CABINET, HouseAir, build, to_mg_m3
 from demo.rounds import InstrumentStay, Session, sessions
 from demo.shapes import DemoChannel, DemoVisit, Scenario
 from methods.quantities.arrays import Floats, Ints
@@ -120,7 +120,7 @@ def _downloads(scenario: Scenario, instrument: str, memory: LogTable) -> Iterato
     yield "-tuesday", memory.part(slice(-held, None))
 
 
-def _memory(scenario: Scenario, house: House, instrument: str, seed: int) -> LogTable:
+def _memory(scenario: Scenario, house: HouseAir, instrument: str, seed: int) -> LogTable:
     random = np.random.default_rng([seed, zlib.crc32(instrument.encode())])
     parts = [_run(scenario, house, session, random) for session in sessions(scenario, instrument, random)]
     values = {name: np.concatenate([part.values[name] for part in parts]) for name in parts[0].values}
@@ -128,7 +128,7 @@ def _memory(scenario: Scenario, house: House, instrument: str, seed: int) -> Log
     return LogTable(stamps, np.concatenate([part.utc_ms for part in parts]), values)
 
 
-def _run(scenario: Scenario, house: House, session: Session, random: np.random.Generator) -> LogTable:
+def _run(scenario: Scenario, house: HouseAir, session: Session, random: np.random.Generator) -> LogTable:
     kind = scenario.type_of(session.instrument)
     fine = np.arange(_ms(session.on), _ms(session.off) + 1, FINE_MS, dtype=np.int64)
     logged = np.concatenate([_instants(scenario, session, start, end) for start, end in session.stored])
@@ -154,7 +154,7 @@ def _instants(scenario: Scenario, session: Session, start: datetime, end: dateti
     return true_time(np.arange(first, last + 1, interval, dtype=np.int64), instrument, zone)
 
 
-def _inlet(house: House, session: Session, channel: DemoChannel, fine: Ints) -> Floats:
+def _inlet(house: HouseAir, session: Session, channel: DemoChannel, fine: Ints) -> Floats:
     """What the inlet draws on the ten-second grid, in the channel's unit."""
     scale = _scale(channel)
     air = np.full(len(fine), ELSEWHERE[channel.parameter] * scale)
@@ -168,7 +168,7 @@ def _inlet(house: House, session: Session, channel: DemoChannel, fine: Ints) -> 
     return air
 
 
-def _level(house: House, stay: InstrumentStay, parameter: str, at: Ints) -> Floats | float:
+def _level(house: HouseAir, stay: InstrumentStay, parameter: str, at: Ints) -> Floats | float:
     if stay.place not in house.ppm:  # a gas from a bag: the sensor sees it, the climate probe does not
         return stay.level if parameter == "formaldehyde" else ELSEWHERE[parameter]
     series = {
@@ -192,7 +192,7 @@ def _scale(channel: DemoChannel) -> float:
     return float(to_mg_m3(np.ones(1), temperature_c, pressure_kpa * 1000)[0]) * UG_PER_MG
 
 
-def _deployment(scenario: Scenario, house: House, visit: DemoVisit) -> DeploymentTruth:
+def _deployment(scenario: Scenario, house: HouseAir, visit: DemoVisit) -> DeploymentTruth:
     point = scenario.site.point(visit.point)
     place = CABINET if point.kind == "enclosed" else point.room or "out"
     during = (house.utc_ms >= _ms(visit.start)) & (house.utc_ms < _ms(visit.end))

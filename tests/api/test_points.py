@@ -12,7 +12,7 @@ def outdoors(site: Site) -> SamplingPoint:
     )
 
 
-class TestPoints(Endpoint):
+class TestPointsInTheApi(Endpoint):
     path = "points/"
     scope = TokenScope.PLACES
 

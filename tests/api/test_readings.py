@@ -243,7 +243,7 @@ class TestFilters:
         assert tail == of_later[-3:]
 
 
-class TestPages:
+class TestPagesOfReadings:
     @pytest.fixture
     def campaign_key(self, site: Site, deployment: Deployment, upload: Upload) -> Any:
         """Three instruments with one, two and one channel; 12 + 5 + 5 + 7 readings."""

@@ -12,7 +12,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-from tests.bench.stage import Row, line
+from tests.bench.stage import Score, line
 
 POSTGRES = "postgres://postgres@127.0.0.1:5432/postgres"
 BENCHMARKS = ("tests.bench.ingest", "tests.bench.campaign", "tests.bench.long_log")
@@ -46,7 +46,7 @@ def main() -> int:
         kept = Path(folder) / "rows"
         kept.touch()
         failed = max(run(module, database, kept) for module in wanted for database in databases)
-        rows = [Row(**json.loads(text)) for text in kept.read_text(encoding="utf-8").splitlines()]
+        rows = [Score(**json.loads(text)) for text in kept.read_text(encoding="utf-8").splitlines()]
     print(f"\n{os.cpu_count()} processors, load {', '.join(f'{x:.1f}' for x in os.getloadavg())}\n")
     for row in rows:
         print(line(row))

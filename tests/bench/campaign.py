@@ -13,10 +13,10 @@ import time
 from typing import TYPE_CHECKING, Any
 
 from tests.bench.pages import rows_of as pages_of
-from tests.bench.stage import Row, Spent, database, least, ratio, show, spent
+from tests.bench.stage import Score, Spent, database, least, ratio, show, spent
 
 if TYPE_CHECKING:
-    from tests.bench.house import House
+    from tests.bench.house import BenchHouse
 
 TIMES = 3
 PLAIN = """
@@ -26,7 +26,7 @@ PLAIN = """
 COPY = "COPY (SELECT channel_id, stamp, nth, raw, flag, upload_id, line FROM readings_reading) TO STDOUT (FORMAT CSV)"
 
 
-def judged(house: House) -> Spent:
+def judged(house: BenchHouse) -> Spent:
     """From nothing: no result is there that could stand."""
     from reports.models import Finding, Result
     from tests.bench.house import judge
@@ -36,7 +36,7 @@ def judged(house: House) -> Spent:
     return spent(lambda: judge(house))[0]
 
 
-def read_plainly(house: House) -> Spent:
+def read_plainly(house: BenchHouse) -> Spent:
     from django.db import connection
 
     from campaigns.models import Channel
@@ -56,7 +56,7 @@ def read_plainly(house: House) -> Spent:
     return time
 
 
-def judging(house: House, vendor: str) -> list[Row]:
+def judging(house: BenchHouse, vendor: str) -> list[Score]:
     ours, plain = [], []
     for _ in range(TIMES):
         ours.append(judged(house))
@@ -72,7 +72,7 @@ def _rate(blocks: Any) -> float:
     return size / (time.perf_counter() - start)
 
 
-def export(house: House, vendor: str) -> list[Row]:
+def export(house: BenchHouse, vendor: str) -> list[Score]:
     from django.db import connection
     from django.test import Client
     from django.urls import reverse
@@ -88,11 +88,11 @@ def export(house: House, vendor: str) -> list[Row]:
     assert response.status_code == 200, response.content
     ours = _rate(response.streaming_content)
     if vendor != "postgresql":
-        return [Row("readings as CSV through the API", vendor, f"{ours / 1e6:.1f} MB/s", "")]
+        return [Score("readings as CSV through the API", vendor, f"{ours / 1e6:.1f} MB/s", "")]
     with connection.cursor() as cursor, cursor.cursor.copy(COPY) as copy:
         own = _rate(copy)
     found = f"{ours / 1e6:.1f} / {own / 1e6:.1f} MB/s = {ours / own:.0%}"
-    return [Row("readings as CSV / the database's COPY TO", vendor, found, ">= 50 %", ours >= 0.5 * own)]
+    return [Score("readings as CSV / the database's COPY TO", vendor, found, ">= 50 %", ours >= 0.5 * own)]
 
 
 def main() -> None:

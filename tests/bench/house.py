@@ -61,7 +61,7 @@ LARGER = Size(rooms=6, rooms_a_zone=2, rooms_a_floor=4, instruments=2, lines=60)
 
 
 @dataclass
-class House:
+class BenchHouse:
     size: Size
     campaign: m.Campaign
     zones: list[m.Zone] = field(default_factory=list)
@@ -69,11 +69,11 @@ class House:
     instruments: list[m.Instrument] = field(default_factory=list)
 
 
-def build(size: Size, limits: tuple[str, ...] = LIMITS) -> House:
+def build(size: Size, limits: tuple[str, ...] = LIMITS) -> BenchHouse:
     """The campaign with everything entered and every log stored; not judged yet."""
     site = make.SiteFactory(time_zone="UTC")
     campaign = make.CampaignFactory(site=site, name="Every room twice", starts_on=date(2026, 9, 1))
-    house = House(size, campaign)
+    house = BenchHouse(size, campaign)
     _rooms(house)
     _instruments(house)
     for place, instrument in enumerate(house.instruments):
@@ -83,7 +83,7 @@ def build(size: Size, limits: tuple[str, ...] = LIMITS) -> House:
     return house
 
 
-def judge(house: House) -> None:
+def judge(house: BenchHouse) -> None:
     """As the worker would do it."""
     organisation = house.campaign.site.organisation
     wanted = {"kind": EVALUATE, "subject_id": house.campaign.pk, "state": Job.State.QUEUED}
@@ -95,14 +95,14 @@ def judge(house: House) -> None:
     Job.objects.filter(pk=job.pk).update(state=outcome[0])
 
 
-def release(house: House) -> None:
+def release(house: BenchHouse) -> None:
     """Signed and released, without a PDF."""
     by, organisation = make.UserFactory(), house.campaign.site.organisation
     m.Membership.objects.create(user=by, organisation=organisation, role=m.Role.CONSULTANT)
     sign_and_release(house.campaign, by, "C. Lintel")
 
 
-def _rooms(house: House) -> None:
+def _rooms(house: BenchHouse) -> None:
     building = make.BuildingFactory(site=house.campaign.site, name="The long house")
     floors: list[tuple[m.Floor, list[m.Room]]] = []
     for n in range(house.size.rooms):
@@ -120,7 +120,7 @@ def _rooms(house: House) -> None:
         m.PlannedPoint.objects.create(campaign=house.campaign, point=point)
 
 
-def _instruments(house: House) -> None:
+def _instruments(house: BenchHouse) -> None:
     organisation = house.campaign.site.organisation
     kind = make.InstrumentTypeFactory(organisation=organisation, name="room logger")
     for parameter, unit, resolution, top, detection, *_ in CHANNELS:
@@ -144,7 +144,7 @@ def _instruments(house: House) -> None:
                     m.FieldCheck.objects.create(channel=channel, kind="zero", at=at, reference=0, observed=0.001)
 
 
-def _visits(house: House, place: int) -> Iterator[m.SamplingPoint]:
+def _visits(house: BenchHouse, place: int) -> Iterator[m.SamplingPoint]:
     """The points at which one instrument stands, in turn. On the second round two neighbours have changed places, so
     that two instruments come to each zone, however large the house is."""
     count = house.size.instruments
@@ -152,7 +152,7 @@ def _visits(house: House, place: int) -> Iterator[m.SamplingPoint]:
         yield from house.points[place ^ visit :: count]
 
 
-def _carry(house: House, place: int, instrument: m.Instrument) -> None:
+def _carry(house: BenchHouse, place: int, instrument: m.Instrument) -> None:
     """Its deployments, one after the other, and one log with everything it stored."""
     size = house.size
     random = np.random.default_rng(place)

@@ -22,7 +22,7 @@ from typing import Any
 
 import numpy as np
 
-from tests.bench.stage import Row, Spent, database, least, peak_mib, ratio, show, spent
+from tests.bench.stage import Score, Spent, database, least, peak_mib, ratio, show, spent
 
 TIMES, PART = 3, 5
 LINES, CHANNELS = 500_000, ("formaldehyde [ppm]", "CO2 [ppm]", "temperature [°C]")
@@ -168,7 +168,7 @@ def memory_of(lines: int) -> float:
     return float(done.stdout.split()[-1])
 
 
-def rows_of(path: Path, vendor: str) -> list[Row]:
+def rows_of(path: Path, vendor: str) -> list[Score]:
     bare, against, most = (
         (bare_copy, "bare binary COPY", 1.5) if vendor == "postgresql" else (bare_executemany, "bare executemany", 2.0)
     )
@@ -185,17 +185,17 @@ def rows_of(path: Path, vendor: str) -> list[Row]:
     goal = (">= 10", faster >= 10) if vendor == "postgresql" else ("", None)
     return [
         ratio(f"ingest 500,000 x 3 / {against}", vendor, mine, least(theirs), f"<= {most:g}", most),
-        Row("ingest, times faster than read_csv + to_sql", vendor, usually, *goal),
+        Score("ingest, times faster than read_csv + to_sql", vendor, usually, *goal),
     ]
 
 
-def memory(vendor: str) -> list[Row]:
+def memory(vendor: str) -> list[Score]:
     """While no other process has the database: each makes its own of the same name."""
     short, long = memory_of(LINES), memory_of(10 * LINES)
     grown = long / short
     return [
-        Row("ingest, peak memory", vendor, f"{short:.0f} MiB", "<= 300 MiB", short <= 300),
-        Row("ingest, peak memory, ten times longer", vendor, f"{long:.0f} MiB = {grown:.2f}", "<= 1.1", grown <= 1.1),
+        Score("ingest, peak memory", vendor, f"{short:.0f} MiB", "<= 300 MiB", short <= 300),
+        Score("ingest, peak memory, ten times longer", vendor, f"{long:.0f} MiB = {grown:.2f}", "<= 1.1", grown <= 1.1),
     ]  # fmt: skip
 
 

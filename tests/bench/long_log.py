@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 
 from tests.bench.pages import LIMIT_MS, login, served
-from tests.bench.stage import Row, database, show
+from tests.bench.stage import Score, database, show
 
 READINGS, EVERY_S, CHUNK = 2_000_000, 10, 50_000
 START = datetime(2026, 5, 4, 8, tzinfo=UTC)
@@ -106,7 +106,7 @@ def addresses(campaign: Any, zone: Any, part: str) -> Iterator[str]:
         yield f"{address}?from={start.isoformat()}&to={(start + length).isoformat()}&width=1000"
 
 
-def rows_of(campaign: Any, zone: Any, vendor: str) -> list[Row]:
+def rows_of(campaign: Any, zone: Any, vendor: str) -> list[Score]:
     from types import SimpleNamespace
 
     get = served(login(SimpleNamespace(campaign=campaign)))  # type: ignore[arg-type]
@@ -121,7 +121,7 @@ def rows_of(campaign: Any, zone: Any, vendor: str) -> list[Row]:
         at = -(-95 * REQUESTS // 100) - 1
         found = f"{sorted(wall)[at]:.0f} ms ({sorted(cpu)[at]:.0f} ms CPU)"
         what = f"one log of 2 M readings, {part}, p95 of {REQUESTS}"
-        rows.append(Row(what, vendor, found, "<= 150 ms", sorted(wall)[at] <= LIMIT_MS))
+        rows.append(Score(what, vendor, found, "<= 150 ms", sorted(wall)[at] <= LIMIT_MS))
     return rows
 
 

@@ -15,10 +15,10 @@ from http.cookies import SimpleCookie
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from tests.bench.stage import Row, database
+from tests.bench.stage import Score, database
 
 if TYPE_CHECKING:
-    from tests.bench.house import House
+    from tests.bench.house import BenchHouse
 
 #: Made anew by ``python -m tests.bench.pages > tests/bench/queries.json``.
 COMMITTED = Path(__file__).with_name("queries.json")
@@ -29,7 +29,7 @@ PARTS = frozenset({"campaign, its part by another criterion"})
 CLIENTS = frozenset({"client's report", "client's zone"})
 
 
-def login(house: House, role: str = "consultant") -> Any:
+def login(house: BenchHouse, role: str = "consultant") -> Any:
     """A browser of somebody with this role, of the client where it is one of the client."""
     from django.test import Client
 
@@ -44,13 +44,13 @@ def login(house: House, role: str = "consultant") -> Any:
     return browser
 
 
-def logins(house: House) -> dict[str, Any]:
+def logins(house: BenchHouse) -> dict[str, Any]:
     """By name of a page, who opens it."""
     consultant, client = login(house), login(house, "client")
     return {name: client if name in CLIENTS else consultant for name in addresses(house)}
 
 
-def addresses(house: House, zone_at: int = 0) -> dict[str, str]:
+def addresses(house: BenchHouse, zone_at: int = 0) -> dict[str, str]:
     """The pages by name, of one zone. The house must have been judged and released."""
     from django.urls import reverse
 
@@ -73,7 +73,7 @@ def headers(name: str) -> dict[str, str]:
     return {"HX-Request": "true"} if name in PARTS else {}
 
 
-def counts(house: House, browsers: dict[str, Any]) -> dict[str, int]:
+def counts(house: BenchHouse, browsers: dict[str, Any]) -> dict[str, int]:
     """Queries of each page at its second request: what is read once per process is no part of it."""
     from django.db import connection
     from django.test.utils import CaptureQueriesContext
@@ -109,7 +109,7 @@ def served(browser: Any) -> Callable[[str, dict[str, str]], int]:
     return get
 
 
-def p95_ms(house: House, browser: Any, name: str) -> tuple[float, float]:
+def p95_ms(house: BenchHouse, browser: Any, name: str) -> tuple[float, float]:
     """Of ``REQUESTS`` requests, each for another zone: on the clock, and of this process's processor time."""
     wall, cpu, get = [], [], served(browser)
     asked = [addresses(house, n)[name] for n in range(REQUESTS)]
@@ -123,7 +123,7 @@ def p95_ms(house: House, browser: Any, name: str) -> tuple[float, float]:
     return 1000 * sorted(wall)[at], 1000 * sorted(cpu)[at]
 
 
-def rows_of(house: House, vendor: str) -> list[Row]:
+def rows_of(house: BenchHouse, vendor: str) -> list[Score]:
     from tests.bench.house import release
 
     release(house)
@@ -133,9 +133,9 @@ def rows_of(house: House, vendor: str) -> list[Row]:
     for name, count in asked.items():
         wall, cpu = p95_ms(house, browsers[name], name)
         found = f"{wall:.0f} ms ({cpu:.0f} ms CPU)"
-        rows.append(Row(f"{name}, p95 of {REQUESTS} requests", vendor, found, "<= 150 ms", wall <= LIMIT_MS))
+        rows.append(Score(f"{name}, p95 of {REQUESTS} requests", vendor, found, "<= 150 ms", wall <= LIMIT_MS))
         same = count == committed[name]
-        rows.append(Row(f"{name}, queries", vendor, str(count), f"= {committed[name]}", same))
+        rows.append(Score(f"{name}, queries", vendor, str(count), f"= {committed[name]}", same))
     return rows
 
 

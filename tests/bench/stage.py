@@ -97,7 +97,7 @@ def peak_mib() -> float:
 
 
 @dataclass(frozen=True)
-class Row:
+class Score:
     """One line of the table: what was measured, on which database, the number, the goal, and whether it was met."""
 
     what: str
@@ -107,13 +107,13 @@ class Row:
     met: bool | None = None
 
 
-def ratio(what: str, vendor: str, ours: Spent, other: Spent, goal: str, most: float) -> Row:
+def ratio(what: str, vendor: str, ours: Spent, other: Spent, goal: str, most: float) -> Score:
     """Ours over the other side's, on the clock and in processor time; judged by the clock."""
     found = f"{ours.wall:.2f} / {other.wall:.2f} s = {ours.wall / other.wall:.2f} (CPU {ours.cpu / other.cpu:.2f})"
-    return Row(what, vendor, found, goal, ours.wall <= most * other.wall)
+    return Score(what, vendor, found, goal, ours.wall <= most * other.wall)
 
 
-def show(rows: list[Row]) -> None:
+def show(rows: list[Score]) -> None:
     """Prints the rows and, for the table at the end, adds them to the file that FANLIGHT_BENCH_ROWS names."""
     for row in rows:
         print(line(row), flush=True)
@@ -123,6 +123,6 @@ def show(rows: list[Row]) -> None:
             file.writelines(json.dumps(asdict(row)) + "\n" for row in rows)
 
 
-def line(row: Row) -> str:
+def line(row: Score) -> str:
     said = {True: "met", False: "NOT MET", None: ""}[row.met]
     return f"{row.what:<52} {row.vendor:<11} {row.found:>36}   {row.goal:<12} {said}"

@@ -27,7 +27,7 @@ START_S = 60
 
 
 @dataclass(frozen=True)
-class House:
+class BrowsedHouse:
     """A running demo: its address and what it printed while starting."""
 
     url: str
@@ -35,10 +35,10 @@ class House:
 
 
 @pytest.fixture(scope="session")
-def house(tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
+def house(tmp_path_factory: pytest.TempPathFactory) -> Iterator[BrowsedHouse]:
     skip_unless(CHROMIUM is not None, "browser", "no Chromium is installed")
     if running := os.environ.get("FANLIGHT_HOUSE"):  # while writing tests: a demo that runs already
-        yield House(running, 0.0)
+        yield BrowsedHouse(running, 0.0)
         return
     var = tmp_path_factory.mktemp("house")
     with socket.socket() as probe:
@@ -52,7 +52,7 @@ def house(tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
         process = subprocess.Popen(command, cwd=ROOT, env=env, stdout=log, stderr=log)
         try:
             wait_for(f"http://127.0.0.1:{port}/health/", process, var / "log")
-            yield House(f"http://127.0.0.1:{port}", time.monotonic() - started)
+            yield BrowsedHouse(f"http://127.0.0.1:{port}", time.monotonic() - started)
         finally:
             process.send_signal(signal.SIGTERM)
             try:
@@ -90,7 +90,7 @@ def wait_for(url: str, process: subprocess.Popen[bytes], log: Path) -> None:
 
 
 @pytest.fixture(scope="module")
-def browser(house: House) -> Iterator[Browser]:
+def browser(house: BrowsedHouse) -> Iterator[Browser]:
     # Module by module: while it is open its event loop would forbid the database to other tests of this process.
     with sync_playwright() as playwright:
         opened = playwright.chromium.launch(executable_path=CHROMIUM, args=ARGS)
@@ -102,7 +102,7 @@ Enter = Callable[..., Page]
 
 
 @pytest.fixture
-def enter(house: House, browser: Browser) -> Iterator[Enter]:
+def enter(house: BrowsedHouse, browser: Browser) -> Iterator[Enter]:
     """``enter("odalys@…")``: a page logged in as that person. What the page complains about fails the test."""
     contexts, complaints = [], []
 

@@ -65,7 +65,7 @@ class TestNumber:
             env(X="1").number("X", default=3, least=2)
 
 
-class TestNames:
+class TestNamesOfVariables:
     def test_a_list(self) -> None:
         assert env(X="a.example, b.example ,").names("X") == ["a.example", "b.example"]
 

@@ -31,7 +31,7 @@ LOADS = {
 }
 
 
-class Page(HTMLParser):
+class PolicedPage(HTMLParser):
     """Collects what a strict content policy would refuse, and what would be fetched from elsewhere."""
 
     DATA: ClassVar[set[str]] = {"application/json", "application/ld+json"}
@@ -68,19 +68,19 @@ class TestParser:
         ],
     )  # fmt: skip
     def test_refused(self, bad: str) -> None:
-        assert len(Page(bad).refused) == 1
+        assert len(PolicedPage(bad).refused) == 1
 
     @pytest.mark.parametrize(
         "good",
         ["<script src=/a.js></script>", '<script type="application/json">{}</script>', "<a href=/x>", "<p once>"],
     )
     def test_kept(self, good: str) -> None:
-        assert Page(good).refused == ([] if "once" not in good else ["<p once=''>"])
+        assert PolicedPage(good).refused == ([] if "once" not in good else ["<p once=''>"])
 
     def test_elsewhere(self) -> None:
-        assert Page("<script src=//cdn.example/x.js></script>").elsewhere == ["<script //cdn.example/x.js>"]
-        assert Page("<img src=https://x.example/p.png>").elsewhere == ["<img https://x.example/p.png>"]
-        assert Page("<a href=https://y.example>, <img src=/p.png>").elsewhere == []
+        assert PolicedPage("<script src=//cdn.example/x.js></script>").elsewhere == ["<script //cdn.example/x.js>"]
+        assert PolicedPage("<img src=https://x.example/p.png>").elsewhere == ["<img https://x.example/p.png>"]
+        assert PolicedPage("<a href=https://y.example>, <img src=/p.png>").elsewhere == []
 
 
 @pytest.fixture
@@ -133,7 +133,7 @@ class TestCookies:
         assert client.get("/login/").cookies["csrftoken"]["secure"] is True
 
 
-class TestPages:
+class TestPagesUnderPolicy:
     @pytest.mark.parametrize("who", ["consultant", "client_person"])
     def test_every_page_keeps_to_the_policy(self, world: World, who: str, settings: LazySettings) -> None:
         """All addresses that the table of permissions knows, as somebody who may see them."""
@@ -147,7 +147,7 @@ class TestPages:
                 transaction.set_rollback(True)
             if not answer["Content-Type"].startswith("text/html") or answer.streaming:
                 continue
-            page = Page(answer.content.decode())
+            page = PolicedPage(answer.content.decode())
             seen += answer.status_code == 200
             wrong += [f"{row.route}: {what}" for what in (*page.refused, *page.elsewhere)]
         assert wrong == []
@@ -160,7 +160,7 @@ class TestPages:
         forged = Client(enforce_csrf_checks=True).post("/login/", {})
         assert [a.status_code for a in (missing, large, forged)] == [404, 413, 403]
         for answer in (missing, large, forged):
-            page = Page(answer.content.decode())
+            page = PolicedPage(answer.content.decode())
             assert (page.refused, page.elsewhere) == ([], [])
             assert "<h1" in answer.content.decode()
 
@@ -176,7 +176,7 @@ class TestPackages:
         return b"".join(answer.streaming_content) if answer.streaming else bytes(answer.content)
 
     def test_what_the_frame_of_all_pages_loads_is_served_from_here(self, client: Client) -> None:
-        page = Page(client.get("/login/").content.decode())
+        page = PolicedPage(client.get("/login/").content.decode())
         assert page.elsewhere == []
         assert any("htmx" in path for path in page.loaded)
         assert len(page.loaded) >= 4

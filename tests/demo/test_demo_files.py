@@ -123,7 +123,7 @@ class TestFiles:
         assert b"ERR" not in log("logger-1.csv").content
 
 
-class TestClocks:
+class TestClocksOfTheDemo:
     def expected(self, instrument: str, utc_ms: int) -> datetime:
         """What a right clock on the declared basis would have shown."""
         clock = SCENARIO.instrument(instrument)

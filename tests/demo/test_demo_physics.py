@@ -94,7 +94,7 @@ class TestEmission:
         np.testing.assert_allclose(factors, [1.36, 1.28, 1.20, 1.13, 1.06, 1.00, 0.94], atol=0.005)
 
 
-class TestUnits:
+class TestUnitsOfTheDemo:
     """U-07 (ideal gas law), U-08 (NIOSH Pocket Guide, from memory), U-12 (ISO 2533 pressure at 1500 m)."""
 
     @pytest.mark.parametrize(("temperature_c", "factor"), [(0.0, 1.3396), (20.0, 1.2482), (25.0, 1.2273)])
@@ -111,7 +111,7 @@ class TestUnits:
         assert to_mg_m3(ppm, 23.0, 96_000.0)[0] == pytest.approx(0.1, rel=1e-12)
 
 
-class TestInstrument:
+class TestInstrumentOfTheDemo:
     def test_t90_is_ninety_per_cent(self) -> None:
         """The definition of T90: nine tenths of a step after that time."""
         step = np.concatenate((np.zeros(1), np.ones(60)))

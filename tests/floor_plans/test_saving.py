@@ -184,7 +184,7 @@ class TestRefused:
         assert problems(send(**content))
 
 
-class TestPoints:
+class TestPointsOnAFloor:
     def test_a_point_is_put_on_the_plan_and_taken_off(self, send: Send, point: SamplingPoint) -> None:
         send(points=[{"id": str(point.key), "x_m": 1.23456, "y_m": 2}])
         point.refresh_from_db()
@@ -225,7 +225,7 @@ class TestZone:
         assert room.zone.outline == corners(0, 0, 9, 9)
 
 
-class TestSplit:
+class TestSplitRooms:
     def test_a_room_in_two(self, send: Send) -> None:
         answer = send(route="floor-plan-split", outline=corners(0, 0, 4, 5), first=[1, -1], second=[1, 9])
         assert [area_m2(part) for part in answer.json()["parts"]] == pytest.approx([15, 5])

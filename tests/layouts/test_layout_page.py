@@ -31,7 +31,7 @@ def upload(campaign: Campaign, meter: Instrument) -> Upload:
     return upload
 
 
-class TestWho:
+class TestWhoAnswers:
     def test_staff_may_decide(self, upload: Upload, browse: Browse, field_staff: User) -> None:
         assert say(browse(field_staff), upload, order="day_first", keep="on", name="hall meter").status_code == 302
         assert SavedLayout.objects.get().made_by == field_staff

@@ -204,7 +204,7 @@ class TestJudging:
         assert digests[0] == digests[2] != digests[1]
 
 
-class TestPages:
+class TestStoredValuePages:
     def test_the_upload_says_what_and_who_says_so(self, upload: Upload, browser: Client) -> None:
         assert "A stored value is a momentary value, as the instrument type says." in text(
             browser.get(at("upload", upload))

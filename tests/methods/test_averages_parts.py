@@ -58,7 +58,7 @@ class TestJoined:
             joined([])
 
 
-class TestCeiling:
+class TestHighestReading:
     def test_never_says_complies(self) -> None:
         found = ceiling(series([0, 1, 2], [0.1, 0.3, 0.2]))
         assert found is not None

@@ -13,7 +13,7 @@ from methods.quantities.arrays import Bools, Floats, Ints
 
 
 @dataclass(frozen=True)
-class Batch:
+class StoredBatch:
     """Rows of one channel as a store would hand them over."""
 
     stamp: Ints
@@ -25,12 +25,12 @@ class Batch:
     def __len__(self) -> int:
         return len(self.stamp)
 
-    def only(self, rows: Bools) -> Batch:
-        return Batch(*(getattr(self, field.name)[rows] for field in fields(self)))
+    def only(self, rows: Bools) -> StoredBatch:
+        return StoredBatch(*(getattr(self, field.name)[rows] for field in fields(self)))
 
 
 @st.composite
-def batches(draw: st.DrawFn) -> Batch:
+def batches(draw: st.DrawFn) -> StoredBatch:
     """In the order of keys: steps mostly of one length, several readings to a stamp, values missing, lines anyhow."""
     steps = np.array(
         draw(st.lists(st.sampled_from([0, 0, 10, 10, 10, 10, 25, 5_000_000_000]), max_size=60)), dtype="i8"
@@ -43,15 +43,15 @@ def batches(draw: st.DrawFn) -> Batch:
     flag = np.array(draw(st.lists(st.sampled_from([0, 0, 0, 0, 1, 2]), min_size=n, max_size=n)), dtype=np.int64)
     line = np.arange(n)[:: draw(st.sampled_from([1, -1]))]
     line = np.random.default_rng(draw(st.integers(0, 9))).permutation(line) if draw(st.booleans()) else line
-    return Batch(stamp, nth, raw, flag, line.astype(np.int64))
+    return StoredBatch(stamp, nth, raw, flag, line.astype(np.int64))
 
 
-def rows_in(part: Parts, batch: Batch) -> Batch:
+def rows_in(part: Parts, batch: StoredBatch) -> StoredBatch:
     return batch.only((batch.stamp >= part["first"]) & (batch.stamp <= part["last"]))
 
 
 @given(batches(), st.integers(1, 20))
-def test_each_part_says_what_its_readings_say(batch: Batch, size: int) -> None:
+def test_each_part_says_what_its_readings_say(batch: StoredBatch, size: int) -> None:
     parts = parts_of(batch, size)
     assert parts["count"].sum() == len(batch)
     assert np.all(parts["last"][:-1] < parts["first"][1:]), "no stamp is in two parts"
@@ -70,7 +70,7 @@ def test_each_part_says_what_its_readings_say(batch: Batch, size: int) -> None:
 
 
 @given(batches(), st.integers(1, 20))
-def test_extremes_are_readings_the_earliest_of_equal_ones(batch: Batch, size: int) -> None:
+def test_extremes_are_readings_the_earliest_of_equal_ones(batch: StoredBatch, size: int) -> None:
     for part in parts_of(batch, size):
         here = rows_in(part, batch)
         if np.isnan(here.raw).all():
@@ -83,7 +83,7 @@ def test_extremes_are_readings_the_earliest_of_equal_ones(batch: Batch, size: in
 
 
 @given(batches(), st.integers(1, 20))
-def test_parts_are_no_longer_than_said(batch: Batch, size: int) -> None:
+def test_parts_are_no_longer_than_said(batch: StoredBatch, size: int) -> None:
     """But for what shares a stamp with the reading at which they would end."""
     for part in parts_of(batch, size):
         here = rows_in(part, batch)
@@ -91,7 +91,7 @@ def test_parts_are_no_longer_than_said(batch: Batch, size: int) -> None:
 
 
 @given(batches(), st.integers(1, 9), st.integers(1, 3))
-def test_neighbours_together_are_as_if_they_had_been_one(batch: Batch, size: int, several: int) -> None:
+def test_neighbours_together_are_as_if_they_had_been_one(batch: StoredBatch, size: int, several: int) -> None:
     """Where no value is missing in any of them, and lines run one way."""
     whole = parts_of(
         replace(batch, raw=np.nan_to_num(batch.raw), line=np.arange(len(batch)), flag=0 * batch.flag), size
@@ -117,4 +117,4 @@ def test_a_part_is_small() -> None:
 
 def test_no_readings_have_no_parts() -> None:
     nothing = np.zeros(0, dtype=np.int64)
-    assert len(parts_of(Batch(nothing, nothing, nothing.astype(float), nothing, nothing))) == 0
+    assert len(parts_of(StoredBatch(nothing, nothing, nothing.astype(float), nothing, nothing))) == 0

@@ -182,7 +182,7 @@ class TestLongTerm:
         assert comparable(limit, data(60)).state is ComparabilityState.NO
 
 
-class TestCeiling:
+class TestCeilingLimits:
     LIMIT = a_limit(
         averaging=Averaging.CEILING,
         averaging_minutes=None,

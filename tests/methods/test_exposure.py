@@ -169,7 +169,7 @@ class TestLognormal:
         assert found.code == code
 
 
-class TestShape:
+class TestShapeOfResults:
     @pytest.mark.parametrize("n", [3, 4, 5, 6, 10, 11, 12, 30, 200])
     def test_shapiro_wilk_agrees_with_a_reference_library(self, n: int) -> None:
         rng = np.random.default_rng(n)

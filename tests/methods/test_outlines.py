@@ -25,7 +25,7 @@ def shoelace(outline: list[tuple[float, float]]) -> float:
     return abs(sum(a[0] * b[1] - b[0] * a[1] for a, b in pairs)) / 2
 
 
-class TestShape:
+class TestOutlineShape:
     @pytest.mark.parametrize(
         ("outline", "area"),
         [(SQUARE, 4), (ELL, 22), ([(0, 0), (3, 0), (0, 4)], 6), (ELL[::-1], 22), ([*ELL, ELL[0]], 22)],
@@ -87,7 +87,7 @@ class TestUnion:
         assert o.svg_path([ring]).count("M") == 2
 
 
-class TestSplit:
+class TestSplitOutline:
     def test_an_ell_is_cut_where_it_was_drawn(self) -> None:
         large, small = o.split(ELL, (3, -1), (3, 5))
         assert [o.area_m2(large), o.area_m2(small)] == pytest.approx([12, 10])

@@ -33,7 +33,7 @@ def margin(trials: int, share: float = 0.05) -> float:
 
 
 @dataclass(frozen=True)
-class Instrument:
+class SimulatedMeter:
     """Standard uncertainties of what is wrong with it, all met exactly by the errors drawn."""
 
     zero_u: float = 0.004
@@ -87,7 +87,7 @@ class Count:
 
 def simulate(
     truths: Truths,
-    instrument: Instrument = Instrument(),
+    instrument: SimulatedMeter = SimulatedMeter(),
     *,
     n: int = 30,
     levels: Levels | None = None,
@@ -117,7 +117,7 @@ def simulate(
     )
 
 
-def _logged(instrument: Instrument, values: np.ndarray, *, is_known: bool) -> Estimate:
+def _logged(instrument: SimulatedMeter, values: np.ndarray, *, is_known: bool) -> Estimate:
     """The estimate from what a logger stores: "< detection limit" where a reading lies under it."""
     n = len(values)
     below = values < instrument.detection_limit
@@ -146,7 +146,7 @@ def at_the_limit(rng: np.random.Generator) -> float:
 )
 def test_below_and_above_are_each_wrong_at_most_one_time_in_twenty(n: int, rho: float, is_known: bool) -> None:
     """Zero, span, drift, resolution, autocorrelated noise; not even the margin is needed."""
-    found = simulate(around_the_limit, Instrument(rho=rho), n=n, is_known=is_known)
+    found = simulate(around_the_limit, SimulatedMeter(rho=rho), n=n, is_known=is_known)
     assert found.below > 0.2
     assert found.above > 0.2
     assert found.wrong_below <= 0.05
@@ -156,14 +156,14 @@ def test_below_and_above_are_each_wrong_at_most_one_time_in_twenty(n: int, rho: 
 @pytest.mark.parametrize(("rho", "is_known"), [(0.0, True), (0.0, False), (0.8, True), (0.4, False)])
 def test_even_where_every_truth_lies_at_the_limit(rho: float, is_known: bool) -> None:
     """The worst case: each verdict is then wrong as often as it is given."""
-    found = simulate(at_the_limit, Instrument(rho=rho), is_known=is_known)
+    found = simulate(at_the_limit, SimulatedMeter(rho=rho), is_known=is_known)
     assert found.below == pytest.approx(0.05, abs=margin(TRIALS))
     assert found.above <= 0.05 + margin(TRIALS)
 
 
 def test_few_readings_do_not_know_their_own_scatter() -> None:
     """JCGM 100 G.4: where scatter governs, Φ calls too much below; Student's t with effective degrees does not."""
-    noisy = Instrument(zero_u=0.0005, span_u=0.0, drift_u=0.0)
+    noisy = SimulatedMeter(zero_u=0.0005, span_u=0.0, drift_u=0.0)
     found = simulate(at_the_limit, noisy, n=3, trials=1200)
     assert found.by_normal > 0.05 + margin(1200)
     assert found.below <= 0.05 + margin(1200)
@@ -174,7 +174,7 @@ def test_few_readings_do_not_know_their_own_scatter() -> None:
 def test_noise_that_lasts_is_not_averaged_away_by_half_an_hour() -> None:
     """ρ = 0.8, estimated from 30 readings that are worth three. ρ itself is poorly known then, and the share comes out
     at 6 to 7 % where every truth lies at the limit and nothing but noise counts: known, and bounded here."""
-    wandering = Instrument(zero_u=0.0005, span_u=0.0, drift_u=0.0, rho=0.8)
+    wandering = SimulatedMeter(zero_u=0.0005, span_u=0.0, drift_u=0.0, rho=0.8)
     found = simulate(at_the_limit, wandering)
     assert found.below <= 0.085
     assert found.by_normal > found.below + 0.015
@@ -187,7 +187,7 @@ def test_noise_that_lasts_is_not_averaged_away_by_half_an_hour() -> None:
 def test_near_the_detection_limit(detection_limit: float) -> None:
     """Readings below detection leave the mean open: never more wrong, and where the limit lies under the detection
     limit, "<" readings show nothing."""
-    blunt = Instrument(detection_limit=detection_limit, step=0.01)
+    blunt = SimulatedMeter(detection_limit=detection_limit, step=0.01)
     found = simulate(around_the_limit, blunt, n=10)
     assert found.wrong_below <= 0.05
     assert found.wrong_above <= 0.05
@@ -206,7 +206,7 @@ def test_stricter_levels_are_wrong_less_often() -> None:
 
 def test_undecided_shrinks_with_readings_only_as_far_as_the_systematic_part_allows() -> None:
     """The share of undecided falls to, and not below, that of an instrument without noise."""
-    meter = Instrument()
+    meter = SimulatedMeter()
     few, some, many = (simulate(around_the_limit, n=n).undecided for n in (4, 12, 250))
     systematic = sqrt(meter.zero_u**2 + meter.drift_u**2 + meter.step**2 / 12)
     low = 1.645 * sqrt(systematic**2 + (meter.span_u * LIMIT) ** 2)

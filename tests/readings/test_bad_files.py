@@ -71,7 +71,7 @@ class TestEmpty:
         assert not Upload.objects.exists()
 
 
-class TestTooLarge:
+class TestFileTooLarge:
     class Claimed(io.RawIOBase):
         """Must not be read: the size alone decides."""
 
@@ -179,7 +179,7 @@ class TestEncodings:
         assert "\x00" not in value
 
 
-class TestNames:
+class TestNamesOfFiles:
     @pytest.mark.parametrize("name", ["../../etc/cron.d/log.csv", "C:\\meters\\log.csv", "a/b/c/log.csv"])
     def test_slashes(self, take: Any, name: str) -> None:
         upload, job = take(cells(TEN), name)

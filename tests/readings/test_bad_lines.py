@@ -52,7 +52,7 @@ class TestDates:
         assert told(upload) == [(6, "time", "2026-09-31 09:04:00", "bad_stamp")]
 
 
-class TestClocks:
+class TestClocksInBadLines:
     def at(self, *times: str) -> str:
         return HEAD + "\n" + "".join(f"{time},0.0{k + 10}\n" for k, time in enumerate(times))
 
@@ -141,7 +141,7 @@ class TestLines:
         assert [(line, code) for line, _, _, code in told(upload)] == [(4, "short_line"), (7, "long_line")]
 
 
-class TestUnits:
+class TestUnitsInBadLines:
     def test_a_unit_that_is_missing_is_asked_for(self, take: Any, channel: Channel) -> None:
         upload, job = take(cells(TEN).replace(" [ppm]", ""))
         assert (upload.state, job.state, job.code) == (Upload.State.ATTENTION, Job.State.ATTENTION, "unit")

@@ -28,7 +28,7 @@ def said(answer: object) -> list[str]:
     return [str(message) for message in get_messages(answer.wsgi_request)]  # type: ignore[attr-defined]
 
 
-class TestWho:
+class TestWhoUploads:
     def test_staff_see_the_list(self, campaign: Campaign, browse: Browse, consultant: User, field_staff: User) -> None:
         hand_in(campaign, LOG, "monday.csv")
         for person in (consultant, field_staff):
@@ -152,7 +152,7 @@ class TestToAForm:
         assert said(answer) == ["No file came with this."]
 
 
-class TestInstrument:
+class TestInstrumentOfAnUpload:
     def test_it_can_be_named(self, campaign: Campaign, meter: Instrument, browser: Client) -> None:
         assert send(browser, campaign, ("log.csv", LOG), script=True, instrument=meter.pk).status_code == 201
         assert Upload.objects.get().instrument == meter
@@ -179,7 +179,7 @@ class TestInstrument:
         assert answer.json() == {"message": "Choose one of your own instruments."}
 
 
-class TestTooLarge:
+class TestUploadTooLarge:
     """By the header alone, before anything is parsed: what does not fit is not read to its end."""
 
     @pytest.fixture(autouse=True)
