@@ -38,7 +38,7 @@ _UTC = ZoneInfo("UTC")
 
 
 @dataclass(frozen=True, eq=False)
-class Log:
+class WholeLog:
     """A log read whole: ``stamps_ms`` (n,) of the logger's own clock, in the order of the file; ``values`` (n, k) and
     ``flags`` (n, k) of the columns ``layout.values``; ``problems``: what was wrong at which line."""
 
@@ -106,7 +106,7 @@ def _raised(values: Floats, flags: npt.NDArray[np.int32], chain: Chain) -> Float
     return np.where((flags & int(Flag.BELOW_DETECTION)) != 0, np.maximum(values, limit), values)
 
 
-def read_log(path: Path | str, layout: Layout | None = None) -> Log:
+def read_log(path: Path | str, layout: Layout | None = None) -> WholeLog:
     """The log at ``path``, read whole by ``layout``, or as it is understood by itself.
 
     Raises ``methods.logs.Unreadable``, whose problems say why, for what is no log and for one that leaves a question
@@ -121,7 +121,7 @@ def read_log(path: Path | str, layout: Layout | None = None) -> Log:
             raise Unreadable(*(LogProblem(0, "", "", asked.code, asked.message) for asked in found.questions))
         layout = found.layout
     chunks = list(read(path, layout))
-    return Log(
+    return WholeLog(
         layout,
         np.concatenate([chunk.stamps for chunk in chunks]),
         np.concatenate([chunk.values for chunk in chunks]),

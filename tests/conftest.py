@@ -27,6 +27,13 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker("pure")
 
 
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """What tests say of the tree besides passing (``record_property("says", …)``)."""
+    reports = [report for outcome in ("passed", "failed") for report in terminalreporter.stats.get(outcome, ())]
+    for line in sorted({str(line) for report in reports for key, line in report.user_properties if key == "says"}):
+        terminalreporter.write_line(line)
+
+
 @pytest.fixture(autouse=True)
 def _apart(settings: LazySettings, tmp_path: Path) -> None:
     """Files of a test stay with the test, and so does what was read of its reports: made ones bear one digest."""
