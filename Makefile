@@ -7,7 +7,7 @@ PORT ?= 8000
 JOBS ?= auto
 MARKS ?= not bench
 
-.PHONY: demo test check lint types imports migrations js bench lock clean
+.PHONY: demo test check lint types imports migrations js docs bench lock clean
 
 demo: $(VENV)/.run
 	$(BIN)/python manage.py demo --port $(PORT)
@@ -42,6 +42,11 @@ js:
 node_modules/.locked: package-lock.json
 	npm ci --silent
 	touch $@
+
+# What is generated in docs/: the glossary, and which tests use which check value.
+docs: $(VENV)/.dev
+	$(BIN)/python -m tests.architecture.glossary
+	$(BIN)/python -m tests.architecture.check_values
 
 bench: $(VENV)/.dev
 	$(BIN)/python -m tests.bench

@@ -15,6 +15,8 @@ from campaigns.models.places import SamplingPoint, Site
 
 
 class Campaign(Record):
+    """A question asked of a site: what is measured, against which criteria, and how sure one wants to be."""
+
     list_route: ClassVar[str | None] = "campaigns"
     page_route: ClassVar[str | None] = "campaign"
 

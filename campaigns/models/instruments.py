@@ -19,6 +19,8 @@ STAMP_CONVENTION_CHOICES = [(convention.value, convention.label) for convention 
 
 
 class InstrumentType(Record):
+    """A make of instrument, as its manual describes it: its channels, its warm-up, what it stores."""
+
     list_route: ClassVar[str | None] = "instrument-types"
     page_route: ClassVar[str | None] = "instrument-type"
 
@@ -148,6 +150,8 @@ class ChannelSpec(Record):
 
 
 class Instrument(Record):
+    """One meter or logger, with its serial number, its clock and its papers."""
+
     list_route: ClassVar[str | None] = "instruments"
     page_route: ClassVar[str | None] = "instrument"
 

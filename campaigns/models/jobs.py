@@ -27,6 +27,8 @@ class LostLease(Exception):
 
 
 class Job(Record):
+    """One piece of background work. This row, and not the broker, is the truth about it."""
+
     class State(models.TextChoices):
         QUEUED = "queued", "queued"
         RUNNING = "running", "running"

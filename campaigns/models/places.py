@@ -46,6 +46,8 @@ class PlaceKind(models.TextChoices):
 
 
 class Site(Record):
+    """A place that a client asks about: its buildings, its time zone, its altitude, its outdoor points."""
+
     list_route: ClassVar[str | None] = "sites"
     page_route: ClassVar[str | None] = "site"
     organisation = models.ForeignKey(Organisation, on_delete=models.PROTECT, related_name="sites")
@@ -88,6 +90,8 @@ class Site(Record):
 
 
 class Building(Record):
+    """A building of a site."""
+
     lies_in_field: ClassVar[str | None] = "site"
     site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="buildings")
     name = models.CharField(max_length=200)
@@ -114,6 +118,8 @@ class Building(Record):
 
 
 class Floor(Record):
+    """A storey of a building. Its drawing has coordinates of its own."""
+
     lies_in_field: ClassVar[str | None] = "building"
     building = models.ForeignKey(Building, on_delete=models.PROTECT, related_name="floors")
     name = models.CharField(max_length=100)
@@ -172,6 +178,8 @@ class Zone(Record):
 
 
 class Room(Record):
+    """A room of a zone."""
+
     lies_in_field: ClassVar[str | None] = "zone"
     zone = models.ForeignKey(Zone, on_delete=models.PROTECT, related_name="rooms")
     name = models.CharField(max_length=100)

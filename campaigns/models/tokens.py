@@ -21,6 +21,8 @@ class TokenScope(models.TextChoices):
 
 
 class ApiToken(Record):
+    """What a program shows instead of a password: an organisation, and scopes that say what it may read."""
+
     list_route: ClassVar[str | None] = "tokens"
     route_word: ClassVar[str] = "token"
     organisation = models.ForeignKey(Organisation, on_delete=models.CASCADE, related_name="tokens")

@@ -16,7 +16,7 @@ def original_path(upload: Upload, filename: str) -> str:
 
 
 class Upload(Record):
-    """The original is never altered or deleted by Fanlight; the same file again is already held."""
+    """One original log file. It is never altered or deleted by Fanlight; the same file again is already held."""
 
     class State(models.TextChoices):
         RECEIVED = "received", "received"
