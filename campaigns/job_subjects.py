@@ -36,11 +36,11 @@ def titles(jobs: Iterable[Job]) -> dict[int, Subject]:
     by_kind: dict[str, list[Job]] = {}
     for job in jobs:
         by_kind.setdefault(job.kind, []).append(job)
-    found: dict[int, Subject] = {}
+    by_job: dict[int, Subject] = {}
     for kind, those in by_kind.items():
         subjects = _finders[kind]([job.subject_id for job in those]) if kind in _finders else {}
         for job in those:
             subject = subjects.get(job.subject_id)
             label = label_of(kind)
-            found[job.pk] = Subject(f"{label}: {subject.name}", subject.url) if subject else Subject(label)
-    return found
+            by_job[job.pk] = Subject(f"{label}: {subject.name}", subject.url) if subject else Subject(label)
+    return by_job

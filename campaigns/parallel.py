@@ -65,7 +65,7 @@ def shared_out(
     raised here; whatever happens, no hand outlives the block.
     """
     if len(parts) < 2:
-        yield (one for part in parts for one in work(part))
+        yield (result for part in parts for result in work(part))
         return
     hands: list[_Hand] = []
     try:
@@ -121,8 +121,8 @@ def _connections_of_its_own() -> list[Any]:
 
 def _send(results: Iterable[T], pipe: Pipe) -> None:
     handful: list[T] = []
-    for one in results:
-        handful.append(one)
+    for result in results:
+        handful.append(result)
         if len(handful) == HANDFUL:
             pipe.send(("some", handful))
             handful = []

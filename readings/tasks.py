@@ -22,8 +22,8 @@ def read(job: Job) -> Outcome:
 
 @subjects_of(READ_UPLOAD)
 def uploads(ids: Iterable[int]) -> dict[int, Subject]:
-    found = Upload.objects.filter(pk__in=list(ids)).values_list("pk", "filename", "key")
-    return {pk: Subject(filename, reverse("upload", args=[key])) for pk, filename, key in found}
+    rows = Upload.objects.filter(pk__in=list(ids)).values_list("pk", "filename", "key")
+    return {pk: Subject(filename, reverse("upload", args=[key])) for pk, filename, key in rows}
 
 
 @handles(REVIEW_CLOCK, "Look where its logs lie")
@@ -33,5 +33,5 @@ def review(job: Job) -> Outcome:
 
 @subjects_of(REVIEW_CLOCK)
 def instruments(ids: Iterable[int]) -> dict[int, Subject]:
-    found = Instrument.objects.filter(pk__in=list(ids)).values_list("pk", "name", "key")
-    return {pk: Subject(name, reverse("instrument-clock", args=[key])) for pk, name, key in found}
+    rows = Instrument.objects.filter(pk__in=list(ids)).values_list("pk", "name", "key")
+    return {pk: Subject(name, reverse("instrument-clock", args=[key])) for pk, name, key in rows}

@@ -27,11 +27,11 @@ def pdf(job: Job) -> Outcome:
 
 @subjects_of(EVALUATE)
 def campaigns(ids: Iterable[int]) -> dict[int, Subject]:
-    found = Campaign.objects.filter(pk__in=list(ids)).values_list("pk", "name", "key")
-    return {pk: Subject(name, reverse("campaign", args=[key])) for pk, name, key in found}
+    rows = Campaign.objects.filter(pk__in=list(ids)).values_list("pk", "name", "key")
+    return {pk: Subject(name, reverse("campaign", args=[key])) for pk, name, key in rows}
 
 
 @subjects_of(MAKE_PDF)
 def reports(ids: Iterable[int]) -> dict[int, Subject]:
-    found = Report.objects.filter(pk__in=list(ids)).select_related("campaign")
-    return {r.pk: Subject(str(r), reverse("released-report", args=[r.key])) for r in found}
+    rows = Report.objects.filter(pk__in=list(ids)).select_related("campaign")
+    return {r.pk: Subject(str(r), reverse("released-report", args=[r.key])) for r in rows}

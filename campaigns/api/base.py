@@ -28,10 +28,10 @@ class Negotiation(DefaultContentNegotiation):
 
     def filter_renderers(self, renderers: Iterable[BaseRenderer], format: str) -> list[BaseRenderer]:
         able = list(renderers)
-        found = [renderer for renderer in able if renderer.format == format]
-        if not found:
+        matching = [renderer for renderer in able if renderer.format == format]
+        if not matching:
             raise ValidationError({"format": [f"“{format}” is none of: {', '.join(r.format or '' for r in able)}."]})
-        return found
+        return matching
 
 
 class Strict(APIView):
@@ -76,10 +76,10 @@ class ReadOnly(Strict, viewsets.ReadOnlyModelViewSet[M], Generic[M]):
             key = read_key(self.kwargs["key"])
         except ValueError:
             raise Http404 from None
-        found = self.get_queryset().filter(key=key).first()
-        if found is None:
+        row = self.get_queryset().filter(key=key).first()
+        if row is None:
             raise Http404
-        return found
+        return row
 
     def known_parameters(self) -> set[str]:
         if self.detail:
@@ -110,7 +110,7 @@ def named(token: ApiToken, model: type[M]) -> QuerySet[M]:
 
 
 def named_or_404(token: ApiToken, model: type[M], key: UUID, *related: str) -> M:
-    found = named(token, model).select_related(*related).filter(key=key).first()
-    if found is None:
+    row = named(token, model).select_related(*related).filter(key=key).first()
+    if row is None:
         raise Http404
-    return found
+    return row

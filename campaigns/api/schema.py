@@ -31,8 +31,8 @@ class Operations(AutoSchema):
             for code, (about, schema) in REFUSALS.items():
                 content = {"application/json": {"schema": schema}}
                 operation["responses"].setdefault(code, {"description": about, "content": content})
-        found: dict[str, Any] | None = operation
-        return found
+        described: dict[str, Any] | None = operation
+        return described
 
 
 class TokenScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]

@@ -27,12 +27,18 @@ def told(campaign: Campaign, chosen: Chosen, specs: Iterable[ChannelSpec]) -> li
     out = []
     for spec in specs:
         if spec.parameter == chosen.limit.parameter:
-            found = fit(spec, chosen.limit, campaign)
-            if isinstance(found, str):
-                words, decides = found, ""
+            fit_or_reason = fit(spec, chosen.limit, campaign)
+            if isinstance(fit_or_reason, str):
+                words, decides = fit_or_reason, ""
             else:
-                words = found.words
-                decides = "yes" if found.can_show_compliance else "exceeded only" if found.can_show_exceedance else "no"
+                words = fit_or_reason.words
+                decides = (
+                    "yes"
+                    if fit_or_reason.can_show_compliance
+                    else "exceeded only"
+                    if fit_or_reason.can_show_exceedance
+                    else "no"
+                )
             out.append({"type": spec.instrument_type, "channel": spec, "words": words, "decides": decides})
     return out
 
@@ -53,9 +59,9 @@ Unfit = tuple[Chosen, str, list[Told]]
 def unfit(campaign: Campaign, criteria: Sequence[Chosen], specs: Sequence[ChannelSpec]) -> list[Unfit]:
     """Criteria that not every instrument can show kept: the criterion, a summary, and the channels that cannot."""
     out = []
-    for one in criteria:
-        rows = told(campaign, one, specs)
+    for chosen in criteria:
+        rows = told(campaign, chosen, specs)
         bad = [row for row in rows if row["decides"] != "yes"]
         if bad or not rows:
-            out.append((one, summary(rows) if rows else "None of your instrument types measures it", bad))
+            out.append((chosen, summary(rows) if rows else "None of your instrument types measures it", bad))
     return out

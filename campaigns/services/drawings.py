@@ -28,8 +28,8 @@ def drawings_of(
     drawing are their keys as strings. The plan image and the points are left out unless asked for: pages that colour
     zones read better without them, and room would be kept for what is not drawn.
     """
-    found = list(floors)
-    ids = [floor.pk for floor in found]
+    drawn_floors = list(floors)
+    ids = [floor.pk for floor in drawn_floors]
     grounds, points = _grounds(ids), _points(ids) if with_points else {}
     plans = {plan.floor_id: plan for plan in FloorPlan.objects.filter(floor__in=ids)} if with_image else {}
     return {
@@ -40,7 +40,7 @@ def drawings_of(
             _image(floor, plans),
             str(floor.key),
         )
-        for floor in found
+        for floor in drawn_floors
     }
 
 
@@ -95,7 +95,7 @@ def _points(floor_ids: list[int]) -> dict[int, list[tuple[Any, ...]]]:
 
 def _by_floor(rows: Iterable[tuple[Any, ...]]) -> dict[int, list[tuple[Any, ...]]]:
     """``rows`` begin with the floor they belong to."""
-    found: dict[int, list[tuple[Any, ...]]] = defaultdict(list)
+    by_floor: dict[int, list[tuple[Any, ...]]] = defaultdict(list)
     for floor, *row in rows:
-        found[floor].append(tuple(row))
-    return found
+        by_floor[floor].append(tuple(row))
+    return by_floor

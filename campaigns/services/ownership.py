@@ -12,7 +12,7 @@ from campaigns import access
 def organisation_id_of(row: Model) -> int:
     """Id of the organisation ``row`` belongs to. KeyError for a model without a door."""
     path = access.registered()[type(row)].organisation
-    found: Any = row
+    owner: Any = row
     for step in path.split("__") if path else ():
-        found = getattr(found, step)
-    return int(found.pk)
+        owner = getattr(owner, step)
+    return int(owner.pk)

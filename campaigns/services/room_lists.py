@@ -38,17 +38,17 @@ class Preview:
         return {what: sum(entry.what == what for entry in self.entries) for what in ("new", "filled", "same")}
 
 
-def preview(floor: Floor, found: RoomList, zone: Zone | None) -> Preview:
-    """What ``found`` would do to the floor. ``zone``: for rooms that name none. Nothing is saved.
+def preview(floor: Floor, room_list: RoomList, zone: Zone | None) -> Preview:
+    """What ``room_list`` would do to the floor. ``zone``: for rooms that name none. Nothing is saved.
 
     A room that is there already keeps what it has; only what is empty is filled in. Rooms with a width and a length
     and no place are laid out in rows below what is drawn.
     """
     held = Room.objects.filter(zone__floor=floor).select_related("zone")
-    shown = Preview(problems=list(found.problems), notes=list(found.notes))
+    shown = Preview(problems=list(room_list.problems), notes=list(room_list.notes))
     zones = {z.name.casefold(): z for z in Zone.objects.filter(floor=floor)}
     rooms = {(room.zone.name.casefold(), room.name.casefold()): room for room in held}
-    for listed in found.rooms:
+    for listed in room_list.rooms:
         its_zone = _zone(floor, listed, zones, zone, shown)
         if its_zone is not None:
             known = rooms.get((its_zone.name.casefold(), listed.name.casefold()))
@@ -60,11 +60,11 @@ def preview(floor: Floor, found: RoomList, zone: Zone | None) -> Preview:
     return shown
 
 
-def apply(floor: Floor, found: RoomList, zone: Zone | None) -> Preview:
+def apply(floor: Floor, room_list: RoomList, zone: Zone | None) -> Preview:
     """Do what ``preview`` shows, all of it or, with ``problems``, nothing."""
     with transaction.atomic():
         plan = locked(floor)
-        shown = preview(floor, found, zone)
+        shown = preview(floor, room_list, zone)
         if shown.problems:
             return shown
         try:
@@ -93,11 +93,11 @@ def _zone(
                 RoomListProblem(listed.line, "zone", "No zone is named: choose one for such rooms above.")
             )
         return default
-    found = zones.get(listed.zone.casefold())
-    if found is None:
-        found = zones[listed.zone.casefold()] = Zone(floor=floor, name=listed.zone)
-        shown.zones.append(found)
-    return found
+    zone = zones.get(listed.zone.casefold())
+    if zone is None:
+        zone = zones[listed.zone.casefold()] = Zone(floor=floor, name=listed.zone)
+        shown.zones.append(zone)
+    return zone
 
 
 def _entry(listed: ListedRoom, known: Room | None, zone: Zone) -> RoomListEntry:

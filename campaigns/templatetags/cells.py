@@ -114,8 +114,8 @@ def rounded(value: Any, digits: int) -> str:
     """As the filter ``floatformat`` prints it, which looks the language's signs up each time."""
     if not isinstance(value, float) or not math.isfinite(value):
         return str(floatformat(value, digits))
-    found = Decimal(repr(value)).quantize(STEPS[digits], ROUND_HALF_UP)
-    return str(found or abs(found))  # no minus before nothing
+    quantised = Decimal(repr(value)).quantize(STEPS[digits], ROUND_HALF_UP)
+    return str(quantised or abs(quantised))  # no minus before nothing
 
 
 @register.simple_tag

@@ -43,8 +43,8 @@ class CheckedOffset:
         return self.check.true_utc_ms - self.offset_ms
 
 
-def is_jump(one: CheckedOffset, two: CheckedOffset) -> bool:
-    return abs(two.offset_ms - one.offset_ms) > MOST_DRIFT_MS
+def is_jump(earlier: CheckedOffset, later: CheckedOffset) -> bool:
+    return abs(later.offset_ms - earlier.offset_ms) > MOST_DRIFT_MS
 
 
 def checked_offsets(basis: Basis, checks: Iterable[NotedCheck]) -> list[CheckedOffset]:
@@ -52,7 +52,7 @@ def checked_offsets(basis: Basis, checks: Iterable[NotedCheck]) -> list[CheckedO
     in_turn = sorted(checks)
     offsets = [check.true_utc_ms - _nominal(basis, check) for check in in_turn]
     residuals = _residuals([check.true_utc_ms for check in in_turn], offsets)
-    return [CheckedOffset(*found) for found in zip(in_turn, offsets, residuals, strict=True)]
+    return [CheckedOffset(*fields) for fields in zip(in_turn, offsets, residuals, strict=True)]
 
 
 def _residuals(times: list[int], offsets: list[int]) -> list[int]:

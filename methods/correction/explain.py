@@ -67,13 +67,13 @@ def _checked(period: Period, kind: Kind, at: int, value: float) -> tuple[Input, 
     """The value in force, and the one or two checks it comes from."""
     name = "zero" if kind == "zero" else "span factor"
     series = period.of(kind)
-    found = [Input(name, value)]
+    inputs = [Input(name, value)]
     if series.at.size:
         before, after = (int(side[0]) for side in series.around(np.array([at], dtype=np.int64)))
-        found += [
+        inputs += [
             Input(f"{name} by the check", float(series.values[i]), int(series.at[i])) for i in sorted({before, after})
         ]
-    return tuple(found)
+    return tuple(inputs)
 
 
 def _held(period: Period, kind: Kind, at: int) -> str:

@@ -1,4 +1,4 @@
-"""Figures as plain plotly dicts, coloured by the roles of ``static/js/charts/colour-roles.js``, and the arithmetic of drawing. Pure."""
+"""Figures as plain plotly dicts, coloured by the roles of ``colour-roles.js``, and the arithmetic of drawing."""
 
 from methods.figures.axes import DeploymentBar, LimitLine, Span
 from methods.figures.budget import budget_bars

@@ -68,15 +68,15 @@ def _rising(sample: PlaceSample, unit: str) -> dict[str, Any]:
 
 def _quantiles(sample: PlaceSample, colour: str, unit: str) -> dict[str, Any]:
     """Median and 95th percentile on the cumulative line: a round mark and a square one."""
-    found = [(q, quantile(sample, q)) for q in (MEDIAN, P95)]
+    quantiles = [(q, quantile(sample, q)) for q in (MEDIAN, P95)]
     words = {MEDIAN: "median", P95: "95th percentile"}
     return {
         "type": "scatter",
         "mode": "markers",
         "name": "median and 95th percentile",
-        "x": _short([value.value for _, value in found]),
-        "y": [100 * q for q, _ in found],
-        "text": [f"{words[q]}: {'< ' if value.is_below else ''}{plain(value.value)} {unit}" for q, value in found],
+        "x": _short([value.value for _, value in quantiles]),
+        "y": [100 * q for q, _ in quantiles],
+        "text": [f"{words[q]}: {'< ' if value.is_below else ''}{plain(value.value)} {unit}" for q, value in quantiles],
         "marker": {"symbol": ["circle", "square"], "size": 8, "color": colour},
         "hovertemplate": "%{text}<extra></extra>",
     }

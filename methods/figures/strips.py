@@ -57,13 +57,13 @@ def strips(
 
 
 def _strip(strip: PointStrip, row: str, unit: str) -> list[dict[str, Any]]:
-    found = [quantile(strip.sample, q) for q in QUANTILES]
-    low, p5, q1, median, q3, p95, high = (q.value for q in found)
+    quantiles = [quantile(strip.sample, q) for q in QUANTILES]
+    low, p5, q1, median, q3, p95, high = (q.value for q in quantiles)
     colour = "series-1" if strip.is_room_air else "series-2"
     text = (
-        f"{row}<br>median {_text(found[3], unit)}, half of the readings from {_text(found[2], unit)}"
-        f" to {_text(found[4], unit)}"
-        f"<br>95th percentile {_text(found[5], unit)}, highest {_text(found[6], unit)}"
+        f"{row}<br>median {_text(quantiles[3], unit)}, half of the readings from {_text(quantiles[2], unit)}"
+        f" to {_text(quantiles[4], unit)}"
+        f"<br>95th percentile {_text(quantiles[5], unit)}, highest {_text(quantiles[6], unit)}"
     )
     parts = [(low, high, 1.0), (p5, p95, 4.0), (q1, q3, 11.0 if strip.is_room_air else 7.0)]
     ends = [_bar(row, a, b, {"color": colour, "width": width}, text) for a, b, width in parts]
@@ -87,5 +87,5 @@ def _bar(row: str, start: float, end: float, line: dict[str, Any], text: str) ->
     }
 
 
-def _text(found: Any, unit: str) -> str:
-    return f"{'< ' if found.is_below else ''}{plain(found.value)} {unit}".strip()
+def _text(quantile_value: Any, unit: str) -> str:
+    return f"{'< ' if quantile_value.is_below else ''}{plain(quantile_value.value)} {unit}".strip()

@@ -253,16 +253,16 @@ def _broken(name: str, label: Label) -> tuple[Line, ...]:
 
 
 def _frame(
-    found: list[Point], grounds: Mapping[str, list[Ring]], points: Sequence[PointIn], image: ImageIn | None
+    corners: list[Point], grounds: Mapping[str, list[Ring]], points: Sequence[PointIn], image: ImageIn | None
 ) -> tuple[float, float, float, float]:
     """x, y, width, height of what is seen; 20 m by 10 m of nothing when there is nothing."""
-    found = [*found, *(corner for rings in grounds.values() for ring in rings for corner in ring.outer)]
-    found += [(point.x_m, point.y_m) for point in points]
+    corners = [*corners, *(corner for rings in grounds.values() for ring in rings for corner in ring.outer)]
+    corners += [(point.x_m, point.y_m) for point in points]
     if image is not None:
-        found += [(image.x, image.y), (image.x + image.width, image.y + image.height)]
-    if not found:
+        corners += [(image.x, image.y), (image.x + image.width, image.y + image.height)]
+    if not corners:
         return (0.0, 0.0, 20.0, 10.0)
-    west, north = min(x for x, _ in found), min(y for _, y in found)
-    east, south = max(x for x, _ in found), max(y for _, y in found)
+    west, north = min(x for x, _ in corners), min(y for _, y in corners)
+    east, south = max(x for x, _ in corners), max(y for _, y in corners)
     margin = max(east - west, south - north, 1.0) * MARGIN
     return (west - margin, north - margin, east - west + 2 * margin, south - north + 2 * margin)

@@ -45,14 +45,14 @@ def _sets() -> Mapping[str, LimitSet]:
 
 def read(path: Path) -> Mapping[str, LimitSet]:
     """The sets of one file, each checked against the library. Raises LimitDataError."""
-    found: dict[str, LimitSet] = {}
+    limit_sets: dict[str, LimitSet] = {}
     for table in tomllib.loads(path.read_text(encoding="utf-8"))["set"]:
         code = str(table.get("code", "set without a code"))
-        for field, message in _problems(table, found):
+        for field, message in _problems(table, limit_sets):
             raise LimitDataError(path.name, code, field, message)
         members = tuple(load()[member] for member in table["members"])
-        found[code] = LimitSet(code, table["title"], PopulationScope(table["kind"]), table["document"], members)
-    return MappingProxyType(found)
+        limit_sets[code] = LimitSet(code, table["title"], PopulationScope(table["kind"]), table["document"], members)
+    return MappingProxyType(limit_sets)
 
 
 def _problems(table: Mapping[str, Any], held: Mapping[str, LimitSet]) -> Iterator[tuple[str, str]]:

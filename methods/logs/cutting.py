@@ -81,8 +81,8 @@ def json_object(text: str) -> dict[str, str]:
     return flat
 
 
-def _flatten(found: dict[str, object], prefix: str, flat: dict[str, str]) -> None:
-    for key, value in found.items():
+def _flatten(nested: dict[str, object], prefix: str, flat: dict[str, str]) -> None:
+    for key, value in nested.items():
         if isinstance(value, dict):
             _flatten(value, f"{prefix}{key}.", flat)
         elif isinstance(value, str):

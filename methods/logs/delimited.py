@@ -18,7 +18,7 @@ _WIDE_GAP = re.compile(r"\t|\s{2,}")
 
 def sketches(sample: FileSample) -> list[Sketch]:
     """What the lines look like with each delimiter that they could have."""
-    return [found for delimiter in DELIMITERS if (found := _sketch(sample, delimiter))]
+    return [sketch for delimiter in DELIMITERS if (sketch := _sketch(sample, delimiter))]
 
 
 def _sketch(sample: FileSample, delimiter: str) -> Sketch | None:

@@ -78,10 +78,10 @@ class Ending:
         cell = self._last_cell(line)
         if cell is None or not self.is_number:
             return None if cell is None else len(cell)
-        found = _NUMBER.fullmatch(cell)
-        if found is None or (cell[-1:].isdigit() and _value(cell) in self.missing):
+        number = _NUMBER.fullmatch(cell)
+        if number is None or (cell[-1:].isdigit() and _value(cell) in self.missing):
             return None
-        return len(found["places"] or "")
+        return len(number["places"] or "")
 
 
 def _value(cell: str) -> float | None:

@@ -121,8 +121,8 @@ def _nth_line_end(text: bytes, wanted: int) -> tuple[int, int]:
         while count < wanted and (at := text.find(b"\n", end)) >= 0:
             end, count = at + 1, count + 1
         return end, count
-    found = text.count(b"\n")
-    if found < wanted:
-        return text.rfind(b"\n") + 1, found
+    line_ends = text.count(b"\n")
+    if line_ends < wanted:
+        return text.rfind(b"\n") + 1, line_ends
     feeds = np.flatnonzero(np.frombuffer(text, dtype=np.uint8) == 10)
     return int(feeds[wanted - 1]) + 1, wanted

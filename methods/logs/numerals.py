@@ -21,55 +21,55 @@ class Evidence:
 
 
 def weigh(cells: list[str]) -> Evidence:
-    found = Evidence()
+    evidence = Evidence()
     for cell in cells:
         text = cell.strip().replace("\u00a0", " ").replace("\u202f", " ").replace("’", "'")
         groups = _GROUPS.fullmatch(text)
         if groups and (groups[2] or groups[1] in "' " or text.count(groups[1]) > 1):
             if groups[2] != groups[1]:
-                _count_groups(found, groups[1], groups[2] or "")
+                _count_groups(evidence, groups[1], groups[2] or "")
             continue
         match = _ONE_MARK.fullmatch(text)
         if match:
-            _count_mark(found, match)
-    return found
+            _count_mark(evidence, match)
+    return evidence
 
 
-def _count_groups(found: Evidence, thousands: str, decimal: str) -> None:
-    found.thousands = thousands
+def _count_groups(evidence: Evidence, thousands: str, decimal: str) -> None:
+    evidence.thousands = thousands
     if decimal == "," or thousands == ".":
-        found.decimal_comma += 1
+        evidence.decimal_comma += 1
     elif decimal == "." or thousands == ",":
-        found.decimal_point += 1
+        evidence.decimal_point += 1
 
 
-def _count_mark(found: Evidence, match: re.Match[str]) -> None:
+def _count_mark(evidence: Evidence, match: re.Match[str]) -> None:
     whole, mark, decimals = match.groups()
     unclear = len(decimals) == 3 and 1 <= len(whole) <= 3 and not whole.startswith("0")
     if mark == ",":
         if unclear:
-            found.either_comma += 1
+            evidence.either_comma += 1
         else:
-            found.decimal_comma += 1
+            evidence.decimal_comma += 1
     elif unclear:
-        found.either_point += 1
+        evidence.either_point += 1
     else:
-        found.decimal_point += 1
+        evidence.decimal_point += 1
 
 
-def decide(found: Evidence) -> tuple[str, str, bool]:
+def decide(evidence: Evidence) -> tuple[str, str, bool]:
     """Decimal mark, thousands mark, and whether a person has to say.
 
     A lone "1.234" is a decimal point, as everywhere; a lone "1,234" is anybody's guess.
     """
-    if found.decimal_comma > found.decimal_point:
-        grouped = "." if found.either_point else ""
-        return ",", found.thousands if found.thousands not in ("", ",") else grouped, False
-    if found.decimal_point:
-        grouped = "," if found.either_comma else ""
-        return ".", found.thousands if found.thousands not in ("", ".") else grouped, False
-    if found.either_comma and found.either_point:
+    if evidence.decimal_comma > evidence.decimal_point:
+        grouped = "." if evidence.either_point else ""
+        return ",", evidence.thousands if evidence.thousands not in ("", ",") else grouped, False
+    if evidence.decimal_point:
+        grouped = "," if evidence.either_comma else ""
+        return ".", evidence.thousands if evidence.thousands not in ("", ".") else grouped, False
+    if evidence.either_comma and evidence.either_point:
         return ".", ",", True
-    if found.either_comma:
+    if evidence.either_comma:
         return ",", "", True
-    return ".", found.thousands, False
+    return ".", evidence.thousands, False

@@ -55,18 +55,18 @@ def _chunks(source: Source, plan: CompiledLayout, log: ProblemLog, rows: int) ->
 
 
 def _sheet_chunks(lines: Iterator[list[str]], reader: RowReader, rows: int) -> Iterator[Chunk]:
-    found: list[LogRow] = []
+    rows_read: list[LogRow] = []
     width, first = reader.plan.width, reader.plan.layout.first_data_line
     for line, cells in enumerate(lines, 1):
         if line < first:
             continue
         row = reader.read(line, [*cells, *[""] * (width - len(cells))])
         if row is not None:
-            found.append(row)
-        if len(found) == rows:
-            yield _chunk(found, reader.plan.k)
-            found = []
-    yield _chunk(found, reader.plan.k)
+            rows_read.append(row)
+        if len(rows_read) == rows:
+            yield _chunk(rows_read, reader.plan.k)
+            rows_read = []
+    yield _chunk(rows_read, reader.plan.k)
 
 
 def _chunk(rows: list[LogRow], k: int) -> Chunk:

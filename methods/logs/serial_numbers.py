@@ -23,9 +23,9 @@ def is_serial_name(name: str) -> bool:
 
 def find_serials(lines: list[str]) -> tuple[str, ...]:
     """Candidates in the order of ``lines``; words without a digit are none."""
-    found = (match["serial"].rstrip("._-/") for line in lines for match in _SERIAL.finditer(line[:500]))
-    return with_digits(found)
+    serials = (match["serial"].rstrip("._-/") for line in lines for match in _SERIAL.finditer(line[:500]))
+    return with_digits(serials)
 
 
-def with_digits(found: Iterable[str]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(text for text in found if any(c.isdigit() for c in text)))[:MOST]
+def with_digits(serials: Iterable[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(text for text in serials if any(c.isdigit() for c in text)))[:MOST]

@@ -131,20 +131,20 @@ class _Values:
     def __init__(self, book: Book) -> None:
         self.book = book
 
-    def text(self, found: str, kind: str, style: int) -> str:
+    def text(self, cell_text: str, kind: str, style: int) -> str:
         if kind == "n":
             if style in self.book.dates:
-                return self._date(float(found), style)
-            return found if found.isdecimal() and not found.startswith("0") else as_text(_number(found))
+                return self._date(float(cell_text), style)
+            return cell_text if cell_text.isdecimal() and not cell_text.startswith("0") else as_text(_number(cell_text))
         if kind == "s":
-            return self.book.shared[int(found)]
+            return self.book.shared[int(cell_text)]
         if kind == "b":
-            return str(bool(int(found)))
+            return str(bool(int(cell_text)))
         if kind == "d":
             from openpyxl.utils.datetime import from_ISO8601
 
-            return as_text(from_ISO8601(found))
-        return found
+            return as_text(from_ISO8601(cell_text))
+        return cell_text
 
     def _date(self, count: float, style: int) -> str:
         from openpyxl.utils.datetime import from_excel
@@ -155,8 +155,8 @@ class _Values:
             return "#VALUE!"
 
 
-def _number(found: str) -> float:
-    return float(found) if "." in found or "E" in found or "e" in found else int(found)
+def _number(cell_text: str) -> float:
+    return float(cell_text) if "." in cell_text or "E" in cell_text or "e" in cell_text else int(cell_text)
 
 
 @lru_cache(maxsize=4096)

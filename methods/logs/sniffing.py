@@ -75,8 +75,8 @@ def _sketches(source: Source) -> tuple[list[Sketch], FileSample, list[str]]:
         with workbook.open_workbook(source.workbook, source.size) as book:
             return workbook.sketches(book, source.container)
     sample = take_sample(source)
-    found = jsonlines.sketches(sample) or [*delimited.sketches(sample), *fixed.sketches(sample)]
-    return found, sample, []
+    sketches = jsonlines.sketches(sample) or [*delimited.sketches(sample), *fixed.sketches(sample)]
+    return sketches, sample, []
 
 
 def _preview(sketch: Sketch) -> tuple[tuple[str, ...], ...]:

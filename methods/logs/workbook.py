@@ -13,17 +13,17 @@ from methods.logs.types import Layout
 
 def sketches(book: Book, container: str) -> tuple[list[Sketch], FileSample, list[str]]:
     """The best sheet's sketch, the rows it was made from as text, and the other sheets that look like logs."""
-    found: list[tuple[Sketch, FileSample]] = []
+    sheet_sketches: list[tuple[Sketch, FileSample]] = []
     for title in book.sheets:
         rows, complete = _first_rows(book, title)
         sketch = _sketch(rows, Layout("xlsx", "", container, sheet=title), late=counts_from_1904(book))
         if sketch is not None:
             lines = tuple(" ".join(cell for cell in row if cell) for row in rows)
-            found.append((sketch, FileSample("", container, lines, complete)))
-    if not found:
+            sheet_sketches.append((sketch, FileSample("", container, lines, complete)))
+    if not sheet_sketches:
         return [], FileSample("", container, (), complete=True), []
-    best = max(found, key=lambda pair: pair[0].score)
-    others = [s.layout.sheet for s, _ in found if s is not best[0] and s.score > best[0].score / 2]
+    best = max(sheet_sketches, key=lambda pair: pair[0].score)
+    others = [s.layout.sheet for s, _ in sheet_sketches if s is not best[0] and s.score > best[0].score / 2]
     return [best[0]], best[1], others
 
 

@@ -42,18 +42,18 @@ def edges(limit: LimitDefinition) -> tuple[Edge, ...]:
     A document that rounds a result before comparing moves the edge: with whole numbers and ≤ 9, everything below 9.5
     meets (R-03); with truncation to three decimals and ≤ 0.070, everything below 0.071 does (R-05).
     """
-    found = []
+    limit_edges = []
     if limit.bound is not Bound.UPPER:
         low = limit.low if limit.bound is Bound.RANGE else limit.value
         if low is not None:
-            found.append(_lower(low, limit))
+            limit_edges.append(_lower(low, limit))
     if limit.bound is not Bound.LOWER:
         high = limit.high if limit.bound is Bound.RANGE else limit.value
         if high is not None:
-            found.append(_upper(high, limit))
-    if not found:
+            limit_edges.append(_upper(high, limit))
+    if not limit_edges:
         raise ValueError(f"the limit {limit.code} carries no value")
-    return tuple(found)
+    return tuple(limit_edges)
 
 
 def is_met(limit: LimitDefinition, x: float) -> bool:

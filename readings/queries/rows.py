@@ -82,16 +82,16 @@ def rows_of(reaches: Sequence[Reach]) -> Iterator[Rows]:
         some = reaches[first : first + MOST_TOGETHER]
         most = -(-BLOCK // len(some))
         together = _several_arrays if connection.vendor == "postgresql" else _several_selects
-        for reach, found in zip(some, together(some, most), strict=True):
-            yield found if len(found) < most else rows(*reach)
+        for reach, stored in zip(some, together(some, most), strict=True):
+            yield stored if len(stored) < most else rows(*reach)
 
 
-def in_file_order(found: Rows) -> Rows:
+def in_file_order(stored: Rows) -> Rows:
     """By upload and line, as they mostly are: sorting and copying costs more than looking."""
-    upload, line = found["upload_id"], found["line"]
+    upload, line = stored["upload_id"], stored["line"]
     later = upload[1:] > upload[:-1]
     later |= (upload[1:] == upload[:-1]) & (line[1:] >= line[:-1])
-    return found if later.all() else found[np.lexsort((line, upload))]
+    return stored if later.all() else stored[np.lexsort((line, upload))]
 
 
 def _after(channel_id: int, after: tuple[int, int], high: int) -> Rows:
@@ -127,9 +127,9 @@ connection_created.connect(_teach, dispatch_uid="readings.packed_rows")
 
 
 def _unpacked(packed: bytes | None) -> Rows:
-    found = np.frombuffer(packed or b"", dtype=PACKED_ROW).astype(ROW)
-    found["raw"][np.isinf(found["raw"])] = np.nan
-    return found
+    unpacked = np.frombuffer(packed or b"", dtype=PACKED_ROW).astype(ROW)
+    unpacked["raw"][np.isinf(unpacked["raw"])] = np.nan
+    return unpacked
 
 
 def _several_selects(reaches: Sequence[Reach], most: int) -> list[Rows]:
@@ -138,8 +138,8 @@ def _several_selects(reaches: Sequence[Reach], most: int) -> list[Rows]:
     counted = [f"SELECT {k}, {PACKED}" for k in range(len(reaches))]
     with connection.cursor() as cursor:
         cursor.execute(" UNION ALL ".join(counted), values)
-        found = dict(cursor.fetchall())
-    return [_unpacked(found[k]) for k in range(len(reaches))]
+        by_reach = dict(cursor.fetchall())
+    return [_unpacked(by_reach[k]) for k in range(len(reaches))]
 
 
 def _several_arrays(reaches: Sequence[Reach], most: int) -> list[Rows]:
@@ -151,12 +151,12 @@ def _several_arrays(reaches: Sequence[Reach], most: int) -> list[Rows]:
         return [_sorted(_rows_at(cursor.pgresult, k)) for k in range(len(reaches))]
 
 
-def _sorted(found: Rows) -> Rows:
-    stamp, nth = found["stamp"], found["nth"]
+def _sorted(stored: Rows) -> Rows:
+    stamp, nth = stored["stamp"], stored["nth"]
     later = stamp[1:] > stamp[:-1]
     if not later.all() and not (later | ((stamp[1:] == stamp[:-1]) & (nth[1:] > nth[:-1]))).all():
-        return found[np.lexsort((nth, stamp))]
-    return found
+        return stored[np.lexsort((nth, stamp))]
+    return stored
 
 
 def _blocks(channel_id: int, after: tuple[int, int], high: int) -> Iterator[Rows]:
@@ -196,11 +196,11 @@ def _rows_at(result: Any, k: int) -> Rows:
     if columns[0] is None:  # an aggregate of no rows
         return np.empty(0, dtype=ROW)
     count = int.from_bytes(columns[0][COUNT : COUNT + 4], "big")
-    found = np.empty(count, dtype=ROW)
+    stored = np.empty(count, dtype=ROW)
     stamp, raw, nth_flag, upload_line = (
         np.frombuffer(data, kind, count, offset=FIRST)["value"] for kind, data in zip(ELEMENTS, columns, strict=True)
     )
-    found["stamp"], found["raw"] = stamp, raw
-    found["nth"], found["flag"] = nth_flag >> 16, nth_flag & 0xFFFF
-    found["upload_id"], found["line"] = upload_line >> 32, upload_line & 0xFFFF_FFFF
-    return found
+    stored["stamp"], stored["raw"] = stamp, raw
+    stored["nth"], stored["flag"] = nth_flag >> 16, nth_flag & 0xFFFF
+    stored["upload_id"], stored["line"] = upload_line >> 32, upload_line & 0xFFFF_FFFF
+    return stored

@@ -64,8 +64,8 @@ class Progress:
                 self.problems.append(problem)
 
     def burst_edges(self) -> list[list[int]] | None:
-        found = self.bursts.result()
-        return None if found is None else found.tolist()
+        edges = self.bursts.result()
+        return None if edges is None else edges.tolist()
 
     def saw(self, chunk: Chunk) -> None:
         self.lines += len(chunk.lines)
@@ -155,11 +155,11 @@ def _store(
 ) -> None:
     file = Intake()
     try:
-        for chunk, found in chunks:
+        for chunk, problems in chunks:
             progress.note(chunk.problems)
             if not len(chunk.lines):
                 continue
-            batches = [file.see(progress.steps.see(batch)) for batch in found]
+            batches = [file.see(progress.steps.see(batch)) for batch in problems]
             if not progress.lines:
                 refuse_the_same_memory(upload, layout.basis, batches)
             with transaction.atomic():
@@ -203,7 +203,7 @@ def _finish(
     understood: Understood | None = None,
 ) -> Outcome:
     progress.note(problems)
-    found: dict[str, Any] = {
+    columns: dict[str, Any] = {
         "state": state,
         "layout": understood.layout.to_json() if understood and understood.layout else None,
         "understood": understood.kept() if understood else None,
@@ -226,7 +226,7 @@ def _finish(
             for p in progress.problems
         )
         kept = kept_for(upload, understood)
-        Upload.objects.filter(pk=upload.pk).update(kept_layout=kept, **found)
+        Upload.objects.filter(pk=upload.pk).update(kept_layout=kept, **columns)
         if progress.tally.stored or (kept and kept.pk) != upload.kept_layout_id:
             inputs_changed.send(Upload, campaign_ids=fed_by(Upload.objects.filter(pk=upload.pk)))
     return _outcome(state, progress)
@@ -255,8 +255,8 @@ def _basis(upload: Upload, layout: Layout) -> Basis:
 
 def _by_serial(upload: Upload, serials: tuple[str, ...]) -> Instrument | None:
     organisation = upload.campaign.site.organisation_id
-    found = list(Instrument.objects.filter(organisation=organisation, serial__in=serials)[:2])
-    return found[0] if len(found) == 1 else None
+    instruments = list(Instrument.objects.filter(organisation=organisation, serial__in=serials)[:2])
+    return instruments[0] if len(instruments) == 1 else None
 
 
 def _which_instrument(understood: Understood) -> LogProblem:

@@ -175,7 +175,7 @@ class LayoutLook:
     def faults(self) -> list[tuple[str, str]]:
         """(words, id of the control): why this cannot be settled on."""
         wrong = [
-            (f"{self.form[name].label}: {' '.join(str(one) for one in told)}", self.form.id_of(name))
+            (f"{self.form[name].label}: {' '.join(str(error) for error in told)}", self.form.id_of(name))
             for name, told in self.form.errors.items()
             if name in self.form.fields
         ]

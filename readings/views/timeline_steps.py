@@ -23,10 +23,10 @@ class StepPage(OnTimeline):
     http_method_names: ClassVar[list[str]] = ["post"]  # type: ignore[misc]
 
     def post(self, request: HttpRequest, instrument: Any, **kwargs: Any) -> HttpResponse:
-        found = self.one(instrument)
+        row = self.one(instrument)
         if not self.may_edit:
             raise Http404
-        who = self.who(found)
+        who = self.who(row)
         form = self.form(who)
         stays: Deployment | None = None
         if not form.is_valid():
@@ -37,7 +37,7 @@ class StepPage(OnTimeline):
             except CannotEdit as reason:
                 messages.error(request, f"Nothing was changed. {reason}")
                 stays = form.cleaned_data.get("deployment")
-        return redirect(self.back(found.key, stays))
+        return redirect(self.back(row.key, stays))
 
     def back(self, instrument: Any, chosen: Deployment | None) -> str:
         """The same view of the timeline; after a refusal with the deployment still chosen."""

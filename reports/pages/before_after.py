@@ -48,8 +48,8 @@ def repeats(campaign: Campaign, current: Chosen) -> list[Repeat]:
     """Other campaigns of the site with a finding for the same limit, the earliest first. One query."""
     rows = Criterion.objects.filter(limit=current.criterion.limit_id, campaign__site=campaign.site_id)
     judged = rows.exclude(campaign=campaign).filter(findings__isnull=False).select_related("campaign__site", "limit")
-    found = judged.order_by("campaign__starts_on", "campaign__pk").distinct()
-    return [Repeat(row.campaign, Chosen(row, current.limit)) for row in found]
+    criteria = judged.order_by("campaign__starts_on", "campaign__pk").distinct()
+    return [Repeat(row.campaign, Chosen(row, current.limit)) for row in criteria]
 
 
 def shown(others: Sequence[Repeat], key: str | None) -> Repeat | None:
@@ -70,27 +70,27 @@ def standing_of(other: Repeat, found: Standing) -> Standing:
     return standing(other.campaign, other.chosen, found.buildings)
 
 
-def comparison(found: Standing, theirs: Standing) -> dict[str, Any]:
+def comparison(standing: Standing, theirs: Standing) -> dict[str, Any]:
     """Zones measured in both campaigns as rows of ``parts/table.html``, the largest change first."""
-    before, after = (theirs, found) if _order(theirs.campaign) < _order(found.campaign) else (found, theirs)
-    both = [zone for zone in found.zones if zone.pk in before.findings and zone.pk in after.findings]
-    rows = [_row(found, before.findings[zone.pk], after.findings[zone.pk]) for zone in both]
-    only = [z.name for z in found.zones if (z.pk in before.findings) != (z.pk in after.findings)]
+    before, after = (theirs, standing) if _order(theirs.campaign) < _order(standing.campaign) else (standing, theirs)
+    both = [zone for zone in standing.zones if zone.pk in before.findings and zone.pk in after.findings]
+    rows = [_row(standing, before.findings[zone.pk], after.findings[zone.pk]) for zone in both]
+    only = [z.name for z in standing.zones if (z.pk in before.findings) != (z.pk in after.findings)]
     return {
-        "caption": f"{before.campaign.name} and {after.campaign.name}. {found.chosen.text}.",
+        "caption": f"{before.campaign.name} and {after.campaign.name}. {standing.chosen.text}.",
         "columns": COLUMNS,
-        "rows": [row for _, row in sorted(rows, key=lambda one: -one[0])],
+        "rows": [row for _, row in sorted(rows, key=lambda pair: -pair[0])],
         "only_once": only,
         "note": NOTE,
         "url": reverse("campaign", args=[theirs.campaign.key]),
     }
 
 
-def _row(found: Standing, before: Finding, after: Finding) -> tuple[float, list[Any]]:
+def _row(standing: Standing, before: Finding, after: Finding) -> tuple[float, list[Any]]:
     earlier, later = before.governing, after.governing
     size, change = _change(earlier, later)
     return size, [
-        {"text": after.zone.name, "url": found.page_of(after.zone)},
+        {"text": after.zone.name, "url": standing.page_of(after.zone)},
         result_cells.value_cell(earlier, reverse("result", args=[earlier.key])),
         result_cells.verdict_cell(earlier),
         result_cells.value_cell(later, reverse("result", args=[later.key])),

@@ -74,11 +74,11 @@ def _bars(
 def _events(campaign: Campaign, logs: Sequence[Log]) -> list[tuple[str, str]]:
     """What happened since, in words: logs handed in, revisions signed."""
     zone = campaign.site.zone_info
-    found = [("Logs handed in", f"{len(logs)}, the last {moment_text(logs[-1].created_at, zone)}")] if logs else []
+    events = [("Logs handed in", f"{len(logs)}, the last {moment_text(logs[-1].created_at, zone)}")] if logs else []
     by_state: dict[str, list[str]] = defaultdict(list)
     revisions = campaign.reports.order_by("revision").values_list("revision", "released_at", "withdrawn_at")
     for revision, released, withdrawn in revisions:
         if released is not None:
             what = "Withdrawn" if withdrawn else "Released"
             by_state[what].append(f"revision {revision}, {moment_text(released, zone)}")
-    return [*found, *((what, "; ".join(said)) for what, said in by_state.items())]
+    return [*events, *((what, "; ".join(said)) for what, said in by_state.items())]

@@ -11,21 +11,21 @@ from methods.floorplans.drawing import FloorDrawing, dress
 from reports.pages.zone_ranking import Standing, zone_cell
 
 
-def floor_plans(found: Standing) -> list[dict[str, Any]]:
+def floor_plans(standing: Standing) -> list[dict[str, Any]]:
     """Floors, the top one first, as ``reports/parts/plans.html`` takes them; empty when none is drawn. One query.
 
     {name, drawing, title, undrawn}: ``undrawn`` are zones without an outline, as cells of ``parts/zone_cell.html``.
     """
-    floors = [floor for building in found.buildings for floor in building.floors.all() if floor.zones.all()]
+    floors = [floor for building in standing.buildings for floor in building.floors.all() if floor.zones.all()]
     drawings = drawings_of(floors)
     if not any(drawing.zones for drawing in drawings.values()):
         return []
-    many = len(found.buildings) > 1
-    return [_plan(found, floor, drawings[floor.pk], many) for floor in floors]
+    many = len(standing.buildings) > 1
+    return [_plan(standing, floor, drawings[floor.pk], many) for floor in floors]
 
 
-def _plan(found: Standing, floor: Floor, drawing: FloorDrawing, many: bool) -> dict[str, Any]:
-    looks = {str(zone.key): zone_cell(found, zone) for zone in floor.zones.all()}
+def _plan(standing: Standing, floor: Floor, drawing: FloorDrawing, many: bool) -> dict[str, Any]:
+    looks = {str(zone.key): zone_cell(standing, zone) for zone in floor.zones.all()}
     name = f"{floor.building.name}, {floor.name}" if many else floor.name
     return {
         "name": name,

@@ -72,7 +72,7 @@ class CampaignPage(RowPage):
     def standing(self, criteria: list[Chosen], work: Work) -> dict[str, Any]:
         campaign = self.found
         current = pick(criteria, self.request.GET.get("criterion"))
-        parameters = {one.limit.parameter for one in criteria}
+        parameters = {chosen.limit.parameter for chosen in criteria}
         seen = self.here(criterion=str(current.criterion.key) if current else None, seen=work.token)
         context: dict[str, Any] = {
             "campaign": campaign,
@@ -85,36 +85,36 @@ class CampaignPage(RowPage):
         if current is None:
             return context
         buildings = stand.buildings_of(campaign)
-        found = stand.standing(campaign, current, buildings)
+        standing = stand.standing(campaign, current, buildings)
         return (
             context
-            | self.drawn(found)
+            | self.drawn(standing)
             | {
                 "current": current,
-                "tally": stand.tally(found),
-                "ranking": stand.ranking(found),
+                "tally": stand.tally(standing),
+                "ranking": stand.ranking(standing),
                 "ranking_columns": RANKING,
                 "ranking_caption": f"Zones by concern. {current.text}. {current.limit.population.capitalize()}.",
-                "open_questions": stand.open_questions(found),
-                "indication": stand.indication(found),
-                "matrix": stand.matrix(criteria, len(found.zones), current) if len(criteria) > 1 else [],
+                "open_questions": stand.open_questions(standing),
+                "indication": stand.indication(standing),
+                "matrix": stand.matrix(criteria, len(standing.zones), current) if len(criteria) > 1 else [],
                 "matrix_columns": MATRIX,
                 "cautions": cautions(parameters, workplace=current.limit.workplace),
             }
         )
 
-    def drawn(self, found: stand.Standing) -> dict[str, Any]:
+    def drawn(self, standing: stand.Standing) -> dict[str, Any]:
         """The building, filled by this campaign or by another one that asked the same question."""
-        campaign, current = self.found, found.chosen
+        campaign, current = self.found, standing.chosen
         others = again.repeats(campaign, current)
         instead = again.shown(others, self.request.GET.get("shown"))
         beside = instead or (others[-1] if others else None)
-        theirs = again.standing_of(beside, found) if beside else None
+        theirs = again.standing_of(beside, standing) if beside else None
         return {
-            **self.building(theirs if instead and theirs else found),
+            **self.building(theirs if instead and theirs else standing),
             "instead": instead,
             "campaigns": again.switch(campaign, current, others, instead) if others else [],
-            "comparison": again.comparison(found, theirs) if theirs else None,
+            "comparison": again.comparison(standing, theirs) if theirs else None,
         }
 
     def building(self, filled: stand.Standing) -> dict[str, Any]:

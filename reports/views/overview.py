@@ -35,7 +35,8 @@ class SideBySide(RowPage):
             rows=rows,
             reasons=guideline_sets.reasons(rows),
             cautions=cautions(
-                {one.limit.parameter for one in criteria}, workplace=any(one.limit.workplace for one in criteria)
+                {chosen.limit.parameter for chosen in criteria},
+                workplace=any(chosen.limit.workplace for chosen in criteria),
             ),
         )
 

@@ -26,15 +26,15 @@ def number(sent: Mapping[str, Any], name: str) -> float | None:
 
 
 def needed(sent: Mapping[str, Any], name: str) -> float:
-    found = number(sent, name) if name in sent else None
-    if found is None:
+    value = number(sent, name) if name in sent else None
+    if value is None:
         raise ValidationError({name: "A number is missing."})
-    return found
+    return value
 
 
 def rows(sent: Mapping[str, Any], name: str) -> list[Mapping[str, Any]]:
     """A list of objects that each have an id."""
-    found = sent.get(name, [])
-    if not isinstance(found, list) or not all(isinstance(r, dict) and isinstance(r.get("id"), str) for r in found):
+    listed = sent.get(name, [])
+    if not isinstance(listed, list) or not all(isinstance(r, dict) and isinstance(r.get("id"), str) for r in listed):
         raise ValidationError({name: "This is not a list of rows."})
-    return found
+    return listed

@@ -111,8 +111,8 @@ def _put_scale(plan: FloorPlan, scale: Any) -> None:
 
 
 def _ids(removed: Mapping[str, Any], name: str) -> list[str]:
-    found = removed.get(name, [])
-    return [key for key in found if isinstance(key, str)] if isinstance(found, list) else []
+    keys_sent = removed.get(name, [])
+    return [key for key in keys_sent if isinstance(key, str)] if isinstance(keys_sent, list) else []
 
 
 def told(row_id: str, error: ValidationError) -> list[Json]:

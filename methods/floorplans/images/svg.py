@@ -111,10 +111,10 @@ def _copy(element: ElementTree.Element, rules: Rules, left_out: Counter[str]) ->
 
 
 def _attributes(element: ElementTree.Element, rules: Rules) -> dict[str, str]:
-    found = {name: value for name, value in element.attrib.items() if name in ATTRIBUTES and harmless(value)}
+    kept = {name: value for name, value in element.attrib.items() if name in ATTRIBUTES and harmless(value)}
     for name in element.attrib.get("class", "").split():
-        found |= rules.get(name, {})
-    return found | _declarations(element.attrib.get("style", ""))
+        kept |= rules.get(name, {})
+    return kept | _declarations(element.attrib.get("style", ""))
 
 
 def _size(root: ElementTree.Element) -> tuple[int, int, str]:
@@ -132,6 +132,6 @@ def _size(root: ElementTree.Element) -> tuple[int, int, str]:
 
 
 def _length(root: ElementTree.Element, name: str) -> float:
-    found = _LENGTH.match(root.attrib.get(name, ""))
+    match = _LENGTH.match(root.attrib.get(name, ""))
     to_px = {"px": 1.0, "pt": 96 / 72, "mm": 96 / 25.4, "cm": 96 / 2.54, "in": 96.0}
-    return float(found[1]) * to_px[(found[2] or "px").lower()] if found else 0.0
+    return float(match[1]) * to_px[(match[2] or "px").lower()] if match else 0.0

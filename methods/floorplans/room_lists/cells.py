@@ -52,15 +52,15 @@ def outline(cell: str) -> list[tuple[float, float]] | None:
         return None
     if "(" in plain:
         raise WrongCell("outline", "Only one ring of corners can be read.")
-    found = []
+    corners = []
     for part in re.split(r"\s*[,;|]\s*", plain):
         pair = _PAIR.match(part.strip())
         if not pair:
             raise WrongCell("outline", f"“{part[:20]}” is not a corner: write x, a space, y; then a comma.")
-        found.append((float(pair[1]), float(pair[2])))
-    if len(found) > 1 and found[0] == found[-1]:
-        found.pop()
-    wrong = faults(found)
+        corners.append((float(pair[1]), float(pair[2])))
+    if len(corners) > 1 and corners[0] == corners[-1]:
+        corners.pop()
+    wrong = faults(corners)
     if wrong:
         raise WrongCell("outline", wrong[0])
-    return found
+    return corners

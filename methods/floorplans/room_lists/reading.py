@@ -80,44 +80,44 @@ def decoded(content: bytes) -> str:
 
 def read(text: str) -> RoomList:
     """The rooms in ``text``. A line with a problem gives no room; the others are read all the same."""
-    found = RoomList(delimiter=_delimiter(text))
-    lines = _lines(text, found.delimiter)
+    room_list = RoomList(delimiter=_delimiter(text))
+    lines = _lines(text, room_list.delimiter)
     heading = next(lines, None)
     if heading is None:
-        found.problems.append(RoomListProblem(1, "", "There is nothing here."))
-        return found
-    places = _places(heading[1], found, heading[0])
-    if found.problems:
-        return found
+        room_list.problems.append(RoomListProblem(1, "", "There is nothing here."))
+        return room_list
+    places = _places(heading[1], room_list, heading[0])
+    if room_list.problems:
+        return room_list
     seen: dict[tuple[str, str], int] = {}
     for count, (line, cells) in enumerate(lines, start=1):
         if count > MOST_ROOMS:
-            found.problems.append(RoomListProblem(line, "", f"At most {MOST_ROOMS} rooms can be added at once."))
+            room_list.problems.append(RoomListProblem(line, "", f"At most {MOST_ROOMS} rooms can be added at once."))
             break
-        _take(found, line, {name: cells[at].strip() for name, at in places.items() if at < len(cells)}, seen)
-        if len(found.problems) > MOST_PROBLEMS:
+        _take(room_list, line, {name: cells[at].strip() for name, at in places.items() if at < len(cells)}, seen)
+        if len(room_list.problems) > MOST_PROBLEMS:
             break
-    if not found.rooms and not found.problems:
-        found.problems.append(RoomListProblem(heading[0] + 1, "", "There are columns but no rooms."))
-    return found
+    if not room_list.rooms and not room_list.problems:
+        room_list.problems.append(RoomListProblem(heading[0] + 1, "", "There are columns but no rooms."))
+    return room_list
 
 
-def _take(found: RoomList, line: int, cells: Mapping[str, str], seen: dict[tuple[str, str], int]) -> None:
+def _take(room_list: RoomList, line: int, cells: Mapping[str, str], seen: dict[tuple[str, str], int]) -> None:
     try:
         room = _room(line, cells)
     except WrongCell as wrong:
-        found.problems.append(RoomListProblem(line, wrong.column, str(wrong)))
+        room_list.problems.append(RoomListProblem(line, wrong.column, str(wrong)))
         return
     earlier = seen.setdefault((room.zone.casefold(), room.name.casefold()), line)
     if earlier != line:
-        found.problems.append(RoomListProblem(line, "name", f"“{room.name}” is already on line {earlier}."))
+        room_list.problems.append(RoomListProblem(line, "name", f"“{room.name}” is already on line {earlier}."))
         return
-    found.rooms.append(room)
+    room_list.rooms.append(room)
     if room.area_m2 and room.width_m and room.length_m:
         product = room.width_m * room.length_m
         if abs(product - room.area_m2) > DIFFERS * room.area_m2:
             said = f"The list says {room.area_m2:g} m², width × length is {product:.4g} m². The listed area is kept."
-            found.notes.append(RoomListProblem(line, "area", said))
+            room_list.notes.append(RoomListProblem(line, "area", said))
 
 
 def _room(line: int, cells: Mapping[str, str]) -> ListedRoom:
@@ -143,7 +143,7 @@ def _room(line: int, cells: Mapping[str, str]) -> ListedRoom:
     )
 
 
-def _places(cells: Sequence[str], found: RoomList, line: int) -> dict[str, int]:
+def _places(cells: Sequence[str], room_list: RoomList, line: int) -> dict[str, int]:
     """Column → its place in the line."""
     places: dict[str, int] = {}
     for at, cell in enumerate(cells):
@@ -151,16 +151,16 @@ def _places(cells: Sequence[str], found: RoomList, line: int) -> dict[str, int]:
         name = next((name for name, known in HEADINGS.items() if plain in known), None)
         if name is None:
             if plain:
-                found.notes.append(RoomListProblem(line, cell.strip(), "This column is not read."))
+                room_list.notes.append(RoomListProblem(line, cell.strip(), "This column is not read."))
         elif name in places:
-            found.problems.append(RoomListProblem(line, cell.strip(), "There are two columns of this kind."))
+            room_list.problems.append(RoomListProblem(line, cell.strip(), "There are two columns of this kind."))
         else:
             places[name] = at
     if "name" not in places:
-        found.problems.append(
+        room_list.problems.append(
             RoomListProblem(line, "", f"The first line names the columns, “room” among them: {COLUMNS}.")
         )
-    found.columns = list(places)
+    room_list.columns = list(places)
     return places
 
 

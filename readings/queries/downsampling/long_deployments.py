@@ -39,18 +39,18 @@ def few_in(
     Where there are not ``MANY``, all of them, as :func:`readings.queries.placed_in` gives them.
     """
     asked = asked_of(campaign, parameter, deployments)
-    counts = about({channel.pk: one.reaches for one in asked for channel in one.channels})
+    counts = about({channel.pk: task.reaches for task in asked for channel in task.channels})
     window = StampWindow(utc_ms(start) if start else -EVER_MS, utc_ms(end) if end else EVER_MS)
-    for one in asked:
+    for task in asked:
         rest = []
-        for channel in one.channels:
-            few = few_of(one, channel, window) if counts[channel.pk] > MANY else None
+        for channel in task.channels:
+            few = few_of(task, channel, window) if counts[channel.pk] > MANY else None
             if few is None:
                 rest.append(channel)
             else:
                 yield from few
         if rest:
-            yield from (placed for placed in placed_for(replace(one, channels=rest)) if len(placed))
+            yield from (placed for placed in placed_for(replace(task, channels=rest)) if len(placed))
 
 
 def few_of(asked: PlacingTask, channel: Channel, window: StampWindow) -> list[Few] | None:

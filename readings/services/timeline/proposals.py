@@ -53,14 +53,14 @@ def proposed(logged: Logged, deployments: Sequence[Deployment], points: Sequence
     """One visit for each of ``points``, in their order, laid on the readings outside every one of ``deployments``."""
     outside = logged.outside(deployments)
     try:
-        found = propose_visits(logged.utc_ms[outside], logged.raw[outside], len(points))
+        proposal = propose_visits(logged.utc_ms[outside], logged.raw[outside], len(points))
     except NoProposal as error:
         return Proposed(note=str(error))
     taken = [(utc_ms(d.starts_at), utc_ms(d.ends_at) if d.ends_at else OPEN_MS) for d in deployments]
-    edges = np.concatenate(([np.nan], found.steps, [np.nan]))
+    edges = np.concatenate(([np.nan], proposal.steps, [np.nan]))
     visits = []
     for k, point in enumerate(points):
-        start, end = found.visits[k].tolist()
+        start, end = proposal.visits[k].tolist()
         part = free_part((start, end), taken)
         if part is not None:
             strength = np.nanmin(edges[k : k + 2]) if np.isfinite(edges[k : k + 2]).any() else None
