@@ -10,7 +10,7 @@ from campaigns import access
 from campaigns.forms.base import RowForm
 from campaigns.models import Deployment
 from reports.models import ExposureGroup
-from reports.services.exposure_groups import choose
+from reports.services.exposure_groups import change, make
 
 
 class ExposureGroupForm(RowForm[ExposureGroup]):
@@ -47,7 +47,6 @@ class ExposureGroupForm(RowForm[ExposureGroup]):
         if self.instance.pk:
             self.initial["samples"] = [sample.deployment_id for sample in self.instance.samples.all()]
 
-    def save(self, commit: bool = True) -> ExposureGroup:
-        group = super().save(commit)
-        choose(group, self.cleaned_data["samples"])
-        return group
+    def keep(self) -> ExposureGroup:
+        group, samples = self.instance, self.cleaned_data["samples"]
+        return make(group, samples) if self.adding else change(group, samples)

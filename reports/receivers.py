@@ -16,7 +16,10 @@ from reports.models import ExposureGroup, ExposureSample
 
 def judge_again(campaign_ids: Iterable[int], **_: Any) -> None:
     for campaign in (
-        Campaign.objects.filter(pk__in=set(campaign_ids), criteria__isnull=False).distinct().select_related("site")
+        Campaign.objects.filter(pk__in=set(campaign_ids), criteria__isnull=False)
+        .distinct()
+        .select_related("site")
+        .order_by("pk")  # whoever asks for the same jobs asks in the same order
     ):
         enqueue(EVALUATE, campaign.pk, organisation_id=campaign.site.organisation_id, owner=None)
 

@@ -5,22 +5,19 @@ REST framework's views import this module by way of the settings, so it must not
 
 from __future__ import annotations
 
-from datetime import timedelta
 from typing import Any
 
 from django.contrib.auth.models import AnonymousUser
-from django.db.models import Q
-from django.utils import timezone
 from rest_framework.authentication import BaseAuthentication
 from rest_framework.exceptions import AuthenticationFailed
 from rest_framework.permissions import BasePermission
 from rest_framework.request import Request
 
 from campaigns.models import ApiToken, TokenScope
+from campaigns.services.tokens import note_use
 
 #: ``scope`` of a view that every valid token may read.
 ANY = "any"
-NOTED_EVERY = timedelta(minutes=1)
 
 
 class TokenAuthentication(BaseAuthentication):
@@ -42,14 +39,6 @@ class TokenAuthentication(BaseAuthentication):
     def authenticate_header(self, request: Request) -> str:
         tried = "Authorization" in request.headers
         return 'Bearer realm="Fanlight"' + (', error="invalid_token"' if tried else "")
-
-
-def note_use(token: ApiToken) -> None:
-    """Remember when the token was last used, at most once a minute: reading must not become writing."""
-    now = timezone.now()
-    if token.last_used_at is None or token.last_used_at <= now - NOTED_EVERY:
-        stale = Q(last_used_at__isnull=True) | Q(last_used_at__lte=now - NOTED_EVERY)
-        ApiToken.objects.filter(stale, pk=token.pk).update(last_used_at=now)
 
 
 class HasScope(BasePermission):

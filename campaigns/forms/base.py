@@ -8,14 +8,13 @@ from typing import Any, ClassVar, TypeVar, cast
 from zoneinfo import ZoneInfo
 
 from django import forms
-from django.core.exceptions import NON_FIELD_ERRORS, ObjectDoesNotExist
-from django.db import IntegrityError, transaction
+from django.core.exceptions import NON_FIELD_ERRORS, ObjectDoesNotExist, ValidationError
 from django.db.models import Model
 
 from campaigns import access
-from campaigns.forms import integrity
 from campaigns.forms.times import LocalTimeField
 from campaigns.models import User
+from campaigns.services import integrity, records
 from campaigns.services.ownership import organisation_id_of
 
 M = TypeVar("M", bound=Model)
@@ -43,9 +42,6 @@ class RowForm(Grouped, forms.ModelForm[M]):
     taken. Fields that the view has set (the parent) take part in the constraints although they are not shown.
     """
 
-    #: Constraints that only the database knows: name → (field, message).
-    database_only: ClassVar[dict[str, tuple[str, str]]] = {}
-
     def __init__(self, *args: Any, person: User, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.person = person
@@ -60,20 +56,27 @@ class RowForm(Grouped, forms.ModelForm[M]):
                 field.widget = forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
 
     def stored(self) -> bool:
-        """Save the row. False, with the reason at its field, if it cannot be."""
+        """Have the row kept. False, with the reason at its field, if it cannot be."""
         if not self.is_valid():
             return False
         try:
-            with transaction.atomic():
-                self.take_turns()
-                self.save()
-        except IntegrityError as error:
-            self._explain(error)
+            self.instance = self.keep()
+        except ValidationError as refused:
+            self.show_refused(refused)
             return False
         return True
 
-    def take_turns(self) -> None:
-        """In the transaction, before saving: whatever keeps those who save the same from waiting for each other."""
+    def keep(self) -> M:
+        """Ask the service whose rule it is to keep the row. Raises ValidationError."""
+        return records.save_new(self.instance) if self.adding else records.save_changed(self.instance)
+
+    @property
+    def adding(self) -> bool:
+        return self.instance.pk is None
+
+    def values(self, *names: str) -> dict[str, Any]:
+        """What was entered in these fields, for a service; those that are not asked for here are left out."""
+        return {name: self.cleaned_data[name] for name in names if name in self.fields}
 
     def zoned(self, zone: ZoneInfo) -> None:
         """All times of this form are on the clock of ``zone``."""
@@ -111,25 +114,13 @@ class RowForm(Grouped, forms.ModelForm[M]):
     def _post_clean(self) -> None:
         """As Django does, then each constraint's message is moved beside its field."""
         super()._post_clean()  # type: ignore[misc]
-        by_message = {str(c.get_violation_error_message()): c for c in self._meta.model._meta.constraints}
-        loose = self.errors.pop(NON_FIELD_ERRORS, None)
-        for problem in loose.as_data() if loose else ():
-            text = str(problem.messages[0])
-            field = integrity.field_of(by_message[text], set(self.fields)) if text in by_message else None
-            self.add_error(field, problem)
+        if loose := self.errors.pop(NON_FIELD_ERRORS, None):
+            self.show_refused(ValidationError(loose.as_data()))
 
-    def _explain(self, error: IntegrityError) -> None:
-        name = integrity.constraint_name(error)
-        constraint = integrity.broken(self._meta.model, error)
-        if name in self.database_only:
-            self.add_error(*self.database_only[name])
-        elif constraint is not None:
-            message = str(constraint.get_violation_error_message())
-            self.add_error(integrity.field_of(constraint, set(self.fields)), message)
-        elif integrity.lost_ground(error):
-            self.add_error(None, integrity.GONE)
-        else:
-            raise error
+    def show_refused(self, refused: ValidationError) -> None:
+        """Each reason beside the field it is about, as far as it is shown."""
+        for field, problem in integrity.beside(self._meta.model, refused, set(self.fields)):
+            self.add_error(field, problem)
 
 
 class OwnForm(RowForm[M]):

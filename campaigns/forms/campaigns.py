@@ -5,12 +5,14 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.core.exceptions import ValidationError
 
 from campaigns import access
 from campaigns.forms.base import RowForm
 from campaigns.forms.times import LocalTimeField
-from campaigns.models import Campaign, Deployment, Instrument, SamplingPoint, User
-from campaigns.services.planned_points import PointGroup, choose, grouped, in_order
+from campaigns.models import Campaign, Deployment, SamplingPoint, User
+from campaigns.services import deployments
+from campaigns.services.planned_points import PointGroup, grouped, plan
 
 
 class CampaignForm(RowForm[Campaign]):
@@ -65,9 +67,11 @@ class PlanForm(forms.Form):
         """Points added and taken out; None, with the reason in the form, when it cannot be saved."""
         if not self.is_valid():
             return None
-        changed = choose(self.campaign, self.cleaned_data["points"])
-        in_order(self.campaign, self.places())
-        return changed
+        try:
+            return plan(self.campaign, self.cleaned_data["points"], self.places())
+        except ValidationError as refused:
+            self.add_error("points", refused)
+            return None
 
     def places(self) -> dict[int, int]:
         """Point id → its number in the order of visits, from the fields ``order-<id>``; what is no number is left."""
@@ -77,8 +81,6 @@ class PlanForm(forms.Form):
 
 class DeploymentForm(RowForm[Deployment]):
     """One instrument at one point. Times are on the clock of the site."""
-
-    database_only = {Deployment.ONE_PLACE: ("instrument", Deployment.ONE_PLACE_MESSAGE)}
 
     starts_at = LocalTimeField(label="Start")
     ends_at = LocalTimeField(label="End", required=False)
@@ -99,12 +101,11 @@ class DeploymentForm(RowForm[Deployment]):
         ].help_text = f"Clock time in {zone.key}, if it was switched on for this visit: warm-up counts from then."
         self._offer(points_of(campaign, person), set(campaign.planned_points.values_list("point_id", flat=True)))
 
-    def take_turns(self) -> None:
-        """One after another for each instrument. Two who move deployments into each other would each wait for what the
-        other has changed, which PostgreSQL ends with an error for one of them."""
-        before = Deployment.objects.filter(pk=self.instance.pk).values_list("instrument_id", flat=True)
-        touched = Instrument.objects.filter(pk__in={self.instance.instrument_id, *before})
-        list(touched.select_for_update(no_key=True).order_by("pk").values_list("pk"))
+    def keep(self) -> Deployment:
+        entered = self.values(*deployments.DeploymentChanges.__annotations__)
+        if self.adding:
+            return deployments.make(self.instance.campaign, **entered)
+        return deployments.change(self.instance, **entered)
 
     def _offer(self, points: list[SamplingPoint], planned: set[int]) -> None:
         field = self.fields["point"]

@@ -24,6 +24,7 @@ from campaigns.models import (
     Site,
     User,
 )
+from campaigns.services import clock_checks, instruments
 from campaigns.services.instrument_state import zone_of
 from methods.quantities.moments import EPOCH, stamp_ms, stamp_text
 
@@ -43,13 +44,6 @@ class InstrumentTypeForm(OwnForm[InstrumentType]):
             "temperature_high_c",
             "interference",
         )
-
-    def clean(self) -> dict[str, Any]:
-        cleaned = super().clean() or self.cleaned_data
-        low, high = cleaned.get("temperature_low_c"), cleaned.get("temperature_high_c")
-        if low is not None and high is not None and low >= high:
-            self.add_error("temperature_high_c", "The highest temperature is above the lowest.")
-        return cleaned
 
 
 class ChannelForm(RowForm[ChannelSpec]):
@@ -112,13 +106,13 @@ class InstrumentForm(OwnForm[Instrument]):
     def __init__(self, *args: Any, person: User, **kwargs: Any) -> None:
         super().__init__(*args, person=person, **kwargs)
         if self.instance.pk is not None:
-            del self.fields["type"]  # its channels, and what was read from them, are those of its type
+            del self.fields["type"]  # it stays as it is
 
-    def clean(self) -> dict[str, Any]:
-        cleaned = super().clean() or self.cleaned_data
-        if cleaned.get("clock_basis") != Instrument.ClockBasis.FIXED and cleaned.get("clock_offset_min"):
-            self.add_error("clock_offset_min", "Only a clock with a fixed offset has one. Leave it at 0.")
-        return cleaned
+    def keep(self) -> Instrument:
+        entered = self.values("type", "name", "serial", "clock_basis", "clock_offset_min")
+        if self.adding:
+            return instruments.make(self.instance.organisation, **entered)
+        return instruments.change(self.instance, **entered)
 
 
 class CalibrationForm(RowForm[Calibration]):
@@ -189,11 +183,11 @@ class ClockCheckForm(ZonedForm[ClockCheck]):
             text = stamp_text(self.instance.shown_ms)
             self.initial["shown"] = text.removesuffix(":00") if self.instance.to_minute else text
 
-    def clean(self) -> dict[str, Any]:
-        cleaned = super().clean() or self.cleaned_data
-        if self.instance.pk is not None and {"at", "shown", "to_minute"} & set(self.changed_data):
-            self.instance.origin = ClockCheck.Origin.SEEN  # no longer what bursts gave
-        return cleaned
+    def keep(self) -> ClockCheck:
+        entered = self.values("at", "to_minute") | {"shown_ms": self.instance.shown_ms}
+        if self.adding:
+            return clock_checks.make(self.instance.instrument, **entered)
+        return clock_checks.change(self.instance, **entered)
 
     def clean_shown(self) -> str:
         self.instance.shown_ms = stamp_ms(read_shown(self.cleaned_data["shown"]))

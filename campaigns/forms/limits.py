@@ -8,7 +8,7 @@ from django import forms
 
 from campaigns.forms.base import OwnForm
 from campaigns.models import Limit
-from campaigns.models.limits import own_limit
+from campaigns.services import own_limits
 from methods.limits.catalogue import STARTER_SETS, jurisdictions
 from methods.limits.model import LimitDefinition as LibraryLimit
 from methods.limits.sets import sets
@@ -51,14 +51,14 @@ class OwnLimitForm(OwnForm[Limit]):
         super().__init__(*args, **kwargs)
         if "organisation" in self.fields:  # only published limits belong to nobody
             self.fields["organisation"].required = True
-        self.instance.code = self.instance.code or f"OWN-{self.instance.key.hex[:8].upper()}"
+        self.instance.code = own_limits.code_of(self.instance)
 
-    def save(self, commit: bool = True) -> Limit:
-        """The house entered it from its own document: there is nothing left to check it against."""
-        limit = self.instance
-        limit.needs_check = False
-        limit.text = own_limit(limit).text()
-        return super().save(commit)
+    def keep(self) -> Limit:
+        entered = self.values(*own_limits.LimitTerms.__annotations__)
+        if self.adding:
+            assert self.instance.organisation is not None  # the form requires it
+            return own_limits.make(self.instance.organisation, **entered)
+        return own_limits.change(self.instance, **entered)
 
 
 class LimitFilter(forms.Form):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, date, timedelta
 from typing import Any
 
 from django import forms
@@ -10,8 +10,9 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from campaigns.forms.base import OwnForm, RowForm
-from campaigns.models import ApiToken, Client, Membership, Role, TokenScope, User
-from campaigns.services.people import add_person, change_role
+from campaigns.models import ApiToken, Client, Membership, TokenScope, User
+from campaigns.services import tokens
+from campaigns.services.people import add_person, change_role, name_the_client
 
 ROLE_HELP = (
     "Consultants plan, judge and release. Field staff place instruments and upload logs. "
@@ -42,21 +43,11 @@ class PersonForm(OwnForm[Membership]):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
-        _client_iff_client_role(self, cleaned)
+        _name_the_client(self, cleaned)
         return cleaned
 
-    def stored(self) -> bool:
-        if not self.is_valid():
-            return False
-        told, role = self.cleaned_data, self.cleaned_data["role"]
-        organisation = self.instance.organisation
-        try:
-            self.instance = add_person(organisation, told["email"], told["name"], role, told.get("client"))
-        except ValidationError as error:
-            for field, messages in error.message_dict.items():
-                self.add_error(field if field in self.fields else None, messages)
-            return False
-        return True
+    def keep(self) -> Membership:
+        return add_person(self.instance.organisation, **self.values("email", "name", "role", "client"))
 
 
 class RoleForm(RowForm[Membership]):
@@ -72,26 +63,20 @@ class RoleForm(RowForm[Membership]):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
-        _client_iff_client_role(self, cleaned)
+        _name_the_client(self, cleaned)
         return cleaned
 
-    def stored(self) -> bool:
-        if not self.is_valid():
-            return False
+    def keep(self) -> Membership:
+        return change_role(self.instance, **self.values("role", "client"))
+
+
+def _name_the_client(form: forms.BaseForm, cleaned: dict[str, Any]) -> None:
+    """Beside whatever else is wrong; where the client or the role is wrong itself, that is said and not this."""
+    if "client" not in form.errors:
         try:
-            change_role(self.instance)
-        except ValidationError as error:
-            self.add_error(None, error)
-            return False
-        return True
-
-
-def _client_iff_client_role(form: forms.BaseForm, cleaned: dict[str, Any]) -> None:
-    """Name the client of a person of a client; for others there is none to name."""
-    if cleaned.get("role") == Role.CLIENT and cleaned.get("client") is None and "client" not in form.errors:
-        form.add_error("client", "Which client? They read what was released to this client only.")
-    if cleaned.get("role") in (Role.CONSULTANT, Role.FIELD) and cleaned.get("client") is not None:
-        form.add_error("client", "Only a person of a client has one. Leave it empty.")
+            name_the_client(cleaned.get("role", ""), cleaned.get("client"))
+        except ValidationError as refused:
+            form.add_error(None, refused)
 
 
 class TokenForm(OwnForm[ApiToken]):
@@ -121,17 +106,10 @@ class TokenForm(OwnForm[ApiToken]):
 
     def clean_last_day(self) -> date | None:
         day: date | None = self.cleaned_data["last_day"]
-        if day is not None and _midnight_after(day) <= timezone.now():
-            raise ValidationError("This day is over.")
+        tokens.end_of(day)
         return day
 
-    def save(self, commit: bool = True) -> ApiToken:
-        day = self.cleaned_data["last_day"]
-        self.instance.made_by = self.person
-        self.instance.expires_at = _midnight_after(day) if day else None
-        self.secret = self.instance.new_secret()
-        return super().save(commit)
-
-
-def _midnight_after(day: date) -> datetime:
-    return datetime.combine(day + timedelta(days=1), time(), UTC)
+    def keep(self) -> ApiToken:
+        made = tokens.make(self.instance.organisation, by=self.person, **self.values("name", "scopes", "last_day"))
+        self.secret = made.secret
+        return made.token

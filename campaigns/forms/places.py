@@ -8,11 +8,11 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.db import transaction
 
 from campaigns import access
 from campaigns.forms.base import Grouped, OwnForm, RowForm
 from campaigns.models import Building, Floor, PlaceKind, Room, SamplingPoint, Site, User, Zone
+from campaigns.services import records, sampling_points
 from campaigns.services.rooms import add_rooms, read_rooms
 
 #: Regions of the IANA time zone database that are places; the rest are old names.
@@ -120,6 +120,14 @@ class PointForm(RowForm[SamplingPoint]):
         else:
             self.fields["kind"] = forms.ChoiceField(choices=indoor_kinds(), initial=SamplingPoint.Kind.ROOM_AIR)
 
+    def keep(self) -> SamplingPoint:
+        point, entered = self.instance, self.values("name", "kind", "height_m", "place")
+        if not self.adding:
+            return records.save_changed(point)
+        if point.room is None:
+            return sampling_points.make_outdoors(point.site, **entered)
+        return sampling_points.make_in_room(point.room, **entered)
+
 
 class RoomsForm(Grouped, forms.Form):
     """Several rooms of one zone, one per line."""
@@ -150,11 +158,9 @@ class RoomsForm(Grouped, forms.Form):
         if not self.is_valid():
             return 0
         rooms: list[Room] = self.cleaned_data["lines"]
-        with transaction.atomic():
-            taken = add_rooms(rooms, with_points=self.cleaned_data["with_points"])
-            if taken:
-                transaction.set_rollback(True)
-        if taken:
-            self.add_error("lines", taken)
+        try:
+            add_rooms(rooms, with_points=self.cleaned_data["with_points"])
+        except ValidationError as refused:
+            self.add_error("lines", refused)
             return 0
         return len(rooms)

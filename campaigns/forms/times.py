@@ -27,14 +27,6 @@ def moment(wall: datetime, zone: tzinfo) -> datetime:
     return moment
 
 
-def local_text(moment: datetime | None, zone: tzinfo) -> str:
-    """``2026-09-15 09:00`` on the clock of the place, with seconds only where there are any; a dash for none."""
-    if moment is None:
-        return "–"
-    wall = moment.astimezone(zone)
-    return f"{wall:%Y-%m-%d %H:%M:%S}" if wall.second else f"{wall:%Y-%m-%d %H:%M}"
-
-
 class LocalTimeInput(forms.DateTimeInput):
     input_type = "datetime-local"
 

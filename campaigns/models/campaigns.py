@@ -120,6 +120,8 @@ class Deployment(Record):
 
     ONE_PLACE = "deployment_one_place"  # name of the database's constraint
     ONE_PLACE_MESSAGE = "This instrument is at another point at that time. An instrument is at one place at a time."
+    #: What only the database can know under two who save at once: name of the constraint → (field, message).
+    database_only: ClassVar[dict[str, tuple[str, str]]] = {ONE_PLACE: ("instrument", ONE_PLACE_MESSAGE)}
 
     campaign = models.ForeignKey(Campaign, on_delete=models.PROTECT, related_name="deployments")
     instrument = models.ForeignKey(Instrument, on_delete=models.PROTECT, related_name="deployments")

@@ -56,6 +56,11 @@ class InstrumentType(Record):
     def __str__(self) -> str:
         return self.name
 
+    def clean(self) -> None:
+        low, high = self.temperature_low_c, self.temperature_high_c
+        if low is not None and high is not None and low >= high:
+            raise ValidationError({"temperature_high_c": "The highest temperature is above the lowest."})
+
 
 class ChannelSpec(Record):
     """One parameter in one unit, as every instrument of the type measures it.
@@ -188,8 +193,13 @@ class Instrument(Record):
         return self.name
 
     def clean(self) -> None:
+        errors: dict[str, str] = {}
         if self.type_id and self.type.organisation_id != self.organisation_id:
-            raise ValidationError({"type": "This instrument type belongs to another organisation."})
+            errors["type"] = "This instrument type belongs to another organisation."
+        if self.clock_basis != self.ClockBasis.FIXED and self.clock_offset_min:
+            errors["clock_offset_min"] = "Only a clock with a fixed offset has one. Leave it at 0."
+        if errors:
+            raise ValidationError(errors)
 
     def save(self, *args: object, **kwargs: object) -> None:
         super().save(*args, **kwargs)  # type: ignore[arg-type]

@@ -5,11 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
+from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from campaigns.models import Limit, LimitCheck, User
+from campaigns.services.records import all_or_nothing
 from methods.limits import model as library
 from methods.limits.loader import load
+
+NOT_PUBLISHED = "Only a published limit is held against its document."
 
 
 def synchronise() -> int:
@@ -54,8 +58,21 @@ def checks_in(organisation_id: int, limit_ids: Iterable[int]) -> dict[int, Limit
 
 
 def confirm(limit: Limit, organisation_id: int, by: User) -> LimitCheck:
-    """Note that ``by`` has held ``limit`` against its document now; a later check replaces an earlier one."""
-    found, _ = LimitCheck.objects.update_or_create(
-        limit=limit, organisation_id=organisation_id, defaults={"by": by, "at": timezone.now()}
-    )
+    """Note that ``by`` has held ``limit`` against its document now; a later check replaces an earlier one.
+
+    Raises ValidationError for a limit that is not published.
+    """
+    if not limit.published:
+        raise ValidationError(NOT_PUBLISHED)
+    with all_or_nothing(LimitCheck):
+        found, _ = LimitCheck.objects.update_or_create(
+            limit=limit, organisation_id=organisation_id, defaults={"by": by, "at": timezone.now()}
+        )
     return found
+
+
+def confirm_in_each(limit: Limit, organisation_ids: Iterable[int], by: User) -> None:
+    """The same for every house the person answers for, all of them or none."""
+    with all_or_nothing(LimitCheck):
+        for organisation_id in sorted(organisation_ids):
+            confirm(limit, organisation_id, by)

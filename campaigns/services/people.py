@@ -10,20 +10,24 @@ from __future__ import annotations
 
 from django.contrib.auth.tokens import default_token_generator
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.urls import reverse
 from django.utils.encoding import force_bytes
 from django.utils.http import urlsafe_base64_encode
 
 from campaigns.models import Client, Membership, Organisation, Role, User
+from campaigns.services.locks import hold_organisation
+from campaigns.services.records import all_or_nothing, check, current
 
 ELSEWHERE = "This address cannot be added here. Ask the operator of this server."
+WHICH_CLIENT = "Which client? They read what was released to this client only."
+NO_CLIENT_HERE = "Only a person of a client has one. Leave it empty."
 LAST_CONSULTANT = "This is the last consultant. Make somebody else a consultant first."
 
 
 def add_person(organisation: Organisation, email: str, name: str, role: str, client: Client | None) -> Membership:
     """Give the person of this address a role. Raises ValidationError with the reason why not, by field."""
-    with transaction.atomic():
+    name_the_client(role, client)
+    with all_or_nothing(Membership):
         user = User.objects.filter(email__iexact=email).first()
         if user is None:
             first, _, last = name.strip().rpartition(" ")
@@ -31,23 +35,36 @@ def add_person(organisation: Organisation, email: str, name: str, role: str, cli
         elif not is_ours(user, organisation):
             raise ValidationError({"email": ELSEWHERE})
         membership = Membership(user=user, organisation=organisation, role=role, client=client)
-        membership.full_clean()
-        membership.save()
+        check(membership)
+        membership.save(force_insert=True)
     return membership
 
 
-def change_role(membership: Membership) -> None:
-    """Save a changed role. Raises ValidationError when nobody would be left to plan."""
-    with transaction.atomic():
-        _keep_a_consultant(membership, leaves=membership.role != Role.CONSULTANT)
-        membership.save()
+def change_role(membership: Membership, role: str, client: Client | None) -> Membership:
+    """Give the person another role. Raises ValidationError by field, also when nobody would be left to plan."""
+    name_the_client(role, client)
+    with all_or_nothing(Membership):
+        _keep_a_consultant(membership, leaves=role != Role.CONSULTANT)
+        row = current(membership)
+        row.role, row.client = role, client
+        check(row)
+        row.save(force_update=True)
+    return row
 
 
 def take_away(membership: Membership) -> None:
     """Take the role away. The person's name stays on what they did."""
-    with transaction.atomic():
+    with all_or_nothing(Membership):
         _keep_a_consultant(membership, leaves=True)
         membership.delete()
+
+
+def name_the_client(role: str, client: Client | None) -> None:
+    """A person of a client has one, and nobody else. Raises ValidationError."""
+    if role == Role.CLIENT and client is None:
+        raise ValidationError({"client": WHICH_CLIENT})
+    if role in (Role.CONSULTANT, Role.FIELD) and client is not None:
+        raise ValidationError({"client": NO_CLIENT_HERE})
 
 
 def is_ours(user: User, organisation: Organisation) -> bool:
@@ -65,8 +82,7 @@ def password_link(membership: Membership) -> str:
 
 
 def _keep_a_consultant(membership: Membership, *, leaves: bool) -> None:
-    # The organisation's row is the lock: two consultants who remove each other at once come one after the other.
-    Organisation.objects.select_for_update().get(pk=membership.organisation_id)
+    hold_organisation(membership.organisation_id)
     others = Membership.objects.filter(organisation=membership.organisation_id, role=Role.CONSULTANT)
     if leaves and not others.exclude(pk=membership.pk).exists():
         raise ValidationError({"role": LAST_CONSULTANT})

@@ -5,11 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from django.db import transaction
+from django.core.exceptions import ValidationError
 
 from campaigns.models import Campaign, PlannedPoint, SamplingPoint
+from campaigns.services.locks import hold_campaign
+from campaigns.services.records import all_or_nothing
 
 OUTDOORS = "Outdoors"
+ELSEWHERE = "One of these points is on another site than the campaign."
 
 
 @dataclass
@@ -38,15 +41,24 @@ def grouped(points: Iterable[SamplingPoint]) -> list[PointGroup]:
     return [*indoors.values(), *([outdoors] if outdoors.points else [])]
 
 
+def plan(campaign: Campaign, points: Iterable[SamplingPoint], places: Mapping[int, int]) -> tuple[int, int]:
+    """Choose the points and set their order as one whole. Returns how many were added and taken out."""
+    with all_or_nothing(PlannedPoint):
+        changed = choose(campaign, points)
+        in_order(campaign, places)
+    return changed
+
+
 def choose(campaign: Campaign, points: Iterable[SamplingPoint]) -> tuple[int, int]:
     """Make ``points`` the plan. Returns how many were added and taken out; each is in the history.
 
-    New ones come after those that are there, from the top floor down.
+    New ones come after those that are there, from the top floor down. Holds the campaign. Raises ValidationError.
     """
     wanted = {point.pk: point for point in points}
-    with transaction.atomic():
-        # One at a time: two people choosing at once would both insert what is missing.
-        Campaign.objects.select_for_update().get(pk=campaign.pk)
+    if any(point.site_id != campaign.site_id for point in wanted.values()):
+        raise ValidationError(ELSEWHERE)
+    with all_or_nothing(PlannedPoint):
+        hold_campaign(campaign)
         held = {planned.point_id: planned for planned in campaign.planned_points.all()}
         for gone in held.keys() - wanted.keys():
             held[gone].delete()
@@ -60,8 +72,9 @@ def choose(campaign: Campaign, points: Iterable[SamplingPoint]) -> tuple[int, in
 def in_order(campaign: Campaign, places: Mapping[int, int]) -> int:
     """Set the order in which points are visited: point id → number. Returns how many changed; in the history."""
     changed = 0
-    with transaction.atomic():
-        for planned in campaign.planned_points.select_for_update():
+    with all_or_nothing(PlannedPoint):
+        hold_campaign(campaign)
+        for planned in campaign.planned_points.all():
             place = places.get(planned.point_id, planned.position)
             if place != planned.position:
                 planned.position = place

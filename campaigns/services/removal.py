@@ -6,12 +6,14 @@ from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
+from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 from django.db.models import DO_NOTHING, Model, ProtectedError, QuerySet, RestrictedError
 from django.db.models.deletion import Collector
 
 from campaigns.models import Channel, ChannelSpec
 from campaigns.naming import capital, words
+from campaigns.signals import inputs_changed
 
 NAMED = 3  # so many examples make a sentence; more make a list nobody reads
 
@@ -24,12 +26,15 @@ class Removal:
     blocked: list[str] = field(default_factory=list)
 
 
-class Blocked(Exception):
+class Blocked(ValidationError):
     """The row stays: something that must be kept hangs on it."""
 
     def __init__(self, removal: Removal) -> None:
-        super().__init__("; ".join(removal.blocked))
+        super().__init__(removal.blocked)
         self.removal = removal
+
+    def __str__(self) -> str:
+        return "; ".join(self.removal.blocked)
 
 
 def weigh(row: Model) -> Removal:
@@ -63,7 +68,7 @@ def remove(row: Model) -> None:
     if removal.blocked:
         raise Blocked(removal)
     try:
-        with transaction.atomic():
+        with transaction.atomic(), inputs_changed.once(type(row)):
             for earlier in _before(row):
                 earlier.delete()
             row.delete()

@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
 from campaigns.models import Room, SamplingPoint, Zone
+from campaigns.services.records import all_or_nothing
 
 MOST = 200
 
@@ -34,17 +35,20 @@ def read_rooms(zone: Zone, text: str) -> tuple[list[Room], list[str]]:
     return rooms, problems
 
 
-def add_rooms(rooms: list[Room], *, with_points: bool) -> list[str]:
-    """Save rooms one by one, so that each has its history. Returns what the database refused, if anything."""
-    for room in rooms:
-        try:
-            with transaction.atomic():
-                room.save()
-        except IntegrityError:
-            return [f"Somebody else has just added a room “{room.name}”."]
-        if with_points:
-            SamplingPoint.objects.create(room=room, name="P1")
-    return []
+def add_rooms(rooms: list[Room], *, with_points: bool) -> None:
+    """Save rooms that were read and found in order, one by one, so that each has its history: all of them or none.
+
+    Raises ValidationError where somebody else was faster.
+    """
+    with all_or_nothing(Room):
+        for room in rooms:
+            try:
+                with transaction.atomic():
+                    room.save()
+            except IntegrityError as error:
+                raise ValidationError(f"Somebody else has just added a room “{room.name}”.") from error
+            if with_points:
+                SamplingPoint.objects.create(room=room, name="P1")
 
 
 def _room(zone: Zone, line: str) -> Room:

@@ -13,12 +13,13 @@ from django.utils import timezone
 
 from campaigns import access
 from campaigns.forms import campaigns as forms
-from campaigns.forms.times import local_text
 from campaigns.links import address, anchor, is_key, trail
 from campaigns.models import Campaign, Deployment, PlannedPoint, SamplingPoint, Site
+from campaigns.services import deployments
 from campaigns.services.ownership import organisation_id_of
 from campaigns.services.planned_points import grouped
 from campaigns.views.pages import AddPage, DeletePage, EditPage, HistoryPage, ListPage, RowPage
+from methods.quantities.moments import local_text
 
 #: What has to be thought of while points and instruments are chosen.
 PLAN_CAUTIONS = (
@@ -223,6 +224,9 @@ class DeploymentEdit(EditPage):
 
 class DeploymentDelete(DeletePage):
     model = Deployment
+
+    def remove(self) -> None:
+        deployments.remove(self.found)
 
 
 class DeploymentHistory(HistoryPage):

@@ -7,6 +7,7 @@ from typing import Any
 from campaigns.forms import instruments as forms
 from campaigns.forms.base import RowForm
 from campaigns.models import Calibration, ClockCheck, FieldCheck, Instrument
+from campaigns.services import clock_checks
 from campaigns.views.pages import AddPage, DeletePage, EditPage, FormPage, HistoryPage
 
 
@@ -81,6 +82,9 @@ class ClockCheckEdit(OnInstrument, EditPage):
 
 class ClockCheckDelete(DeletePage):
     model = ClockCheck
+
+    def remove(self) -> None:
+        clock_checks.remove(self.found)
 
 
 class ClockCheckHistory(HistoryPage):

@@ -164,6 +164,6 @@ class CriterionRemove(OneCriterion):
 
     def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         campaign, name = self.found.campaign, str(self.found)
-        self.found.delete()
+        choosing.remove(self.found)
         messages.success(request, f"Removed: {name}.")
         return redirect("criteria", key=campaign.key)

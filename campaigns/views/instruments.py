@@ -12,12 +12,12 @@ from django.utils import timezone
 
 from campaigns import access
 from campaigns.forms import instruments as forms
-from campaigns.forms.times import local_text
 from campaigns.links import address, is_key, list_link
 from campaigns.models import Calibration, Channel, ChannelSpec, Deployment, FieldCheck, Instrument, InstrumentType
 from campaigns.services import instrument_state
 from campaigns.views.campaigns import until
 from campaigns.views.pages import AddOwnPage, AddPage, DeletePage, EditPage, HistoryPage, ListPage, RowPage
+from methods.quantities.moments import local_text
 from methods.wording.numbers import as_entered
 
 

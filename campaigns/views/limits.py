@@ -18,7 +18,7 @@ from campaigns.models import Limit, LimitCheck
 from campaigns.pages import limit as panel
 from campaigns.pages import limit_catalogue
 from campaigns.pages.limit_wording import checked_text
-from campaigns.services.limits_library import confirm
+from campaigns.services.limits_library import confirm_in_each
 from campaigns.views.pages import AddOwnPage, DeletePage, EditPage, HistoryPage, Page, RowPage
 
 FIRST = "formaldehyde"
@@ -103,8 +103,7 @@ class LimitCheckPage(RowPage):
     def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         if not self.found.published:
             raise Http404
-        for organisation_id in access.organisations_of(self.person, CONSULTANTS):
-            confirm(self.found, organisation_id, self.person)
+        confirm_in_each(self.found, access.organisations_of(self.person, CONSULTANTS), self.person)
         messages.success(request, "Noted: you have checked this limit against its document.")
         return redirect("limit", key=self.found.key)
 

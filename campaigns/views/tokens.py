@@ -53,7 +53,7 @@ class TokenAdd(AddOwnPage):
             return self.show_form(row, form, status=422)
         # Shown in the answer itself: the secret is kept nowhere, so there is nothing to redirect to.
         self.template_name = "campaigns/token_made.html"
-        return self.show(title="Token made", crumbs=[list_link(ApiToken)], token=row, secret=form.secret)
+        return self.show(title="Token made", crumbs=[list_link(ApiToken)], token=form.instance, secret=form.secret)
 
 
 class TokenDelete(DeletePage):

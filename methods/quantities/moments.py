@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, timedelta, tzinfo
 
 EPOCH = datetime(1970, 1, 1)  # noqa: DTZ001 - a stamp has no zone; that is the point
 MS = timedelta(milliseconds=1)
@@ -27,3 +27,11 @@ def utc_ms(moment: datetime) -> int:
 def utc_moment(ms: int) -> datetime:
     """The aware time ``ms`` milliseconds after the epoch."""
     return datetime(1970, 1, 1, tzinfo=UTC) + int(ms) * MS
+
+
+def local_text(moment: datetime | None, zone: tzinfo) -> str:
+    """``2026-09-15 09:00`` on the clock of the place, with seconds only where there are any; a dash for none."""
+    if moment is None:
+        return "–"
+    wall = moment.astimezone(zone)
+    return f"{wall:%Y-%m-%d %H:%M:%S}" if wall.second else f"{wall:%Y-%m-%d %H:%M}"

@@ -40,23 +40,11 @@ class ResetForm(forms.Form):
         text = self.cleaned_data["last_shown"]
         return stamp_ms(read_shown(text)) if text else None
 
-    def row(self, instrument: Instrument, reset: Reset) -> ClockReset:
-        """The answer, checked and not yet stored. Raises ValidationError."""
+    @property
+    def told(self) -> dict[str, Any]:
+        """What was said, for ``clock_resets.answer``."""
         said = self.cleaned_data
-        if reset.kind == "jump":
-            answer, by_ms, place = ClockReset.Answer.SET, None, said["last_shown"]
-            if place is not None and not min(reset.place) <= place <= max(reset.place):
-                raise ValidationError("The last time it showed lies between the two clock checks.")
-        else:
-            answer = ClockReset.Answer(said["answer"] or ClockReset.Answer.SET)
-            minutes, place = said["minutes"], None
-            by_ms = None if minutes is None or answer == ClockReset.Answer.NOT_SET else round(minutes * MINUTE_MS)
-        made = ClockReset(
-            instrument=instrument, kind=reset.kind, before_ms=reset.place[0], after_ms=reset.place[1], answer=answer,
-            by_ms=by_ms, place_ms=place, note=said["note"],
-        )  # fmt: skip
-        made.full_clean()
-        return made
+        return {name: said[name] for name in ("answer", "minutes", "note")} | {"last_shown_ms": said["last_shown"]}
 
 
 class TwinForm(forms.Form):

@@ -20,7 +20,7 @@ from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.unit_spellings import fits
 from methods.quantities.parameters import PARAMETERS, UNITS
 from readings.models import LookFirst, SavedLayout
-from readings.services import stored_value
+from readings.services import look_first, stored_value
 from readings.services.preview import Rows
 from readings.services.understanding import Understood
 
@@ -331,6 +331,9 @@ class LookFirstForm(RowForm[LookFirst]):
     def __init__(self, *args: Any, person: User, **kwargs: Any) -> None:
         super().__init__(*args, person=person, **kwargs)
         self.fields["when"].choices = LookFirst.When.choices  # type: ignore[attr-defined]
+
+    def keep(self) -> LookFirst:
+        return look_first.set_rule(self.instance.organisation, self.cleaned_data["when"])
 
 
 def _choice(choices: Choices, label: str) -> forms.ChoiceField:

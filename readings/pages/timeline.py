@@ -10,11 +10,10 @@ from urllib.parse import urlencode
 
 from django.urls import reverse
 
-from campaigns.forms.times import local_text
 from campaigns.models import Deployment, SamplingPoint
 from methods.placing import Span
 from methods.quantities.durations import MINUTE_MS
-from methods.quantities.moments import utc_moment
+from methods.quantities.moments import local_text, utc_moment
 from readings.services import timeline
 from readings.services.timeline import Proposed
 from readings.services.timeline.picture import Burst, TimelinePicture

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from campaigns.models import ClockCheck, User
+from campaigns.services import clock_checks
 from methods.clock import Candidate, spoken
 from methods.quantities.moments import utc_moment
 from readings.queries.bursts import Laid, Stretch
@@ -28,16 +29,13 @@ def confirm(found: Laid, stretch: Stretch, offset_ms: int, person: User) -> Cloc
         raise NotOffered
     assert found.upload.instrument is not None
     k = _anchor(found, stretch)
-    check = ClockCheck(
-        instrument=found.upload.instrument,
+    return clock_checks.make(
+        found.upload.instrument,
         at=utc_moment(int(stretch.nominal[k, 0]) - stretch.middle_ms + offset_ms),
         shown_ms=int(stretch.bursts.first[k]),
         origin=ClockCheck.Origin.BURSTS,
         note=_note(found, stretch, chosen, person),
     )
-    check.full_clean()
-    check.save()
-    return check
 
 
 def _note(found: Laid, stretch: Stretch, chosen: Candidate, person: User) -> str:

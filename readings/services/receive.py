@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.conf import settings
+from django.core.exceptions import ValidationError
 from django.core.files.base import File
 from django.core.files.uploadedfile import UploadedFile
 from django.db import IntegrityError, transaction
@@ -18,6 +19,7 @@ from readings.job_kinds import READ_UPLOAD
 from readings.models import Upload
 
 CHUNK = 1024 * 1024
+NOT_OURS = "Choose one of your own instruments."
 
 
 class UploadRefused(Exception):
@@ -33,8 +35,10 @@ class Receipt:
 def receive(file: UploadedFile[Any], campaign: Campaign, instrument: Instrument | None, by: User) -> Receipt:
     """Keep the original and queue its reading. The same file again is answered with the upload that holds it.
 
-    Raises Refused for an empty or an oversized file.
+    Raises UploadRefused for an empty or an oversized file, ValidationError for an instrument of another organisation.
     """
+    if instrument is not None and instrument.organisation_id != campaign.site.organisation_id:
+        raise ValidationError({"instrument": NOT_OURS})
     name = display_name(file.name or "")
     check_size(name, file.size or 0)
     checksum = sha256_of(file)

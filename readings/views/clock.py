@@ -15,16 +15,15 @@ from django.urls import reverse
 from campaigns import access
 from campaigns.links import is_key, trail
 from campaigns.models import ClockCheck, ClockReset, Instrument
+from campaigns.services import clock_resets
 from campaigns.services.instrument_state import zone_of
-from campaigns.services.removal import remove
 from campaigns.views.pages import RowPage
 from readings.forms.clock import ConfirmForm, ResetForm, TwinForm, first_message
 from readings.models import Upload
 from readings.pages import clock as told
 from readings.queries.bursts import Laid, laid
 from readings.queries.clock_facts import clock_in
-from readings.services import clock_confirmation, clock_review
-from readings.services.receive import ask_to_read
+from readings.services import clock_confirmation, clock_review, upload_decisions
 
 #: So many logs are listed, newest first.
 LISTED = 20
@@ -156,7 +155,7 @@ class ClockAnswer(ClockDecision):
             messages.error(self.request, "The log or its clock checks have changed meanwhile: look again.")
             return self.back(found.upload)
         try:
-            form.row(self.found, reset).save()
+            clock_resets.answer(self.found, reset, **form.told)
         except ValidationError as error:
             messages.error(self.request, first_message(error))
         else:
@@ -174,7 +173,7 @@ class ClockResetWithdraw(RowPage):
 
     def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         instrument = self.found.instrument
-        remove(self.found)
+        clock_resets.withdraw(self.found)
         messages.success(request, "Withdrawn. The place is asked about again.")
         return redirect("instrument-clock", key=instrument.key)
 
@@ -195,11 +194,7 @@ class UploadOutside(UploadDecision):
     """Readings outside every deployment are left there: an office test, say. Asked once."""
 
     def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
-        upload = self.found
-        upload.outside = Upload.Outside.LEFT
-        upload.save(update_fields=["outside"])
-        if upload.instrument is not None:
-            clock_review.ask_again(upload.instrument)
+        upload_decisions.leave_outside(self.found)
         messages.success(request, "Noted: its readings stay outside every deployment.")
         return self.back()
 
@@ -212,8 +207,6 @@ class UploadTwin(UploadDecision):
         if not form.is_valid():
             messages.error(request, "Say whether it is the same memory or another one.")
             return self.back()
-        self.found.twin = form.cleaned_data["twin"]
-        self.found.save(update_fields=["twin"])
-        ask_to_read(self.found, self.person)
+        upload_decisions.say_twin(self.found, form.cleaned_data["twin"], self.person)
         messages.success(request, "Noted. The file is read again.")
         return self.back()

@@ -12,12 +12,11 @@ from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.urls import reverse
 
 from campaigns import access
-from campaigns.forms.times import local_text
 from campaigns.links import is_key, trail
 from campaigns.models import Campaign, Channel, Deployment, Instrument
 from campaigns.services.ownership import organisation_id_of
 from campaigns.views.pages import RowPage
-from methods.quantities.moments import utc_moment
+from methods.quantities.moments import local_text, utc_moment
 from readings.forms import timeline as forms
 from readings.pages.timeline import Listing
 from readings.services import timeline

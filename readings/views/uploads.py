@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from django import forms
 from django.conf import settings
 from django.contrib import messages
+from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import UploadedFile
 from django.core.paginator import Paginator
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
@@ -24,15 +25,14 @@ from campaigns.views.pages import RowPage
 from methods.quantities.moments import stamp_text, utc_moment
 from readings.job_kinds import READ_UPLOAD
 from readings.models import Upload
-from readings.queries import Placement, anything_from, placement_of
-from readings.services import clock_review, duplicate_memory, stored_value
+from readings.queries import Placement, placement_of
+from readings.services import clock_review, duplicate_memory, stored_value, upload_decisions
 from readings.services.original_lines import lines_around
-from readings.services.receive import Receipt, UploadRefused, ask_to_read, display_name, receive
+from readings.services.receive import NOT_OURS, Receipt, UploadRefused, display_name, receive
 from readings.templatetags.readings_words import render_row
 
 HINT = "As the instrument wrote them, unchanged: the original is kept and its SHA-256 noted."
 NO_FILE = "No file came with this."
-NOT_YOURS = "Choose one of your own instruments."
 
 
 class HandInAnswer(NamedTuple):
@@ -80,7 +80,7 @@ class Uploads(RowPage):
             raise Http404
         form = InstrumentChoiceForm(request.POST, campaign=self.found, person=self.person)
         if not form.is_valid():
-            return JsonResponse({"message": NOT_YOURS}, status=400) if self.scripted else self.listing(form, status=422)
+            return JsonResponse({"message": NOT_OURS}, status=400) if self.scripted else self.listing(form, status=422)
         answers = [self.take(file, form.cleaned_data["instrument"]) for file in request.FILES.getlist("file")]
         return self.to_script(answers) if self.scripted else self.to_form(answers)
 
@@ -248,26 +248,16 @@ class UploadDecide(RowPage):
         form = InstrumentChoiceForm(request.POST, campaign=self.found.campaign, person=self.person)
         back = redirect(reverse("upload", args=[self.found.key]))
         if not form.is_valid():
-            messages.error(request, NOT_YOURS)
+            messages.error(request, NOT_OURS)
             return back
         chosen = form.cleaned_data["instrument"]
-        if reason := self.hindrance(chosen):
-            messages.error(request, reason)
-            return back
-        if chosen is not None:
-            self.found.instrument = chosen
-            self.found.save(update_fields=["instrument"])
-        ask_to_read(self.found, self.person)
-        messages.success(request, "The file is read again.")
+        try:
+            upload_decisions.choose_instrument(self.found, chosen, self.person)
+        except ValidationError as refused:
+            messages.error(request, refused.messages[0])
+        else:
+            messages.success(request, "The file is read again.")
         return back
-
-    def hindrance(self, chosen: Instrument | None) -> str:
-        """Why the file cannot be read as readings of ``chosen`` now; empty if it can."""
-        if jobs_of([self.found.pk], state=Job.State.RUNNING):
-            return "It is being read at this moment: decide when that has ended."
-        if chosen not in (None, self.found.instrument) and anything_from(self.found):
-            return "Readings of this file are stored under another instrument already; they cannot be moved."
-        return ""
 
 
 class UploadOriginal(RowPage):

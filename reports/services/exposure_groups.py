@@ -4,16 +4,40 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from django.db import transaction
+from django.core.exceptions import ValidationError
 
 from campaigns.models import Campaign, Deployment
+from campaigns.services.records import all_or_nothing, save_changed, save_new
 from reports.models import ExposureGroup, ExposureSample
+
+ELSEWHERE = "A sample is a deployment of the same campaign."
+
+
+def make(group: ExposureGroup, deployments: Iterable[Deployment]) -> ExposureGroup:
+    """Save a group that is not there yet, with its samples. Raises ValidationError; then nothing was saved."""
+    with all_or_nothing(ExposureGroup):
+        save_new(group)
+        choose(group, deployments)
+    return group
+
+
+def change(group: ExposureGroup, deployments: Iterable[Deployment]) -> ExposureGroup:
+    """Save a group as it was set, and make these its samples. Raises ValidationError; then nothing was saved."""
+    with all_or_nothing(ExposureGroup):
+        save_changed(group)
+        choose(group, deployments)
+    return group
 
 
 def choose(group: ExposureGroup, deployments: Iterable[Deployment]) -> None:
-    """Make these the samples of the group. One by one, so that each change is in the history and is judged."""
+    """Make these the samples of the group. One by one, so that each change is in the history and is judged.
+
+    Raises ValidationError for a deployment of another campaign.
+    """
     wanted = {deployment.pk: deployment for deployment in deployments}
-    with transaction.atomic():
+    if any(deployment.campaign_id != group.campaign_id for deployment in wanted.values()):
+        raise ValidationError({"samples": ELSEWHERE})
+    with all_or_nothing(ExposureSample):
         held = {sample.deployment_id: sample for sample in group.samples.select_for_update()}
         for pk, sample in held.items():
             if pk not in wanted:

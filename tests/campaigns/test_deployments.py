@@ -7,8 +7,8 @@ import pytest
 from django.db import IntegrityError, transaction
 from django.test import Client
 
-from campaigns.forms.integrity import constraint_name
 from campaigns.models import Campaign, Deployment, Instrument, SamplingPoint, Site, User
+from campaigns.services.integrity import constraint_name
 from tests import factories as make
 from tests.campaigns.pages import Browse, errors, get, post, text
 

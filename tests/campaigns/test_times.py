@@ -15,7 +15,8 @@ from django.core.exceptions import ValidationError
 from hypothesis import given
 from hypothesis import strategies as st
 
-from campaigns.forms.times import LocalTimeField, local_text, moment
+from campaigns.forms.times import LocalTimeField, moment
+from methods.quantities.moments import local_text
 
 LISBON = ZoneInfo("Europe/Lisbon")
 

@@ -46,8 +46,9 @@ def at_once(*doings: Callable[[], T]) -> list[T]:
 class Meeting:
     """A point in the code at which two wait for each other, once."""
 
-    def __init__(self, parties: int = 2) -> None:
+    def __init__(self, parties: int = 2, patience_s: float = PATIENCE_S) -> None:
         self._barrier = threading.Barrier(parties)
+        self._patience_s = patience_s
         self._been = threading.local()
 
     def wait(self) -> None:
@@ -60,7 +61,7 @@ class Meeting:
             return
         self._been.here = True
         try:
-            self._barrier.wait(PATIENCE_S)
+            self._barrier.wait(self._patience_s)
         except threading.BrokenBarrierError:
             return
 

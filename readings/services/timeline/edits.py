@@ -11,10 +11,10 @@ from datetime import datetime
 
 from django.db.models import QuerySet
 
-from campaigns.forms.times import local_text
 from campaigns.models import Campaign, Deployment, Instrument, SamplingPoint, User
 from methods import placing
 from methods.placing import CannotEdit, Stay
+from methods.quantities.moments import local_text
 from readings.models import TimelineStep
 from readings.services.timeline.touching import Touched, all_or_nothing
 

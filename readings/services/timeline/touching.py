@@ -7,14 +7,12 @@ from contextlib import contextmanager
 from datetime import UTC, datetime
 from typing import Any
 
-from django.core.exceptions import ObjectDoesNotExist, ValidationError
-from django.db import IntegrityError, transaction
+from django.core.exceptions import ValidationError
 
-from campaigns.forms import integrity
 from campaigns.models import Deployment, Instrument
+from campaigns.services import deployments
+from campaigns.services.locks import instruments_held
 from campaigns.services.removal import Blocked
-from campaigns.services.removal import remove as delete
-from campaigns.signals import inputs_changed
 from methods.placing import CannotEdit
 
 Snapshot = dict[str, Any]
@@ -47,11 +45,11 @@ class Touched:
         self._before.setdefault(row.pk, snapshot(row))
         for name, value in fields.items():
             setattr(row, name, value)
-        keep(row)
+        deployments.keep(row)
         self._after[row.pk] = snapshot(row)
 
     def add(self, row: Deployment) -> None:
-        keep(row)
+        deployments.put(row)
         self._before[row.pk], self._after[row.pk] = None, snapshot(row)
 
     def remove(self, row: Deployment) -> None:
@@ -63,32 +61,20 @@ class Touched:
 
 @contextmanager
 def all_or_nothing(instrument: Instrument) -> Iterator[None]:
-    """One step: one transaction, one after another for each instrument, one call for a new evaluation.
+    """One step: one transaction in which nobody else changes where the instrument stood, also through a form.
 
     Raises :class:`CannotEdit` where the model or the database refuses; then nothing has changed.
     """
     try:
-        with transaction.atomic(), inputs_changed.once(Deployment):
-            Instrument.objects.select_for_update().get(pk=instrument.pk)
+        with instruments_held(Deployment, instrument.pk):
             yield
-    except IntegrityError as error:
-        raise CannotEdit(_in_words(error)) from error
-
-
-def keep(row: Deployment, **how: Any) -> None:
-    """Save a deployment that is in order. Raises :class:`CannotEdit`."""
-    try:
-        row.full_clean()
     except ValidationError as error:
         raise CannotEdit(" ".join(error.messages)) from error
-    except ObjectDoesNotExist as error:
-        raise CannotEdit(integrity.GONE) from error
-    row.save(**how)
 
 
 def drop(row: Deployment) -> None:
     try:
-        delete(row)
+        deployments.remove(row)
     except Blocked as blocked:
         raise CannotEdit(f"{row} stays: {blocked}") from blocked
 
@@ -105,10 +91,10 @@ def restore(changes: Iterable[dict[str, Any]], to: str) -> None:
             drop(rows[change["id"]])
     for change in asked:
         if change[to] is not None and change["id"] in rows:
-            keep(_filled(rows[change["id"]], change[to]))
+            deployments.keep(_filled(rows[change["id"]], change[to]))
     for change in asked:
         if change[to] is not None and change["id"] not in rows:
-            keep(_filled(Deployment(pk=change["id"]), change[to]), force_insert=True)
+            deployments.put(_filled(Deployment(pk=change["id"]), change[to]))
 
 
 def _filled(row: Deployment, held: Snapshot) -> Deployment:
@@ -117,13 +103,3 @@ def _filled(row: Deployment, held: Snapshot) -> Deployment:
     for name in TIMES:
         setattr(row, name, datetime.fromisoformat(held[name]) if held[name] else None)
     return row
-
-
-def _in_words(error: IntegrityError) -> str:
-    if integrity.constraint_name(error) == Deployment.ONE_PLACE:
-        return Deployment.ONE_PLACE_MESSAGE
-    if constraint := integrity.broken(Deployment, error):
-        return str(constraint.get_violation_error_message())
-    if integrity.lost_ground(error):
-        return integrity.GONE
-    raise error

@@ -1,0 +1,73 @@
+"""Limits of an organisation's own: a client's specification, a project's target.
+
+The house entered it from its own document, so there is nothing left to check it against. ``removal.remove`` takes one
+away. All raise ValidationError by field.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import TypedDict, Unpack
+
+from django.core.exceptions import ValidationError
+
+from campaigns.models import Limit, Organisation
+from campaigns.models.limits import own_limit
+from campaigns.services.records import all_or_nothing, check, current
+
+PUBLISHED = "A published limit is changed in its data file."
+
+
+class LimitTerms(TypedDict, total=False):
+    """What a limit says. ``value`` in ``unit``; ``averaging``: one of ``Limit.Averaging``, over so many minutes;
+    ``strict``: must be below; ``reference_temperature_c`` in °C, for mass units."""
+
+    parameter: str
+    value: Decimal
+    unit: str
+    strict: bool
+    averaging: str
+    averaging_minutes: int
+    reference_temperature_c: Decimal | None
+    body: str
+    document: str
+
+
+def make(organisation: Organisation, **terms: Unpack[LimitTerms]) -> Limit:
+    """A limit of the house's own, with a code of its own."""
+    limit = Limit(organisation=organisation, **terms)
+    limit.code = code_of(limit)
+    return _keep(limit, new=True)
+
+
+def change(limit: Limit, **terms: Unpack[LimitTerms]) -> Limit:
+    """Set what is given. Raises ValidationError for a published limit, too."""
+    if limit.published:
+        raise ValidationError(PUBLISHED)
+    with all_or_nothing(Limit):
+        row = current(limit)
+        for name, value in terms.items():
+            setattr(row, name, value)
+        return _keep(row, new=False)
+
+
+def code_of(limit: Limit) -> str:
+    """The code of an own limit: the one it has, else one that follows from its key."""
+    return limit.code or f"OWN-{limit.key.hex[:8].upper()}"
+
+
+def _keep(limit: Limit, *, new: bool) -> Limit:
+    wrong: dict[str, str] = {}
+    if limit.averaging not in Limit.Averaging.values:
+        wrong["averaging"] = "A limit of your own is averaged over a window, a sample or a shift."
+    if not limit.averaging_minutes:
+        wrong["averaging_minutes"] = "A limit holds for a time: say how many minutes."
+    if limit.value is None:
+        wrong["value"] = "A limit has a value."
+    if wrong:
+        raise ValidationError(wrong)
+    with all_or_nothing(Limit):
+        check(limit)
+        limit.needs_check, limit.text = False, own_limit(limit).text()
+        limit.save(force_insert=new, force_update=not new)
+    return limit

@@ -1,0 +1,66 @@
+"""What a person decides about one log. Each holds the upload, as the worker that takes it up does."""
+
+from __future__ import annotations
+
+from django.core.exceptions import ValidationError
+from django.db.models import QuerySet
+
+from campaigns.models import Instrument, Job, User
+from campaigns.services.integrity import DELETED
+from campaigns.services.records import all_or_nothing
+from readings.job_kinds import READ_UPLOAD
+from readings.models import Upload
+from readings.queries import anything_from
+from readings.services.clock_review import ask_again
+from readings.services.receive import NOT_OURS, ask_to_read
+
+RUNNING = "It is being read at this moment: decide when that has ended."
+STORED = "Readings of this file are stored under another instrument already; they cannot be moved."
+
+
+def choose_instrument(upload: Upload, instrument: Instrument | None, by: User) -> None:
+    """Say which instrument stored the file (None: as it is), and have it read again. Raises ValidationError."""
+    with all_or_nothing(Upload):
+        row = _held(upload)
+        if instrument is not None and instrument.organisation_id != row.campaign.site.organisation_id:
+            raise ValidationError(NOT_OURS)
+        if Job.objects.filter(kind=READ_UPLOAD, subject_id=row.pk, state=Job.State.RUNNING).exists():
+            raise ValidationError(RUNNING)
+        if instrument not in (None, row.instrument) and anything_from(row):
+            raise ValidationError(STORED)
+        if instrument is not None:
+            row.instrument = instrument
+            row.save(update_fields=["instrument"])
+        ask_to_read(row, by)
+
+
+def leave_outside(upload: Upload) -> None:
+    """Leave its readings outside every deployment: an office test, say. Not asked again."""
+    with all_or_nothing(Upload):
+        row = _held(upload)
+        row.outside = Upload.Outside.LEFT
+        row.save(update_fields=["outside"])
+        if row.instrument is not None:
+            ask_again(row.instrument)
+
+
+def say_twin(upload: Upload, twin: str, by: User) -> None:
+    """Say whether it is the memory of another file again (one of ``Upload.Twin``), and have it read again.
+
+    Raises ValidationError.
+    """
+    if twin not in Upload.Twin.values:
+        raise ValidationError({"twin": "Say whether it is the same memory or another one."})
+    with all_or_nothing(Upload):
+        row = _held(upload)
+        row.twin = twin
+        row.save(update_fields=["twin"])
+        ask_to_read(row, by)
+
+
+def _held(upload: Upload) -> Upload:
+    rows: QuerySet[Upload] = Upload.objects.select_for_update(of=("self",))
+    found = rows.select_related("campaign__site", "instrument").filter(pk=upload.pk).first()
+    if found is None:
+        raise ValidationError(DELETED)
+    return found
