@@ -8,9 +8,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from campaigns.forms.instruments import read_shown
-from campaigns.models import ClockReset, Instrument
-from methods.clock import Reset
-from methods.quantities.durations import MINUTE_MS
+from campaigns.models import ClockReset
 from methods.quantities.moments import stamp_ms
 from readings.models import Upload
 
