@@ -8,13 +8,13 @@ from django import forms
 
 from campaigns.forms.base import OwnForm
 from campaigns.models import Limit
+from campaigns.models.parameters import parameter_choices
 from campaigns.services import own_limits
-from methods.limits.catalogue import STARTER_SETS, jurisdictions
+from methods.limits.catalogue import STARTER_SETS, jurisdictions, parameters
 from methods.limits.model import LimitDefinition as LibraryLimit
 from methods.limits.sets import sets
-from methods.quantities.parameters import PARAMETERS
+from methods.quantities.substances import SUBSTANCES
 
-PARAMETER_CHOICES = [(code, parameter.name) for code, parameter in PARAMETERS.items()]
 SCOPE_CHOICES = [
     ("", "anybody"),
     ("dwelling", "people in dwellings"),
@@ -24,6 +24,11 @@ SCOPE_CHOICES = [
     ("certification", "voluntary schemes and acceptance tests"),
 ]
 SET_KINDS = {code: label for code, label in SCOPE_CHOICES if code}
+
+
+def limited_choices() -> list[tuple[str, str]]:
+    """What published limits are about."""
+    return [(code, SUBSTANCES[code].name) for code in parameters()]
 
 
 class OwnLimitForm(OwnForm[Limit]):
@@ -66,7 +71,7 @@ class LimitFilter(forms.Form):
 
     use_required_attribute = False
 
-    parameter = forms.ChoiceField(choices=PARAMETER_CHOICES)
+    parameter = forms.ChoiceField(choices=parameter_choices)
     population = forms.ChoiceField(label="About", choices=SCOPE_CHOICES)
     text = forms.CharField(label="Words", max_length=100)
     superseded = forms.BooleanField(label="also superseded and drafts")
@@ -95,7 +100,7 @@ class StarterForm(forms.Form):
         help_text="Also takes what applies above it: European, international.",
     )
     parameters = forms.MultipleChoiceField(
-        label="Parameters", choices=PARAMETER_CHOICES, widget=forms.CheckboxSelectMultiple
+        label="Parameters", choices=limited_choices, widget=forms.CheckboxSelectMultiple
     )
 
 
@@ -107,7 +112,7 @@ class SetForm(forms.Form):
     )
     parameters = forms.MultipleChoiceField(
         label="Only these parameters",
-        choices=PARAMETER_CHOICES,
+        choices=limited_choices,
         widget=forms.CheckboxSelectMultiple,
         required=False,
         help_text="None chosen: all of the set.",

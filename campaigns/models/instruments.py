@@ -9,12 +9,11 @@ from django.db import models
 from django.db.models import F, Q
 
 from campaigns.models.base import Record
+from campaigns.models.parameters import NamesParameter
 from campaigns.models.people import Organisation
-from methods.quantities.parameters import PARAMETERS, UNITS
 from methods.quantities.stamp_convention import StampConvention
+from methods.quantities.substances import SUBSTANCES
 
-PARAMETER_CHOICES = [(p.code, p.name) for p in PARAMETERS.values()]
-UNIT_CHOICES = [(unit, unit) for unit in UNITS]
 STAMP_CONVENTION_CHOICES = [(convention.value, convention.label) for convention in StampConvention]
 
 
@@ -62,7 +61,7 @@ class InstrumentType(Record):
             raise ValidationError({"temperature_high_c": "The highest temperature is above the lowest."})
 
 
-class ChannelSpec(Record):
+class ChannelSpec(NamesParameter, Record):
     """One parameter in one unit, as every instrument of the type measures it.
 
     Uncertainty figures are standard uncertainties (METHODS M8); an empty one is named as missing in every budget.
@@ -72,8 +71,6 @@ class ChannelSpec(Record):
     route_word: ClassVar[str] = "channel"
 
     instrument_type = models.ForeignKey(InstrumentType, on_delete=models.CASCADE, related_name="channel_specs")
-    parameter = models.CharField(max_length=20, choices=PARAMETER_CHOICES)
-    unit = models.CharField(max_length=10, choices=UNIT_CHOICES)
     resolution = models.FloatField(help_text="Smallest step shown, in the unit.")
     range_low = models.FloatField("range from", default=0)
     range_high = models.FloatField("range to")
@@ -141,10 +138,10 @@ class ChannelSpec(Record):
         )
 
     def __str__(self) -> str:
-        return f"{self.get_parameter_display()} in {self.unit}"
+        return f"{self.parameter_name} in {self.unit}"
 
     def clean(self) -> None:
-        parameter = PARAMETERS.get(self.parameter)
+        parameter = SUBSTANCES.get(self.parameter)
         if parameter and self.unit not in parameter.units:
             raise ValidationError({"unit": f"{parameter.name} is measured in {' or '.join(parameter.units)}."})
 

@@ -16,14 +16,15 @@ from django.db.models import Q
 
 from campaigns.models.base import Record
 from campaigns.models.campaigns import Campaign
-from campaigns.models.instruments import PARAMETER_CHOICES, UNIT_CHOICES
+from campaigns.models.parameters import NamesParameter
 from campaigns.models.people import Organisation, User
 from methods.limits import model as library
 from methods.limits.loader import load
-from methods.quantities.parameters import PARAMETERS
+from methods.quantities.substances import SUBSTANCES
+from methods.quantities.unit_names import BELOW_ZERO
 
 
-class Limit(Record):
+class Limit(NamesParameter, Record):
     """One value with one averaging time. ``organisation`` is empty for published limits."""
 
     list_route: ClassVar[str | None] = "limits"
@@ -42,9 +43,7 @@ class Limit(Record):
     code = models.CharField(max_length=60)
     body = models.CharField("issued by", max_length=200)
     document = models.CharField(max_length=400)
-    parameter = models.CharField(max_length=20, choices=PARAMETER_CHOICES)
     value = models.DecimalField(max_digits=14, decimal_places=6, null=True)
-    unit = models.CharField(max_length=10, choices=UNIT_CHOICES)
     strict = models.BooleanField("must be below", default=False, help_text="Otherwise the value itself still meets it.")
     averaging = models.CharField(max_length=20)
     averaging_minutes = models.PositiveIntegerField(null=True, blank=True)
@@ -75,7 +74,7 @@ class Limit(Record):
                 violation_error_message="You already have a limit with this code.",
             ),
             models.CheckConstraint(
-                condition=Q(value__isnull=True) | Q(value__gte=0) | Q(parameter="temperature"),
+                condition=Q(value__isnull=True) | Q(value__gte=0) | Q(unit__in=BELOW_ZERO),
                 name="limit_value_not_negative",
                 violation_error_message="A limit is not below zero.",
             ),
@@ -85,7 +84,7 @@ class Limit(Record):
         return self.text or self.as_library().text()
 
     def clean(self) -> None:
-        parameter = PARAMETERS.get(self.parameter)
+        parameter = SUBSTANCES.get(self.parameter)
         if parameter and self.unit not in parameter.units:
             raise ValidationError({"unit": f"{parameter.name} is limited in {' or '.join(parameter.units)}."})
 

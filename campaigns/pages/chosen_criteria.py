@@ -12,7 +12,7 @@ from django.http import Http404
 from campaigns.models import Campaign, Criterion
 from campaigns.services.limit_terms import reference_of
 from methods.limits.model import LimitDefinition
-from methods.quantities.parameters import PARAMETERS
+from methods.quantities.substances import SUBSTANCES
 
 R = TypeVar("R")
 Option = tuple[str, str, bool]  # label, address, current
@@ -28,7 +28,7 @@ class Chosen:
     @property
     def label(self) -> str:
         """Short, for a switch: ``HCHO ≤ 0.1 mg/m³, WHO (Europe)``."""
-        return f"{PARAMETERS[self.limit.parameter].symbol} {self.limit.value_text()}, {self.limit.body}"
+        return f"{SUBSTANCES[self.limit.parameter].symbol} {self.limit.value_text()}, {self.limit.body}"
 
     @property
     def text(self) -> str:

@@ -12,10 +12,12 @@ from django.urls import reverse
 
 from campaigns import access
 from campaigns.models import Limit, User
-from campaigns.services.limit_terms import MASS_UNITS, USUAL, reference_of
+from campaigns.services.limit_terms import USUAL, reference_of
 from methods.figures import LimitMark, limit_axis
 from methods.limits import model as library
 from methods.limits.model import Averaging
+from methods.quantities.substances import SUBSTANCES
+from methods.quantities.unit_names import MASSES
 from methods.quantities.units import NotConvertible, Reference, convert
 
 HOUR, DAY = 60, 24 * 60
@@ -117,7 +119,7 @@ def _place(limit: library.LimitDefinition, unit: str) -> tuple[float | None, str
     if limit.unit == unit:
         return number, ""
     reference = reference_of(limit) or _reference(limit)
-    source, target = (reference if one in MASS_UNITS else None for one in (limit.unit, unit))
+    source, target = (reference if one in MASSES else None for one in (limit.unit, unit))
     equivalent = limit.equivalent or None
     try:
         at = float(convert(number, limit.parameter, limit.unit, unit, source, target, equivalent=equivalent))
@@ -138,7 +140,8 @@ def _reference(limit: library.LimitDefinition) -> Reference:
 
 def figure(entries: Sequence[CatalogueEntry], unit: str) -> dict[str, Any]:
     lines = dict.fromkeys(entry.time for entry in sorted(entries, key=lambda e: averaging_rank(e.limit)))
-    is_log = bool(entries) and entries[0].limit.parameter not in PLAIN_AXIS
+    # climate does not spread over powers of ten, and may be zero or below
+    is_log = bool(entries) and not SUBSTANCES[entries[0].limit.parameter].is_climate
     marks = [
         LimitMark(entry.at, entry.time, entry.limit.text(), entry.limit.in_force, entry.placed)
         for entry in entries

@@ -10,10 +10,10 @@ import numpy as np
 from campaigns.models import ChannelSpec
 from methods.limits.model import LimitDefinition
 from methods.quantities.arrays import Floats
-from methods.quantities.parameters import MG_M3, PARAMETERS, UG_M3
+from methods.quantities.substances import SUBSTANCES
+from methods.quantities.unit_names import MASSES
 from methods.quantities.units import Reference, convert
 
-MASS_UNITS = frozenset({MG_M3, UG_M3})
 #: Taken where a document or an instrument states none; always said. (25 °C is what most workplace documents use.)
 USUAL = Reference(25.0, 101.325)
 
@@ -42,11 +42,11 @@ def reference_of(limit: LimitDefinition) -> Reference | None:
 
     25 °C and 101.325 kPa where the document of a gas states nothing; particles stay as they were measured.
     """
-    if limit.unit not in MASS_UNITS:
+    if limit.unit not in MASSES:
         return None
     if limit.temperature_c is not None:
         return Reference(float(limit.temperature_c), float(limit.pressure_kpa or USUAL.pressure_kpa))
-    return USUAL if PARAMETERS[limit.parameter].is_gas else None
+    return USUAL if SUBSTANCES[limit.parameter].is_gas else None
 
 
 def terms(spec: ChannelSpec, limit: LimitDefinition) -> Terms:
@@ -67,13 +67,13 @@ def terms(spec: ChannelSpec, limit: LimitDefinition) -> Terms:
 
 def _references(spec: ChannelSpec, limit: LimitDefinition) -> tuple[Reference | None, Reference | None, list[str]]:
     said: list[str] = []
-    gas = PARAMETERS[spec.parameter].is_gas
+    gas = SUBSTANCES[spec.parameter].is_gas
     target = source = None
-    if limit.unit in MASS_UNITS:
+    if limit.unit in MASSES:
         target = reference_of(limit)
         if gas and not limit.reference_stated:
             said.append(f"the limit's document states no reference conditions; taken {(target or USUAL).text}")
-    if spec.unit in MASS_UNITS:
+    if spec.unit in MASSES:
         if spec.reference_temperature_c is not None:
             source = Reference(spec.reference_temperature_c, spec.reference_pressure_kpa or USUAL.pressure_kpa)
         elif gas:

@@ -21,6 +21,7 @@ from campaigns.services.ownership import organisation_id_of
 from campaigns.views.pages import RowPage
 from methods.limits.catalogue import starter_set
 from methods.limits.model import LimitDefinition as LibraryLimit
+from methods.quantities.substances import first
 
 CAUTIONS = (
     "A workplace limit is no criterion for a dwelling, nor the reverse.",
@@ -42,7 +43,7 @@ class Criteria(RowPage):
         chosen = chosen_of(campaign)
         specs = fitness.channels(campaign)
         measured = list(dict.fromkeys(spec.parameter for spec in specs))
-        wanted = LimitFilter(self.request.GET).chosen(measured[0] if measured else "formaldehyde")
+        wanted = LimitFilter(self.request.GET).chosen(measured[0] if measured else first())
         return self.show(
             status=status,
             title="Criteria",

@@ -20,8 +20,7 @@ from campaigns.pages import limit_catalogue
 from campaigns.pages.limit_wording import checked_text
 from campaigns.services.limits_library import confirm_in_each
 from campaigns.views.pages import AddOwnPage, DeletePage, EditPage, HistoryPage, Page, RowPage
-
-FIRST = "formaldehyde"
+from methods.quantities.substances import first
 
 
 class Limits(Page):
@@ -31,7 +30,7 @@ class Limits(Page):
 
     def get(self, request: HttpRequest) -> HttpResponse:
         form = LimitFilter(request.GET or None)
-        wanted = form.chosen(FIRST) if form.is_bound else LimitFilter({}).chosen(FIRST)
+        wanted = form.chosen(first()) if form.is_bound else LimitFilter({}).chosen(first())
         sort = request.GET.get("sort", "time")
         found = limit_catalogue.look(self.person, wanted)
         unit = limit_catalogue.axis_unit(found)
@@ -68,7 +67,7 @@ class LimitPage(RowPage):
         limit = row.as_library()
         checks = access.visible(self.person, LimitCheck).filter(limit=row).select_related("by")
         return self.show(
-            title=f"{row.get_parameter_display()} {limit.value_text()}",
+            title=f"{row.parameter_name} {limit.value_text()}",
             kicker="Limit" if row.published else f"Limit of {row.organisation}",
             subtitle=limit.text(),
             crumbs=[list_link(Limit)],

@@ -7,7 +7,7 @@ from datetime import date
 
 from methods.limits.loader import load
 from methods.limits.model import Claim, Comparable, Confidence, LimitDefinition, PopulationScope, Status
-from methods.quantities.parameters import PARAMETERS
+from methods.quantities.substances import SUBSTANCES
 
 # Whose limits also apply where: documents of these bodies are read beside the country's own.
 _EU_STATES = ("AT", "BE", "DE", "FI", "FR", "NL", "PL", "PT")
@@ -32,7 +32,7 @@ STARTER_SETS: dict[str, PopulationScope] = {
 
 def for_parameter(code: str) -> tuple[LimitDefinition, ...]:
     """All limits for a parameter, in force first, then by averaging time and value. KeyError for an unknown code."""
-    if code not in PARAMETERS:
+    if code not in SUBSTANCES:
         raise KeyError(code)
     return tuple(sorted((limit for limit in load().values() if limit.parameter == code), key=_order))
 
@@ -54,7 +54,7 @@ def starter_set(
     scope = STARTER_SETS[name]
     return tuple(
         limit
-        for code in PARAMETERS
+        for code in SUBSTANCES
         if parameters is None or code in parameters
         for limit in for_parameter(code)
         if _starts(limit, scope)
@@ -66,6 +66,12 @@ def starter_set(
 def jurisdictions() -> tuple[str, ...]:
     """Every jurisdiction that has a limit, sorted."""
     return tuple(sorted({limit.jurisdiction for limit in load().values()}))
+
+
+def parameters() -> tuple[str, ...]:
+    """Codes of what has a limit, in the order of the table."""
+    limited = {limit.parameter for limit in load().values()}
+    return tuple(code for code in SUBSTANCES if code in limited)
 
 
 def _starts(limit: LimitDefinition, scope: PopulationScope) -> bool:

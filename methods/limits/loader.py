@@ -19,7 +19,7 @@ from methods.limits.errors import LimitDataError
 from methods.limits.fields import limit_from, without_value_from
 from methods.limits.model import LimitDefinition, WithoutValue
 from methods.limits.rules import problems_between, problems_of
-from methods.quantities.parameters import PARAMETERS
+from methods.quantities.substances import SUBSTANCES
 
 DATA = Path(__file__).parent / "data"
 _TOP = {"body", "jurisdiction", "shared", "limit", "without_value"}
@@ -83,7 +83,7 @@ def _read_file(path: Path) -> Iterator[LimitDefinition | WithoutValue]:
         yield limit
     for table in _tables(path.name, content, "without_value"):
         row = without_value_from(path.name, body, table)
-        if row.parameter not in PARAMETERS:
+        if row.parameter not in SUBSTANCES:
             raise LimitDataError(path.name, row.code, "parameter", f"unknown parameter {row.parameter!r}")
         yield row
 

@@ -18,7 +18,8 @@ from methods.limits.model import (
     Status,
 )
 from methods.limits.reasons import REASONS
-from methods.quantities.parameters import PARAMETERS
+from methods.quantities.substances import SUBSTANCES
+from methods.quantities.unit_names import BELOW_ZERO
 
 Problem = tuple[str, str]  # field, message
 
@@ -27,11 +28,15 @@ _LENGTH_NEEDED = {Averaging.ROLLING_MEAN, Averaging.SHIFT_TWA}
 _LENGTH_FORBIDDEN = {Averaging.CEILING, Averaging.SPOT, Averaging.DESIGN, Averaging.CHAMBER}
 _BEYOND_CAMPAIGN = {Averaging.LONG_TERM_MEAN, Averaging.CHAMBER, Averaging.PERCENTILE}
 _AT_MOST_INDICATIVE = {Averaging.CEILING, Averaging.DESIGN}
-_SIGNED = {"temperature"}
+
+
+def _is_radioactivity(limit: LimitDefinition) -> bool:
+    parameter = SUBSTANCES.get(limit.parameter)  # an unknown one is a problem of its own
+    return parameter is not None and parameter.is_radioactivity
 
 
 def _units(limit: LimitDefinition) -> Iterable[Problem]:
-    parameter = PARAMETERS.get(limit.parameter)
+    parameter = SUBSTANCES.get(limit.parameter)
     if parameter is None:
         yield "parameter", f"unknown parameter {limit.parameter!r}"
         return
@@ -39,7 +44,7 @@ def _units(limit: LimitDefinition) -> Iterable[Problem]:
         yield "unit", f"{limit.unit!r} is no unit of {limit.parameter}"
     if limit.in_words_pair.endswith(f" {limit.unit}"):
         yield "in_words_pair", "is in the unit of the limit itself"
-    if limit.equivalent and limit.parameter != "tvoc":
+    if limit.equivalent and not parameter.is_sum:
         yield "equivalent", "only a sum of compounds has an equivalent"
 
 
@@ -61,7 +66,7 @@ def _numbers(limit: LimitDefinition) -> Iterable[Problem]:
         for name in ("low", "high"):
             if getattr(limit, name) is not None:
                 yield name, "only a range has one"
-    if limit.parameter not in _SIGNED:
+    if limit.unit not in BELOW_ZERO:
         for name in ("value", "low", "high"):
             number: Decimal | None = getattr(limit, name)
             if number is not None and number <= 0:
@@ -91,7 +96,7 @@ def _claims(limit: LimitDefinition) -> Iterable[Problem]:
         yield "short_campaign", f"a {limit.averaging.value} cannot be judged from hours or days"
     if limit.averaging in _BEYOND_CAMPAIGN and limit.laboratory is not Claim.CONTEXT:
         yield "laboratory", f"a {limit.averaging.value} cannot be judged from hours or days"
-    if limit.parameter == "radon" and not context:
+    if _is_radioactivity(limit) and not context:
         yield "short_campaign", "radon cannot be judged from hours or days"
     if limit.status in {Status.DRAFT, Status.PROPOSAL} and not context:
         yield "short_campaign", "a draft or proposal is context"

@@ -8,10 +8,10 @@ from itertools import pairwise
 from methods.logs import numerals
 from methods.logs.cells import DEFAULT_MISSING
 from methods.logs.sketch import NUMBER, Cells, Sketch, is_code, is_number
+from methods.logs.substance_words import parameter_of
 from methods.logs.types import ColumnRole, Layout, LayoutQuestion
-from methods.logs.unit_spellings import fits, only_unit, read_unit
-from methods.logs.vocabulary import parameter_of
-from methods.quantities.parameters import PARAMETERS
+from methods.logs.unit_spellings import fits, only_unit, read_unit, told_by_unit
+from methods.quantities.substances import SUBSTANCES
 
 #: Share of a column's cells that must be numbers or codes.
 NUMERIC = 0.5
@@ -118,8 +118,8 @@ def _name_value(sketch: Sketch, i: int, units: list[int]) -> None:
     unit = unit or (only_unit(parameter) if parameter else None)
     if unit and parameter and not fits(unit, parameter):
         unit = None
-    if parameter is None and not named.unit and unit in ("°C", "°F", "%RH"):
-        parameter = "humidity" if unit == "%RH" else "temperature"
+    if parameter is None and not named.unit and (told := told_by_unit(unit)) and SUBSTANCES[told].is_climate:
+        parameter = told
     sketch.set_column(i, role=ColumnRole.VALUE, parameter=parameter, unit=unit)
     if parameter is None:
         sketch.questions.append(parameter_question(i, _shown_name(sketch, i), sketch.cells(i)))
@@ -149,7 +149,7 @@ def _unit_beside(sketch: Sketch, i: int, parameter: str | None, units: list[int]
 def parameter_question(at: int, name: str, cells: Cells) -> LayoutQuestion:
     """``at`` is the place in ``Layout.columns``."""
     examples = ", ".join(cells[:3])
-    choices = (*((p.code, f"{p.name} ({p.symbol})") for p in PARAMETERS.values()), IGNORE_CHOICE)
+    choices = (*((p.code, p.label) for p in SUBSTANCES.values()), IGNORE_CHOICE)
     return LayoutQuestion(
         "parameter", f"What does “{name}” measure? It holds {examples or 'nothing yet'}.", choices, at
     )
@@ -157,7 +157,7 @@ def parameter_question(at: int, name: str, cells: Cells) -> LayoutQuestion:
 
 def unit_question(at: int, name: str, parameter: str, cells: Cells) -> LayoutQuestion:
     examples = ", ".join(cells[:3])
-    choices = tuple((unit, unit) for unit in PARAMETERS[parameter].units)
+    choices = tuple((unit, unit) for unit in SUBSTANCES[parameter].units)
     return LayoutQuestion("unit", f"In which unit is “{name}”? It holds {examples or 'nothing yet'}.", choices, at)
 
 
@@ -173,6 +173,6 @@ def twin_questions(layout: Layout) -> list[LayoutQuestion]:
             choices = tuple(
                 (str(at), layout.columns[at].name or f"column {layout.columns[at].index + 1}") for at in twins
             )
-            text = f"{len(twins)} columns hold {PARAMETERS[parameter].name.lower()}: which one is to be used?"
+            text = f"{len(twins)} columns hold {SUBSTANCES[parameter].name.lower()}: which one is to be used?"
             found.append(LayoutQuestion("same_parameter", text, choices, twins[0]))
     return found

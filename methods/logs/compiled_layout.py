@@ -11,8 +11,8 @@ from dataclasses import dataclass, field
 from methods.logs.cells import DEFAULT_MISSING, CellReader
 from methods.logs.date_order import is_undecided
 from methods.logs.stamp_formats import StampFormat, compiled, split_format
+from methods.logs.substance_words import fold
 from methods.logs.types import Column, ColumnRole, Layout, LogProblem, Unreadable
-from methods.logs.vocabulary import fold
 
 
 def key_text(text: str) -> str:

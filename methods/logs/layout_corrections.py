@@ -16,7 +16,7 @@ from methods.logs.stamp_formats import EPOCH_MS, NUMERIC, SERIAL_DAY_0, compiled
 from methods.logs.types import EPOCH, LOCAL, UTC, Column, ColumnRole, Layout
 from methods.logs.unit_spellings import fits, only_unit
 from methods.quantities.durations import DAY_MS
-from methods.quantities.parameters import PARAMETERS
+from methods.quantities.substances import SUBSTANCES
 
 #: What a column is for, and of a reading the parameter and the unit; None = not known yet.
 Choice = tuple[ColumnRole, str | None, str | None]
@@ -49,7 +49,7 @@ def _put_to_use(column: Column, role: ColumnRole, parameter: str | None, unit: s
         return replace(column, role=role, parameter=None, unit=None)
     if parameter is None:
         return replace(column, role=role, parameter=None, unit=unit)
-    if parameter not in PARAMETERS:
+    if parameter not in SUBSTANCES:
         raise ValueError(f"“{parameter}” is not a parameter.")
     kept = unit if unit and fits(unit, parameter) else only_unit(parameter)
     return replace(column, role=role, parameter=parameter, unit=kept)

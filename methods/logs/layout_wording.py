@@ -5,7 +5,7 @@ from __future__ import annotations
 from methods.logs.date_order import ORDER_WORDS, order_of, orders_of
 from methods.logs.messages import example
 from methods.logs.types import EPOCH, UTC, Column, ColumnRole, Layout
-from methods.quantities.parameters import PARAMETERS
+from methods.quantities.substances import SUBSTANCES
 
 ROLE_WORDS = {
     ColumnRole.STAMP: "date and time", ColumnRole.DATE: "date", ColumnRole.TIME: "time of day",
@@ -20,7 +20,7 @@ def column_words(column: Column) -> str:
     """“Formaldehyde in ppm”, “date and time”, “left out”."""
     if column.role is not ColumnRole.VALUE:
         return ROLE_WORDS[column.role]
-    parameter = PARAMETERS.get(column.parameter or "")
+    parameter = SUBSTANCES.get(column.parameter or "")
     return f"{parameter.name if parameter else 'unknown parameter'} in {column.unit or 'unknown unit'}"
 
 

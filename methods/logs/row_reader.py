@@ -11,9 +11,9 @@ from methods.logs.cells import LONGEST, TEXT, Cell
 from methods.logs.compiled_layout import CompiledLayout, long_key
 from methods.logs.date_order import swap_day_and_month
 from methods.logs.stamp_formats import compiled
+from methods.logs.substance_words import tokens
 from methods.logs.types import LogProblem
 from methods.logs.unit_spellings import read_unit
-from methods.logs.vocabulary import tokens
 
 CAP = 200
 #: Cells remembered for each column.

@@ -35,7 +35,7 @@ class Column:
 
     ``index`` counts the file's own columns from 0. In a *long* layout (one value column, the parameter named on each
     line) several VALUE columns share one index: one per parameter and unit, ``name`` being the text in the file.
-    ``parameter`` is a code of ``quantities.parameters``; ``unit`` one of its spellings; ``None`` = not known yet.
+    ``parameter`` is a code of ``quantities.substances``; ``unit`` one of its spellings; ``None`` = not known yet.
     """
 
     index: int

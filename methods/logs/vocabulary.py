@@ -1,37 +1,14 @@
-"""What the words of a header mean, in several languages. General trade words only."""
+"""What the words of a header mean, in several languages. General trade words only; those of substances are rows of the
+table of substances (``substance_words``)."""
 
 from __future__ import annotations
 
 import re
-import unicodedata
 from dataclasses import dataclass
 from functools import lru_cache
 
-from methods.logs.unit_spellings import only_unit, read_unit
-
-_WHOLE = {
-    "formaldehyde": "hcho ch2o formol methanal metanal 甲醛 ホルムアルデヒド формальдегид formaldehid",
-    "co2": "co2 carbondioxide kohlendioxid kohlenstoffdioxid dioxydedecarbone gazcarbonique dioxidodecarbono "
-    "anidridecarbonica koolstofdioxide kooldioxide koldioxid karbondioksit hiilidioksidi 二氧化碳 二酸化炭素",
-    "co": "co carbonmonoxide kohlenmonoxid kohlenstoffmonoxid monoxydedecarbone monoxidodecarbono monossidodicarbonio "
-    "koolmonoxide koolstofmonoxide kolmonoxid 一氧化碳 一酸化炭素",
-    "no2": "no2 nitrogendioxide stickstoffdioxid dioxydedazote dioxidodenitrogeno biossidodiazoto stikstofdioxide "
-    "二氧化氮",
-    "o3": "o3 ozone ozon ozono ozonio 臭氧 オゾン",
-    "tvoc": "tvoc voc vocs tvocs totalvoc totalvocs covt covtot cov covs 总挥发性有机物",
-    "pm25": "pm25 feinstaub25 finedust25",
-    "pm10": "pm10 feinstaub10 finedust10",
-    "benzene": "benzene benzol benzeen benceno bencene benzeno c6h6 苯",
-    "radon": "radon rn rn222 radón radone 氡",
-    "temperature": "temperature temp temperatur temperatura température tc tf t ta tair airtemp lämpötila 温度 気温",
-    "humidity": "humidity rh relativehumidity relhum hum relh hr ur rf feuchte luftfeuchte luftfeuchtigkeit humidité "
-    "humidite humedad umidita umidità umidade vochtigheid luftfuktighet kosteus 湿度 相对湿度",
-}
-#: Parts of long words that decide ("Raumlufttemperatur").
-_STEMS = {
-    "formaldeh": "formaldehyde", "formaldei": "formaldehyde", "temperat": "temperature", "humidit": "humidity",
-    "luftfeucht": "humidity", "vochtigheid": "humidity", "ozon": "o3", "radon": "radon", "benzol": "benzene",
-}  # fmt: skip
+from methods.logs.substance_words import parameter_of, tokens
+from methods.logs.unit_spellings import only_unit, read_unit, told_by_unit
 
 
 def word_set(text: str) -> frozenset[str]:
@@ -68,20 +45,8 @@ _PARAMETER_HEAD = word_set(
 _UNIT_HEAD = word_set("unit units einheit unite unidad unidade unita eenheid enhet uom 单位 単位")
 _VALUE_HEAD = word_set("value reading wert messwert valeur valor valore waarde result concentration conc level")
 
-_PM = re.compile(r"\b(?:pm|feinstaub|fine dust)[\s_.-]*(?:(2[.,_ ]?5)|(10))(?![0-9.])", re.I)
 LONGEST = 200
 _BRACKETS = re.compile(r"[(\[{]([^()\[\]{}]*)[)\]}]")
-_CAMEL = re.compile(r"(?<=[a-z0-9])(?=[A-Z][a-z])|(?<=[a-z])(?=[A-Z])")
-_TOKEN = re.compile(r"[^\W_]+", re.UNICODE)
-
-
-def fold(text: str) -> str:
-    """Compatibility forms made plain (CO₂ → co2), accents dropped, case folded."""
-    plain = unicodedata.normalize("NFKD", unicodedata.normalize("NFKC", text))
-    return "".join(c for c in plain if not unicodedata.combining(c)).casefold()
-
-
-_PARAMETERS = {fold(word): code for code, words in _WHOLE.items() for word in words.split()}
 _TAIL_UNIT = re.compile(r"[\s_,;/:|-]+([^\s_,;:|]+(?:/[^\s_,;:|]+)?)$")
 
 
@@ -96,10 +61,6 @@ class Heading:
     mean: bool = False
     time_word: str = ""  # "stamp", "date", "time" or ""
     long_word: str = ""  # "parameter", "unit", "value" or ""
-
-
-def tokens(text: str) -> list[str]:
-    return _TOKEN.findall(fold(_CAMEL.sub(" ", text)))
 
 
 def heading(text: str) -> Heading:
@@ -117,7 +78,7 @@ def _heading(text: str) -> Heading:
     if unit is None:
         unit, extra = _tail_unit(bare, named)
     words = set(tokens(bare[: len(bare) - len(extra)] if extra else bare))
-    named = named or _from_unit(unit)
+    named = named or told_by_unit(unit)
     return Heading(
         parameter=named,
         unit=unit or (only_unit(named) if named else None),
@@ -127,20 +88,6 @@ def _heading(text: str) -> Heading:
         time_word=_time_word(words, bare),
         long_word=_long_word(words),
     )
-
-
-def parameter_of(text: str) -> str | None:
-    """The one parameter that ``text`` names; None for none, and for more than one."""
-    found = {"pm25" if m[1] else "pm10" for m in _PM.finditer(text)}
-    words = tokens(_PM.sub(" ", text))
-    single = len(words) == 1
-    for size in (4, 3, 2, 1):
-        for i in range(len(words) - size + 1):
-            code = _PARAMETERS.get("".join(words[i : i + size]))
-            if code and (single or len("".join(words[i : i + size])) > 1):
-                found.add(code)
-    found |= {code for word in words for stem, code in _STEMS.items() if stem in word}
-    return found.pop() if len(found) == 1 else None
 
 
 def _tail_unit(text: str, parameter: str | None) -> tuple[str | None, str]:
@@ -156,13 +103,6 @@ def _tail_unit(text: str, parameter: str | None) -> tuple[str | None, str]:
     if two and (unit := read_unit(two[1].replace("_", " "), parameter)):
         return unit, two[0]
     return None, ""
-
-
-def _from_unit(unit: str | None) -> str | None:
-    """Some units belong to one parameter: a column headed "°C" is a temperature."""
-    if unit in ("°C", "°F"):
-        return "temperature"
-    return {"%RH": "humidity", "Bq/m³": "radon", "pCi/L": "radon"}.get(unit or "")
 
 
 def _time_word(words: set[str], text: str) -> str:

@@ -8,26 +8,35 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from types import MappingProxyType
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from methods.quantities.arrays import Floats
-from methods.quantities.parameters import MG_M3, PARAMETERS, PPB, PPM, UG_M3, UNITS, Parameter
+from methods.quantities.substances import SUBSTANCES, Substance
+from methods.quantities.unit_names import (
+    BELOW_ZERO,
+    BQ_M3,
+    CELSIUS,
+    FAHRENHEIT,
+    MG_M3,
+    PCI_L,
+    PERCENT,
+    PERCENT_RH,
+    PPB,
+    PPM,
+    UG_M3,
+    UNITS,
+)
 
 GAS_CONSTANT = 8.314462618  # J/(mol·K): CODATA 2018, exact since the 2019 SI
 KELVIN = 273.15
 BQ_PER_PCI_L = 37.0  # exact: 1 pCi = 0.037 Bq and 1 m³ = 1000 L
 
-#: What TVOC may be expressed as, with molar masses in g/mol. Without one of them there is no factor (METHODS M1).
-EQUIVALENTS: Mapping[str, float] = MappingProxyType({"toluene": 92.141, "isobutylene": 56.106})
-
-_TO_PPM = {PPM: 1.0, PPB: 1e-3, "%": 1e4}
+_TO_PPM = {PPM: 1.0, PPB: 1e-3, PERCENT: 1e4}
 _TO_MG_M3 = {MG_M3: 1.0, UG_M3: 1e-3}
 
 
@@ -75,23 +84,24 @@ _SPELLINGS: dict[str, str] = {
         PPB: "partsperbillion ppb ppbv ppbvol vppb vpb mm3/m3 nl/l nmol/mol",
         MG_M3: "mg/m3 mgm-3 mg/cbm mg/cum µg/l ug/l",
         UG_M3: "µg/m3 ug/m3 mcg/m3 µgm-3 ugm-3 mcgm-3 µg/cbm ug/cbm µg/cum ug/cum ng/l",
-        "%": "% percent pct %vol vol% %v/v vol.% vol-% vol.-% %byvolume percentvol percentbyvolume",
-        "Bq/m³": "bq/m3 bqm-3 bq/cbm bq/cum",
-        "pCi/L": "pci/l pcil-1 pci/liter pci/litre",
-        "°C": "°c c degc deg.c celsius degcelsius degreec degreescelsius degreecelsius centigrade",
-        "°F": "°f f degf deg.f fahrenheit degfahrenheit degreef degreesfahrenheit degreefahrenheit",
-        "%RH": "%rh %r.h. rh rh% %relh %hr %rel.hum. r.h. r.h.% %relativehumidity relativehumidity percentrh pctrh %rf",
+        PERCENT: "% percent pct %vol vol% %v/v vol.% vol-% vol.-% %byvolume percentvol percentbyvolume",
+        BQ_M3: "bq/m3 bqm-3 bq/cbm bq/cum",
+        PCI_L: "pci/l pcil-1 pci/liter pci/litre",
+        CELSIUS: "°c c degc deg.c celsius degcelsius degreec degreescelsius degreecelsius centigrade",
+        FAHRENHEIT: "°f f degf deg.f fahrenheit degfahrenheit degreef degreesfahrenheit degreefahrenheit",
+        PERCENT_RH: "%rh %r.h. rh rh% %relh %hr %rel.hum. r.h. r.h.% %relativehumidity relativehumidity percentrh "
+        "pctrh %rf",
     }.items()
     for spelling in spellings.split()
 }
 
 _PINT_NAMES = {
-    "ppm": "micromole/mole",
-    "ppb": "nanomole/mole",
+    PPM: "micromole/mole",
+    PPB: "nanomole/mole",
     MG_M3: "milligram/meter**3",
     UG_M3: "microgram/meter**3",
-    "Bq/m³": "becquerel/meter**3",
-    "pCi/L": "picocurie/liter",
+    BQ_M3: "becquerel/meter**3",
+    PCI_L: "picocurie/liter",
 }
 LONGEST = 200  # characters of a cell that are looked at: a unit is short, an upload is hostile
 _SAFE_FOR_PINT = re.compile(
@@ -106,15 +116,15 @@ def _plain(text: str) -> str:
     return " ".join(text.strip().strip("[]()").casefold().replace("μ", "µ").split())
 
 
-def parse_unit(text: str, parameter: Parameter | str | None = None) -> str:
-    """The canonical spelling (one of ``methods.quantities.parameters.UNITS``) of any sensible spelling of a unit.
+def parse_unit(text: str, parameter: Substance | str | None = None) -> str:
+    """The canonical spelling (one of ``unit_names.UNITS``) of any sensible spelling of a unit.
 
     With a parameter, ``%`` of relative humidity is understood as ``%RH``. Raises :class:`UnknownUnit` otherwise.
     """
     # the spelling of this app itself, which conversions ask for again and again, needs no looking up
     unit = text if text in UNITS else _understood(text)
-    if unit == "%" and parameter is not None and _parameter(parameter).code == "humidity":
-        return "%RH"
+    if unit == PERCENT and parameter is not None and PERCENT_RH in _parameter(parameter).units:
+        return PERCENT_RH
     return unit
 
 
@@ -163,28 +173,34 @@ def _by_pint(plain: str) -> str | None:
 # --- conversion -------------------------------------------------------------------------------------------------------
 
 
-def _parameter(parameter: Parameter | str) -> Parameter:
-    return parameter if isinstance(parameter, Parameter) else PARAMETERS[parameter]
+def _parameter(parameter: Substance | str) -> Substance:
+    return parameter if isinstance(parameter, Substance) else SUBSTANCES[parameter]
 
 
-def _molar_mass(parameter: Parameter, equivalent: str | None) -> float:
-    if parameter.code == "tvoc":
-        if equivalent is None:
-            raise NotConvertible(
-                "TVOC is a mixture: between a volume and a mass unit there is no factor "
-                f"unless it is expressed as one substance ({' or '.join(EQUIVALENTS)})."
-            )
-        if equivalent not in EQUIVALENTS:
-            raise NotConvertible(f"“{equivalent}” is not an equivalent known here: {' or '.join(EQUIVALENTS)}.")
-        return EQUIVALENTS[equivalent]
+def _molar_mass(parameter: Substance, equivalent: str | None) -> float:
+    if parameter.is_sum:
+        return _molar_mass(_equivalent(parameter, equivalent), None)
     if parameter.molar_mass is None:
         raise NotConvertible(f"{parameter.name}: not a gas with a molar mass, so ppm and mg/m³ do not convert.")
     return parameter.molar_mass
 
 
+def _equivalent(parameter: Substance, equivalent: str | None) -> Substance:
+    """The one substance that a sum of compounds is expressed as: without one there is no factor (METHODS M1)."""
+    known = " or ".join(parameter.equivalents)
+    if equivalent is None:
+        raise NotConvertible(
+            f"{parameter.symbol} is a mixture: between a volume and a mass unit there is no factor "
+            f"unless it is expressed as one substance ({known})."
+        )
+    if equivalent not in parameter.equivalents:
+        raise NotConvertible(f"“{equivalent}” is not an equivalent known here: {known}.")
+    return SUBSTANCES[equivalent]
+
+
 def convert(
     values: npt.ArrayLike,
-    parameter: Parameter | str,
+    parameter: Substance | str,
     source_unit: str,
     target_unit: str,
     source_reference: Reference | None = None,
@@ -203,17 +219,17 @@ def convert(
     array = np.asarray(values, dtype=np.float64)
     for unit in (source, target):
         _require_unit_fits(known, unit)
-    if known.code == "temperature":
+    if source in BELOW_ZERO:
         return _convert_temperature(array, source, target)
     if source == target and (source not in _TO_MG_M3 or source_reference == target_reference):
         return array.copy()
-    if known.code == "radon":
-        return array * BQ_PER_PCI_L if source == "pCi/L" else array / BQ_PER_PCI_L
+    if known.is_radioactivity:
+        return array * BQ_PER_PCI_L if source == PCI_L else array / BQ_PER_PCI_L
     return array * _concentration_factor(known, (source, source_reference), (target, target_reference), equivalent)
 
 
-def _require_unit_fits(parameter: Parameter, unit: str) -> None:
-    gas = parameter.is_gas or parameter.code == "tvoc"
+def _require_unit_fits(parameter: Substance, unit: str) -> None:
+    gas = parameter.is_gas or parameter.is_sum
     if unit in parameter.units or (gas and (unit in _TO_PPM or unit in _TO_MG_M3)):
         return
     reason = (
@@ -227,13 +243,13 @@ def _require_unit_fits(parameter: Parameter, unit: str) -> None:
 def _convert_temperature(array: Floats, source: str, target: str) -> Floats:
     if source == target:
         return array.copy()
-    return (array - 32.0) / 1.8 if source == "°F" else array * 1.8 + 32.0
+    return (array - 32.0) / 1.8 if source == FAHRENHEIT else array * 1.8 + 32.0
 
 
 Side = tuple[str, Reference | None]
 
 
-def _concentration_factor(parameter: Parameter, source: Side, target: Side, equivalent: str | None) -> float:
+def _concentration_factor(parameter: Substance, source: Side, target: Side, equivalent: str | None) -> float:
     """The one number by which a concentration is multiplied."""
     (source_unit, source_reference), (target_unit, target_reference) = source, target
     if source_unit in _TO_MG_M3 and target_unit in _TO_MG_M3:
@@ -243,7 +259,7 @@ def _concentration_factor(parameter: Parameter, source: Side, target: Side, equi
     return to_ppm / _ppm_per(parameter, target_unit, target_reference, equivalent)
 
 
-def _same_air(parameter: Parameter, source: Reference | None, target: Reference | None) -> float:
+def _same_air(parameter: Substance, source: Reference | None, target: Reference | None) -> float:
     """Mass per volume at one reference to another: the molar mass cancels, so this holds for particles and TVOC too."""
     if source == target:
         return 1.0
@@ -254,7 +270,7 @@ def _same_air(parameter: Parameter, source: Reference | None, target: Reference 
     return source.molar_volume / target.molar_volume
 
 
-def _ppm_per(parameter: Parameter, unit: str, reference: Reference | None, equivalent: str | None) -> float:
+def _ppm_per(parameter: Substance, unit: str, reference: Reference | None, equivalent: str | None) -> float:
     if unit in _TO_PPM:
         return _TO_PPM[unit]
     molar_mass = _molar_mass(parameter, equivalent)

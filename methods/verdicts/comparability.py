@@ -14,6 +14,7 @@ from typing import Any
 from methods.averages import MIN_COVERAGE, MIN_READINGS, Series, best_coverage
 from methods.limits.model import Averaging, Claim, Comparable, LimitDefinition, OutdoorRule, PopulationScope
 from methods.limits.reasons import REASONS
+from methods.quantities.substances import SUBSTANCES
 
 #: METHODS M6: up to a fifth of the window the mean is a mean; up to a third it is an indication.
 FULL_SHARE, INDICATIVE_SHARE = 5, 3
@@ -208,7 +209,7 @@ def _long_term(limit: LimitDefinition, data: Data) -> Iterator[Ruling]:
     covered = data.covered_minutes
     if limit.in_force and covered >= MIN_COVERAGE * YEAR_MINUTES and data.span_minutes >= YEAR_MINUTES:
         yield ComparabilityState.INDICATIVE, Reason("whole_year", "A whole year was logged.")
-    elif limit.in_force and limit.parameter == "radon" and covered >= RADON_MINUTES:
+    elif limit.in_force and SUBSTANCES[limit.parameter].is_radioactivity and covered >= RADON_MINUTES:
         yield (
             ComparabilityState.INDICATIVE,
             Reason("radon_months", "Radon over at least three months indicates the yearly mean."),

@@ -6,24 +6,13 @@ from dataclasses import dataclass, replace
 from math import ceil, inf, sqrt
 
 from methods.limits.model import LimitDefinition
+from methods.quantities.substances import SUBSTANCES
 from methods.uncertainty import student
 from methods.uncertainty.budget import CHECKABLE, Budget
 from methods.verdicts.edges import Edge
 
 #: Beyond a day of further readings a better check or a laboratory sample is the shorter way (project rule).
 MOST_FURTHER_MINUTES = 24 * 60
-_SAMPLE = "an integrated laboratory sample"
-#: How each parameter is measured better; ISO 16000-3 after METHODS M9, the rest common practice, no source.
-_BETTER = {
-    "formaldehyde": f"{_SAMPLE} (ISO 16000-3 type)",
-    "benzene": _SAMPLE,
-    "tvoc": _SAMPLE,
-    "no2": _SAMPLE,
-    "o3": _SAMPLE,
-    "pm25": "a gravimetric sample",
-    "pm10": "a gravimetric sample",
-    "radon": "an integrating detector over months",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +71,7 @@ class UndecidedResult:
 
     @property
     def better(self) -> str:
-        return _BETTER.get(self.limit.parameter, "a reference instrument")
+        return SUBSTANCES[self.limit.parameter].better
 
 
 def trueness_check() -> WouldDecide:

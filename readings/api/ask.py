@@ -14,7 +14,7 @@ from rest_framework.exceptions import ValidationError
 from campaigns.api.base import named, named_or_404
 from campaigns.api.params import Filter, by_choice, by_key, by_time, read_all, read_key
 from campaigns.models import ApiToken, Campaign, Deployment
-from methods.quantities.parameters import PARAMETERS
+from methods.quantities.substances import SUBSTANCES
 
 #: Which deployments are wanted. Parameter and time narrow inside them.
 FILTERS: dict[str, Filter] = {
@@ -25,7 +25,7 @@ FILTERS: dict[str, Filter] = {
     "room": by_key("point__room", "Readings in this room."),
     "zone": by_key("point__room__zone", "Readings in this zone."),
     "instrument": by_key("instrument", "Readings of this instrument."),
-    "parameter": by_choice("", PARAMETERS, "Readings of this parameter."),
+    "parameter": by_choice("", SUBSTANCES, "Readings of this parameter."),
     "from": by_time("Readings at or after this time.", lambda at: Q(ends_at__isnull=True) | Q(ends_at__gt=at)),
     "to": by_time("Readings before this time.", lambda at: Q(starts_at__lt=at)),
 }  # fmt: skip

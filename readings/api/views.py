@@ -20,7 +20,7 @@ from campaigns.api.base import Strict
 from campaigns.api.paging import MOST, USUAL, read_page_size
 from campaigns.api.params import Filter, described, read_all
 from campaigns.models import TokenScope
-from campaigns.models.instruments import PARAMETER_CHOICES, UNIT_CHOICES
+from campaigns.models.parameters import parameter_choices, unit_choices
 from readings.api.ask import FILTERS, Ask, read
 from readings.api.rows import HEADER, UploadKeys, csv_blocks, records
 from readings.api.walk import ReadingTable, WalkPosition, tables
@@ -43,8 +43,8 @@ class ReadingSerializer(serializers.Serializer[Any]):
     point = serializers.UUIDField()
     instrument = serializers.UUIDField()
     instrument_name = serializers.CharField()
-    parameter = serializers.ChoiceField(choices=PARAMETER_CHOICES)
-    unit = serializers.ChoiceField(choices=UNIT_CHOICES)
+    parameter = serializers.ChoiceField(choices=parameter_choices())
+    unit = serializers.ChoiceField(choices=unit_choices())
     raw = serializers.FloatField(allow_null=True, help_text="As the logger stored it; empty for an error code.")
     value = serializers.FloatField(allow_null=True, help_text="Corrected by zero, span and calibration.")
     flags = serializers.IntegerField(help_text="Sum of the flags' bits; 0: nothing is said against it.")

@@ -18,7 +18,7 @@ from methods.logs.layout_corrections import Choice, with_columns, with_time
 from methods.logs.layout_wording import ROLE_WORDS
 from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.unit_spellings import fits
-from methods.quantities.parameters import PARAMETERS, UNITS
+from methods.quantities.substances import SUBSTANCES, UNITS, grouped
 from readings.models import LookFirst, SavedLayout
 from readings.services import look_first, stored_value
 from readings.services.preview import Rows
@@ -33,7 +33,6 @@ LAST_FIRST_LINE = 400
 IN_VIEW = 6
 
 Choices = list[tuple[str, Any]]
-READINGS: Choices = [(p.code, p.name) for p in PARAMETERS.values()]
 TIMES: Choices = [(role.value, ROLE_WORDS[role]) for role in (ColumnRole.STAMP, ColumnRole.DATE, ColumnRole.TIME)]
 LEFT_OUT = (ColumnRole.IGNORE.value, ROLE_WORDS[ColumnRole.IGNORE])
 NOT_SAID = ("", "Choose")
@@ -45,6 +44,11 @@ ONE_TIME = (
     "one or the other."
 )
 NO_TIME = "What stands in the column chosen for the time is not a date and time that can be read."
+
+
+def _readings() -> Choices:
+    """Parameters by group, the usual ones first."""
+    return list(grouped())
 
 
 class LayoutForm(forms.Form):
@@ -110,13 +114,13 @@ class LayoutForm(forms.Form):
             choices = [*first, *self._uses(column)]
             self.fields[f"column-{place}"] = forms.ChoiceField(choices=choices, required=False, label=label)
             parameter = self.data.get(f"column-{place}", "")
-        if parameter in PARAMETERS and len(PARAMETERS[parameter].units) > 1:
+        if parameter and parameter in SUBSTANCES and len(SUBSTANCES[parameter].units) > 1:
             self._offer_unit(place, parameter, on_top=question is not None)
 
     def _offer_unit(self, place: int, parameter: str, *, on_top: bool) -> None:
         column, asked = self.base.columns[place], self._question("unit", place)
         label = asked.message if asked else f"Unit of {column.name or f'column {column.index + 1}'}"
-        units: Choices = [(unit, unit) for unit in PARAMETERS[parameter].units]
+        units: Choices = [(unit, unit) for unit in SUBSTANCES[parameter].units]
         if asked or on_top:
             self.fields[f"unit-{place}"] = _choice(units, label)
             return
@@ -125,13 +129,14 @@ class LayoutForm(forms.Form):
 
     def _uses(self, column: Column) -> Choices:
         if self.is_kind(column):
-            return [*READINGS, LEFT_OUT]
+            return [*_readings(), LEFT_OUT]
         own = (
             [(column.role.value, ROLE_WORDS[column.role])]
             if column.role in (ColumnRole.UNIT, ColumnRole.PARAMETER)
             else []
         )
-        return [LEFT_OUT, *own, ("A reading of", READINGS), ("Time", TIMES)]
+        (_, usual), *others = _readings()
+        return [LEFT_OUT, *own, ("A reading of", usual), ("Time", TIMES), *others]
 
     def is_kind(self, column: Column) -> bool:
         """One of several kinds of readings that share a column of the file."""
@@ -166,7 +171,7 @@ class LayoutForm(forms.Form):
         for place in range(len(self.base.columns)):
             parameter = given.get(f"column-{place}", "")
             unit = given.get(f"unit-{place}", "")
-            if unit in UNITS and parameter in PARAMETERS and not fits(unit, parameter):
+            if unit in UNITS and parameter in SUBSTANCES and not fits(unit, parameter):
                 given[f"unit-{place}"] = ""
         return given
 
@@ -200,7 +205,7 @@ class LayoutForm(forms.Form):
         if said is None:  # a choice that is not offered: an error beside it says so
             return column.role, column.parameter, column.unit
         return (
-            (ColumnRole.VALUE, said or None, unit) if said in PARAMETERS or not said else (ColumnRole(said), None, None)
+            (ColumnRole.VALUE, said or None, unit) if said in SUBSTANCES or not said else (ColumnRole(said), None, None)
         )
 
     def _answered(self, layout: Layout, question: LayoutQuestion) -> Layout:

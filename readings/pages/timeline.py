@@ -64,7 +64,7 @@ class Listing:
 
     def facts(self) -> list[tuple[str, str]]:
         seen = self.seen
-        parameter = seen.logged.channel.spec.get_parameter_display()
+        parameter = seen.logged.channel.spec.parameter_name
         return [
             ("Readings", f"{len(seen.logged):,} of {parameter}"),
             ("Bursts", f"{len(seen.bursts):,}; a gap of more than three logging intervals ends one"),

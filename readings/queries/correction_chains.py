@@ -9,9 +9,6 @@ from campaigns.services.tolerances import tolerances
 from methods.correction import CalibrationLine, Chain, ChannelFacts, Check
 from methods.quantities.moments import utc_ms
 
-#: Parameters for which a zero check in the field is not usual: common practice, no source.
-NO_ZERO = frozenset({"temperature", "humidity", "radon", "co2"})
-
 
 def chain_of(channel: Channel, interval_ms: int) -> Chain:
     spec, kind = channel.spec, channel.instrument.type
@@ -25,7 +22,7 @@ def chain_of(channel: Channel, interval_ms: int) -> Chain:
         resolution=spec.resolution,
         zero_tolerance=tolerances(spec).zero,
         span_tolerance=tolerances(spec).span,
-        needs=frozenset() if spec.parameter in NO_ZERO else frozenset({"zero"}),
+        needs=frozenset({"zero"}) if spec.substance.zero_check else frozenset(),
         temperature_low_c=kind.temperature_low_c,
         temperature_high_c=kind.temperature_high_c,
     )

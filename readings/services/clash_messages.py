@@ -16,7 +16,7 @@ def clash_problem(clash: Clash, channels: Channels) -> LogProblem:
     spec = _spec(clash.channel_id, channels)
     return LogProblem(
         line=clash.line,
-        column=spec.get_parameter_display(),
+        column=spec.parameter_name,
         value=_as_stored(clash.new, clash.new_flag),
         code=DIFFERING,
         message=(
@@ -36,9 +36,7 @@ def loose_problem(loose: Loose, channels: Channels) -> LogProblem:
     else:
         code, told = "held-alike", f"{counted}. Values that are alike leave open how many are the same"
         ends = "so as few as possible were added: hand in a file that holds the whole of this time to be sure."
-    return LogProblem(
-        loose.line, _spec(loose.channel_id, channels).get_parameter_display(), stamp, code, f"{told}, {ends}"
-    )
+    return LogProblem(loose.line, _spec(loose.channel_id, channels).parameter_name, stamp, code, f"{told}, {ends}")
 
 
 def _readings(count: int) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from campaigns.models import Channel, Instrument
 from methods.logs.types import Column, Layout, LogProblem
-from methods.quantities.parameters import PARAMETERS
+from methods.quantities.substances import SUBSTANCES
 
 
 def match(layout: Layout, instrument: Instrument) -> tuple[list[Channel | None], list[LogProblem]]:
@@ -26,7 +26,8 @@ def match(layout: Layout, instrument: Instrument) -> tuple[list[Channel | None],
 
 def _unmatched(column: Column, line: int, instrument: Instrument, channels: Iterable[Channel]) -> LogProblem:
     same = [c.spec.unit for c in channels if c.spec.parameter == column.parameter]
-    name = PARAMETERS[column.parameter].name if column.parameter in PARAMETERS else column.name
+    substance = SUBSTANCES.get(column.parameter or "")
+    name = substance.name if substance else column.name
     if same:
         code = "unit-differs"
         message = (

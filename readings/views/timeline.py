@@ -17,6 +17,7 @@ from campaigns.models import Campaign, Channel, Deployment, Instrument
 from campaigns.services.ownership import organisation_id_of
 from campaigns.views.pages import RowPage
 from methods.quantities.moments import local_text, utc_moment
+from methods.quantities.substances import first
 from readings.forms import timeline as forms
 from readings.pages.timeline import Listing
 from readings.services import timeline
@@ -59,7 +60,7 @@ class OnTimeline(RowPage):
     def channels(self, instrument: Instrument) -> list[Channel]:
         """The one for formaldehyde first, which is what most campaigns are about."""
         rows = instrument.channels.select_related("spec", "instrument__type").order_by("pk")
-        return sorted(rows, key=lambda channel: channel.spec.parameter != "formaldehyde")
+        return sorted(rows, key=lambda channel: channel.spec.parameter != first())
 
     def channel(self, channels: list[Channel]) -> Channel | None:
         asked = self.request.GET.get("parameter", "")
@@ -113,7 +114,7 @@ class Timeline(OnTimeline):
             "instruments": [(str(i), f"{here}?{urlencode({'instrument': i.key})}", i == instrument) for i in known],
             "parameters": [
                 (
-                    c.spec.get_parameter_display(),
+                    c.spec.parameter_name,
                     f"{here}?{urlencode({'instrument': instrument.key, 'parameter': c.spec.parameter})}",
                     c == channel,
                 )

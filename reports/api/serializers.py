@@ -48,7 +48,7 @@ class CriterionSerializer(RowSerializer[Criterion]):
 class ResultSerializer(RowSerializer[Result]):
     campaign = key_of("criterion.campaign")
     criterion = key_of("criterion")
-    deployment = key_of("deployment")
+    deployment = key_of("deployment", allow_null=True, help_text="Empty for a sample analysed in a laboratory.")
     point = key_of("point")
     verdict = serializers.ChoiceField(choices=VERDICTS, read_only=True)
 
@@ -64,7 +64,7 @@ class ResultSerializer(RowSerializer[Result]):
 class GoverningSerializer(RowSerializer[Result]):
     """The result that decided, and where it came from."""
 
-    deployment = key_of("deployment")
+    deployment = key_of("deployment", allow_null=True, help_text="Empty for a sample analysed in a laboratory.")
     point = key_of("point")
 
     class Meta:

@@ -7,7 +7,7 @@ from django.db.models import QuerySet
 from campaigns.api.base import ReadOnly
 from campaigns.api.params import by_choice, by_key
 from campaigns.models import Criterion, TokenScope
-from methods.quantities.parameters import PARAMETERS
+from methods.quantities.substances import SUBSTANCES
 from methods.verdicts.words import Verdict
 from reports.api import serializers
 from reports.models import Finding, Report, Result
@@ -22,12 +22,12 @@ class CriterionViewSet(ReadOnly[Criterion]):
     related = ("campaign", "limit")
     filters = {
         "campaign": by_key("campaign", "Criteria of this campaign."),
-        "parameter": by_choice("limit__parameter", PARAMETERS, "Criteria for this parameter."),
+        "parameter": by_choice("limit__parameter", SUBSTANCES, "Criteria for this parameter."),
     }
 
 
 class ResultViewSet(ReadOnly[Result]):
-    """Results: one statistic of one deployment in the terms of one criterion, with its uncertainty."""
+    """Results: one statistic at one point in the terms of one criterion, with its uncertainty."""
 
     model = Result
     scope = TokenScope.FINDINGS

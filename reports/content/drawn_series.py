@@ -7,7 +7,7 @@ from typing import Any
 from django.utils.safestring import SafeString
 
 from methods.figures.course import course_svg, drawn_limits
-from methods.quantities.parameters import ZERO_BASED
+from methods.quantities.substances import SUBSTANCES
 from methods.wording.numbers import mid_sentence
 
 Json = dict[str, Any]
@@ -39,7 +39,7 @@ def drawn_beside(zone: Json) -> dict[str, str]:
 
 def _drawn(course: Json, zone: Json) -> Json:
     name, unit = course["name"], course["unit"]
-    svg = course_svg(course, title=_title(course, zone), from_zero=course["parameter"] in ZERO_BASED)
+    svg = course_svg(course, title=_title(course, zone), from_zero=SUBSTANCES[course["parameter"]].axis_from_zero)
     rows = [
         [
             {"text": stay["where"], "note": stay["instrument"]},

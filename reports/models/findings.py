@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Any
 
 from django.db import models
+from django.db.models import Q
 
 from campaigns.models import Campaign, Deployment, Record, SamplingPoint, Zone
 from campaigns.models.limits import Criterion
@@ -20,14 +22,21 @@ def concern(rank: int, p_not_met: float | None, reach: float) -> tuple[int, floa
 
 
 class Result(Record):
-    """One statistic of one deployment in the terms of one criterion, with its uncertainty.
+    """One statistic at one point in the terms of one criterion, with its uncertainty.
 
-    value, u: in the limit's unit and reference. budget, trace: what the finding page and the report show. rank,
-    p_not_met, reach: how much it concerns, see ``concern``.
+    origin: what it was taken with; each names the row it came from, the others stay empty. A deployment is the first of
+    those that were judged together; a sample has none (its own row will stand beside ``deployment``). value, u: in the
+    limit's unit and reference. budget, trace: what the finding page and the report show. rank, p_not_met, reach: how
+    much it concerns, see ``concern``.
     """
 
+    class Origin(models.TextChoices):
+        DEPLOYMENT = "deployment", "Instrument at the point"
+        SAMPLE = "sample", "Sample, analysed in a laboratory"
+
     criterion = models.ForeignKey(Criterion, on_delete=models.CASCADE, related_name="results")
-    deployment = models.ForeignKey(Deployment, on_delete=models.CASCADE, related_name="results")
+    origin = models.CharField(max_length=10, choices=Origin.choices, default=Origin.DEPLOYMENT)
+    deployment = models.ForeignKey(Deployment, on_delete=models.CASCADE, null=True, blank=True, related_name="results")
     point = models.ForeignKey(SamplingPoint, on_delete=models.CASCADE, related_name="results")
     verdict = models.CharField(max_length=20)
     value = models.FloatField(null=True)
@@ -50,10 +59,31 @@ class Result(Record):
 
     class Meta:
         ordering = ("criterion", "deployment")
-        constraints = (models.UniqueConstraint(fields=("criterion", "deployment"), name="result_once"),)
+        constraints = (
+            # rows without a deployment are never equal in it, so this binds those that have one
+            models.UniqueConstraint(fields=("criterion", "deployment"), name="result_once"),
+            models.CheckConstraint(
+                condition=Q(origin="deployment", deployment__isnull=False)
+                | Q(origin="sample", deployment__isnull=True),
+                name="result_names_its_origin",
+                violation_error_message="A result of an instrument names its deployment; one of a sample has none.",
+            ),
+        )
 
     def __str__(self) -> str:
         return f"{self.value} {self.unit}"
+
+    @property
+    def taken_with(self) -> str:
+        """The instrument, or what it was instead."""
+        return str(self.deployment.instrument) if self.deployment else self.get_origin_display()
+
+    @property
+    def taken_over(self) -> tuple[datetime, datetime | None] | None:
+        """From when to when it was taken: the deployment (an open one has no end), else the window; None if unknown."""
+        if self.deployment:
+            return self.deployment.starts_at, self.deployment.ends_at
+        return (self.window_start, self.window_end) if self.window_start else None
 
     @property
     def concern(self) -> tuple[int, float, float]:

@@ -15,7 +15,7 @@ from methods.figures import Cloud, scatter
 from methods.figures.scatter import drawn_count
 from methods.quantities.durations import MINUTE_MS
 from methods.quantities.moments import stamp_text
-from methods.quantities.parameters import PARAMETERS
+from methods.quantities.substances import SUBSTANCES, conditions
 from reports.pages.figure_query import FigureQuery, FigureReadings, Shown, readings_of
 from reports.pages.figure_set import FigureDrawing, FigureSet, FigureTable, Link, nothing_held
 from reports.pages.indoor_outdoor import blocks_of
@@ -42,13 +42,13 @@ def partners(look: FigureQuery) -> list[str]:
     """What the parameter can be held against: whatever else instruments measured in the zone, and outdoor air."""
     used = look.campaign.deployments.filter(point__room__zone=look.zone).values("instrument__type")
     found = set(ChannelSpec.objects.filter(instrument_type__in=used).values_list("parameter", flat=True).order_by())
-    order = ("temperature", "humidity", "co2", *PARAMETERS)
+    order = (*conditions(), *SUBSTANCES)
     codes = [code for code in dict.fromkeys(order) if code in found and code != look.parameter]
     return [*codes, OUTDOORS] if look.outdoors() else codes
 
 
 def words_of(code: str, look: FigureQuery) -> str:
-    return f"{look.name} outdoors" if code == OUTDOORS else PARAMETERS[code].name
+    return f"{look.name} outdoors" if code == OUTDOORS else SUBSTANCES[code].name
 
 
 def against(look: FigureQuery, asked: str | None, link: Link) -> FigureSet:

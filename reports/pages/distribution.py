@@ -9,7 +9,7 @@ import numpy as np
 
 from methods.comparison.distribution import PlaceSample, quantile, share_above
 from methods.figures import LimitLine, PointStrip, spread, strips
-from methods.quantities.parameters import ZERO_BASED
+from methods.quantities.substances import SUBSTANCES
 from methods.wording.numbers import plain
 from reports.pages.figure_query import FigureQuery, FigureReadings, Shown, readings_of
 from reports.pages.figure_set import FigureDrawing, FigureSet, FigureTable, Link, Origins, nothing_held
@@ -49,7 +49,7 @@ def distribution(look: FigureQuery, axis: str | None, link: Link) -> FigureSet:
         return out
     samples = [sample for sample, _ in pooled.values()]
     is_log = axis == LOG and may_be_log(samples)
-    if look.parameter in ZERO_BASED and may_be_log(samples):
+    if SUBSTANCES[look.parameter].axis_from_zero and may_be_log(samples):
         ways = (("Linear", LINEAR, not is_log), ("Logarithmic", LOG, is_log))
         out.switches.append(("Axis", [(label, link("axis", code), chosen) for label, code, chosen in ways]))
     limits = look.limits()
@@ -59,7 +59,7 @@ def distribution(look: FigureQuery, axis: str | None, link: Link) -> FigureSet:
         limits=limits,
         governs=_governing_label(found),
         is_log=is_log,
-        from_zero=look.parameter in ZERO_BASED,
+        from_zero=SUBSTANCES[look.parameter].axis_from_zero,
         step=None if is_log else _resolution(found),
     )
     out.drawings.append(

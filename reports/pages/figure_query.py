@@ -21,7 +21,7 @@ from methods.quantities.arrays import Bools, Floats, Ints
 from methods.quantities.durations import HOUR_MS
 from methods.quantities.flags import EXCLUDES, Flag, words
 from methods.quantities.moments import utc_moment, utc_ms
-from methods.quantities.parameters import PARAMETERS
+from methods.quantities.substances import SUBSTANCES
 from methods.quantities.units import NotConvertible, convert
 from methods.wording.numbers import duration
 from readings.queries import Placed, placed_in
@@ -65,7 +65,7 @@ class FigureQuery:
 
     @property
     def name(self) -> str:
-        return PARAMETERS[self.parameter].name
+        return SUBSTANCES[self.parameter].name
 
     @property
     def bins(self) -> int:

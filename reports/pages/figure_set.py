@@ -116,7 +116,8 @@ class Origins:
         if look.current is not None:
             rows = look.current.criterion.results.values_list("key", "deployment__key", "trace__deployments")
             for key, deployment, joined in rows:
-                self.results |= dict.fromkeys([str(deployment), *(joined or ())], key)
+                if deployment is not None:
+                    self.results |= dict.fromkeys([str(deployment), *(joined or ())], key)
         self.files: dict[int, list[Upload]] = {}
         uploads = Upload.objects.filter(campaign=look.campaign, instrument__isnull=False, state=Upload.State.READ)
         for upload in uploads.only("key", "filename", "instrument_id").order_by("pk"):

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from django.db.models import F
 
 from campaigns.models import Campaign
 from campaigns.pages.chosen_criteria import Chosen
@@ -61,7 +62,8 @@ class SummariesShown:
 def told(campaign: Campaign, chosen: Chosen) -> SummariesShown:
     """By kind of point, by building and by zone. One query."""
     related = ("point__room__zone__floor__building", "deployment")
-    rows = list(chosen.criterion.results.select_related(*related).order_by("deployment__starts_at", "pk"))
+    in_time = F("deployment__starts_at").asc(nulls_last=True)
+    rows = list(chosen.criterion.results.select_related(*related).order_by(in_time, "pk"))
     there = [r for r in rows if r.value is not None and not r.trace.get("is_lower_bound")]
     asked = [r for r in there if not r.trace.get("is_context")]
     kept = asked or there

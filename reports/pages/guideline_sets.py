@@ -13,7 +13,7 @@ from campaigns.models import Campaign, Zone
 from campaigns.pages.chosen_criteria import Chosen
 from campaigns.services.limit_terms import reference_of
 from methods.limits.model import LimitDefinition, PopulationScope
-from methods.quantities.parameters import PARAMETERS
+from methods.quantities.substances import SUBSTANCES
 from reports.models import Finding, Result
 from reports.services import result_cells
 
@@ -78,7 +78,7 @@ def _column(one: Chosen) -> CriterionColumn:
     reference = reference_of(one.limit)
     return CriterionColumn(
         chosen=one,
-        name=PARAMETERS[one.limit.parameter].name,
+        name=SUBSTANCES[one.limit.parameter].name,
         value=one.limit.value_text(),
         statistic=one.limit.statistic,
         terms=", ".join(filter(None, [one.limit.edition, reference.text if reference else "", one.limit.population])),

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from datetime import datetime
+from math import inf
 from typing import Any
 
 import numpy as np
+from django.db.models import F
 from django.urls import reverse
 
 from campaigns.models import Deployment, SamplingPoint
@@ -20,6 +23,8 @@ from reports.pages.time_series import beside_outdoors
 from reports.services import result_cells
 from reports.services.result_cells import NO_BREAK
 
+#: From when to when; None: still going on.
+Stretch = tuple[datetime, datetime | None]
 PLUS_MINUS = f"{NO_BREAK}±{NO_BREAK}"
 #: Shared blocks of time below which two series are not called simultaneous.
 FEWEST_SHARED = 3
@@ -80,13 +85,20 @@ def points_compared(look: FigureQuery, out: FigureSet) -> None:
 def _results(look: FigureQuery) -> Any:
     assert look.current is not None
     rows = look.current.criterion.results.filter(value__isnull=False)
-    return rows.select_related("point__room", "deployment__instrument").order_by("deployment__starts_at", "pk")
+    return rows.select_related("point__room", "deployment__instrument").order_by(
+        F("deployment__starts_at").asc(nulls_last=True), "pk"
+    )
 
 
 def _nearest(one: Result, others: Sequence[Result]) -> Result:
     """The result closest in time: a room changes from day to day."""
-    at = one.deployment.starts_at
-    return min(others, key=lambda other: (abs(other.deployment.starts_at - at), other.pk))
+    when = one.taken_over
+
+    def apart(other: Result) -> tuple[float, int]:
+        its = other.taken_over
+        return abs((its[0] - when[0]).total_seconds()) if its and when else inf, other.pk
+
+    return min(others, key=apart)
 
 
 def _pair(look: FigureQuery, one: Result, two: Result) -> list[Any]:
@@ -150,16 +162,23 @@ def difference_cell(found: Compared, unit: str) -> Any:
 def _basis(one: Result, two: Result) -> str:
     if one.trace.get("is_context") != two.trace.get("is_context"):
         return "different statistics: one of the two could not be measured long enough"
-    apart = gap_minutes(one.deployment, two.deployment)
+    first, second = one.taken_over, two.taken_over
+    if first is None or second is None:
+        return "the time of one of the two is not known"
+    apart = minutes_between(first, second)
     return "at the same time" if apart is None else f"{length(apart)} apart"
 
 
 def gap_minutes(one: Deployment, two: Deployment) -> float | None:
     """Minutes between the end of the earlier and the start of the later; None where they overlap."""
-    first, second = sorted((one, two), key=lambda d: d.starts_at)
-    if first.ends_at is None or first.ends_at > second.starts_at:
+    return minutes_between((one.starts_at, one.ends_at), (two.starts_at, two.ends_at))
+
+
+def minutes_between(one: Stretch, two: Stretch) -> float | None:
+    (_, end), (start, _) = sorted((one, two), key=lambda stretch: stretch[0])
+    if end is None or end > start:
         return None
-    return (second.starts_at - first.ends_at).total_seconds() / 60
+    return (start - end).total_seconds() / 60
 
 
 # --- room air against outdoor air -------------------------------------------------------------------------------------

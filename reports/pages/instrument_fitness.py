@@ -17,7 +17,7 @@ from methods.correction.facts import Kind
 from methods.figures.checks import CheckMark, check_course
 from methods.quantities.durations import MINUTE_MS
 from methods.quantities.moments import utc_moment
-from readings.queries.correction_chains import NO_ZERO, chain_of
+from readings.queries.correction_chains import chain_of
 
 Told = dict[str, Any]
 
@@ -144,7 +144,7 @@ def _paper(last: Calibration | None, today: date) -> str:
 
 def days(instrument: Instrument, channels: Sequence[Channel], deployments: Iterable[Deployment]) -> list[Told]:
     """For each day on site: was the zero checked before the first visit and after the last? Newest first."""
-    wanted = [c for c in channels if c.spec.parameter not in NO_ZERO]
+    wanted = [c for c in channels if c.spec.substance.zero_check]
     if not wanted:
         return []
     by_day: dict[tuple[int, date], list[Deployment]] = {}
@@ -162,9 +162,9 @@ def _day(day: date, group: list[Deployment], channels: Sequence[Channel]) -> Tol
     for channel in channels:
         zeros = [c.at for c in channel.field_checks.all() if c.kind == FieldCheck.Kind.ZERO]
         if not any(first - NEAR <= at <= first for at in zeros):
-            before.append(channel.spec.get_parameter_display().lower())
+            before.append(channel.spec.parameter_name.lower())
         if not any(last <= at <= last + NEAR for at in zeros):
-            after.append(channel.spec.get_parameter_display().lower())
+            after.append(channel.spec.parameter_name.lower())
     return {
         "day": day,
         "campaign": group[0].campaign,

@@ -63,8 +63,9 @@ def _counting(placed: Placed, index: Ints) -> Floats:
 
 
 def readings_of(result: Result) -> TracedReadings | None:
-    """The stored readings behind a result as they stand now; None where there are none in its window."""
-    if result.window_start is None or result.window_end is None:
+    """The stored readings behind a result as they stand now; None where there are none in its window, or none at all:
+    a sample has none."""
+    if result.deployment is None or result.window_start is None or result.window_end is None:
         return None
     low, high = utc_ms(result.window_start), utc_ms(result.window_end)
     campaign, parameter = result.criterion.campaign, result.criterion.limit.parameter
@@ -87,7 +88,7 @@ def _deployments(result: Result) -> list[Deployment]:
     """The deployment of the result, or the consecutive ones that were taken together."""
     keys = result.trace.get("deployments") or []
     if len(keys) < 2:
-        return [result.deployment]
+        return [result.deployment] if result.deployment else []
     related = ("campaign", "instrument", "point__room")
     return list(result.criterion.campaign.deployments.filter(key__in=keys).select_related(*related))
 

@@ -272,7 +272,11 @@ def chain_steps(result: Json) -> list[Json]:
     chain = result["chain"]
     steps = [
         {"name": "Result", "text": result["text"], "note": f"{result['ref']} in the report, method {chain['method']}"},
-        {"name": "Instrument", "text": f"{chain['instrument']}, {chain['serial']}", "note": chain["channel"]},
+        {
+            "name": "Instrument",
+            "text": ", ".join(filter(None, (chain["instrument"], chain["serial"]))),
+            "note": chain["channel"],
+        },
     ]
     if chain["first"]:
         first = chain["first"]

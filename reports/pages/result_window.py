@@ -13,6 +13,7 @@ from methods.clock import Basis
 from methods.figures import Course, DeploymentBar, LimitLine, Worst, time_series
 from methods.quantities.flags import EXCLUDES, Flag, words
 from methods.quantities.moments import utc_ms
+from methods.quantities.substances import SUBSTANCES
 from methods.quantities.units import NotConvertible
 from readings.queries import Placed
 from reports.models import Result
@@ -33,7 +34,7 @@ def figure_of(result: Result, chosen: Chosen, found: TracedReadings, zone: ZoneI
     lines = [LimitLine(end, limit.value_text()) for end in (limit.lower, limit.upper) if end is not None]
     return time_series(
         courses, stays, unit=limit.unit, limits=lines, worst=_window(result, chosen, clock),
-        from_zero=limit.parameter not in ("temperature", "humidity", "co2"),
+        from_zero=SUBSTANCES[limit.parameter].axis_from_zero,
     )  # fmt: skip
 
 

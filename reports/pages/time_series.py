@@ -10,7 +10,7 @@ import numpy as np
 from campaigns.models import Deployment
 from methods.figures import Course, DeploymentBar, Layer, Span, Worst, stack, time_series
 from methods.quantities.moments import utc_ms
-from methods.quantities.parameters import PARAMETERS, ZERO_BASED
+from methods.quantities.substances import SUBSTANCES
 from reports.models import Result
 from reports.pages.figure_query import FigureQuery, FigureReadings, Shown, drawn_of, drawn_together, is_long
 from reports.pages.figure_set import FigureDrawing, FigureSet, nothing_held, numbers
@@ -71,7 +71,7 @@ def series(
         unit=unit,
         limits=look.limits(),
         worst=worst,
-        from_zero=look.parameter in ZERO_BASED,
+        from_zero=SUBSTANCES[look.parameter].axis_from_zero,
         span=look.span,
     )
 
@@ -173,15 +173,18 @@ def with_conditions(look: FigureQuery, conditions: Sequence[str]) -> FigureSet:
     looks = [look, *(look.of(parameter) for parameter in conditions)]
     found, *conditions_found = drawn_together(looks, look.deployments_by([one.parameter for one in looks]))
     out = FigureSet(unit=found.unit, refused=list(found.refused))
-    layers = [Layer(look.name, found.short_unit, _courses(found), look.parameter in ZERO_BASED, look.limits())]
+    layers = [
+        Layer(look.name, found.short_unit, _courses(found), SUBSTANCES[look.parameter].axis_from_zero, look.limits())
+    ]
     stays, missing = list(found.stays), []
     for parameter, beneath in zip(conditions, conditions_found, strict=True):
         out.refused += beneath.refused
         if not beneath.shown:
-            missing.append(PARAMETERS[parameter].name.lower())
+            missing.append(SUBSTANCES[parameter].name.lower())
             continue
-        name = PARAMETERS[parameter].symbol if parameter == "co2" else PARAMETERS[parameter].name
-        layers.append(Layer(name, beneath.short_unit, _courses(beneath), parameter in ZERO_BASED))
+        substance = SUBSTANCES[parameter]
+        name = substance.symbol if substance.is_gas else substance.name
+        layers.append(Layer(name, beneath.short_unit, _courses(beneath), SUBSTANCES[parameter].axis_from_zero))
         stays += [stay for stay in beneath.stays if not _among(stay, stays)]
     if look.span is None and not found.shown:
         out.empty = nothing_held(look)

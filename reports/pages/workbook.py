@@ -46,7 +46,7 @@ def _result(result: Result) -> dict[str, object]:
     trace = result.trace.get("first", {})
     return {
         "point": str(result.point),
-        "instrument": str(result.deployment.instrument),
+        "instrument": result.taken_with,
         "criterion": str(result.criterion.limit),
         "verdict": result.verdict,
         "value": result.value,

@@ -11,13 +11,12 @@ from django.urls import reverse
 
 from campaigns.models import Campaign, ChannelSpec, Deployment, SamplingPoint, Zone
 from campaigns.pages.chosen_criteria import Chosen
-from methods.quantities.parameters import PARAMETERS
+from methods.quantities import substances
+from methods.quantities.substances import SUBSTANCES
 from reports.models import Finding, Result
 from reports.services import result_cells
 
 ROOM_AIR = SamplingPoint.Kind.ROOM_AIR
-#: What says how a place was used and aired while something else was measured.
-CONDITIONS = ("temperature", "humidity", "co2")
 
 
 @dataclass(frozen=True)
@@ -50,19 +49,19 @@ def measured_in(campaign: Campaign, zone: Zone, current: Chosen | None) -> ZoneM
 
 
 def parameters(deployments: Sequence[Deployment]) -> list[str]:
-    """What the instruments that stood here measure, in the order of ``PARAMETERS``. One query."""
+    """What the instruments that stood here measure, in the order of ``SUBSTANCES``. One query."""
     types = {deployment.instrument.type_id for deployment in deployments}
     specs = ChannelSpec.objects.filter(instrument_type__in=types)
     measured = set(specs.values_list("parameter", flat=True).order_by())
-    return [code for code in PARAMETERS if code in measured]
+    return [code for code in SUBSTANCES if code in measured]
 
 
 def conditions(campaign: Campaign, zone: Zone, shown: str) -> list[str]:
     """Temperature, humidity and CO2, as far as the instruments that stood here measure them. One query."""
     used = campaign.deployments.filter(point__room__zone=zone).values("instrument__type")
-    specs = ChannelSpec.objects.filter(instrument_type__in=used, parameter__in=CONDITIONS)
+    specs = ChannelSpec.objects.filter(instrument_type__in=used, parameter__in=substances.conditions())
     measured = set(specs.values_list("parameter", flat=True).order_by())
-    return [code for code in CONDITIONS if code in measured and code != shown]
+    return [code for code in substances.conditions() if code in measured and code != shown]
 
 
 # --- tables -----------------------------------------------------------------------------------------------------------
@@ -95,7 +94,7 @@ def _finding_row(one: Chosen, finding: Finding | None) -> list[Any]:
     criterion = {
         "text": one.limit.text(),
         "url": f"?criterion={one.criterion.key}",
-        "note": f"{PARAMETERS[one.limit.parameter].name}, {one.limit.population}{unseen}",
+        "note": f"{SUBSTANCES[one.limit.parameter].name}, {one.limit.population}{unseen}",
     }
     if finding is None:
         return [criterion, "–", {"verdict": "unmeasured"}, "–", "–", "–"]
@@ -105,7 +104,7 @@ def _finding_row(one: Chosen, finding: Finding | None) -> list[Any]:
         result_cells.value_cell(worst, reverse("result", args=[worst.key])),
         result_cells.verdict_cell(worst),
         result_cells.probability_text(worst),
-        {"text": str(worst.point), "note": worst.trace.get("instrument", "")},
+        {"text": str(worst.point), "note": result_cells.taken_with(worst)},
         comparing(worst, finding.advice),
     ]
 
@@ -126,7 +125,7 @@ def points_table(current: Chosen, results: Sequence[Result], campaign: Campaign)
         kind = "" if result.point.kind == ROOM_AIR else f"{result.point.get_kind_display().lower()}, "
         rows.append(
             [
-                {"text": str(result.point), "url": url, "note": f"{kind}{result.trace.get('instrument', '')}"},
+                {"text": str(result.point), "url": url, "note": f"{kind}{result_cells.taken_with(result)}"},
                 result_cells.value_cell(result),
                 result_cells.fraction_cell(result, fraction),
                 result_cells.verdict_cell(result),

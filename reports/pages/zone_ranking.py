@@ -27,7 +27,10 @@ UNMEASURED = "unmeasured"
 #: Of findings, what this page and comparisons of campaigns read.
 SHOWN = (
     *("criterion_id", "zone_id", "verdict", "fraction", "advice"),
-    *(f"governing__{name}" for name in ("key", "deployment_id", "verdict", "value", "u", "unit", "comparability")),
+    *(
+        f"governing__{name}"
+        for name in ("key", "origin", "deployment_id", "verdict", "value", "u", "unit", "comparability")
+    ),
     *(
         f"governing__{name}"
         for name in ("rank", "p_not_met", "reach", "window_start", "window_end", "reasons", "trace")
@@ -123,7 +126,7 @@ def matrix(criteria: Sequence[Chosen], zone_count: int, current: Chosen) -> list
 
 def _about(one: Chosen, current: Chosen) -> str:
     shown = "shown above; " if one is current else ""
-    return f"{shown}{one.criterion.limit.get_parameter_display().lower()}, {one.limit.population}"
+    return f"{shown}{one.criterion.limit.parameter_name.lower()}, {one.limit.population}"
 
 
 # --- ranking ----------------------------------------------------------------------------------------------------------
@@ -145,7 +148,7 @@ def _ranked(found: Standing, finding: Finding, result_page: Callable[[UUID], str
     where = {
         "text": found.places[finding.zone_id],
         "url": result_page(worst.key),
-        "note": worst.trace.get("instrument", ""),
+        "note": result_cells.taken_with(worst),
     }
     return [
         {"text": finding.zone.name, "url": found.page_of(finding.zone)},
@@ -202,7 +205,7 @@ def sections(found: Standing) -> list[dict[str, Any]]:
 def _caption(found: Standing, building: Building) -> str:
     starts = [r.window_start for r in _windows(found) if r.window_start]
     ends = [r.window_end for r in _windows(found) if r.window_end]
-    name = found.chosen.criterion.limit.get_parameter_display()
+    name = found.chosen.criterion.limit.parameter_name
     when = f", {span(min(starts), max(ends), found.campaign.site.zone_info)}" if starts and ends else ""
     return f"{building.name}: {name.lower()} in each zone at its governing point{when}."
 

@@ -8,7 +8,10 @@ from functools import cached_property
 from typing import NamedTuple
 from uuid import UUID
 
+from django.db.models import Exists, OuterRef
+
 from campaigns.models import Campaign
+from reports.models import Result
 
 
 class EnteredVisit(NamedTuple):
@@ -35,11 +38,13 @@ class EnteredVisit(NamedTuple):
 
 
 class Planned(NamedTuple):
-    """A point that the campaign means to measure; ``room`` is None outdoors."""
+    """A point that the campaign means to measure; ``room`` is None outdoors. ``sampled``: a result is there that no
+    deployment gave."""
 
     point_id: int
     point: str
     room: str | None
+    sampled: bool
 
     @property
     def place(self) -> str:
@@ -60,7 +65,7 @@ VISIT = (
     *("pk", "starts_at", "ends_at", "instrument_id", "instrument__key", "instrument__name"),
     *("point_id", "point__name", "point__room__name", "point__room__zone__key"),
 )
-PLANNED = ("point_id", "point__name", "point__room__name")
+PLANNED = ("point_id", "point__name", "point__room__name", "sampled")
 
 
 @dataclass
@@ -77,7 +82,9 @@ class Entered:
 
     @cached_property
     def planned(self) -> list[Planned]:
-        return [Planned(*row) for row in self.campaign.planned_points.values_list(*PLANNED)]
+        samples = Result.objects.filter(criterion__campaign=self.campaign, deployment__isnull=True)
+        there = Exists(samples.filter(point=OuterRef("point")).order_by())
+        return [Planned(*row) for row in self.campaign.planned_points.annotate(sampled=there).values_list(*PLANNED)]
 
     @cached_property
     def logs(self) -> list[Log]:

@@ -59,14 +59,14 @@ def results_of(known: Known, job: Job | None = None) -> list[StayJudged]:
 
 
 def keep(campaign: Campaign, found: Iterable[StayJudged], started: datetime) -> bool:
-    """Write what changed and drop what is gone. False if a later run has been here already."""
+    """Write what changed and drop what is gone of what deployments say. False if a later run has been here already."""
     evaluation, _ = Evaluation.objects.select_for_update().get_or_create(
         campaign=campaign, defaults={"at": started, "method": digests.METHOD, "digest": ""}
     )
     if evaluation.at > started:
         return False
     there = one_each(found)
-    stored = Result.objects.filter(criterion__campaign=campaign)
+    stored = Result.objects.filter(criterion__campaign=campaign, deployment__isnull=False)
     held = {(criterion, deployment): pk for pk, criterion, deployment in stored.values_list(*PLACED)}
     Result.objects.filter(pk__in=[pk for place, pk in held.items() if place not in there]).delete()
     made = {place: one.row for place, one in there.items() if one.row is not None}

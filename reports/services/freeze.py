@@ -11,7 +11,7 @@ from typing import Any
 
 from campaigns.models import Campaign, Criterion
 from campaigns.services.limits_library import checks_in
-from methods.quantities.parameters import PARAMETERS
+from methods.quantities.substances import SUBSTANCES
 from methods.quantities.units import standard_pressure_kpa
 from methods.verdicts import Levels
 from methods.wording import report
@@ -104,7 +104,7 @@ def _campaign(campaign: Campaign, criteria: list[Criterion]) -> Json:
         "protocol": campaign.protocol,
         "starts_on": campaign.starts_on.isoformat(),
         "ends_on": campaign.ends_on.isoformat(),
-        "parameters": [PARAMETERS[code].name for code in parameters],
+        "parameters": [SUBSTANCES[code].name for code in parameters],
     }
 
 

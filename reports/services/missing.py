@@ -11,9 +11,8 @@ from django.urls import reverse
 
 from campaigns.links import anchor
 from campaigns.models import Calibration, Campaign, Channel, Deployment, FieldCheck
-from methods.quantities.parameters import PARAMETERS
+from methods.quantities.substances import SUBSTANCES
 from readings.models import Upload
-from readings.queries.correction_chains import NO_ZERO
 from reports.models import Result
 from reports.queries.entered_rows import Entered, EnteredVisit, Log
 
@@ -91,7 +90,7 @@ def _where_to_look(campaign: Campaign, silent: Sequence[EnteredVisit], logs: Seq
 
 def _points(campaign: Campaign, entered: Entered) -> Iterator[Lack]:
     visited = {visit.point_id for visit in entered.visits}
-    names = [planned.place for planned in entered.planned if planned.point_id not in visited]
+    names = [planned.place for planned in entered.planned if planned.point_id not in visited and not planned.sampled]
     yield Lack("Planned points not measured", names, reverse("deployments", args=[campaign.key]), "Deployments")
 
 
@@ -154,7 +153,9 @@ def _channels(visits: Sequence[EnteredVisit], parameters: Collection[str]) -> li
     rows = Channel.objects.filter(instrument__in=last_use, spec__parameter__in=parameters)
     rows = rows.order_by("instrument__name", "instrument", "spec__parameter")
     found = {
-        pk: _Channel(f"{name} ({PARAMETERS[parameter].name.lower()})", parameter not in NO_ZERO, last_use[instrument])
+        pk: _Channel(
+            f"{name} ({SUBSTANCES[parameter].name.lower()})", SUBSTANCES[parameter].zero_check, last_use[instrument]
+        )
         for pk, instrument, name, parameter in rows.values_list(
             "pk", "instrument", "instrument__name", "spec__parameter"
         )

@@ -61,6 +61,11 @@ def verdict_cell(result: Result) -> dict[str, Any]:
     return {"verdict": result.verdict, "said": result.trace.get("words", "")}
 
 
+def taken_with(result: Result) -> str:
+    """The instruments of the stay; of a result without one, what it was taken with instead."""
+    return result.trace.get("instrument", "") if result.deployment_id else result.get_origin_display()
+
+
 def probability_text(result: Result) -> str:
     return "–" if result.p_above is None else probability(result.p_above)
 

@@ -29,7 +29,7 @@ class Light(NamedTuple):
     pk: int
     criterion_id: int
     point_id: int
-    deployment_id: int
+    deployment_id: int | None
     rank: int
     p_not_met: float | None
     reach: float
@@ -58,10 +58,20 @@ def _room_air(deployments: Iterable[Deployment]) -> dict[int, SamplingPoint]:
     return {d.point_id: d.point for d in deployments if d.point.kind == SamplingPoint.Kind.ROOM_AIR}
 
 
+def _without_deployment(lights: Iterable[Light]) -> dict[int, SamplingPoint]:
+    """Room-air points of results that no instrument stood for. One query where there are any."""
+    wanted = {light.point_id for light in lights if light.deployment_id is None}
+    rooms = SamplingPoint.objects.filter(kind=SamplingPoint.Kind.ROOM_AIR).select_related("room")
+    return rooms.in_bulk(wanted) if wanted else {}
+
+
 def _findings(campaign: Campaign, points: dict[int, SamplingPoint]) -> Iterator[dict[str, Any]]:
     """Per criterion and zone. What is told of a result is read of the governing ones alone."""
     zones: dict[tuple[int, int], list[Light]] = defaultdict(list)
-    for light in map(Light._make, Result.objects.filter(criterion__campaign=campaign).values_list(*Light._fields)):
+    stored = Result.objects.filter(criterion__campaign=campaign)
+    lights = [Light._make(row) for row in stored.values_list(*Light._fields)]
+    points = points | _without_deployment(lights)
+    for light in lights:
         point = points.get(light.point_id)
         if point is not None and point.room is not None:
             zones[light.criterion_id, point.room.zone_id].append(light)
@@ -79,8 +89,8 @@ Held = TypeVar("Held", Light, Result)
 
 
 def governing(results: Iterable[Held]) -> Held:
-    """The result of most concern; among equals the later visit."""
-    return min(results, key=lambda result: (*result.concern, -result.deployment_id))
+    """The result of most concern; among equals the later visit, and a visit before what has none."""
+    return min(results, key=lambda result: (*result.concern, -(result.deployment_id or 0), -result.pk))
 
 
 def _finding(
@@ -108,13 +118,13 @@ def fraction_of(result: Result, limit: LimitDefinition) -> float | None:
 
 def statement(criterion: Criterion, limit: LimitDefinition, worst: Result, points: int) -> str:
     """One sentence that stands on its own."""
-    name = criterion.limit.get_parameter_display()
+    name = criterion.limit.parameter_name
     if worst.value is None or worst.window_start is None or worst.window_end is None:
         return f"{name} at {worst.point}: no value. {worst.reasons[0]['words']}"
     at = span(worst.window_start, worst.window_end, criterion.campaign.site.zone_info)
     of = f", which governs among {points} points" if points > 1 else ""
     against = f"{limit.value_text()} ({limit.body} {limit.edition})".replace(" )", ")")
-    statistic = "mean of the visit" if worst.trace["is_context"] else limit.statistic
+    statistic = "mean of the visit" if worst.trace.get("is_context") else limit.statistic
     if less_outdoors(worst):
         statistic += " less the outdoor value"
     return f"{name}, {statistic}: {value_of(worst)} at {worst.point}, {at}{of}. Against {against}: {_said(worst)}"
@@ -140,9 +150,9 @@ def _said(result: Result) -> str:
     why = result.reasons[0]["words"] if result.reasons else ""
     if result.p_above is None:
         return f"{verdict}. {why}".strip()
-    limit = "the limit" if trace["words"] == verdict else f"{trace['edge']:g} {result.unit}"
+    words, edge = trace.get("words", verdict), trace.get("edge")
+    limit = "the limit" if words == verdict or edge is None else f"{edge:g} {result.unit}"
     indication = f" As an indication only: {why}" if result.comparability == ComparabilityState.INDICATIVE.word else ""
     return (
-        f"{trace['words']}; the probability that the true value is above {limit} is {probability(result.p_above)}."
-        f"{indication}"
+        f"{words}; the probability that the true value is above {limit} is {probability(result.p_above)}.{indication}"
     )

@@ -14,7 +14,6 @@ from campaigns.links import trail
 from campaigns.models import Campaign, Channel, Deployment, Instrument
 from campaigns.services.instrument_state import zone_of
 from campaigns.views.pages import RowPage
-from readings.queries.correction_chains import NO_ZERO
 from reports.pages import instrument_fitness as panel
 
 #: So many campaigns are asked about: those it was in, then the newest of the house.
@@ -40,7 +39,7 @@ class FitnessPage(RowPage):
         papers = panel.papers(channels, timezone.localdate())
         checks = [(channel, panel.checked(channel, zone)) for channel in channels]
         # a thermometer is not asked for its zero in the field
-        checks = [(channel, group) for channel, group in checks if group or channel.spec.parameter not in NO_ZERO]
+        checks = [(channel, group) for channel, group in checks if group or channel.spec.substance.zero_check]
         return self.show(
             title=f"Fitness of {found.name}",
             kicker="Instrument",

@@ -44,7 +44,7 @@ class ResultPage(RowPage):
         campaign, limit = result.criterion.campaign, result.criterion.limit.as_library()
         chosen = Chosen(result.criterion, limit)
         return self.show(
-            title=f"{result.criterion.limit.get_parameter_display()} at {result.point}",
+            title=f"{result.criterion.limit.parameter_name} at {result.point}",
             kicker="Result",
             crumbs=self.crumbs(),
             result=result,

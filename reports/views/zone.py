@@ -15,7 +15,7 @@ from campaigns.links import trail
 from campaigns.models import Campaign, Zone
 from campaigns.pages.chosen_criteria import Chosen, chosen_of, pick
 from campaigns.views.pages import RowPage
-from methods.quantities.parameters import PARAMETERS
+from methods.quantities.substances import SUBSTANCES
 from methods.wording.cautions import cautions
 from reports.pages import zone as panel
 
@@ -80,6 +80,7 @@ class ZonePage(InZone):
             "options": self.criterion_options(current),
             "parameter_options": self.parameter_options(measured, parameter),
             "deployments": found.deployments,
+            "measured": bool(found.deployments or found.findings or found.results),
             "series": self.piece(parameter) if found.deployments and parameter else "",
             "views": [(label, self.link(view=view), view == self.view) for view, (label, _) in VIEWS.items()],
             "view_label": VIEWS[self.view][0],
@@ -109,7 +110,7 @@ class ZonePage(InZone):
     def parameter(self, current: Chosen | None, measured: list[str]) -> str:
         """What the figures are about: what was asked for, what the criterion is about, or whatever was measured."""
         if asked := self.asked.get("parameter"):
-            if asked not in PARAMETERS:
+            if asked not in SUBSTANCES:
                 raise Http404
             return asked
         return current.limit.parameter if current else next(iter(measured), "")
@@ -128,7 +129,7 @@ class ZonePage(InZone):
         if not set(measured) - judged:
             return []
         codes = dict.fromkeys([*(code for code in measured if code in judged), *measured])
-        return [(PARAMETERS[code].name, self.link(parameter=code), code == shown) for code in codes]
+        return [(SUBSTANCES[code].name, self.link(parameter=code), code == shown) for code in codes]
 
     def piece(self, parameter: str) -> str:
         address = reverse(VIEWS[self.view][1], args=[self.found.key, self.zone.key, parameter])

@@ -18,7 +18,7 @@ from django.utils.text import slugify
 from campaigns.pages.chosen_criteria import Chosen, pick
 from methods.figures import Span
 from methods.quantities.moments import stamp_ms
-from methods.quantities.parameters import PARAMETERS
+from methods.quantities.substances import SUBSTANCES
 from reports.pages import correlation, distribution, indoor_outdoor, time_series
 from reports.pages import zone as panel
 from reports.pages.figure_query import FigureQuery, may_be_long
@@ -35,7 +35,7 @@ class OfZone(InZone):
 
     def look(self, parameter: str) -> FigureQuery:
         """Http404 for an unknown parameter or criterion, BadRequest for a time that is none."""
-        if parameter not in PARAMETERS:
+        if parameter not in SUBSTANCES:
             raise Http404
         return FigureQuery(
             self.found, self.zone, parameter, self.criteria, self.criterion(parameter), self.span, self.pixels

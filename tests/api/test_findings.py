@@ -40,6 +40,7 @@ class TestFindings(Endpoint):
             "digest": row.digest,
         }
         assert row.criterion.limit.text
+        assert result.deployment is not None
         assert governing == {
             "key": str(result.key),
             "deployment": str(result.deployment.key),

@@ -15,6 +15,7 @@ class TestResults(Endpoint):
         return result_for(deployment_on(site))
 
     def test_what_it_says(self, row: Result, program: Program) -> None:
+        assert row.deployment is not None
         assert program.body(self.detail(row)) == {
             "key": str(row.key),
             "campaign": str(row.criterion.campaign.key),
@@ -51,4 +52,5 @@ class TestResults(Endpoint):
         assert program.keys(self.path, verdict="above") == {str(other.key)}
         places = {"criterion": row.criterion, "deployment": row.deployment, "point": row.point}
         for name, place in (places | {"campaign": row.criterion.campaign}).items():
+            assert place is not None
             assert program.keys(self.path, **{name: place.key}) == {str(row.key)}

@@ -67,6 +67,7 @@ def visit_of(serial: str, start: datetime) -> DemoVisit:
 
 
 def truth_of(demo: Demo, result: Result) -> DeploymentTruth:
+    assert result.deployment is not None
     visit = visit_of(result.deployment.instrument.serial, result.deployment.starts_at)
     return demo.simulation.truth.deployments[visit.key]
 
@@ -144,6 +145,7 @@ def test_means_are_within_their_own_uncertainty(demo: Demo) -> None:
         assert result.window_end is not None
         assert result.value is not None
         assert result.u is not None
+        assert result.deployment_id is not None
         own = placed[result.deployment_id]
         low, high = utc_ms(result.window_start), utc_ms(result.window_end)
         times = own.utc_ms[(own.utc_ms >= low) & (own.utc_ms < high) & ((own.flags & EXCLUDES) == 0)]

@@ -15,7 +15,7 @@ from methods.logs.layout_corrections import carry_over, with_columns, with_time
 from methods.logs.stamp_formats import compiled
 from methods.logs.types import EPOCH, LOCAL, Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.types import UTC as IN_UTC
-from methods.quantities.parameters import PARAMETERS
+from methods.quantities.substances import SUBSTANCES
 
 STAMP, DATE, TIME, VALUE, IGNORE = (
     ColumnRole.STAMP,
@@ -90,9 +90,9 @@ class TestColumns:
         assert changed.columns[1] == Column(1, "HCHO", VALUE, "co2", "ppm")
         assert changed.columns[0] == a_layout().columns[0]
 
-    @pytest.mark.parametrize("parameter", [code for code, p in PARAMETERS.items() if len(p.units) == 1])
+    @pytest.mark.parametrize("parameter", [code for code, p in SUBSTANCES.items() if len(p.units) == 1])
     def test_the_only_unit_needs_no_saying(self, parameter: str) -> None:
-        assert with_columns(a_layout(), {1: (VALUE, parameter, None)}).columns[1].unit == PARAMETERS[parameter].units[0]
+        assert with_columns(a_layout(), {1: (VALUE, parameter, None)}).columns[1].unit == SUBSTANCES[parameter].units[0]
 
     def test_a_unit_of_another_parameter_counts_as_not_known(self) -> None:
         changed = with_columns(a_layout(form="%Y-%m-%d"), {1: (VALUE, "formaldehyde", "°C")})
@@ -122,7 +122,7 @@ class TestColumns:
             st.integers(0, 1),
             st.tuples(
                 st.sampled_from([STAMP, DATE, TIME, VALUE, IGNORE]),
-                st.sampled_from([None, *PARAMETERS]),
+                st.sampled_from([None, *SUBSTANCES]),
                 st.sampled_from([None, "ppm", "°C", "%RH", "µg/m³"]),
             ),
         )
@@ -133,7 +133,7 @@ class TestColumns:
         for column in with_columns(a_layout(), choices).columns:
             assert (column.role is VALUE) or (column.parameter, column.unit) == (None, None)
             if column.parameter and column.unit:
-                assert column.unit in PARAMETERS[column.parameter].units
+                assert column.unit in SUBSTANCES[column.parameter].units
 
 
 class TestTime:

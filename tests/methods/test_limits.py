@@ -11,12 +11,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from methods.limits.catalogue import PARENTS, STARTER_SETS, for_parameter, jurisdictions, starter_set
+from methods.limits.catalogue import PARENTS, STARTER_SETS, for_parameter, jurisdictions, parameters, starter_set
 from methods.limits.fields import LIMIT_FIELDS
 from methods.limits.loader import load, without_value
 from methods.limits.model import Bound, Claim, Comparable, Confidence, LimitDefinition, PopulationScope, Status
 from methods.limits.reasons import REASONS
-from methods.quantities.parameters import PARAMETERS
+from methods.quantities.substances import SUBSTANCES
 from methods.verdicts import as_compared, is_met
 
 
@@ -137,12 +137,12 @@ def test_every_field_of_a_data_file_ends_in_the_model() -> None:
 
 
 def test_for_parameter_lists_every_limit_once_and_those_in_force_first() -> None:
-    listed = [limit.code for code in PARAMETERS for limit in for_parameter(code)]
+    listed = [limit.code for code in SUBSTANCES for limit in for_parameter(code)]
     assert sorted(listed) == sorted(load())
-    for code in PARAMETERS:
+    for code in SUBSTANCES:
         statuses = [limit.in_force for limit in for_parameter(code)]
         assert statuses == sorted(statuses, reverse=True)
-        assert True in statuses
+        assert (True in statuses) is (code in parameters())
     with pytest.raises(KeyError):
         for_parameter("phlogiston")
 
@@ -188,7 +188,7 @@ def test_every_reason_is_used_and_is_a_sentence() -> None:
 def test_rows_without_value_carry_a_reason_and_no_code_of_a_limit() -> None:
     assert {row.code for row in without_value()}.isdisjoint(load())
     for row in without_value():
-        assert row.parameter in PARAMETERS
+        assert row.parameter in SUBSTANCES
         assert len(row.reason) > 20
 
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from methods.quantities.parameters import PARAMETERS, UNITS, Parameter
+from methods.quantities.substances import SUBSTANCES, UNITS, Substance
 from methods.quantities.units import (
     NotConvertible,
     Reference,
@@ -22,17 +22,12 @@ AT_0, AT_20, AT_23, AT_25 = (Reference(t, 101.325) for t in (0.0, 20.0, 23.0, 25
 GASES = ("formaldehyde", "co", "no2", "o3", "benzene", "co2")
 
 
-def mass_factor(parameter: Parameter | str, reference: Reference, equivalent: str | None = None) -> float:
+def mass_factor(parameter: Substance | str, reference: Reference, equivalent: str | None = None) -> float:
     """mg/m³ per ppm."""
     return float(convert(1.0, parameter, "ppm", "mg/m³", None, reference, equivalent=equivalent))
 
 
-def gas(symbol: str, molar_mass: float) -> Parameter:
-    """A gas that is no parameter of ours, for published tables that list it. Masses: standard atomic weights."""
-    return Parameter(symbol.lower(), symbol, symbol, molar_mass, ("ppm", "ppb", "mg/m³", "µg/m³"))
-
-
-SO2, NH3, NO = gas("SO2", 64.066), gas("NH3", 17.031), gas("NO", 30.006)
+SO2, NH3, NO = (SUBSTANCES[code] for code in ("so2", "ammonia", "nitric_oxide"))
 
 
 # --- factors ----------------------------------------------------------------------------------------------------------
@@ -42,7 +37,7 @@ SO2, NH3, NO = gas("SO2", 64.066), gas("NH3", 17.031), gas("NO", 30.006)
 @pytest.mark.parametrize(("temperature", "mmhg"), [(25.0, 760.0), (20.0, 760.0), (30.0, 700.0), (10.0, 640.0)])
 def test_u02_the_formula_for_other_conditions(parameter: str, temperature: float, mmhg: float) -> None:
     """Washington Adm. Code 296-62-07340: ppm = mg/m³ · 24.45/M · 760/P · (t+273)/298, to its own rounding."""
-    molar_mass = PARAMETERS[parameter].molar_mass
+    molar_mass = SUBSTANCES[parameter].molar_mass
     assert molar_mass is not None
     expected = 24.45 / molar_mass * 760 / mmhg * (temperature + 273) / 298
     reference = Reference(temperature, mmhg * 101.325 / 760)
@@ -59,13 +54,13 @@ def test_u03_molar_volume() -> None:
     ("parameter", "at_0", "at_25"),
     [
         (NH3, 7.6, 7.0),
-        (PARAMETERS["o3"], 21.4, 19.6),
+        (SUBSTANCES["o3"], 21.4, 19.6),
         (NO, 13.4, 12.3),
-        (PARAMETERS["no2"], 20.5, 18.8),
+        (SUBSTANCES["no2"], 20.5, 18.8),
         (SO2, 28.6, 26.2),
     ],
 )
-def test_u04_pphm_to_micrograms(parameter: Parameter, at_0: float, at_25: float) -> None:
+def test_u04_pphm_to_micrograms(parameter: Substance, at_0: float, at_25: float) -> None:
     """NSW Government, air pollutant units and conversion factors: µg/m³ per pphm (10 ppb) at 0 and 25 °C."""
     assert convert(10, parameter, "ppb", "µg/m³", target_reference=AT_0) == pytest.approx(at_0, abs=0.05)
     assert convert(10, parameter, "ppb", "µg/m³", target_reference=AT_25) == pytest.approx(at_25, abs=0.05)
@@ -81,12 +76,12 @@ def test_u04_carbon_monoxide() -> None:
     ("parameter", "printed", "tolerance"),
     [
         (SO2, 2.62, 0.005),
-        (PARAMETERS["no2"], 1.88, 0.005),
-        (PARAMETERS["co"], 1.145, 0.0005),
-        (PARAMETERS["benzene"], 3.19, 0.005),
+        (SUBSTANCES["no2"], 1.88, 0.005),
+        (SUBSTANCES["co"], 1.145, 0.0005),
+        (SUBSTANCES["benzene"], 3.19, 0.005),
     ],
 )
-def test_u05_micrograms_per_ppb(parameter: Parameter, printed: float, tolerance: float) -> None:
+def test_u05_micrograms_per_ppb(parameter: Substance, printed: float, tolerance: float) -> None:
     """“Conversion between µg/m3 and ppb” sheet, 25 °C: 12.187·M/(273.15 + t)."""
     assert convert(1, parameter, "ppb", "ug/m3", None, AT_25) == pytest.approx(printed, abs=tolerance)
 

@@ -125,7 +125,7 @@ def drawn(of: TimelinePicture) -> dict[str, Any]:
         "offsets": {"at": at, "ms": offsets},
         "interval": of.logged.typical_ms,
         "unit": spec.unit,
-        "parameter": spec.get_parameter_display(),
+        "parameter": spec.parameter_name,
         "trace": of.trace(*of.extent),
         "bursts": [[b.span.start_ms, b.span.end_ms, b.span.count, b.outside] for b in of.bursts[:MOST_SPANS]],
         "outside": [[s.start_ms, s.end_ms, s.count] for s in of.outside[:MOST_SPANS]],

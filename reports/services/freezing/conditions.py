@@ -9,13 +9,13 @@ import numpy as np
 
 from campaigns.models import Campaign, Deployment
 from methods.quantities.flags import EXCLUDES
-from methods.quantities.parameters import PARAMETERS
+from methods.quantities.substances import SUBSTANCES
 from readings.queries import placed_in
 from reports.content.canonical import number
 
 Json = dict[str, Any]
-#: Parameter → decimals printed.
-WANTED = {"temperature": 1, "humidity": 0}
+#: The climate that a finding holds for.
+WANTED = tuple(substance.code for substance in SUBSTANCES.values() if substance.is_climate)
 OUTDOORS = 0
 
 
@@ -40,10 +40,10 @@ def conditions_of(campaign: Campaign, deployments: list[Deployment]) -> dict[int
 
 def _condition(parameter: str, unit: str, values: Any) -> Json:
     low, mean, high = float(values.min()), float(values.mean()), float(values.max())
-    digits = WANTED[parameter]
+    digits = SUBSTANCES[parameter].decimals
     return {
         "parameter": parameter,
-        "name": PARAMETERS[parameter].name,
+        "name": SUBSTANCES[parameter].name,
         "unit": unit,
         "low": number(low),
         "mean": number(mean),

@@ -21,7 +21,7 @@ from methods.limits.model import Bound, LimitDefinition, OutdoorRule
 from methods.quantities.arrays import Bools, Floats, Ints
 from methods.quantities.flags import Flag
 from methods.quantities.moments import utc_moment, utc_ms
-from methods.quantities.parameters import PARAMETERS
+from methods.quantities.substances import SUBSTANCES
 from methods.quantities.units import NotConvertible
 from methods.wording.numbers import plain, span
 from reports.content.canonical import number
@@ -77,7 +77,8 @@ def _speaking(criteria: Sequence[Criterion], found: CampaignFindings) -> dict[tu
 
 def _stays(results: Speaking, by_key: dict[str, Deployment]) -> list[Deployment]:
     """What the results rest on, in order of time."""
-    keys = {key for _, r in results for key in r.trace.get("deployments") or [str(r.deployment.key)]}
+    own = ((r.trace.get("deployments"), r.deployment) for _, r in results)
+    keys = {key for joined, one in own for key in joined or ([str(one.key)] if one else [])}
     return sorted((by_key[key] for key in keys if key in by_key), key=lambda d: (d.starts_at, d.pk))
 
 
@@ -88,7 +89,7 @@ def _course(results: Speaking, cuts: Sequence[Thinned], found: CampaignFindings)
     clock = Basis.in_zone(found.zone_info.key)
     course: Json = {
         "parameter": limit.parameter,
-        "name": PARAMETERS[limit.parameter].name,
+        "name": SUBSTANCES[limit.parameter].name,
         "criteria": [found.refs[criterion.pk] for criterion, _ in results],
     }
     try:

@@ -9,7 +9,7 @@ from typing import Any
 from django.db.models import Prefetch
 
 from campaigns.models import Calibration, Campaign, Channel, ClockCheck, Deployment, FieldCheck, Instrument
-from methods.quantities.parameters import PARAMETERS
+from methods.quantities.substances import SUBSTANCES
 from reports.content.canonical import number
 
 Json = dict[str, Any]
@@ -54,7 +54,7 @@ def _channel(channel: Channel, first: datetime, last: datetime, zone: Any) -> Js
     spec = channel.spec
     return {
         "parameter": spec.parameter,
-        "name": PARAMETERS[spec.parameter].name,
+        "name": SUBSTANCES[spec.parameter].name,
         "unit": spec.unit,
         "resolution": number(spec.resolution),
         "range": f"{spec.range_low:g} to {spec.range_high:g}",

@@ -7,7 +7,7 @@ from typing import Any
 
 from campaigns.services.limit_terms import reference_of
 from methods.limits.model import Averaging, Bound, Confidence, LimitDefinition, Operator, OutdoorRule
-from methods.quantities.parameters import PARAMETERS
+from methods.quantities.substances import SUBSTANCES
 from methods.wording.numbers import length
 
 CONFIDENCE_WORDS: dict[Confidence, str] = {
@@ -100,8 +100,8 @@ def limit_content(limit: LimitDefinition, *, confirmed_by: str, needs_check: boo
     return {
         "code": limit.code,
         "parameter": limit.parameter,
-        "name": PARAMETERS[limit.parameter].name,
-        "symbol": PARAMETERS[limit.parameter].symbol,
+        "name": SUBSTANCES[limit.parameter].name,
+        "symbol": SUBSTANCES[limit.parameter].symbol,
         "value": limit.value_text(),
         "threshold": threshold(limit),
         "unit": limit.unit,

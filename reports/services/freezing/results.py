@@ -130,10 +130,10 @@ def interval(seconds: float | None) -> str:
 
 def chain(result: Result) -> Json:
     """From the result to the lines of the original file, by serial number and SHA-256."""
-    trace, instrument = result.trace, result.deployment.instrument
+    trace, instrument = result.trace, result.deployment.instrument if result.deployment else None
     return {
-        "instrument": instrument.name,
-        "serial": instrument.serial,
+        "instrument": instrument.name if instrument else result.get_origin_display(),
+        "serial": instrument.serial if instrument else "",
         "channel": trace.get("channel", ""),
         "first": _reading(trace.get("first")),
         "last": _reading(trace.get("last")),

@@ -9,6 +9,8 @@ from itertools import count
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.db.models import F
+
 from campaigns.models import Building, Campaign, Deployment, Floor, SamplingPoint, Zone
 from campaigns.services.drawings import drawings_of
 from methods.figures import spans
@@ -53,7 +55,8 @@ def held(
     results = Result.objects.filter(criterion__campaign=campaign).select_related(
         "point__room", "deployment__instrument"
     )
-    for result in results.order_by("point__room__name", "point__name", "deployment__starts_at", "pk"):
+    in_time = F("deployment__starts_at").asc(nulls_last=True)
+    for result in results.order_by("point__room__name", "point__name", in_time, "pk"):
         if result.point.room is None:
             found.outdoor[result.criterion_id].append(result)
         else:

@@ -6,7 +6,7 @@ import pytest
 
 from methods.logs.unit_spellings import read_unit
 from methods.logs.vocabulary import heading
-from methods.quantities.parameters import PARAMETERS
+from methods.quantities.substances import SUBSTANCES
 
 
 @pytest.mark.parametrize(
@@ -50,7 +50,7 @@ from methods.quantities.parameters import PARAMETERS
 def test_a_parameter_and_its_unit(text: str, parameter: str, unit: str | None) -> None:
     found = heading(text)
     assert (found.parameter, found.unit, found.other) == (parameter, unit, False)
-    assert unit is None or unit in PARAMETERS[parameter].units
+    assert unit is None or unit in SUBSTANCES[parameter].units
 
 
 @pytest.mark.parametrize(
