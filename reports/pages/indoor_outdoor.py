@@ -160,7 +160,7 @@ def difference_cell(found: Compared, unit: str) -> Any:
 
 
 def _basis(one: Result, two: Result) -> str:
-    if one.trace.get("is_context") != two.trace.get("is_context"):
+    if bool(one.trace.get("is_context")) != bool(two.trace.get("is_context")):
         return "different statistics: one of the two could not be measured long enough"
     first, second = one.taken_over, two.taken_over
     if first is None or second is None:
