@@ -75,18 +75,12 @@ def agreement(x: Floats, y: Floats) -> Agreement:
     n = len(x)
     if n < LEAST_PAIRS:
         return Agreement(n, None, None, None)
+    from scipy.stats import rankdata  # late: half a second to load, for one page
+
     pearson = _pearson(x, y)
     both = _lag_one(x) * _lag_one(y)
     effective = min(float(n), max(2.0, n * (1 - both) / (1 + both)))
-    return Agreement(n, pearson, _pearson(ranks(x), ranks(y)), effective if pearson is not None else None)
-
-
-def ranks(values: Floats) -> Floats:
-    """Ranks from 1; equal values share the mean of theirs."""
-    _, where, counts = np.unique(values, return_inverse=True, return_counts=True)
-    last = np.cumsum(counts)
-    mean: Floats = (last - (counts - 1) / 2.0)[where]
-    return mean
+    return Agreement(n, pearson, _pearson(rankdata(x), rankdata(y)), effective if pearson is not None else None)
 
 
 def _pearson(x: Floats, y: Floats) -> float | None:

@@ -1,4 +1,4 @@
-"""Groups of similar exposure at workplaces (METHODS M11). Pure; numpy and the standard library only."""
+"""Groups of similar exposure at workplaces (METHODS M11). Pure."""
 
 from __future__ import annotations
 

@@ -7,13 +7,14 @@ its being one: see ``methods.exposure.shape`` first.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from itertools import pairwise
 from math import asin, exp, log, pi, sqrt
 from statistics import NormalDist
 
 import numpy as np
 
-from methods.exposure.noncentral import covered_by, legendre, root, tolerance_factor
+from methods.exposure.noncentral import covered_by, root, tolerance_factor
 from methods.nondetects.summaries import Refusal
 from methods.quantities.arrays import Floats
 
@@ -135,13 +136,20 @@ def _land_area(n: int, r: float, peak: float, start: float, stop: float) -> floa
     width = 1 / sqrt(max(n * r / 2, n - 2, 1))
     edges = [start, *(e for k in (-8, -2, 0, 2, 8) if start < (e := peak + k * width) < stop), stop]
     top = (n - 2) * log(max(np.cos(peak), 1e-300)) - n * r / 2 * np.sin(peak)
-    nodes, weights = legendre(60)
+    nodes, weights = _legendre(60)
     total = 0.0
     for a, b in pairwise(edges):
         phi = (b - a) / 2 * nodes + (a + b) / 2
         exponent = (n - 2) * np.log(np.maximum(np.cos(phi), 1e-300)) - n * r / 2 * np.sin(phi) - top
         total += float((b - a) / 2 * np.sum(weights * np.exp(exponent)))
     return total
+
+
+@cache
+def _legendre(count: int) -> tuple[Floats, Floats]:
+    """Nodes and weights of Gauss and Legendre on [−1, 1]."""
+    nodes, weights = np.polynomial.legendre.leggauss(count)
+    return nodes, weights
 
 
 def fit(values: Floats) -> Lognormal | Refusal:

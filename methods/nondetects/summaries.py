@@ -10,16 +10,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from math import erfc, exp, inf, log, pi, sqrt
-from statistics import NormalDist
+from math import exp, inf, log, pi, sqrt
 
 import numpy as np
+from scipy.special import erfcx, log_ndtr, ndtri
 
 from methods.quantities.arrays import Bools, Floats, Ints
 
 #: Above this share below detection no mean is given (METHODS M7).
 MAX_CENSORED = 0.8
-_NORMAL = NormalDist()
 
 
 class Method(StrEnum):
@@ -221,7 +220,7 @@ def _ranks(values: Floats) -> Floats:
 
 def ros_values(values: Floats, below: Bools) -> Floats:
     """``values`` [n] with each result below detection replaced by its place on the line through the log detects."""
-    z = np.array([_NORMAL.inv_cdf(p) for p in plotting_positions(values, below)])
+    z = ndtri(plotting_positions(values, below))
     slope, intercept = np.polyfit(z[~below], np.log(values[~below]), 1)
     return np.where(below, np.exp(intercept + slope * z), values)
 
@@ -258,7 +257,7 @@ def _by_likelihood(values: Floats, below: Bools) -> Summary:
         mean,
         mean * sqrt(exp(sigma**2) - 1),
         exp(mu),
-        exp(mu + _NORMAL.inv_cdf(0.95) * sigma),
+        exp(mu + float(ndtri(0.95)) * sigma),
         mu,
         sigma,
     )
@@ -267,51 +266,48 @@ def _by_likelihood(values: Floats, below: Bools) -> Summary:
 def censored_normal(y: Floats, below: Bools) -> tuple[float, float]:
     """Maximum-likelihood mean and standard deviation of normal ``y`` [n], left-censored where ``below``.
 
-    In α = 1/σ and β = μ/σ the log-likelihood is concave (Olsen 1978), so Newton steps, halved where they overshoot,
-    end at the maximum. ``y`` is centred and scaled first, so that its unit does not matter.
+    In α = 1/σ and β = μ/σ the log-likelihood is concave (Olsen 1978), so that there is one maximum, which a trust
+    region finds. ``y`` is centred and scaled first, so that its unit does not matter.
     """
+    from scipy.optimize import minimize, root  # late: they take their time to load, and few pages ask
+
     centre, scale = float(y[~below].mean()), float(y[~below].std())
-    measured, limits = (y[~below] - centre) / scale, (y[below] - centre) / scale
-    a, b = 1.0, 0.0
-    value = _likelihood(a, b, measured, limits)
-    for _ in range(100):
-        step_a, step_b = _newton(a, b, measured, limits)
-        while a + step_a <= 0 or _likelihood(a + step_a, b + step_b, measured, limits) < value - 1e-12 * abs(value):
-            step_a, step_b = step_a / 2, step_b / 2
-        a, b = a + step_a, b + step_b
-        value = _likelihood(a, b, measured, limits)
-        if max(abs(step_a), abs(step_b)) < 1e-13:
-            break
+    fit = _CensoredFit((y[~below] - centre) / scale, (y[below] - centre) / scale)
+    near = minimize(fit.loss, (1.0, 0.0), jac=fit.gradient, hess=fit.hessian, method="trust-exact").x
+    a, b = root(fit.gradient, near, jac=fit.hessian, tol=1e-13).x.tolist()  # to the last digits
     return centre + scale * b / a, scale / a
 
 
-def _likelihood(a: float, b: float, measured: Floats, limits: Floats) -> float:
-    tail = sum(_log_cdf(z) for z in a * limits - b)
-    return len(measured) * log(a) - float(np.sum((a * measured - b) ** 2)) / 2 + tail
+@dataclass(frozen=True, eq=False)
+class _CensoredFit:
+    """Minus the log-likelihood of (α, β), with its derivatives: detects ``measured``, and ``limits`` of the others."""
 
+    measured: Floats
+    limits: Floats
 
-def _newton(a: float, b: float, measured: Floats, limits: Floats) -> tuple[float, float]:
-    """The Newton step in (α, β) from gradient and Hessian of the log-likelihood."""
-    residual, z = a * measured - b, a * limits - b
-    mills = np.array([_hazard(value) for value in z])
-    bend = mills * (z + mills)
-    gradient = np.array([len(measured) / a - residual @ measured + mills @ limits, residual.sum() - mills.sum()])
-    cross = float(measured.sum() + bend @ limits)
-    hessian = np.array(
-        [
-            [-len(measured) / a**2 - measured @ measured - bend @ limits**2, cross],
-            [cross, -len(measured) - bend.sum()],
-        ]
-    )
-    step = np.linalg.solve(hessian, -gradient)
-    return float(step[0]), float(step[1])
+    def loss(self, at: Floats) -> float:
+        a, b = at
+        if a <= 0:
+            return inf
+        tail = float(log_ndtr(a * self.limits - b).sum())
+        return float(np.sum((a * self.measured - b) ** 2)) / 2 - len(self.measured) * log(a) - tail
 
+    def gradient(self, at: Floats) -> Floats:
+        a, b = at
+        residual, mills = a * self.measured - b, self._mills(at)
+        by_a = residual @ self.measured - len(self.measured) / a - mills @ self.limits
+        return np.array([by_a, mills.sum() - residual.sum()])
 
-def _log_cdf(z: float) -> float:
-    """ln Φ(z), also far to the left."""
-    return log(erfc(-z / sqrt(2)) / 2) if z > -30 else -(z**2) / 2 - log(-z) - log(2 * pi) / 2
+    def hessian(self, at: Floats) -> Floats:
+        a, b = at
+        mills = self._mills(at)
+        bend = mills * (a * self.limits - b + mills)
+        cross = -float(self.measured.sum() + bend @ self.limits)
+        by_a = len(self.measured) / a**2 + self.measured @ self.measured + bend @ self.limits**2
+        return np.array([[by_a, cross], [cross, len(self.measured) + bend.sum()]])
 
-
-def _hazard(z: float) -> float:
-    """φ(z)/Φ(z), also far to the left, where it approaches −z."""
-    return exp(-(z**2) / 2 - log(2 * pi) / 2 - _log_cdf(z)) if z > -30 else -z - 1 / z
+    def _mills(self, at: Floats) -> Floats:
+        """φ(z)/Φ(z), also far to the left."""
+        z = at[0] * self.limits - at[1]
+        ratio: Floats = sqrt(2 / pi) / erfcx(-z / sqrt(2))
+        return ratio

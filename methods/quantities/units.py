@@ -9,8 +9,6 @@ from __future__ import annotations
 import re
 import unicodedata
 from dataclasses import dataclass
-from functools import cache
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -80,33 +78,32 @@ class Reference:
 _SPELLINGS: dict[str, str] = {
     spelling: unit
     for unit, spellings in {
-        PPM: "partspermillion ppm ppmv ppmvol vppm vpm ml/m3 cm3/m3 µl/l umol/mol µmol/mol",
-        PPB: "partsperbillion ppb ppbv ppbvol vppb vpb mm3/m3 nl/l nmol/mol",
-        MG_M3: "mg/m3 mgm-3 mg/cbm mg/cum µg/l ug/l",
-        UG_M3: "µg/m3 ug/m3 mcg/m3 µgm-3 ugm-3 mcgm-3 µg/cbm ug/cbm µg/cum ug/cum ng/l",
+        PPM: "partspermillion ppm ppmv ppmvol vppm vpm ml/m3 mlm-3 cm3/m3 µl/l ul/l µll-1 ull-1 µl/dm3 ul/dm3 nl/cm3 "
+        "umol/mol µmol/mol umolmol-1 µmolmol-1",
+        PPB: "partsperbillion ppb ppbv ppbvol vppb vpb mm3/m3 µl/m3 ul/m3 µlm-3 ulm-3 nl/l nll-1 nl/dm3 "
+        "nmol/mol nmolmol-1",
+        MG_M3: "mg/m3 mgm-3 mg/cbm mg/cum µg/l ug/l mcg/l µgl-1 ugl-1 mcgl-1 µg/dm3 ug/dm3 mcg/dm3 ng/cm3",
+        UG_M3: "µg/m3 ug/m3 mcg/m3 µgm-3 ugm-3 mcgm-3 µg/cbm ug/cbm µg/cum ug/cum ng/l ngl-1 ng/dm3",
         PERCENT: "% percent pct %vol vol% %v/v vol.% vol-% vol.-% %byvolume percentvol percentbyvolume",
         BQ_M3: "bq/m3 bqm-3 bq/cbm bq/cum",
-        PCI_L: "pci/l pcil-1 pci/liter pci/litre",
+        PCI_L: "pci/l pcil-1 pci/dm3",
         CELSIUS: "°c c degc deg.c celsius degcelsius degreec degreescelsius degreecelsius centigrade",
         FAHRENHEIT: "°f f degf deg.f fahrenheit degfahrenheit degreef degreesfahrenheit degreefahrenheit",
-        PERCENT_RH: "%rh %r.h. rh rh% %relh %hr %rel.hum. r.h. r.h.% %relativehumidity relativehumidity percentrh "
-        "pctrh %rf",
+        PERCENT_RH: "%rh %r.h. rh rh% %relh %hr %rel.hum. r.h. r.h.% %relativehumidity relativehumidity percentrh pctrh %rf",
     }.items()
     for spelling in spellings.split()
 }
 
-_PINT_NAMES = {
-    PPM: "micromole/mole",
-    PPB: "nanomole/mole",
-    MG_M3: "milligram/meter**3",
-    UG_M3: "microgram/meter**3",
-    BQ_M3: "becquerel/meter**3",
-    PCI_L: "picocurie/liter",
-}
+#: Words for what the table spells with symbols, in the singular and in British spelling.
+_WORDS = {
+    "microgram": "µg", "milligram": "mg", "nanogram": "ng",
+    "micromole": "µmol", "nanomole": "nmol", "mole": "mol",
+    "microlitre": "µl", "nanolitre": "nl", "millilitre": "ml", "litre": "l",
+    "cubic metre": "m3", "cubic centimetre": "cm3", "cubic millimetre": "mm3", "metre": "m",
+    "becquerel": "bq", "picocurie": "pci", "per": "/",
+}  # fmt: skip
+_WORD = re.compile(rf"(?<![a-zµ])({'|'.join(sorted(_WORDS, key=len, reverse=True))})s?(?![a-zµ])")
 LONGEST = 200  # characters of a cell that are looked at: a unit is short, an upload is hostile
-_SAFE_FOR_PINT = re.compile(
-    r"[a-zµ]+(?:(?:\*\*|\^)?-?[123](?!\d))?(?:[ */·]+(?:[a-zµ]+(?:(?:\*\*|\^)?-?[123](?!\d))?))*"
-)
 
 
 def _plain(text: str) -> str:
@@ -130,10 +127,15 @@ def parse_unit(text: str, parameter: Substance | str | None = None) -> str:
 
 def _understood(text: str) -> str:
     plain = _plain(text)
-    unit = _SPELLINGS.get(re.sub(r"[\s_^*·⋅()\[\]]|(?<=m)\*\*", "", plain)) or _by_pint(plain)
+    unit = _SPELLINGS.get(_squeezed(plain)) or _SPELLINGS.get(_squeezed(_spelled_out(plain)))
     if unit is None:
         raise UnknownUnit(_unknown_message(text, plain))
     return unit
+
+
+def _squeezed(text: str) -> str:
+    """Without blanks, brackets and signs of multiplication and of powers: “µg * m^-3” is “µgm-3”."""
+    return re.sub(r"[\s_^*·⋅()\[\]]", "", text)
 
 
 def _unknown_message(text: str, plain: str) -> str:
@@ -145,29 +147,9 @@ def _unknown_message(text: str, plain: str) -> str:
     return f"“{shown}” is not a unit known here. Known are {', '.join(UNITS)}."
 
 
-@cache
-def _registry() -> Any:
-    import pint  # late: it costs half a second, and most spellings are in the table
-
-    return pint.UnitRegistry(cache_folder=None)
-
-
-def _by_pint(plain: str) -> str | None:
-    """Spelled-out forms such as “micrograms per cubic metre”: equal to one of ours by a factor of exactly 1."""
-    words = re.sub(r"\bcubic (met(?:re|er)s?)\b", r"\1**3", plain).replace(" per ", " / ")
-    words = re.sub(r"(?<=[a-z])(?=-?[123]\b)", "**", words)
-    if len(words) > 60 or not _SAFE_FOR_PINT.fullmatch(words):
-        return None
-    registry = _registry()
-    try:
-        found = registry.Quantity(1.0, registry.parse_units(words, case_sensitive=False))
-        for unit, name in _PINT_NAMES.items():
-            target = registry.parse_units(name)
-            if found.dimensionality == target.dimensionality and abs(found.to(target).magnitude - 1) < 1e-9:
-                return unit
-    except Exception:  # whatever pint makes of hostile text, it is not a unit to us
-        return None
-    return None
+def _spelled_out(plain: str) -> str:
+    """“micrograms per cubic meter” with the symbols for its words."""
+    return _WORD.sub(lambda found: _WORDS[found[1]], re.sub(r"(met|lit)er(?=s?(?![a-zµ]))", r"\1re", plain))
 
 
 # --- conversion -------------------------------------------------------------------------------------------------------

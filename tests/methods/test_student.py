@@ -1,26 +1,37 @@
-"""Student's t (JCGM 100 G.3, G.4), held against a published example, the usual table and a reference library."""
+"""Student's t (JCGM 100 G.3, G.4), held against a published example, the usual table and its defining integral."""
 
 from __future__ import annotations
 
-from math import inf, sqrt
+from math import atan, inf, pi, sqrt
+from statistics import NormalDist
 from typing import Any
 
 import numpy as np
 import pytest
-from scipy.stats import norm
-from scipy.stats import t as reference
 
 from methods.uncertainty.budget import SCATTER, SPAN, ZERO, Budget, Component, budget
 from methods.uncertainty.student import probability, quantile
 from methods.verdicts import Edge, Estimate, Verdict, judge
 from tests.methods.limit_samples import a_limit
+from tests.methods.t_integrals import student
 
 
-def test_agrees_with_a_reference_library() -> None:
-    for dof in (1.0, 1.17, 2.0, 2.5, 7.7, 30.0, 999.5, 5e4, 2e5):
-        for t in (-50.0, -6.3, -1.645, -0.5, -1e-3, 0.0, 0.3, 2.0, 40.0):
-            assert probability(t, dof) == pytest.approx(float(reference.cdf(t, dof)), abs=2e-6 if dof > 1e5 else 1e-9)
-    assert probability(-1.3, inf) == pytest.approx(float(norm.cdf(-1.3)), abs=1e-12)
+def test_agrees_with_its_integral_and_with_closed_forms() -> None:
+    for t in (-50.0, -6.3, -1.645, -0.5, -1e-3, 0.0, 0.3, 2.0, 40.0):
+        for dof in (1.0, 1.17, 2.0, 2.5, 7.7, 30.0, 999.5, 5e4, 2e5):
+            assert probability(t, dof) == pytest.approx(student(t, dof), abs=2e-6 if dof > 1e5 else 1e-9)
+        assert probability(t, 1.0) == pytest.approx(0.5 + atan(t) / pi, abs=1e-12)
+        assert probability(t, 2.0) == pytest.approx(0.5 + t / (2 * sqrt(2 + t * t)), abs=1e-12)
+    assert probability(-1.3, inf) == pytest.approx(NormalDist().cdf(-1.3), abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("dof", "t"),
+    [(1, 6.314), (2, 2.920), (5, 2.015), (10, 1.812), (20, 1.725), (30, 1.697), (120, 1.658), (inf, 1.645)],
+)
+def test_the_usual_table_at_95_percent_one_sided(dof: float, t: float) -> None:
+    """Any handbook's table of t, from memory; as in JCGM 100, table G.2, for p = 90 % two-sided."""
+    assert quantile(0.95, dof) == pytest.approx(t, abs=5e-4)
 
 
 def test_the_quantile_is_the_inverse() -> None:
@@ -49,7 +60,7 @@ class TestVerdictsByFewReadings:
     def test_the_probability_is_students_with_effective_degrees(self) -> None:
         parts = Budget((Component(ZERO, 0.57, dof=4), Component(SPAN, 0.25, dof=9), Component(SCATTER, 0.82, dof=14)))
         found = judge(Estimate(value=8.2, budget=parts), a_limit("10", unit="ppm"))
-        assert found.p_above == pytest.approx(float(reference.cdf(-1.8 / parts.combined, 19.04)), abs=1e-4)
+        assert found.p_above == pytest.approx(student(-1.8 / parts.combined, 19.04), abs=1e-4)
 
     def test_four_readings_decide_less_than_forty_with_the_same_uncertainty(self) -> None:
         known: dict[str, Any] = {
@@ -74,7 +85,7 @@ class TestVerdictsByFewReadings:
         )  # fmt: skip
         assert parts.effective_dof == inf
         edge = Edge(0.1, is_upper=True, inclusive=True)
-        assert edge.p_above(0.09, parts.combined, parts.effective_dof) == pytest.approx(float(norm.cdf(-2)), abs=1e-9)
+        assert edge.p_above(0.09, parts.combined, parts.effective_dof) == pytest.approx(NormalDist().cdf(-2), abs=1e-9)
 
     def test_the_minutes_asked_for_would_decide(self) -> None:
         """More readings make the scatter smaller and better known: with as many as said the verdict falls, with four

@@ -324,12 +324,14 @@ def test_impossible_references(temperature: float, pressure: float) -> None:
 @pytest.mark.parametrize(
     ("unit", "spellings"),
     {
-        "ppm": ["PPM", " ppm ", "ppmv", "ppm (v)", "[ppm]", "µmol/mol", "umol mol-1", "parts per million", "ml/m3"],
+        "ppm": ["PPM", " ppm ", "ppmv", "ppm (v)", "[ppm]", "µmol/mol", "umol mol-1", "parts per million", "ml/m3",
+                "micromoles per mole", "uL/L", "millilitres per cubic metre"],
         "ppb": ["Ppb", "ppbv", "nmol/mol", "nL/L"],
         "mg/m³": ["mg m-3", "mg/m3", "MG/M3", "mg·m⁻³", "mg*m^-3", "mg/m**3", "ug/L", "milligrams per cubic meter"],
         "µg/m³": [
             "ug/m3", "µg/m^3", "\u00b5g/m3", "\u03bcg/m³", "Âµg/m³", "μg·m⁻³", "(µg/m³)", "mcg/m3", "ug m^-3",
-            "micrograms per cubic metre", "microgram/meter**3", "µg / m 3", "ng/L",
+            "micrograms per cubic metre", "microgram/meter**3", "µg / m 3", "ng/L", "ug per cubic meter",
+            "nanograms per litre",
         ],
         "%": ["%", "vol.%", "% vol", "percent", "%v/v", "Vol-%"],
         "%RH": ["% RH", "%rh", "rH", "% r.H.", "RH (%)", "%RH", "relative humidity"],
@@ -357,7 +359,24 @@ def test_percent_of_humidity_is_relative_humidity() -> None:
 
 @pytest.mark.parametrize(
     "text",
-    ["kg", "g/m3", "mg/l", "mg/m2", "ppt", "9**9**9**9", "__import__('os')", "m**999", "µg/m³/h", "-", "1", "ppm²"],
+    [
+        "kg",
+        "g/m3",
+        "mg/l",
+        "mg/m2",
+        "ppt",
+        "9**9**9**9",
+        "__import__('os')",
+        "m**999",
+        "µg/m³/h",
+        "-",
+        "1",
+        "ppm²",
+        "µg/kg",
+        "micrograms per kilogram",
+        "milligrams per square metre",
+        "microgramless per metre",
+    ],
 )
 def test_other_units_are_unknown(text: str) -> None:
     with pytest.raises(UnknownUnit, match="not a unit known here"):
