@@ -37,7 +37,7 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
 @pytest.fixture(autouse=True)
 def _apart(settings: LazySettings, tmp_path: Path) -> None:
     """Files of a test stay with the test, and so does what was read of its reports: made ones bear one digest."""
-    content_cache._cut.cache_clear()
+    content_cache.forget()
     settings.MEDIA_ROOT = tmp_path / "media"
     settings.WHITENOISE_USE_FINDERS = False  # every test client would look for all static files first
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]

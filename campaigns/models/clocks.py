@@ -12,6 +12,7 @@ from campaigns.models.base import Record
 from campaigns.models.instruments import Instrument
 from methods.quantities.durations import MINUTE_MS
 from methods.quantities.moments import stamp_text
+from methods.wording.numbers import clock_face
 
 
 class ClockCheck(Record):
@@ -60,8 +61,7 @@ class ClockCheck(Record):
     @property
     def shown(self) -> str:
         """As a person reads it off the instrument."""
-        text = stamp_text(self.shown_ms)
-        return f"{text.removesuffix(':00')}, no seconds" if self.to_minute else text
+        return clock_face(self.shown_ms, to_minute=self.to_minute)
 
     @property
     def taken_ms(self) -> int:

@@ -12,9 +12,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from html import escape
 from itertools import pairwise
-from typing import Any
-
-Json = dict[str, Any]
+from typing import Protocol
 
 LEFT, RIGHT, TOP, BOTTOM, HEIGHT = 58, 12, 16, 62, 190  # px around the plot, and how high it is
 WIDTH, NARROWEST, BETWEEN = 720, 128, 10  # px: of all at least, of one panel at least, between two
@@ -27,25 +25,80 @@ EPOCH = datetime(1970, 1, 1)  # noqa: DTZ001 - wall-clock time has no zone
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
+class DrawnStay(Protocol):
+    """One instrument at one point. start: second of the wall clock; length: s. t: s after ``start``, v: the value then;
+    below, over, breaks: places in both, of readings below detection, over range, and after a gap."""
+
+    @property
+    def where(self) -> str: ...
+    @property
+    def start(self) -> int: ...
+    @property
+    def length(self) -> int: ...
+    @property
+    def t(self) -> Sequence[int]: ...
+    @property
+    def v(self) -> Sequence[float]: ...
+    @property
+    def below(self) -> Sequence[int]: ...
+    @property
+    def over(self) -> Sequence[int]: ...
+    @property
+    def breaks(self) -> Sequence[int]: ...
+
+
+class DrawnLimit(Protocol):
+    """A line across, ``at`` a value, with its name."""
+
+    @property
+    def at(self) -> float: ...
+    @property
+    def label(self) -> str: ...
+
+
+class DrawnResult(Protocol):
+    """A bar from second to second of the wall clock, ``at`` a value."""
+
+    @property
+    def begin(self) -> int: ...
+    @property
+    def end(self) -> int: ...
+    @property
+    def at(self) -> float: ...
+
+
+class DrawnCourse(Protocol):
+    """What is drawn: at least one stay, values of all in ``unit``."""
+
+    @property
+    def unit(self) -> str: ...
+    @property
+    def limits(self) -> Sequence[DrawnLimit]: ...
+    @property
+    def result(self) -> DrawnResult | None: ...
+    @property
+    def stays(self) -> Sequence[DrawnStay]: ...
+
+
 @dataclass(frozen=True)
 class Panel:
     """A stay from ``left`` to ``left + width`` px."""
 
-    stay: Json
+    stay: DrawnStay
     left: float
     width: float
 
     @property
     def start(self) -> int:
-        return int(self.stay["start"])
+        return self.stay.start
 
     @property
     def end(self) -> int:
-        return self.start + int(self.stay["length"])
+        return self.start + self.stay.length
 
     def x(self, second: float) -> float:
         """Of a second of the wall clock."""
-        return self.left + self.width * (second - self.start) / (int(self.stay["length"]) or 1)
+        return self.left + self.width * (second - self.start) / (self.stay.length or 1)
 
 
 @dataclass(frozen=True)
@@ -58,44 +111,44 @@ class Scale:
         return TOP + HEIGHT * (self.high - value) / (self.high - self.low)
 
 
-def course_svg(course: Json, *, title: str, from_zero: bool) -> str:
-    """``course``: as ``reports.services.freezing.courses`` keeps it. ``title``: for those who do not see it."""
-    panels = panels_of(course["stays"])
+def course_svg(course: DrawnCourse, *, title: str, from_zero: bool) -> str:
+    """``title``: for those who do not see it."""
+    panels = panels_of(course.stays)
     scale = scale_of(course, from_zero=from_zero)
     width = round(panels[-1].left + panels[-1].width + RIGHT)
     head = (
         f'<svg class="course" viewBox="0 0 {width} {TOP + HEIGHT + BOTTOM}" width="{width}" role="img" '
         f'aria-label="{escape(title)}" font-family="sans-serif" font-size="11">'
     )
-    inside = [_grid(scale, panels, course["unit"]), *map(_panel, panels), *_limits(course, scale, panels)]
+    inside = [_grid(scale, panels, course.unit), *map(_panel, panels), *_limits(course, scale, panels)]
     inside += [part for panel in panels for part in (*_line(panel, scale), *_marks(panel, scale))]
-    if course["result"]:
-        inside += [_result(course["result"], panel, scale) for panel in panels]
+    if course.result:
+        inside += [_result(course.result, panel, scale) for panel in panels]
     return f"{head}{''.join(inside)}</svg>"
 
 
-def panels_of(stays: Sequence[Json]) -> list[Panel]:
+def panels_of(stays: Sequence[DrawnStay]) -> list[Panel]:
     """As wide as they are long, but none too narrow to be read."""
     free = WIDTH - LEFT - RIGHT - BETWEEN * (len(stays) - 1)
-    whole = sum(stay["length"] for stay in stays) or 1
+    whole = sum(stay.length for stay in stays) or 1
     panels, left = [], float(LEFT)
     for stay in stays:
-        width = max(NARROWEST, free * stay["length"] / whole)
+        width = max(NARROWEST, free * stay.length / whole)
         panels.append(Panel(stay, round(left, 1), round(width, 1)))
         left += width + BETWEEN
     return panels
 
 
-def drawn_limits(course: Json) -> list[Json]:
+def drawn_limits(course: DrawnCourse) -> list[DrawnLimit]:
     """The lines near enough to the readings to be drawn with them."""
-    highest = max(max(stay["v"]) for stay in course["stays"])
-    return [line for line in course["limits"] if highest <= 0 or line["at"] <= FAR_ABOVE * highest]
+    highest = max(max(stay.v) for stay in course.stays)
+    return [line for line in course.limits if highest <= 0 or line.at <= FAR_ABOVE * highest]
 
 
-def scale_of(course: Json, *, from_zero: bool) -> Scale:
-    values = [value for stay in course["stays"] for value in (min(stay["v"]), max(stay["v"]))]
-    values += [line["at"] for line in drawn_limits(course)]
-    values += [course["result"]["at"]] if course["result"] else []
+def scale_of(course: DrawnCourse, *, from_zero: bool) -> Scale:
+    values = [value for stay in course.stays for value in (min(stay.v), max(stay.v))]
+    values += [line.at for line in drawn_limits(course)]
+    values += [course.result.at] if course.result else []
     low, high = min(values), max(values)
     low = min(0.0, low) if from_zero else low
     if high == low:
@@ -135,7 +188,7 @@ def _panel(panel: Panel) -> str:
     strokes = "".join(f"M{x:.1f} {low}v4" for x, _ in ticks)
     hours = "".join(f'<text x="{x:.1f}" y="{low + 15}">{text}</text>' for x, text in ticks)
     middle, most = panel.left + panel.width / 2, int(panel.width / 6)
-    lines = [_short(panel.stay["where"], most), *_when(_moment(panel.start), _moment(panel.end))]
+    lines = [_short(panel.stay.where, most), *_when(_moment(panel.start), _moment(panel.end))]
     words = "".join(f'<text x="{middle:.1f}" y="{low + 32 + 14 * n}">{line}</text>' for n, line in enumerate(lines))
     return (
         f'<path class="course-frame" d="M{panel.left:g} {TOP}v{HEIGHT}h{panel.width:g}{strokes}" fill="none" '
@@ -181,8 +234,8 @@ def _short(text: str, most: int) -> str:
 def _line(panel: Panel, scale: Scale) -> Iterator[str]:
     """The readings, joined where nothing is missing between them."""
     stay = panel.stay
-    at = [(panel.x(panel.start + t), scale.y(v)) for t, v in zip(stay["t"], stay["v"], strict=True)]
-    edges = [0, *stay["breaks"], len(at)]
+    at = [(panel.x(panel.start + t), scale.y(v)) for t, v in zip(stay.t, stay.v, strict=True)]
+    edges = [0, *stay.breaks, len(at)]
     pieces = [at[begin:end] for begin, end in pairwise(edges) if end > begin]
     path = "".join(f"M{'L'.join(f'{x:.1f} {y:.1f}' for x, y in piece)}" for piece in pieces if len(piece) > 1)
     if path:
@@ -194,8 +247,8 @@ def _line(panel: Panel, scale: Scale) -> Iterator[str]:
 def _marks(panel: Panel, scale: Scale) -> Iterator[str]:
     """Arrows: the true value lies below the detection limit, or above the end of the range."""
     stay = panel.stay
-    for places, shape in ((stay["below"], "v9m-3-3l3 3l3-3"), (stay["over"], "v-9m-3 3l3-3l3 3")):
-        xs = ((panel.x(panel.start + stay["t"][n]), scale.y(stay["v"][n])) for n in places)
+    for places, shape in ((stay.below, "v9m-3-3l3 3l3-3"), (stay.over, "v-9m-3 3l3-3l3 3")):
+        xs = ((panel.x(panel.start + stay.t[n]), scale.y(stay.v[n])) for n in places)
         path = "".join(f"M{x:.1f} {y:.1f}{shape}" for x, y in _apart(xs))
         if path:
             yield f'<path class="course-mark" d="{path}" fill="none" stroke="#1f1b16" stroke-width="1.2"/>'
@@ -209,12 +262,12 @@ def _apart(points: Iterable[tuple[float, float]]) -> Iterator[tuple[float, float
             yield x, y
 
 
-def _limits(course: Json, scale: Scale, panels: Sequence[Panel]) -> Iterator[str]:
+def _limits(course: DrawnCourse, scale: Scale, panels: Sequence[Panel]) -> Iterator[str]:
     """Lines across all panels, each named at the right above it; names that would touch are moved up."""
     right, last = panels[-1].left + panels[-1].width, math.inf
     named: dict[float, list[str]] = {}
     for line in drawn_limits(course):
-        named.setdefault(line["at"], []).append(line["label"])
+        named.setdefault(line.at, []).append(line.label)
     for at in sorted(named):
         y = scale.y(at)
         label_y = min(y - 4, last - LABEL_PX)
@@ -228,11 +281,11 @@ def _limits(course: Json, scale: Scale, panels: Sequence[Panel]) -> Iterator[str
         )
 
 
-def _result(result: Json, panel: Panel, scale: Scale) -> str:
+def _result(result: DrawnResult, panel: Panel, scale: Scale) -> str:
     """The part of its window that lies in the panel."""
-    begin, end = max(result["from"], panel.start), min(result["to"], panel.end)
+    begin, end = max(result.begin, panel.start), min(result.end, panel.end)
     if begin > end:
         return ""
-    y, x = scale.y(result["at"]), panel.x(begin)
+    y, x = scale.y(result.at), panel.x(begin)
     path = f"M{x:.1f} {y:.1f}H{max(panel.x(end), x + LEAST_PX):.1f}"
     return f'<path class="course-result" d="{path}" fill="none" stroke="#1f1b16" stroke-width="4"/>'

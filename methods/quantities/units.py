@@ -89,7 +89,8 @@ _SPELLINGS: dict[str, str] = {
         PCI_L: "pci/l pcil-1 pci/dm3",
         CELSIUS: "°c c degc deg.c celsius degcelsius degreec degreescelsius degreecelsius centigrade",
         FAHRENHEIT: "°f f degf deg.f fahrenheit degfahrenheit degreef degreesfahrenheit degreefahrenheit",
-        PERCENT_RH: "%rh %r.h. rh rh% %relh %hr %rel.hum. r.h. r.h.% %relativehumidity relativehumidity percentrh pctrh %rf",
+        PERCENT_RH: "%rh %r.h. rh rh% %relh %hr %rel.hum. r.h. r.h.% %relativehumidity relativehumidity percentrh "
+        "pctrh %rf",
     }.items()
     for spelling in spellings.split()
 }

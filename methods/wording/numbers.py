@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
-from calendar import month_abbr
+from calendar import month_abbr, month_name
 from datetime import datetime
 from zoneinfo import ZoneInfo
+
+from methods.quantities.moments import stamp_text
 
 #: By number: looked up once, pages print hundreds of dates.
 MONTHS = tuple(month_abbr)
@@ -126,3 +128,30 @@ def _clock(moment: datetime) -> str:
 def mid_sentence(name: str) -> str:
     """A parameter's name inside a sentence: "formaldehyde", but "PM2.5"."""
     return name if name[1:2].isupper() else name[:1].lower() + name[1:]
+
+
+def sentence_case(text: str) -> str:
+    """With a capital at the beginning; the rest as it is."""
+    return text[:1].upper() + text[1:]
+
+
+def minute(moment: datetime, zone: ZoneInfo) -> str:
+    """``2026-09-15 09:00`` in the site's own time."""
+    return f"{moment.astimezone(zone):%Y-%m-%d %H:%M}"
+
+
+def day_in_full(local: datetime) -> str:
+    """``1 December 2026``"""
+    return f"{local.day} {month_name[local.month]} {local.year}"
+
+
+def time_of_day(local: datetime) -> str:
+    """``09:30``"""
+    return _clock(local)
+
+
+def clock_face(shown_ms: int, *, to_minute: bool) -> str:
+    """What an instrument's clock showed, as a person reads it off: ``2026-09-15 09:05:20``. ``to_minute``: the display
+    has no seconds."""
+    text = stamp_text(shown_ms)
+    return f"{text.removesuffix(':00')}, no seconds" if to_minute else text

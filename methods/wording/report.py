@@ -54,10 +54,10 @@ REFERENCES: tuple[str, ...] = (
 )
 
 
-def meanings(levels: Levels) -> list[dict[str, str]]:
-    """The words of the report, each with its meaning in a sentence or two."""
+def meanings(levels: Levels) -> dict[str, str]:
+    """The words of the report, each with its meaning in a sentence or two, in the order in which they are told."""
     above, below = _percent(levels.above), _percent(levels.below)
-    said = {
+    return {
         "below limit": f"The probability that the true value is above the limit is at most {below}. "
         "It is a statement about one value, one place and one time, not about health.",
         "above limit": f"The probability that the true value is above the limit is at least {above}.",
@@ -85,7 +85,6 @@ def meanings(levels: Levels) -> list[dict[str, str]]:
         "digest": "A number computed from a text or file that changes when a single character does. It shows that what "
         "you hold is what was signed.",
     }
-    return [{"term": term, "meaning": meaning} for term, meaning in said.items()]
 
 
 def _percent(level: float) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from typing import Any
+from typing import Any, overload
 
 
 def canonical(content: Any) -> bytes:
@@ -19,6 +19,12 @@ def digest(content: Any) -> str:
     return hashlib.sha256(canonical(content)).hexdigest()
 
 
+@overload
+def number(value: float) -> float: ...
+@overload
+def number(value: None) -> None: ...
+@overload
+def number(value: float | None) -> float | None: ...
 def number(value: float | None) -> float | None:
     """A figure as content keeps it: twelve significant digits and no negative zero, which databases spell alike."""
     return None if value is None else float(f"{value:.12g}") + 0.0

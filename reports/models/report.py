@@ -8,6 +8,8 @@ from django.db import models
 from django.db.models import Q
 
 from campaigns.models import Campaign, Record, User
+from reports.content.record import SignedContent
+from reports.content.stored import from_store
 
 
 def pdf_path(report: Report, filename: str) -> str:
@@ -15,7 +17,10 @@ def pdf_path(report: Report, filename: str) -> str:
 
 
 class Report(Record):
-    """One revision. ``content`` holds every sentence, number and digest that was signed; it never changes."""
+    """One revision. ``content`` holds every sentence, number and digest that was signed; it never changes.
+
+    ``content`` is what the database keeps and the digest covers; whatever is told of a report is read from ``record``.
+    """
 
     campaign = models.ForeignKey(Campaign, on_delete=models.PROTECT, related_name="reports")
     revision = models.PositiveSmallIntegerField()
@@ -28,6 +33,9 @@ class Report(Record):
     released_at = models.DateTimeField(null=True)
     withdrawn_at = models.DateTimeField(null=True)
     pdf = models.FileField(upload_to=pdf_path, max_length=200, blank=True)
+
+    #: A content that was read, and what it is.
+    _read: tuple[Any, SignedContent] | None = None
 
     class Meta:
         ordering = ("campaign", "-revision")
@@ -46,6 +54,13 @@ class Report(Record):
 
     def __str__(self) -> str:
         return f"{self.campaign}, revision {self.revision}"
+
+    @property
+    def record(self) -> SignedContent:
+        """The content, typed, read once. Raises UnreadableFormat, or RecordError with the place of what is wrong."""
+        if self._read is None or self._read[0] is not self.content:
+            self._read = self.content, from_store(self.content)
+        return self._read[1]
 
     @property
     def released(self) -> bool:

@@ -7,14 +7,16 @@ markup, so a room may be called ``#panic("x")``. The same content gives the same
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 import typst
 
-from reports.content.canonical import digest
 from reports.content.drawn_series import courses
+from reports.content.record import SignedContent
+from reports.content.stored import digest_of, to_store
 
 FOLDER = Path(__file__).parent
 
@@ -23,38 +25,53 @@ FOLDER = Path(__file__).parent
 FIRST_OTHER_SCRIPT, SYMBOLS = "\u0590", ("\u1e00", "\u2bff")
 
 
-def render(content: dict[str, Any]) -> bytes:
+def render(content: SignedContent) -> bytes:
     """The PDF of a signed content. Raises typst.TypstError if the template cannot be set, which is a fault of ours."""
-    inputs = {"content": json.dumps(with_drawings(content)), "digest": digest(content)}
     document = typst.compile(
         FOLDER / "report.typ",
         root=FOLDER,
         format="pdf",
-        sys_inputs=inputs,
-        ignore_system_fonts=not needs_other_fonts(content),
-        timestamp=datetime.fromisoformat(content["signature"]["signed_at"]),
+        sys_inputs=inputs_of(content),
+        ignore_system_fonts=not needs_other_fonts(to_store(content)),
+        timestamp=datetime.fromisoformat(content.signature.signed_at),
     )
     assert isinstance(document, bytes)
     return document
 
 
-def with_drawings(content: dict[str, Any]) -> dict[str, Any]:
-    """The content with each zone's courses as drawings in place of their points."""
-    buildings = [
-        building | {"floors": [floor | {"zones": list(map(_drawn, floor["zones"]))} for floor in building["floors"]]}
-        for building in content["buildings"]
-    ]
-    return content | {"buildings": buildings}
+def inputs_of(content: SignedContent) -> dict[str, str]:
+    """What the template is set from: the content without the points of its courses, these as drawings by the key of
+    their zone, and the digest of all."""
+    said = {"content": to_store(_without_courses(content)), "drawings": _drawings(content)}
+    return {name: json.dumps(value) for name, value in said.items()} | {"digest": digest_of(content)}
 
 
-def _drawn(zone: dict[str, Any]) -> dict[str, Any]:
-    said = ("svg", "caption", "words")
-    drawings = [{name: one[name] for name in said} for one in courses(zone).values()]
-    return zone | {"courses": [], "drawings": drawings}
+def _without_courses(content: SignedContent) -> SignedContent:
+    return replace(
+        content,
+        buildings=tuple(
+            replace(
+                building,
+                floors=tuple(
+                    replace(floor, zones=tuple(replace(zone, courses=()) for zone in floor.zones))
+                    for floor in building.floors
+                ),
+            )
+            for building in content.buildings
+        ),
+    )
+
+
+def _drawings(content: SignedContent) -> dict[str, list[dict[str, Any]]]:
+    return {
+        zone.key: [{"svg": c.svg, "caption": c.caption, "words": c.words} for c in courses(zone).values()]
+        for zone in content.zones
+        if zone.courses
+    }
 
 
 def needs_other_fonts(content: Any) -> bool:
-    """Whether somebody wrote in a script that only the machine's own fonts can show."""
+    """Whether somebody wrote in a script that only the machine's own fonts can show. ``content``: as JSON."""
     text = json.dumps(content, ensure_ascii=False)
     first, last = SYMBOLS
     return any(char >= FIRST_OTHER_SCRIPT and not first <= char <= last for char in text)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import Any
 
 from django.db.models import Q
 from django.urls import reverse
@@ -13,7 +12,7 @@ from campaigns.models import Campaign, Job, LimitCheck
 from methods.verdicts import Verdict
 from readings.job_kinds import READ_UPLOAD
 from readings.models import Upload
-from reports.content.canonical import digest
+from reports.content.record import ReportContent
 from reports.job_kinds import EVALUATE
 from reports.models import Evaluation, Finding, Report
 from reports.services import digests
@@ -138,10 +137,6 @@ def in_force(campaign: Campaign) -> Report | None:
     return campaign.reports.filter(RELEASED).order_by("-revision").first()
 
 
-def differs(report: Report | None, content: dict[str, Any]) -> bool:
-    """Whether ``content`` (unsigned) says anything else than ``report`` does."""
-    return report is None or digest({k: v for k, v in report.content.items() if k not in SIGNED}) != digest(content)
-
-
-#: What signing adds to a content.
-SIGNED = frozenset({"revision", "supersedes", "changes", "signature"})
+def differs(report: Report | None, content: ReportContent) -> bool:
+    """Whether ``content`` says anything else than ``report`` does."""
+    return report is None or report.record.unsigned != content

@@ -6,8 +6,6 @@ revision, which supersedes the former one and says what is different.
 
 from __future__ import annotations
 
-from typing import Any
-
 from django.core.files.base import ContentFile
 from django.db import IntegrityError, transaction
 from django.db.models import Max
@@ -17,8 +15,11 @@ from django.utils import timezone
 from campaigns import access
 from campaigns.enqueue import Outcome, enqueue
 from campaigns.models import Campaign, Job, User
+from methods.wording.numbers import day_in_full, time_of_day
 from reports.content.canonical import digest
 from reports.content.changes import changes
+from reports.content.record import ReportContent, Signature, SignedContent
+from reports.content.stored import digest_of, to_store
 from reports.job_kinds import MAKE_PDF
 from reports.models import Evaluation, Report
 from reports.models.report import pdf_path
@@ -27,8 +28,6 @@ from reports.services.freeze import freeze
 from reports.services.readiness import Item, Preparation, differs, in_force, prepare
 
 __all__ = ["NotReleased", "Preparation", "ask_for_pdf", "make_pdf", "prepare", "sign_and_release", "withdraw"]
-
-Json = dict[str, Any]
 
 
 class NotReleased(Exception):
@@ -69,7 +68,7 @@ def _release(campaign: Campaign, by: User, name: str, seen: str) -> Report:
     # Asked after freezing: whatever changed an input meanwhile has queued a judging by now.
     if blocking := prepare(campaign).blocking:
         raise NotReleased(*blocking)
-    if seen and digest(content) != seen:
+    if seen and digest_of(content) != seen:
         raise NotReleased(
             Item("changed", "Something has changed since you opened this page. Look at it again, then sign.")
         )
@@ -81,26 +80,28 @@ def _release(campaign: Campaign, by: User, name: str, seen: str) -> Report:
     return report
 
 
-def _signed(campaign: Campaign, content: Json, by: User, name: str) -> Report:
+def _signed(campaign: Campaign, content: ReportContent, by: User, name: str) -> Report:
     former = campaign.reports.order_by("-revision").first()
     number = (campaign.reports.aggregate(last=Max("revision"))["last"] or 0) + 1
     now = timezone.now()
     local = now.astimezone(campaign.site.zone_info)
-    said = changes(former.content, content) if former else []
-    content |= {
-        "revision": number,
-        "supersedes": former.revision if former else None,
-        "changes": said,
-        "signature": {
-            "name": name,
-            "organisation": content["organisation"],
-            "signed_at": now.isoformat(timespec="seconds"),
-            "day": f"{local.day} {local:%B %Y}",
-            "time": f"{local:%H:%M}",
-        },
-    }
+    said = changes(former.record, content) if former else []
+    signed = SignedContent.of(
+        content,
+        revision=number,
+        supersedes=former.revision if former else None,
+        changes=tuple(said),
+        signature=Signature(
+            name=name,
+            organisation=content.organisation,
+            signed_at=now.isoformat(timespec="seconds"),
+            day=day_in_full(local),
+            time=time_of_day(local),
+        ),
+    )
+    stored = to_store(signed)
     return Report.objects.create(
-        campaign=campaign, revision=number, content=content, digest=digest(content), changes="\n".join(said),
+        campaign=campaign, revision=number, content=stored, digest=digest(stored), changes="\n".join(said),
         signed_by=by, signed_name=name, signed_at=now, released_at=now,
     )  # fmt: skip
 
@@ -136,7 +137,7 @@ def make_pdf(job: Job) -> Outcome:
         return _done(report)
     if digest(report.content) != report.digest:
         return Job.State.FAILED, "altered", "The stored content is not what was signed: its digest differs."
-    document = render(report.content)  # outside the transaction: it takes seconds
+    document = render(report.record)  # outside the transaction: it takes seconds
     with transaction.atomic():
         row = Report.objects.select_for_update().get(pk=report.pk)
         job.beat()  # no longer ours: nothing below is kept

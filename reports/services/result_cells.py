@@ -8,34 +8,23 @@ from zoneinfo import ZoneInfo
 
 from methods.uncertainty.budget import COVERAGE_FACTOR
 from methods.verdicts import Verdict
-from methods.wording.numbers import all_below, bound_texts, plain, probability, rounded_to, span
+from methods.wording.numbers import probability
+from methods.wording.results import number_text, spread_text
 from reports.models import Result
+from reports.services.result_values import measured_value, when
 
 #: Keeps a value and its uncertainty on one line.
 NO_BREAK = "\N{NO-BREAK SPACE}"
 
 
 def number(result: Result) -> str:
-    """The value alone: ``0.123``; ``< 0.012`` all below detection; ``0.004 to 0.012`` partly; ``≥ 0.61`` over range."""
-    if result.value is None:
-        return "no value"
-    lower, upper = result.trace.get("lower"), result.trace.get("upper")
-    if result.trace.get("is_lower_bound"):
-        return f"≥ {plain(result.value)}"
-    if lower is not None and upper is not None:
-        if all_below(lower, upper):
-            return f"< {plain(upper)}"
-        low, high = bound_texts(lower, upper, result.u)
-        if low != high:
-            return f"{low} to {high}"
-    return rounded_to(result.value, COVERAGE_FACTOR * result.u)[0] if result.u else plain(result.value)
+    """The value alone, with what readings below detection or over range leave open."""
+    return number_text(measured_value(result))
 
 
 def spread(result: Result) -> str:
     """``± 0.021``, the expanded uncertainty; empty where there is none."""
-    if result.value is None or not result.u or all_below(result.trace.get("lower"), result.trace.get("upper")):
-        return ""
-    return f"± {rounded_to(result.value, COVERAGE_FACTOR * result.u)[1]}"
+    return spread_text(measured_value(result))
 
 
 def value_cell(result: Result, url: str = "") -> dict[str, Any]:
@@ -71,9 +60,7 @@ def probability_text(result: Result) -> str:
 
 
 def window_text(result: Result, zone: ZoneInfo) -> str:
-    if result.window_start is None or result.window_end is None:
-        return "–"
-    return span(result.window_start, result.window_end, zone)
+    return when(result, zone) or "–"
 
 
 def moment_text(moment: datetime, zone: ZoneInfo) -> str:

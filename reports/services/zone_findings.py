@@ -5,15 +5,18 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from typing import Any, NamedTuple, TypeVar
+from zoneinfo import ZoneInfo
 
 from campaigns.models import Campaign, Criterion, Deployment, SamplingPoint
 from methods.limits.model import Bound, LimitDefinition
-from methods.verdicts import VERDICT_WORDS, Verdict
+from methods.verdicts import Verdict
 from methods.verdicts.comparability import ComparabilityState
-from methods.wording.numbers import measured, probability, span
+from methods.wording.findings import GoverningTold, statement
+from methods.wording.results import place
 from reports.models import Finding, Result
 from reports.models.findings import concern
 from reports.services import digests
+from reports.services.result_values import less_outdoors, of_visit, value_of, when, word_of
 from reports.services.upsert import Upsert
 
 FINDINGS = Upsert(
@@ -96,13 +99,14 @@ def governing(results: Iterable[Held]) -> Held:
 def _finding(
     criterion: Criterion, limit: LimitDefinition, zone: int, worst: Result, results: list[Light]
 ) -> dict[str, Any]:
+    zone_info = criterion.campaign.site.zone_info
     return {
         "criterion_id": criterion.pk,
         "zone_id": zone,
         "governing_id": worst.pk,
         "verdict": worst.verdict,
         "fraction": fraction_of(worst, limit),
-        "statement": statement(criterion, limit, worst, len({r.point_id for r in results})),
+        "statement": statement(limit, told_of(worst, len({r.point_id for r in results}), zone_info)),
         "advice": worst.trace.get("advice", ""),
         "method": digests.METHOD,
         "digest": digests.of_parts(criterion.limit.code, sorted(r.digest for r in results)),
@@ -116,43 +120,20 @@ def fraction_of(result: Result, limit: LimitDefinition) -> float | None:
     return result.value / limit.upper
 
 
-def statement(criterion: Criterion, limit: LimitDefinition, worst: Result, points: int) -> str:
-    """One sentence that stands on its own."""
-    name = criterion.limit.parameter_name
-    if worst.value is None or worst.window_start is None or worst.window_end is None:
-        return f"{name} at {worst.point}: no value. {worst.reasons[0]['words']}"
-    at = span(worst.window_start, worst.window_end, criterion.campaign.site.zone_info)
-    of = f", which governs among {points} points" if points > 1 else ""
-    against = f"{limit.value_text()} ({limit.body} {limit.edition})".replace(" )", ")")
-    statistic = "mean of the visit" if worst.trace.get("is_context") else limit.statistic
-    if less_outdoors(worst):
-        statistic += " less the outdoor value"
-    return f"{name}, {statistic}: {value_of(worst)} at {worst.point}, {at}{of}. Against {against}: {_said(worst)}"
-
-
-def less_outdoors(result: Result) -> bool:
-    """Whether the outdoor value was taken off, as the limit asks."""
-    return bool(result.trace.get("outdoor", {}).get("taken_off"))
-
-
-def value_of(result: Result) -> str:
-    """The value with its uncertainty in the limit's unit; what readings below detection or over range leave open."""
-    if result.value is None:
-        return "no value"
-    trace = result.trace
-    bounds = trace.get("lower"), trace.get("upper")
-    return measured(result.value, result.u, result.unit, bounds=bounds, at_least=trace.get("is_lower_bound", False))
-
-
-def _said(result: Result) -> str:
-    """The verdict with the probability it rests on, or why there is none."""
-    trace, verdict = result.trace, VERDICT_WORDS[Verdict(result.verdict)]
-    why = result.reasons[0]["words"] if result.reasons else ""
-    if result.p_above is None:
-        return f"{verdict}. {why}".strip()
-    words, edge = trace.get("words", verdict), trace.get("edge")
-    limit = "the limit" if words == verdict or edge is None else f"{edge:g} {result.unit}"
-    indication = f" As an indication only: {why}" if result.comparability == ComparabilityState.INDICATIVE.word else ""
-    return (
-        f"{words}; the probability that the true value is above {limit} is {probability(result.p_above)}.{indication}"
+def told_of(result: Result, points: int, zone: ZoneInfo) -> GoverningTold:
+    """``points``: how many of the zone were measured."""
+    return GoverningTold(
+        place=place(result.point.room.name if result.point.room else "", result.point.name),
+        when="" if result.value is None else when(result, zone),
+        value=value_of(result),
+        unit=result.unit,
+        verdict=Verdict(result.verdict),
+        words=word_of(result),
+        edge=result.trace.get("edge"),
+        p_above=result.p_above,
+        why=result.reasons[0]["words"] if result.reasons else "",
+        indicative=result.comparability == ComparabilityState.INDICATIVE.word,
+        of_visit=of_visit(result),
+        less_outdoors=less_outdoors(result),
+        points=points,
     )

@@ -15,10 +15,11 @@ from campaigns.access import CONSULTANTS
 from campaigns.links import trail
 from campaigns.models import Campaign, Role
 from campaigns.views.pages import RowPage
-from reports.content.canonical import digest
 from reports.content.changes import changes
+from reports.content.stored import digest_of
 from reports.models import Report
 from reports.pages import released_report
+from reports.queries.report_heads import signed_revisions
 from reports.services.freeze import freeze
 from reports.services.readiness import differs, in_force
 from reports.services.release import NotReleased, prepare, sign_and_release, withdraw
@@ -60,7 +61,8 @@ class ReportOf(RowPage):
         content = freeze(campaign)
         current = in_force(campaign)
         former = campaign.reports.order_by("-revision").first()
-        form = self.fresh(form, digest(content), refused)
+        digest = digest_of(content)
+        form = self.fresh(form, digest, refused)
         return self.show(
             status=status,
             title="Report",
@@ -69,16 +71,16 @@ class ReportOf(RowPage):
             crumbs=trail(campaign),
             campaign=campaign,
             content=content,
-            digest=digest(content),
+            digest=digest,
             matrix=released_report.matrix(content),
             ready=prepare(campaign),
             form=form,
             refused=refused,
             news=differs(current, content),
             current=current,
-            changes=changes(former.content, content) if former else [],
+            changes=changes(former.record, content) if former else [],
             former=former,
-            revisions=campaign.reports.select_related("signed_by").order_by("-revision"),
+            revisions=signed_revisions(campaign),
             release_url=reverse("report-release", args=[campaign.key]),
         )
 

@@ -8,7 +8,6 @@ from urllib.parse import urlencode
 from uuid import UUID
 
 from django.contrib import messages
-from django.db.models.fields.json import KeyTransform
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
@@ -18,27 +17,20 @@ from campaigns import access
 from campaigns.links import many
 from campaigns.models import Job, Role
 from campaigns.views.pages import Page, RowPage
-from reports.content import drawn_series
+from reports.content.limits import ReportedCriterion
+from reports.content.record import SignedContent
 from reports.job_kinds import MAKE_PDF
 from reports.models import Report
 from reports.pages import content_cache, released_report
+from reports.pages.released_zone import zone_findings
+from reports.pages.report_overview import ReportOverview
+from reports.queries.report_heads import heads_of
 from reports.services.release import ask_for_pdf
 
-Json = dict[str, Any]
+Context = dict[str, Any]
 
 #: So many cautions stand beside the verdicts; all of them stand with the method.
 BESIDE = 2
-
-
-#: What the list shows of a report. The rest of its content stays in the database.
-HEADS = {
-    "said": KeyTransform("0", KeyTransform("summary", "content")),
-    "tally": KeyTransform("tally", KeyTransform("0", KeyTransform("criteria", "content"))),
-    "site": KeyTransform("name", KeyTransform("site", "content")),
-    "campaign_name": KeyTransform("name", KeyTransform("campaign", "content")),
-    "number": KeyTransform("revision", "content"),
-    "signature": KeyTransform("signature", "content"),
-}
 
 
 class Released(Page):
@@ -52,11 +44,11 @@ class Released(Page):
         newest: dict[int, int] = {}
         for pk, campaign in rows.order_by("-released_at", "-revision").values_list("pk", "campaign_id"):
             newest.setdefault(campaign, pk)
-        told = {row["pk"]: row for row in rows.filter(pk__in=newest.values()).values("pk", "key", **HEADS)}
+        heads = heads_of(rows.filter(pk__in=newest.values()))
         return self.show(
             title="Findings",
             subtitle="What has been released to you, as it was signed.",
-            reports=[(told[pk], reverse("released-report", args=[told[pk]["key"]])) for pk in newest.values()],
+            reports=[(heads[pk], reverse("released-report", args=[heads[pk].key])) for pk in newest.values()],
         )
 
 
@@ -73,11 +65,11 @@ class ReportPage(RowPage):
         return get_object_or_404(rows, key=self.kwargs["key"])
 
     @cached_property
-    def content(self) -> Json:
+    def content(self) -> SignedContent:
         """Without the buildings."""
         return content_cache.frame_of(self.found)
 
-    def standing(self) -> Json:
+    def standing(self) -> Context:
         """Whether this is the revision to go by, and where that one is."""
         later = self.found.campaign.reports.filter(revision__gt=self.found.revision, released_at__isnull=False)
         newest = access.visible(self.person, Report).filter(pk__in=later.filter(withdrawn_at__isnull=True))
@@ -91,8 +83,8 @@ class ReportPage(RowPage):
 
     def tell(self, **context: Any) -> HttpResponse:
         """Render with what every page of a report says of itself."""
-        signature = self.content["signature"]
-        status = f"Revision {self.content['revision']}, signed by {signature['name']} on {signature['day']}"
+        signature = self.content.signature
+        status = f"Revision {self.content.revision}, signed by {signature.name} on {signature.day}"
         return self.render_to_response(self.get_context_data(status=status, **context, **self.standing()))
 
     def crumbs(self) -> list[tuple[str, str]]:
@@ -103,47 +95,48 @@ class ReleasedReport(ReportPage):
     template_name = "reports/released/report.html"
 
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
-        current = released_report.pick(self.content, request.GET.get("limit"))
-        content = content_cache.whole_against(self.found, current["ref"] if current else None)
+        content = self.content
+        current = released_report.pick(content, request.GET.get("limit"))
+        overview = content_cache.whole_against(self.found, current.ref if current else None)
         return self.tell(
-            title=content["site"]["name"],
+            title=content.site.name,
             kicker="Findings",
-            subtitle=content["campaign"]["name"],
+            subtitle=content.campaign.name,
             crumbs=self.crumbs(),
             actions=[{"label": "The report as a PDF", "url": reverse("report-pdf", args=[self.found.key])}],
             report=self.found,
             content=content,
-            cautions=content["cautions"][:BESIDE],
-            unmeasured=list(released_report.unmeasured(content)),
+            cautions=content.cautions[:BESIDE],
+            unmeasured=list(released_report.unmeasured(overview)),
             current=current,
             tally=released_report.tally(content, current) if current else [],
-            options=released_report.options(content, current) if len(content["criteria"]) > 1 else [],
-            **(self.drawn(content, current) if current else {}),
-            **(self.ranked(content, current) if current else {}),
+            options=released_report.options(content, current) if len(content.criteria) > 1 else [],
+            **(self.drawn(overview, current) if current else {}),
+            **(self.ranked(overview, current) if current else {}),
         )
 
-    def ranked(self, content: Json, current: Json) -> Json:
+    def ranked(self, overview: ReportOverview, current: ReportedCriterion) -> Context:
         limit = released_report.limit_text(current)
         return {
             "limit_text": limit,
-            "ranking": released_report.ranking(content, current, self.link),
+            "ranking": released_report.ranking(overview, self.link),
             "ranking_columns": released_report.COLUMNS,
-            "ranking_caption": f"{current['name']} against {limit}. What concerns most comes first.",
+            "ranking_caption": f"{current.name} against {limit}. What concerns most comes first.",
         }
 
     @cached_property
     def link(self) -> released_report.Link:
         address, query = many("released-zone", self.found.key), self.request.GET.urlencode()
-        return lambda zone: f"{address(UUID(zone['key']))}{f'?{query}' if query else ''}"
+        return lambda zone: f"{address(UUID(zone.key))}{f'?{query}' if query else ''}"
 
-    def drawn(self, content: Json, current: Json) -> Json:
+    def drawn(self, overview: ReportOverview, current: ReportedCriterion) -> Context:
         """Floor plans where there are any; the house in section otherwise, and for whoever asks."""
-        asked = {"limit": current["ref"]}
+        asked = {"limit": current.ref}
         section = self.request.GET.get("view") == "section"
-        plans = released_report.floor_plans(content, current, self.link)
-        drawn: Json = {"plans": plans} if plans and not section else {}
+        plans = released_report.floor_plans(overview, self.link)
+        drawn: Context = {"plans": plans} if plans and not section else {}
         if not drawn:
-            drawn["sections"] = released_report.sections(content, current, self.link)
+            drawn["sections"] = released_report.sections(overview, current, self.link)
         if plans:
             ways = [("Floor plans", asked, not section), ("Section", asked | {"view": "section"}, section)]
             drawn["ways"] = [(label, f"?{urlencode(query)}", now) for label, query, now in ways]
@@ -160,21 +153,20 @@ class ReleasedZone(ReportPage):
         zone = content_cache.zone_alone(self.found, str(self.kwargs["zone"]))
         if zone is None:
             raise Http404
-        findings = released_report.zone_findings(content, zone)
+        findings = zone_findings(content, zone)
         back = reverse("released-report", args=[self.found.key])
         return self.tell(
-            title=zone["name"],
+            title=zone.name,
             kicker="Findings of a zone",
-            subtitle=", ".join(part for part in (zone["building"], zone["floor"], zone["use"]) if part),
-            crumbs=[*self.crumbs(), (content["site"]["name"], back)],
+            subtitle=", ".join(part for part in (zone.building, zone.floor, zone.use) if part),
+            crumbs=[*self.crumbs(), (content.site.name, back)],
             report=self.found,
             content=content,
             zone=zone,
-            measured=[told for told in findings if told["finding"]["result"]],
-            beside_only=[t for t in findings if not t["finding"]["result"] and t["others"]],
-            missing=[released_report.point_text(point) for point in zone["unmeasured_points"]],
-            cautions=content["cautions"][:BESIDE],
-            no_courses=drawn_series.note(content),
+            measured=[told for told in findings if told.finding.result],
+            beside_only=[told for told in findings if not told.finding.result and told.others],
+            missing=[released_report.point_text(point) for point in zone.unmeasured_points],
+            cautions=content.cautions[:BESIDE],
         )
 
 
@@ -186,15 +178,15 @@ class ReportPdf(ReportPage):
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponseBase:
         report = self.found
         if report.pdf:
-            name = f"{slugify(self.content['site']['name']) or 'report'}-revision-{report.revision}.pdf"
+            name = f"{slugify(self.content.site.name) or 'report'}-revision-{report.revision}.pdf"
             return FileResponse(report.pdf.open("rb"), content_type="application/pdf", filename=name)
         job = Job.objects.filter(kind=MAKE_PDF, subject_id=report.pk).order_by("-pk").first()
         failed = job is not None and job.state == Job.State.FAILED
         return self.show(
             status=200 if failed else 202,
             title="The report as a PDF",
-            subtitle=f"{self.content['site']['name']}, revision {report.revision}",
-            crumbs=[*self.crumbs(), (self.content["site"]["name"], reverse("released-report", args=[report.key]))],
+            subtitle=f"{self.content.site.name}, revision {report.revision}",
+            crumbs=[*self.crumbs(), (self.content.site.name, reverse("released-report", args=[report.key]))],
             failed=failed,
             message=job.message if job is not None and self.may_change else "",
             may_change=self.may_change,

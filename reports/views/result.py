@@ -16,7 +16,7 @@ from methods.wording.cautions import cautions
 from reports.models import Result
 from reports.pages import provenance, result_window
 from reports.pages.result_facts import budget_rows, facts, limit_facts, outdoor_facts
-from reports.services.zone_findings import value_of
+from reports.services.result_values import value_of
 
 BUDGET = [
     {"label": "Part"},

@@ -27,6 +27,7 @@ def test_every_rule_is_among_them() -> None:
     assert {
         "one-way", "methods", "methods-inside", "campaigns-inside", "readings-inside", "reports-inside",
         "no-view-below",
+        "signed-wording",
     } <= contracts  # fmt: skip
 
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 from xml.etree import ElementTree as ET  # our own drawing
@@ -14,20 +16,51 @@ from methods.figures.course import HEIGHT, NARROWEST, TOP, WIDTH, course_svg, dr
 HOUR = 3600
 
 
-def stay(**more: Any) -> dict[str, Any]:
+@dataclass(frozen=True)
+class SampleStay:
     """Two hours from 08:00 of 15 September 2026, one reading every half hour."""
-    return {
-        "where": "Office, centre", "start": 1_789_459_200, "length": 2 * HOUR,
-        "t": [0, 1800, 3600, 5400], "v": [0.02, 0.04, 0.03, 0.05], "below": [], "over": [], "breaks": [],
-    } | more  # fmt: skip
+
+    where: str = "Office, centre"
+    start: int = 1_789_459_200
+    length: int = 2 * HOUR
+    t: Sequence[int] = (0, 1800, 3600, 5400)
+    v: Sequence[float] = (0.02, 0.04, 0.03, 0.05)
+    below: Sequence[int] = ()
+    over: Sequence[int] = ()
+    breaks: Sequence[int] = ()
 
 
-def course(*stays: dict[str, Any], **more: Any) -> dict[str, Any]:
-    limits = [{"ref": "C1", "at": 0.1, "label": "≤ 0.1 mg/m³, 30-minute mean"}]
-    return {"unit": "mg/m³", "limits": limits, "result": None, "stays": list(stays) or [stay()]} | more
+@dataclass(frozen=True)
+class SampleLimit:
+    ref: str
+    at: float
+    label: str
 
 
-def drawn(one: dict[str, Any], **how: Any) -> ET.Element:
+@dataclass(frozen=True)
+class SampleResult:
+    begin: int
+    end: int
+    at: float
+    text: str
+
+
+@dataclass(frozen=True)
+class SampleCourse:
+    stays: Sequence[SampleStay] = (SampleStay(),)
+    limits: Sequence[SampleLimit] = (SampleLimit("C1", 0.1, "≤ 0.1 mg/m³, 30-minute mean"),)
+    result: SampleResult | None = None
+    unit: str = "mg/m³"
+
+
+stay = SampleStay
+
+
+def course(*stays: SampleStay, **more: Any) -> SampleCourse:
+    return SampleCourse(stays or (stay(),), **more)
+
+
+def drawn(one: SampleCourse, **how: Any) -> ET.Element:
     svg = course_svg(one, title=how.get("title", "said"), from_zero=how.get("from_zero", True))
     return ET.fromstring(svg)
 
@@ -47,7 +80,7 @@ def test_values_lie_where_the_scale_has_them() -> None:
     assert (scale.low, scale.y(scale.low), scale.y(scale.high)) == (0.0, TOP + HEIGHT, TOP)
     (line,) = of(drawn(course()), "course-line")
     ys = [float(pair.split()[1]) for pair in re.split("[ML]", line.get("d", ""))[1:]]
-    assert ys == pytest.approx([scale.y(v) for v in stay()["v"]], abs=0.06)
+    assert ys == pytest.approx([scale.y(v) for v in stay().v], abs=0.06)
 
 
 def test_a_gap_breaks_the_line_and_a_lone_reading_is_a_dot() -> None:
@@ -69,14 +102,14 @@ def test_arrows_down_and_up_that_would_touch_are_drawn_once() -> None:
 
 def test_a_limit_is_drawn_and_named_unless_it_is_far_above() -> None:
     assert [one.text for one in of(drawn(course()), "course-name")] == ["≤ 0.1 mg/m³, 30-minute mean"]
-    far = course(limits=[{"ref": "C1", "at": 0.21, "label": "far"}])
+    far = course(limits=[SampleLimit("C1", 0.21, "far")])
     assert drawn_limits(far) == []
     assert not of(drawn(far), "course-limit")
     assert scale_of(far, from_zero=True).high < 0.1
 
 
 def test_names_of_limits_that_lie_together_do_not_touch() -> None:
-    near = [{"ref": f"C{n}", "at": at, "label": f"limit {n}"} for n, at in enumerate((0.1, 0.102, 0.104))]
+    near = [SampleLimit(f"C{n}", at, f"limit {n}") for n, at in enumerate((0.1, 0.102, 0.104))]
     ys = [float(one.get("y", "")) for one in of(drawn(course(limits=near)), "course-name")]
     assert all(above <= below - 13 for below, above in pairwise(ys))
 
@@ -88,9 +121,9 @@ def test_a_short_visit_beside_a_long_stay_can_be_read() -> None:
 
 
 def test_the_result_is_drawn_only_where_its_window_lies() -> None:
-    start = stay()["start"]
+    start = stay().start
     later = stay(start=start + 50 * HOUR)
-    result = {"from": start + HOUR, "to": start + 2 * HOUR, "at": 0.04, "text": "0.040 mg/m³"}
+    result = SampleResult(start + HOUR, start + 2 * HOUR, 0.04, "0.040 mg/m³")
     (bar,) = of(drawn(course(stay(), later, result=result)), "course-result")
     first = panels_of([stay(), later])[0]
     assert bar.get("d", "").startswith(f"M{first.left + first.width / 2:.1f} ")

@@ -17,11 +17,13 @@ from campaigns.models import Limit
 from campaigns.services.floor_plans import put_image
 from readings.models import SavedLayout
 from readings.services.receive import receive
+from reports.content.stored import to_store
 from reports.models import ExposureGroup, Finding, Result
 from reports.services.evaluate import evaluate_campaign
 from reports.services.freeze import freeze
 from tests import factories as make
 from tests.api.making import report_on, store
+from tests.reports.signing import signed_content
 
 World = dict[str, Any]
 OWN_LIMIT: dict[str, Any] = {
@@ -34,19 +36,6 @@ OWN_LIMIT: dict[str, Any] = {
     "averaging_minutes": 30,
 }
 PLAN = b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9"><path d="M0 0L9 9" stroke="black"/></svg>'
-#: What signing adds to the frozen content.
-SIGNED: dict[str, Any] = {
-    "revision": 1,
-    "supersedes": None,
-    "changes": [],
-    "signature": {
-        "name": "A. Consultant",
-        "organisation": "Lintel & Sill Air Consultants",
-        "signed_at": "2026-10-01T09:00:00+00:00",
-        "day": "1 October 2026",
-        "time": "10:00",
-    },
-}
 
 
 @pytest.fixture
@@ -104,7 +93,9 @@ def _judged(campaign: m.Campaign, deployment: m.Deployment, consultant: m.User) 
     logged = datetime(2026, 9, 15, 9, 0)  # noqa: DTZ001 - the logger's own clock, on Lisbon summer time
     store(deployment, [0.012] * 700, first=logged)
     judge(campaign)
-    report = report_on(campaign, content=freeze(campaign) | SIGNED, signed_by=consultant, released_at=make.START)
+    report = report_on(
+        campaign, content=to_store(signed_content(freeze(campaign))), signed_by=consultant, released_at=make.START
+    )
     report.pdf.save("report.pdf", ContentFile(b"%PDF-1.7"))
     return {
         "upload": receive(file, campaign, deployment.instrument, consultant).upload,

@@ -107,5 +107,5 @@ def test_seconds_off_such_a_display_are_refused(owner: Client, meter: Instrument
 def test_the_report_says_how_it_was_read(campaign: Campaign, meter: Instrument) -> None:
     make.DeploymentFactory.create(campaign=campaign, instrument=meter)
     check(meter, 50)
-    (kit,) = freeze(campaign)["instruments"]
-    assert [one["shown"] for one in kit["clock_checks"]] == ["2026-09-15 09:05, no seconds"]
+    (kit,) = freeze(campaign).instruments
+    assert [one.shown for one in kit.clock_checks] == ["2026-09-15 09:05, no seconds"]

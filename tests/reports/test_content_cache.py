@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import FrozenInstanceError, fields, replace
+
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from campaigns import models as m
 from reports.content.canonical import digest
+from reports.content.places import ReportedBuilding, ReportedFloor, ReportedZone
+from reports.content.stored import digest_of
 from reports.models import Report
 from reports.pages import content_cache
-from reports.pages.released_report import finding_of, zones
+from reports.pages.report_overview import finding_in_short
 from reports.services.release import sign_and_release
 from tests.reports.measured import house
 
@@ -21,32 +25,53 @@ def released(site: m.Site, consultant: m.User) -> Report:
     return sign_and_release(campaign, consultant, "C. Lintel")
 
 
+def alone(report: Report, key: str) -> ReportedZone:
+    zone = content_cache.zone_alone(report, key)
+    assert zone is not None
+    return zone
+
+
 def test_frame_and_zones_together_are_the_content(released: Report) -> None:
-    content = content_cache.whole_against(released, None)
-    for building in content["buildings"]:
-        for floor in building["floors"]:
-            floor["zones"] = [content_cache.zone_alone(released, zone["key"]) for zone in floor["zones"]]
-    assert digest(content) == released.digest
+    overview = content_cache.whole_against(released, None)
+    buildings = (
+        ReportedBuilding(
+            building.name,
+            tuple(
+                ReportedFloor(f.name, f.level, tuple(alone(released, zone.key) for zone in f.zones), f.drawing)
+                for f in building.floors
+            ),
+        )
+        for building in overview.buildings
+    )
+    assert digest_of(replace(content_cache.frame_of(released), buildings=tuple(buildings))) == released.digest
 
 
 @pytest.mark.parametrize("ref", ["C1", "C2"])
 def test_against_one_limit_each_zone_has_that_finding(released: Report, ref: str) -> None:
-    shown = {zone["key"]: zone["findings"] for zone in zones(content_cache.whole_against(released, ref))}
-    for zone in zones(released.content):
-        (finding,) = shown[zone["key"]]
-        signed = finding_of(zone, ref)
-        assert {name: signed[name] for name in content_cache.OF_FINDING} == {
-            k: v for k, v in finding.items() if k != "result"
-        }
-        assert (finding["result"] or {}).items() <= (signed["result"] or {}).items()
+    shown = {zone.key: zone.finding for zone in content_cache.whole_against(released, ref).zones}
+    assert len(shown) == 3
+    for zone in released.record.zones:
+        assert shown[zone.key] == finding_in_short(zone.against(ref))
 
 
-def test_what_a_page_does_with_its_piece_is_its_own_matter(released: Report) -> None:
-    key = zones(released.content)[0]["key"]
-    content_cache.frame_of(released).clear()
-    (content_cache.zone_alone(released, key) or {}).clear()
-    assert content_cache.frame_of(released)["revision"] == 1
-    assert (content_cache.zone_alone(released, key) or {})["key"] == key
+def test_what_is_shown_of_a_finding_is_what_was_signed(released: Report) -> None:
+    signed = next(zone.against("C1") for zone in released.record.zones if zone.name == "Library")
+    short = finding_in_short(signed)
+    assert signed.result is not None
+    assert short.result is not None
+    same = {field.name for field in fields(short)} - {"result"}
+    assert {name: getattr(short, name) for name in same} == {name: getattr(signed, name) for name in same}
+    same = {field.name for field in fields(short.result)} - {"where"}
+    said = {name: getattr(signed.result, name) for name in same}
+    assert {name: getattr(short.result, name) for name in same} == said
+    assert short.result.where == "Library room, centre"
+
+
+def test_no_page_can_change_what_another_one_reads(released: Report) -> None:
+    zone = alone(released, released.record.zones[0].key)
+    for piece, field in ((content_cache.frame_of(released), "client"), (zone, "name"), (zone.findings[0], "word")):
+        with pytest.raises(FrozenInstanceError):
+            setattr(piece, field, "Somebody else")
 
 
 def test_the_content_is_read_once(released: Report) -> None:
@@ -57,11 +82,12 @@ def test_the_content_is_read_once(released: Report) -> None:
 
 
 def test_another_content_is_read_anew(released: Report) -> None:
-    assert content_cache.frame_of(released)["client"] != "Somebody else"
+    assert content_cache.frame_of(released).client != "Somebody else"
     changed = released.content | {"client": "Somebody else"}
     Report.objects.filter(pk=released.pk).update(content=changed, digest=digest(changed))
     released.refresh_from_db()
-    assert content_cache.frame_of(released)["client"] == "Somebody else"
+    assert content_cache.frame_of(released).client == "Somebody else"
+    assert released.record.client == "Somebody else"
 
 
 def test_an_unknown_zone_is_none(released: Report) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -13,13 +14,19 @@ from django.test.utils import CaptureQueriesContext
 from campaigns import models as m
 from campaigns.models import Limit, LimitCheck
 from campaigns.services.limits_library import confirm
+from methods.wording.summary import ZoneVerdict
 from reports.content.canonical import canonical, digest, number
 from reports.content.changes import changes
+from reports.content.findings import ReportedResult
+from reports.content.places import ReportedZone, UnmeasuredPoint
+from reports.content.record import ReportContent
+from reports.content.stored import UNSIGNED, digest_of, to_store
 from reports.models import Finding, Report
-from reports.services.freeze import freeze, results_of, zones_of
-from reports.services.freezing.summary import plain, sentence, tally
+from reports.services.freeze import freeze
+from reports.services.freezing.criteria import tally
 from tests import factories as make
 from tests.reports.measured import SHA, House, house, judge, measure
+from tests.reports.signing import signed_content
 
 
 @pytest.fixture
@@ -28,12 +35,19 @@ def measured(site: m.Site) -> House:
 
 
 @pytest.fixture
-def content(measured: House) -> dict[str, Any]:
+def content(measured: House) -> ReportContent:
     return freeze(measured.campaign)
 
 
-def zone(content: dict[str, Any], name: str) -> dict[str, Any]:
-    return next(z for z in zones_of(content) if z["name"] == name)
+def zone(content: ReportContent, name: str) -> ReportedZone:
+    return next(z for z in content.zones if z.name == name)
+
+
+def governing(content: ReportContent, name: str, *, against: int = 0) -> ReportedResult:
+    """The result that speaks for the zone."""
+    result = zone(content, name).findings[against].result
+    assert result is not None
+    return result
 
 
 def texts(value: Any) -> Iterator[str]:
@@ -47,70 +61,76 @@ def texts(value: Any) -> Iterator[str]:
             yield from texts(inner)
 
 
-def test_it_is_plain_json(content: dict[str, Any]) -> None:
-    assert json.loads(json.dumps(content, allow_nan=False)) == content
+def test_it_is_plain_json(content: ReportContent) -> None:
+    stored = to_store(content)
+    assert json.loads(json.dumps(stored, allow_nan=False)) == stored
 
 
-def test_the_same_inputs_give_the_same_digest(measured: House, content: dict[str, Any]) -> None:
+def test_the_same_inputs_give_the_same_digest(measured: House, content: ReportContent) -> None:
     judge(measured.campaign)
-    assert digest(freeze(measured.campaign)) == digest(content)
+    assert digest_of(freeze(measured.campaign)) == digest_of(content)
 
 
-def test_every_zone_is_there_and_an_unmeasured_one_is_unmeasured(content: dict[str, Any]) -> None:
-    said = {z["name"]: (z["measured"], z["findings"][0]["verdict"], z["findings"][0]["met"]) for z in zones_of(content)}
+def test_every_zone_is_there_and_an_unmeasured_one_is_unmeasured(content: ReportContent) -> None:
+    said = {z.name: (z.measured, z.findings[0].verdict, z.findings[0].met) for z in content.zones}
     assert said == {
         "Attic studio": (True, "above", False),
         "Library": (True, "below", True),
         "Cellar": (False, "unmeasured", None),
     }
-    assert zone(content, "Cellar")["unmeasured_points"] == [
-        {"point": "centre", "room": "Cellar room", "why": "planned, not visited"}
-    ]
-    assert content["unmeasured"] == ["Cellar"]
+    assert zone(content, "Cellar").unmeasured_points == (
+        UnmeasuredPoint(point="centre", room="Cellar room", why="planned, not visited"),
+    )
+    assert content.unmeasured == ("Cellar",)
 
 
-def test_a_number_comes_with_all_that_makes_it_a_statement(measured: House, content: dict[str, Any]) -> None:
-    finding = zone(content, "Attic studio")["findings"][0]
-    result, stored = finding["result"], Finding.objects.get(zone=measured.high, criterion__position=0).governing
+def test_a_number_comes_with_all_that_makes_it_a_statement(measured: House, content: ReportContent) -> None:
+    finding = zone(content, "Attic studio").findings[0]
+    result, stored = (
+        governing(content, "Attic studio"),
+        Finding.objects.get(zone=measured.high, criterion__position=0).governing,
+    )
     assert stored.value is not None
     assert stored.u is not None
-    assert result["value"] == pytest.approx(stored.value)
-    assert result["expanded"] == pytest.approx(2 * stored.u)  # U = 2u (METHODS M8)
-    assert finding["statement"] == stored.governs.get().statement
-    assert finding["fraction"] == pytest.approx(stored.value / 0.1)
-    assert result["unit"] == "mg/m³"
-    assert result["text"].endswith("mg/m³")
-    assert result["probability"] == "over 99.9 %"
-    assert (result["room"], result["point"]) == ("Attic studio room", "centre")
+    assert result.value == pytest.approx(stored.value)
+    assert result.expanded == pytest.approx(2 * stored.u)  # U = 2u (METHODS M8)
+    assert finding.statement == stored.governs.get().statement
+    assert finding.fraction == pytest.approx(stored.value / 0.1)
+    assert result.unit == "mg/m³"
+    assert result.text.endswith("mg/m³")
+    assert result.probability == "over 99.9 %"
+    assert (result.room, result.point) == ("Attic studio room", "centre")
 
 
-def test_times_are_on_the_clock_of_the_site(content: dict[str, Any]) -> None:
+def test_times_are_on_the_clock_of_the_site(content: ReportContent) -> None:
     """Lisbon is an hour ahead of UTC in September; the visit began at 08:00 UTC."""
-    result = zone(content, "Attic studio")["findings"][0]["result"]
-    assert result["start"].endswith("+01:00")
-    assert result["start"] >= "2026-09-15T09:00"
-    assert result["when"].startswith("15 Sep 2026 09:")
+    result = governing(content, "Attic studio")
+    assert result.start.endswith("+01:00")
+    assert result.start >= "2026-09-15T09:00"
+    assert result.when.startswith("15 Sep 2026 09:")
 
 
-def test_the_chain_ends_at_the_lines_of_the_file(content: dict[str, Any]) -> None:
-    chain = zone(content, "Library")["findings"][0]["result"]["chain"]
-    assert (chain["serial"], chain["first"]["sha256"]) == ("TST-0001", SHA)
-    first, last = chain["first"]["line"], chain["last"]["line"]
+def test_the_chain_ends_at_the_lines_of_the_file(content: ReportContent) -> None:
+    chain = governing(content, "Library").chain
+    assert chain.first is not None
+    assert chain.last is not None
+    assert (chain.serial, chain.first.sha256) == ("TST-0001", SHA)
+    first, last = chain.first.line, chain.last.line
     assert 92 <= first < last <= 181  # the lines of that visit
-    assert chain["lines"] == f"lines {first} to {last}"
-    assert [f["sha256"] for f in content["files"]] == [SHA]
+    assert chain.lines == f"lines {first} to {last}"
+    assert [f.sha256 for f in content.files] == [SHA]
 
 
-def test_every_result_has_a_number_of_its_own(content: dict[str, Any]) -> None:
-    refs = [r["ref"] for r in results_of(content)]
+def test_every_result_has_a_number_of_its_own(content: ReportContent) -> None:
+    refs = [r.ref for r in content.results]
     assert len(refs) == len(set(refs)) == 4  # two visits, two limits
 
 
-def test_what_cannot_be_compared_has_its_reason_and_no_fraction(content: dict[str, Any]) -> None:
+def test_what_cannot_be_compared_has_its_reason_and_no_fraction(content: ReportContent) -> None:
     """90 minutes against an 8-hour mean (T9 of the guidelines reference)."""
-    finding = zone(content, "Attic studio")["findings"][1]
-    assert (finding["verdict"], finding["met"], finding["fraction"]) == ("not_comparable", None, None)
-    assert any("shorter than" in words for words in finding["result"]["reasons"])
+    finding = zone(content, "Attic studio").findings[1]
+    assert (finding.verdict, finding.met, finding.fraction) == ("not_comparable", None, None)
+    assert any("shorter than" in words for words in governing(content, "Attic studio", against=1).reasons)
 
 
 def test_enclosed_spaces_and_outdoor_air_stand_beside(measured: House) -> None:
@@ -121,28 +141,28 @@ def test_enclosed_spaces_and_outdoor_air_stand_beside(measured: House) -> None:
     measure(measured, garden, make.START.replace(hour=17), 0.01, line=600)
     judge(measured.campaign)
     content = freeze(measured.campaign)
-    library = zone(content, "Library")["findings"][0]
-    assert library["verdict"] == "below"  # 0.4 ppm in a cupboard does not speak for the room
-    assert [(r["point"], r["kind_word"]) for r in library["beside"]] == [("cupboard", "Enclosed space")]
-    assert [r["point"] for r in content["outdoor"][0]["results"]] == ["garden"]
+    library = zone(content, "Library").findings[0]
+    assert library.verdict == "below"  # 0.4 ppm in a cupboard does not speak for the room
+    assert [(r.point, r.kind_word) for r in library.beside] == [("cupboard", "Enclosed space")]
+    assert [r.point for r in content.outdoor[0].results] == ["garden"]
 
 
-def test_a_building_is_a_count_of_verdicts(content: dict[str, Any]) -> None:
-    who = content["criteria"][0]
-    assert {t["word"]: t["count"] for t in who["tally"]} == {"above limit": 1, "below limit": 1, "not measured": 1}
-    assert who["sentence"] == (
+def test_a_building_is_a_count_of_verdicts(content: ReportContent) -> None:
+    who = content.criteria[0]
+    assert {t.word: t.count for t in who.tally} == {"above limit": 1, "below limit": 1, "not measured": 1}
+    assert who.sentence == (
         "In 1 of 3 zones formaldehyde was below the limit of 0.1 mg/m³ (worst 30-minute mean; WHO (Europe) 2010); "
         "above in 1 (Attic studio); not measured in 1."
     )
 
 
-def test_the_limit_comes_with_its_document_and_its_mark(content: dict[str, Any]) -> None:
-    who, canada = content["criteria"]
-    assert who["in_words"] == "The mean of any 30 min should not be above 0.1 mg/m³."
-    assert who["citation"].startswith("WHO (Europe), Guidelines for indoor air quality: selected pollutants, 2010")
-    assert who["conditions"].endswith("(assumed: the document states none)")
-    assert who["check"] == "Check against the document."
-    assert canada["check"] == ""  # seen in the document
+def test_the_limit_comes_with_its_document_and_its_mark(content: ReportContent) -> None:
+    who, canada = content.criteria
+    assert who.in_words == "The mean of any 30 min should not be above 0.1 mg/m³."
+    assert who.citation.startswith("WHO (Europe), Guidelines for indoor air quality: selected pollutants, 2010")
+    assert who.conditions.endswith("(assumed: the document states none)")
+    assert who.check == "Check against the document."
+    assert canada.check == ""  # seen in the document
 
 
 def test_who_confirmed_a_limit_is_said_only_in_their_own_house(
@@ -150,20 +170,21 @@ def test_who_confirmed_a_limit_is_said_only_in_their_own_house(
 ) -> None:
     limit = Limit.objects.get(code="HCHO-WHO10-30M")
     confirm(limit, stranger.memberships.get().organisation_id, stranger)
-    assert freeze(measured.campaign)["criteria"][0]["check"] == "Check against the document."
+    assert freeze(measured.campaign).criteria[0].check == "Check against the document."
     confirm(limit, measured.campaign.site.organisation_id, consultant)
     assert LimitCheck.objects.count() == 2
-    assert freeze(measured.campaign)["criteria"][0]["check"] == f"Compared with the document by {consultant}."
+    assert freeze(measured.campaign).criteria[0].check == f"Compared with the document by {consultant}."
 
 
-def test_instruments_come_with_calibration_and_checks(content: dict[str, Any]) -> None:
-    (meter,) = content["instruments"]
-    (channel,) = meter["channels"]
-    assert (meter["name"], meter["serial"]) == ("meter A", "TST-0001")
-    assert channel["calibration"]["date"] == "2026-03-02"
-    assert channel["calibration"]["due"] == "2027-03-02"
-    assert channel["calibration"]["overdue"] is False
-    assert [(c["kind"], c["at"]) for c in channel["checks"]] == [
+def test_instruments_come_with_calibration_and_checks(content: ReportContent) -> None:
+    (meter,) = content.instruments
+    (channel,) = meter.channels
+    assert (meter.name, meter.serial) == ("meter A", "TST-0001")
+    assert channel.calibration is not None
+    assert channel.calibration.date == "2026-03-02"
+    assert channel.calibration.due == "2027-03-02"
+    assert channel.calibration.overdue is False
+    assert [(c.kind, c.at) for c in channel.checks] == [
         ("zero", "2026-09-15 08:00"),
         ("zero", "2026-09-15 16:00"),
     ]
@@ -177,9 +198,9 @@ def test_temperature_while_measuring_is_told(measured: House) -> None:
     other = House(measured.campaign, measured.high, measured.low, measured.empty, thermometer, measured.upload)
     point = measured.high.rooms.get().points.get()
     measure(other, point, make.START, 21.5, line=1)
-    (condition,) = zone(freeze(measured.campaign), "Attic studio")["conditions"]
-    assert condition["name"] == "Temperature"
-    assert condition["text"] == "21.5 to 21.5 °C, mean 21.5"
+    (condition,) = zone(freeze(measured.campaign), "Attic studio").conditions
+    assert condition.name == "Temperature"
+    assert condition.text == "21.5 to 21.5 °C, mean 21.5"
 
 
 def test_notes_drafts_and_other_houses_are_not_in_it(measured: House, stranger: m.User) -> None:
@@ -192,7 +213,7 @@ def test_notes_drafts_and_other_houses_are_not_in_it(measured: House, stranger: 
     m.FieldCheck.objects.update(notes=secret)
     elsewhere = house(make.SiteFactory(organisation=stranger.memberships.get().organisation, name=secret)).campaign
     assert elsewhere.pk != campaign.pk
-    told = list(texts(freeze(measured.campaign)))
+    told = list(texts(to_store(freeze(measured.campaign))))
     assert not [text for text in told if secret in text]
     assert not [text for text in told if "@" in text]  # no account
 
@@ -216,79 +237,25 @@ def test_the_number_of_queries_does_not_grow(measured: House) -> None:
     assert count() == few
 
 
-# --- the sentence ---
+# --- words and counts ---
 
 
-def criterion(**said: Any) -> dict[str, Any]:
-    return {
-        "ref": "C1", "name": "Formaldehyde", "bound": "upper", "threshold": "0.1 mg/m³", "statistic": "30-minute mean",
-        "body": "A body", "edition": "2010", "in_force": True, **said,
-    }  # fmt: skip
-
-
-def zones(*found: tuple[str, str, str, bool | None]) -> list[dict[str, Any]]:
-    return [
-        {"name": name, "findings": [{"criterion": "C1", "verdict": verdict, "word": word, "met": met}]}
-        for name, verdict, word, met in found
+def test_a_lower_limit_is_counted_by_its_own_words() -> None:
+    found = [
+        ZoneVerdict("Hall", "above", "above the lower limit", met=True),
+        ZoneVerdict("Loft", "below", "below the lower limit", met=False),
     ]
+    assert {t.word for t in tally(found)} == {"above the lower limit", "below the lower limit"}
 
 
-def test_the_sentence_names_what_is_above_and_undecided() -> None:
-    met = [(f"Z{n}", "below", "below limit", True) for n in range(6)]
-    rest = [
-        ("Office", "above", "above limit", False),
-        ("Store", "undecided", "undecided", None),
-        ("Loft", "unmeasured", "not measured", None),
-    ]
-    said = sentence(criterion(), zones(*met, *rest))
-    assert said == (
-        "In 6 of 9 zones formaldehyde was below the limit of 0.1 mg/m³ (30-minute mean; A body 2010); above in 1 "
-        "(Office); undecided in 1 (Store); not measured in 1."
-    )
-
-
-def test_where_nothing_is_below_it_does_not_say_none() -> None:
-    said = sentence(criterion(), zones(("Hall", "not_comparable", "not comparable", None)))
-    assert said == (
-        "Formaldehyde against the limit of 0.1 mg/m³ (30-minute mean; A body 2010), in 1 zone: not comparable in 1."
-    )
-
-
-def test_many_names_are_shortened() -> None:
-    said = sentence(criterion(), zones(*((f"Z{n}", "above", "above limit", False) for n in range(6))))
-    assert "above in 6 (Z0, Z1, Z2 and 3 more)" in said
-
-
-def test_below_a_lower_limit_is_not_good_news() -> None:
-    cold = criterion(name="Temperature", bound="lower", threshold="18 °C")
-    found = zones(("Hall", "above", "above the lower limit", True), ("Loft", "below", "below the lower limit", False))
-    assert sentence(cold, found).startswith("In 1 of 2 zones temperature was above the lower limit of 18 °C")
-    assert "below the lower limit in 1 (Loft)" in sentence(cold, found)
-    assert {t["word"] for t in tally(found, "C1")} == {"above the lower limit", "below the lower limit"}
-
-
-def test_a_finding_in_plain_words_has_no_measured_number(content: dict[str, Any]) -> None:
-    said = [zone(content, name)["findings"][0]["plain"] for name in ("Attic studio", "Library", "Cellar")]
+def test_a_finding_in_plain_words_has_no_measured_number(content: ReportContent) -> None:
+    said = [zone(content, name).findings[0].plain for name in ("Attic studio", "Library", "Cellar")]
     assert said == [
         "Formaldehyde was above the limit of 0.1 mg/m³ here.",
         "Formaldehyde was below the limit of 0.1 mg/m³ here.",
         "Formaldehyde was not measured here.",
     ]
-    assert zone(content, "Library")["findings"][1]["plain"].endswith("be compared with the limit of 50 µg/m³.")
-
-
-@pytest.mark.parametrize(
-    ("bound", "threshold", "verdict", "word", "said"),
-    [
-        ("range", "20 to 26 °C", "below", "within the range", "Temperature was within the range 20 to 26 °C here."),
-        ("range", "20 to 26 °C", "above", "above the range", "Temperature was above the range 20 to 26 °C here."),
-        ("lower", "18 °C", "below", "below the lower limit", "Temperature was below the lower limit of 18 °C here."),
-        ("upper", "26 °C", "above", "above limit", "Temperature was above the limit of 26 °C here."),
-    ],
-)
-def test_plain_words_say_which_end_is_meant(bound: str, threshold: str, verdict: str, word: str, said: str) -> None:
-    limit = criterion(name="Temperature", bound=bound, threshold=threshold)
-    assert plain(limit, {"verdict": verdict, "word": word}) == said
+    assert zone(content, "Library").findings[1].plain.endswith("be compared with the limit of 50 µg/m³.")
 
 
 # --- canonical form ---
@@ -317,23 +284,25 @@ def test_figures_survive_the_database(value: float, measured: House, consultant:
     assert digest(kept.content) == kept.digest
 
 
-def test_a_whole_content_survives_the_database(content: dict[str, Any], measured: House, consultant: m.User) -> None:
+def test_a_whole_content_survives_the_database(content: ReportContent, measured: House, consultant: m.User) -> None:
+    signed = signed_content(content)
     kept = Report.objects.create(
-        campaign=measured.campaign, revision=1, content=content, digest=digest(content), signed_by=consultant,
-        signed_name="x", signed_at=make.START,
+        campaign=measured.campaign, revision=1, content=to_store(signed), digest=digest_of(signed),
+        signed_by=consultant, signed_name="x", signed_at=make.START,
     )  # fmt: skip
     kept.refresh_from_db()
     assert digest(kept.content) == kept.digest
+    assert kept.record == signed
 
 
 # --- what is different ---
 
 
-def test_nothing_different_says_nothing(content: dict[str, Any]) -> None:
-    assert changes(content, json.loads(json.dumps(content))) == []
+def test_nothing_different_says_nothing(content: ReportContent) -> None:
+    assert changes(content, UNSIGNED.read(to_store(content))) == []
 
 
-def test_a_corrected_calibration_shows_in_the_findings_it_changed(measured: House, content: dict[str, Any]) -> None:
+def test_a_corrected_calibration_shows_in_the_findings_it_changed(measured: House, content: ReportContent) -> None:
     line = m.Calibration.objects.get(channel=measured.channel)
     line.slope = 0.2
     line.save()
@@ -347,7 +316,7 @@ def test_a_corrected_calibration_shows_in_the_findings_it_changed(measured: Hous
     assert said.index(attic) == 0  # a changed verdict comes first
 
 
-def test_a_limit_that_comes_or_goes_is_said(measured: House, content: dict[str, Any]) -> None:
+def test_a_limit_that_comes_or_goes_is_said(measured: House, content: ReportContent) -> None:
     measured.campaign.criteria.get(limit__code="HCHO-HC-8H").delete()
     make.CriterionFactory(campaign=measured.campaign, limit=Limit.objects.get(code="HCHO-OSHA-STEL"))
     judge(measured.campaign)
@@ -356,7 +325,7 @@ def test_a_limit_that_comes_or_goes_is_said(measured: House, content: dict[str, 
     assert [s for s in said if s.startswith("No longer judged: the limit HCHO ≤ 50 µg/m³")]
 
 
-def test_other_points_are_told_once_a_zone(measured: House, content: dict[str, Any]) -> None:
+def test_other_points_are_told_once_a_zone(measured: House, content: ReportContent) -> None:
     cupboard = make.PointFactory(room=measured.low.rooms.get(), name="cupboard", kind="enclosed")
     measure(measured, cupboard, make.START.replace(hour=14), 0.4, line=400)
     judge(measured.campaign)
@@ -364,8 +333,8 @@ def test_other_points_are_told_once_a_zone(measured: House, content: dict[str, A
     assert said == ["Library: other points changed, but none that speaks for the zone."]
 
 
-def test_changed_inputs_without_a_changed_figure_are_said(content: dict[str, Any]) -> None:
-    later = json.loads(json.dumps(content)) | {"inputs_digest": "0" * 64}
+def test_changed_inputs_without_a_changed_figure_are_said(content: ReportContent) -> None:
+    later = replace(content, inputs_digest="0" * 64)
     assert changes(content, later) == ["The inputs of some results changed; no printed verdict or value did."]
 
 
@@ -377,11 +346,11 @@ def test_what_was_taken_off_and_assumed_is_frozen(measured: House) -> None:
     measured.high.save()
     judge(measured.campaign)
     content = freeze(measured.campaign)
-    zone = next(zone for zone in zones_of(content) if zone["name"] == measured.high.name)
-    told = zone["findings"][0]["result"]
-    assert told["outdoor"]["text"].endswith("mg/m³")
-    assert "garden" in told["outdoor"]["words"]
-    assert told["outdoor"]["taken_off"] is False
-    assert "Judged as this kind of place: school or nursery." in told["assumptions"]
-    assert dict(told["details"])["Covered"]
-    json.dumps(content, allow_nan=False)
+    told = governing(content, measured.high.name)
+    assert told.outdoor is not None
+    assert told.outdoor.text.endswith("mg/m³")
+    assert "garden" in told.outdoor.words
+    assert told.outdoor.taken_off is False
+    assert "Judged as this kind of place: school or nursery." in told.assumptions
+    assert dict(told.details)["Covered"]
+    json.dumps(to_store(content), allow_nan=False)

@@ -8,6 +8,8 @@ import re
 import shutil
 import subprocess
 import time
+from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -15,28 +17,22 @@ import pytest
 import typst
 
 from campaigns import models as m
-from reports.content.canonical import digest
-from reports.pdf import FOLDER, needs_other_fonts, render
-from reports.services.freeze import freeze, zones_of
+from reports.content.places import ReportedFloor, ReportedZone
+from reports.content.record import SignedContent
+from reports.content.stored import digest_of, from_store, to_store
+from reports.pdf import FOLDER, inputs_of, needs_other_fonts, render
+from reports.services.freeze import freeze
 from tests import factories as make
 from tests.conftest import required
 from tests.reports.measured import house
+from tests.reports.signing import signed_content
 
-Content = dict[str, Any]
 HOSTILE = '#panic("x") $ ['
 
 
-def signed(content: Content, **more: Any) -> Content:
-    signature = {
-        "name": "C. Lintel", "organisation": content["organisation"], "signed_at": "2026-09-20T10:00:00+00:00",
-        "day": "20 September 2026", "time": "11:00",
-    }  # fmt: skip
-    return content | {"revision": 1, "supersedes": None, "changes": [], "signature": signature} | more
-
-
 @pytest.fixture
-def content(site: m.Site) -> Content:
-    return signed(freeze(house(site, limits=("HCHO-WHO10-30M", "HCHO-HC-8H")).campaign))
+def content(site: m.Site) -> SignedContent:
+    return signed_content(freeze(house(site, limits=("HCHO-WHO10-30M", "HCHO-HC-8H")).campaign))
 
 
 def pages(document: bytes) -> int:
@@ -62,70 +58,79 @@ def squeezed(text: str) -> str:
     return re.sub(r"\s+", " ", text.replace("\u200b", ""))
 
 
-def set_by_typst(content: Content) -> str:
+def set_by_typst(content: SignedContent) -> str:
     """The headings of the set document, as typst's own query finds them: needs no other program."""
     found = json.loads(
         typst.query(
             FOLDER / "report.typ", "heading", root=FOLDER, ignore_system_fonts=True,
-            sys_inputs={"content": json.dumps(content), "digest": digest(content)},
+            sys_inputs=inputs_of(content),
         )
     )  # fmt: skip
     return json.dumps(found, ensure_ascii=False)
 
 
-def test_it_is_a_pdf_of_some_pages(content: Content) -> None:
+def test_it_is_a_pdf_of_some_pages(content: SignedContent) -> None:
     document = render(content)
     assert document.startswith(b"%PDF-")
     assert document.rstrip().endswith(b"%%EOF")
     assert pages(document) >= 5
 
 
-def test_the_same_content_gives_the_same_bytes(content: Content) -> None:
+def test_the_same_content_gives_the_same_bytes(content: SignedContent) -> None:
     assert render(content) == render(copy.deepcopy(content))
-    assert render(content) != render(content | {"client": "Another"})
+    assert render(content) != render(replace(content, client="Another"))
 
 
-def test_it_says_what_the_content_says(content: Content, tmp_path: Path) -> None:
+def test_it_says_what_the_content_says(content: SignedContent, tmp_path: Path) -> None:
     text = squeezed(text_of(render(content), tmp_path))
-    for sentence in content["summary"]:
+    for sentence in content.summary:
         assert squeezed(sentence) in text
-    for zone in zones_of(content):
-        assert zone["name"] in text
-        for finding in zone["findings"]:
-            if finding["result"]:
-                assert finding["result"]["text"] in text
-                assert finding["result"]["chain"]["serial"] in text
-    assert digest(content) in text
-    assert content["files"][0]["sha256"] in text
-    assert f"{content['signature']['name']} Lintel & Sill Air Consultants, 20 September 2026, 11:00" in text
+    for zone in content.zones:
+        assert zone.name in text
+        for finding in zone.findings:
+            if finding.result:
+                assert finding.result.text in text
+                assert finding.result.chain.serial in text
+    assert digest_of(content) in text
+    assert content.files[0].sha256 in text
+    assert f"{content.signature.name} Lintel & Sill Air Consultants, 20 September 2026, 11:00" in text
     assert "not measured" in text
     assert "Check against the document" in text
 
 
-def test_every_caution_and_reference_is_printed(content: Content, tmp_path: Path) -> None:
+def test_every_caution_and_reference_is_printed(content: SignedContent, tmp_path: Path) -> None:
     text = squeezed(text_of(render(content), tmp_path)).replace("- ", "-")
-    for said in [*content["cautions"], *content["judging"], *content["uncertainty"], *content["references"]]:
+    for said in [*content.cautions, *content.judging, *content.uncertainty, *content.references]:
         assert said in text
 
 
-def test_each_page_carries_its_number_and_the_digest(content: Content, tmp_path: Path) -> None:
+def test_each_page_carries_its_number_and_the_digest(content: SignedContent, tmp_path: Path) -> None:
     document = render(content)
     sheets = text_of(document, tmp_path).split("\f")[:-1]
     assert len(sheets) == pages(document)
     for n, sheet in enumerate(sheets, 1):
         assert f"page {n} of {len(sheets)}" in sheet
-        assert digest(content)[:16] in sheet
+        assert digest_of(content)[:16] in sheet
 
 
-def test_the_course_of_the_readings_is_drawn_and_named(content: Content, tmp_path: Path) -> None:
+def test_the_course_of_the_readings_is_drawn_and_named(content: SignedContent, tmp_path: Path) -> None:
     text = squeezed(text_of(render(content), tmp_path))
-    for zone in zones_of(content):
-        drawn = text.count(f"The course of formaldehyde at the points that speak for {zone['name']}, corrected.")
-        assert drawn == len(zone["courses"]) == (1 if zone["measured"] else 0)
+    for zone in content.zones:
+        drawn = text.count(f"The course of formaldehyde at the points that speak for {zone.name}, corrected.")
+        assert drawn == len(zone.courses) == (1 if zone.measured else 0)
     assert "≤ 0.1 mg/m³, worst 30-minute mean" in text  # the line's name, inside the drawing
-    for zone in zones_of(content):
-        del zone["courses"]  # as in reports of format 2
-    assert "The course of formaldehyde" not in squeezed(text_of(render(content), tmp_path))
+    bare = each_zone(content, lambda zone: replace(zone, courses=()))
+    assert "The course of formaldehyde" not in squeezed(text_of(render(bare), tmp_path))
+
+
+def each_zone(content: SignedContent, change: Callable[[ReportedZone], ReportedZone]) -> SignedContent:
+    """The same report with other zones."""
+
+    def floor(old: ReportedFloor) -> ReportedFloor:
+        return replace(old, zones=tuple(change(zone) for zone in old.zones))
+
+    houses = (replace(house, floors=tuple(floor(old) for old in house.floors)) for house in content.buildings)
+    return replace(content, buildings=tuple(houses))
 
 
 def everything_hostile(value: Any) -> Any:
@@ -142,8 +147,8 @@ def everything_hostile(value: Any) -> Any:
     return [everything_hostile(v) for v in value] if isinstance(value, list) else value
 
 
-def test_what_people_wrote_is_printed_literally(content: Content, tmp_path: Path) -> None:
-    hostile = everything_hostile(content)
+def test_what_people_wrote_is_printed_literally(content: SignedContent, tmp_path: Path) -> None:
+    hostile = from_store(everything_hostile(to_store(content)))
     document = render(hostile)  # would raise if any of it were markup
     assert set_by_typst(hostile).count('#panic(\\"x\\") $ [') >= 3  # the zones' headings, by typst's own query
     text = squeezed(text_of(document, tmp_path))
@@ -157,41 +162,41 @@ def test_what_people_wrote_is_printed_literally(content: Content, tmp_path: Path
         "// not a comment", "/* nor this", "a\nb\tc", "‮reversed", "x" * 300, "",
     ],
 )  # fmt: skip
-def test_no_name_breaks_it(content: Content, name: str) -> None:
-    zones_of(content)[0]["name"] = name
-    content["site"]["name"] = name
-    assert pages(render(content)) >= 5
+def test_no_name_breaks_it(content: SignedContent, name: str) -> None:
+    named = each_zone(content, lambda zone: replace(zone, name=name) if zone == content.zones[0] else zone)
+    assert pages(render(replace(named, site=replace(named.site, name=name)))) >= 5
 
 
-def test_names_in_other_scripts_look_for_other_fonts(content: Content) -> None:
-    assert not needs_other_fonts(content)
+def test_names_in_other_scripts_look_for_other_fonts(content: SignedContent) -> None:
+    assert not needs_other_fonts(to_store(content))
     assert not needs_other_fonts("Жё Ωµ ≥ △ ◇ – “é”")
     assert needs_other_fonts({"room": "会議室"})
     assert needs_other_fonts("غرفة")
-    content["site"]["name"] = "会議室"
-    assert render(content).startswith(b"%PDF-")
+    elsewhere = replace(content, site=replace(content.site, name="会議室"))
+    assert needs_other_fonts(to_store(elsewhere))
+    assert render(elsewhere).startswith(b"%PDF-")
 
 
 def test_a_report_without_findings_can_be_set(site: m.Site) -> None:
-    assert pages(render(signed(freeze(make.CampaignFactory(site=site))))) >= 1
+    assert pages(render(signed_content(freeze(make.CampaignFactory(site=site))))) >= 1
 
 
-def test_a_second_revision_says_what_changed(content: Content, tmp_path: Path) -> None:
-    second = content | {"revision": 2, "supersedes": 1, "changes": ["Library: below limit before, undecided now."]}
+def test_a_second_revision_says_what_changed(content: SignedContent, tmp_path: Path) -> None:
+    said = ("Library: below limit before, undecided now.",)
+    second = replace(content, revision=2, supersedes=1, changes=said)
     text = squeezed(text_of(render(second), tmp_path))
     assert "What is different from revision 1" in text
     assert "Library: below limit before, undecided now." in text
 
 
-def enlarged(content: Content, times: int) -> Content:
+def enlarged(content: SignedContent, times: int) -> SignedContent:
     """The same building ``times`` over."""
-    (building,) = content["buildings"]
-    houses = [copy.deepcopy(building) | {"name": f"House {n}"} for n in range(times)]
-    return content | {"buildings": houses}
+    (building,) = content.buildings
+    return replace(content, buildings=tuple(replace(building, name=f"House {n}") for n in range(times)))
 
 
 @pytest.mark.slow
-def test_sixty_pages_take_five_seconds_of_work(content: Content) -> None:
+def test_sixty_pages_take_five_seconds_of_work(content: SignedContent) -> None:
     """DESIGN §8: 60 pages in 5 s. Processor time, because other tests run beside this one."""
     big = enlarged(content, 64)
     before = time.process_time()

@@ -15,6 +15,7 @@ from campaigns.enqueue import enqueue
 from campaigns.models import Limit
 from campaigns.tasks import run_job
 from reports.content.canonical import digest
+from reports.content.stored import digest_of
 from reports.job_kinds import EVALUATE
 from reports.models import Evaluation, Report
 from reports.models.report import pdf_path
@@ -110,13 +111,13 @@ def test_findings_of_an_older_calculation_block(measured: House) -> None:
 
 def test_a_release_freezes_signs_and_asks_for_the_pdf(measured: House, consultant: m.User) -> None:
     unsigned = freeze(measured.campaign)
-    report = sign_and_release(measured.campaign, consultant, "  C. Lintel ", seen=digest(unsigned))
+    report = sign_and_release(measured.campaign, consultant, "  C. Lintel ", seen=digest_of(unsigned))
     assert (report.revision, report.released, report.signed_name) == (1, True, "C. Lintel")
     assert report.signed_by == consultant
     assert report.digest == digest(report.content)
-    signature = report.content["signature"]
-    assert (signature["name"], signature["organisation"]) == ("C. Lintel", "Lintel & Sill Air Consultants")
-    assert {k: v for k, v in report.content.items() if k in unsigned} == unsigned
+    signature = report.record.signature
+    assert (signature.name, signature.organisation) == ("C. Lintel", "Lintel & Sill Air Consultants")
+    assert report.record.unsigned == unsigned
     job = m.Job.objects.get(kind="make-pdf")
     assert (job.subject_id, job.state, job.owner) == (report.pk, m.Job.State.QUEUED, consultant)
 
@@ -134,7 +135,7 @@ def test_a_report_needs_a_name(measured: House, consultant: m.User) -> None:
 
 
 def test_what_is_signed_is_what_was_read(measured: House, consultant: m.User) -> None:
-    seen = digest(freeze(measured.campaign))
+    seen = digest_of(freeze(measured.campaign))
     correct(measured)
     with pytest.raises(NotReleased, match="Something has changed"):
         sign_and_release(measured.campaign, consultant, "C. Lintel", seen=seen)
@@ -150,14 +151,14 @@ def test_the_same_again_is_not_a_revision(measured: House, consultant: m.User, r
 def test_the_same_again_after_a_withdrawal_is(measured: House, consultant: m.User, released: Report) -> None:
     withdraw(released, consultant)
     again = sign_and_release(measured.campaign, consultant, "C. Lintel")
-    assert (again.revision, again.content["supersedes"], again.content["changes"]) == (2, 1, [])
+    assert (again.revision, again.record.supersedes, again.record.changes) == (2, 1, ())
 
 
 def test_a_second_revision_says_what_changed(measured: House, consultant: m.User, released: Report) -> None:
     before = digest(released.content)
     correct(measured)
     second = sign_and_release(measured.campaign, consultant, "C. Lintel")
-    assert (second.revision, second.content["supersedes"]) == (2, 1)
+    assert (second.revision, second.record.supersedes) == (2, 1)
     attic = next(line for line in second.changes.splitlines() if line.startswith("Attic studio"))
     assert "above limit at" in attic
     assert attic.endswith("now.")
@@ -173,7 +174,7 @@ def test_two_at_once_get_one_revision(measured: House, consultant: m.User, relea
     real = service._signed
 
     def late(campaign: m.Campaign, content: Any, by: m.User, name: str) -> Report:
-        made = real(campaign, dict(content), by, name)
+        made = real(campaign, content, by, name)
         Report.objects.create(
             campaign=campaign, revision=made.revision, content={}, digest="", signed_by=by, signed_name=name,
             signed_at=made.signed_at,

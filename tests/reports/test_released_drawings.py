@@ -9,10 +9,9 @@ from django.urls import reverse
 
 from campaigns import models as m
 from campaigns.services.drawings import drawings_of
-from reports.content.canonical import digest
+from methods.wording.summary import ZoneVerdict, needs
 from reports.models import Report
 from reports.services.freeze import freeze
-from reports.services.freezing.summary import needs
 from reports.services.release import sign_and_release
 from tests import factories as make
 from tests.reports.measured import House, house
@@ -56,14 +55,14 @@ def test_a_room_drawn_otherwise_later_changes_nothing_released(
     before = drawing_seen(browse, client_person, released)["drawing"]
     m.Room.objects.filter(zone=measured.high).update(outline=[[0, 0], [9, 0], [9, 9]])
     assert drawing_seen(browse, client_person, released)["drawing"] == before
-    assert digest(freeze(measured.campaign)) != released.digest
+    assert freeze(measured.campaign).buildings != released.record.buildings
 
 
 def test_no_room_is_kept_for_a_point_on_the_lawn(measured: House, released: Report) -> None:
     """It is drawn on the plan of the floor, not where zones are coloured."""
     floor, site = measured.high.floor, measured.campaign.site
     make.PointFactory(room=None, site=site, kind="outdoor", name="lawn", beside=floor, x_m=6.0, y_m=-40.0)
-    assert freeze(measured.campaign)["buildings"] == released.content["buildings"]
+    assert freeze(measured.campaign).buildings == released.record.buildings
     frames = [drawings_of([floor], with_points=points)[floor.pk].height for points in (False, True)]
     assert frames[0] < 5 < 40 < frames[1]
 
@@ -74,16 +73,14 @@ def test_the_section_is_there_for_whoever_asks(browse: Browse, client_person: m.
     assert page.context["sections"]
 
 
-def test_a_report_from_before_there_were_drawings_still_opens(
-    browse: Browse, client_person: m.User, released: Report
+def test_a_report_without_any_drawing_shows_the_section(
+    browse: Browse, client_person: m.User, consultant: m.User, measured: House
 ) -> None:
-    content = released.content
-    for building in content["buildings"]:
-        for floor in building["floors"]:
-            del floor["drawing"]
-    Report.objects.filter(pk=released.pk).update(content=content, digest=digest(content))
+    released = sign_and_release(measured.campaign, consultant, "C. Lintel")
+    assert [floor.drawing for building in released.record.buildings for floor in building.floors] == [None]
     page = browse(client_person).get(reverse("released-report", args=[released.key]))
-    assert page.context["ways" if "ways" in page.context else "sections"]
+    assert page.context["sections"]
+    assert "ways" not in page.context
     assert "plans" not in page.context
 
 
@@ -93,8 +90,7 @@ def test_what_needs_something_is_said_in_one_line(browse: Browse, client_person:
 
 
 def test_where_every_zone_meets_the_limit_nothing_is_needed() -> None:
-    finding = {"criterion": "C1", "met": True, "verdict": "below"}
-    zones = [{"name": name, "findings": [finding]} for name in ("A", "B")]
-    assert needs({"ref": "C1"}, zones) == ""
-    zones[1]["findings"] = [{"criterion": "C1", "met": None, "verdict": "undecided"}]
-    assert needs({"ref": "C1"}, zones) == "1 zone needs another measurement (B)."
+    zones = [ZoneVerdict(name, "below", "below limit", met=True) for name in ("A", "B")]
+    assert needs(zones) == ""
+    zones[1] = ZoneVerdict("B", "undecided", "undecided", met=None)
+    assert needs(zones) == "1 zone needs another measurement (B)."

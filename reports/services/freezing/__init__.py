@@ -1,1 +1,1 @@
-"""The parts of a report's content, each plain JSON made from rows. ``reports.services.freeze`` puts them together."""
+"""The parts of a report's content, each a record made from rows. ``reports.services.freeze`` puts them together."""

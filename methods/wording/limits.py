@@ -1,14 +1,12 @@
-"""A limit as a report prints it: the number, what it averages over in plain words, and where it was published."""
+"""A limit in words: the number, what it averages over, and where it was published. Pure."""
 
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import Any
 
-from campaigns.services.limit_terms import reference_of
 from methods.limits.model import Averaging, Bound, Confidence, LimitDefinition, Operator, OutdoorRule
-from methods.quantities.substances import SUBSTANCES
-from methods.wording.numbers import length
+from methods.quantities.units import Reference
+from methods.wording.numbers import length, sentence_case
 
 CONFIDENCE_WORDS: dict[Confidence, str] = {
     Confidence.VERIFIED: "seen in the document",
@@ -72,15 +70,13 @@ def _figure(value: Decimal | None) -> str:
     return "" if value is None else f"{value:f}"
 
 
-def sentence_case(text: str) -> str:
-    return text[:1].upper() + text[1:]
+def conditions(limit: LimitDefinition, reference: Reference | None) -> str:
+    """At which temperature and pressure the limit counts its air, and who says so. Empty where none is needed.
 
-
-def conditions(limit: LimitDefinition) -> str:
-    """At which temperature and pressure the limit counts its air, and who says so. Empty where none is needed."""
+    ``reference``: those of the document, or those taken where it states none.
+    """
     if limit.actual_conditions:
         return "at the conditions of the place"
-    reference = reference_of(limit)
     if reference is None:
         return ""
     said = "as the document states" if limit.reference_stated else "assumed: the document states none"
@@ -92,37 +88,14 @@ def document(limit: LimitDefinition) -> str:
     return ", ".join(part for part in (limit.body, limit.document, limit.edition, limit.clause) if part)
 
 
-def limit_content(limit: LimitDefinition, *, confirmed_by: str, needs_check: bool) -> dict[str, Any]:
-    """``confirmed_by``: who of the organisation has compared the value with the document, "" for nobody."""
-    check, reference = "", reference_of(limit)
-    if needs_check:
-        check = f"Compared with the document by {confirmed_by}." if confirmed_by else CHECK
-    return {
-        "code": limit.code,
-        "parameter": limit.parameter,
-        "name": SUBSTANCES[limit.parameter].name,
-        "symbol": SUBSTANCES[limit.parameter].symbol,
-        "value": limit.value_text(),
-        "threshold": threshold(limit),
-        "unit": limit.unit,
-        "bound": limit.bound.value,
-        "statistic": limit.statistic,
-        "averaging": limit.averaging.value,
-        "averaging_minutes": limit.averaging_minutes,
-        "in_words": in_words(limit),
-        "population": limit.population,
-        "body": limit.body,
-        "document": limit.document,
-        "edition": limit.edition,
-        "clause": limit.clause,
-        "citation": document(limit),
-        "conditions": conditions(limit),
-        "reference": reference.text if reference else "",
-        "outdoor": limit.outdoor_rule.value,
-        "status": limit.status.value,
-        "in_force": limit.in_force,
-        "confidence": CONFIDENCE_WORDS[limit.confidence_value],
-        "check": check,
-        "reason": limit.reason,
-        "notes": limit.notes,
-    }
+def line_label(limit: LimitDefinition) -> str:
+    """Beside its line in a drawing: "≤ 0.1 mg/m³, worst 30-minute mean"."""
+    return f"{limit.value_text()}, {limit.statistic}"
+
+
+def check(confirmed_by: str, *, needs_check: bool) -> str:
+    """What is said of a value that the catalogue does not have from its document. ``confirmed_by``: who has compared
+    the two, "" for nobody."""
+    if not needs_check:
+        return ""
+    return f"Compared with the document by {confirmed_by}." if confirmed_by else CHECK

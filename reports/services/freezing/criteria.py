@@ -1,0 +1,89 @@
+"""The limits of a campaign as a report prints them, and what became of the building against each."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+
+from campaigns.models import Campaign, Criterion, LimitCheck
+from campaigns.services.limit_terms import reference_of
+from campaigns.services.limits_library import checks_in
+from methods.limits.model import LimitDefinition
+from methods.quantities.substances import SUBSTANCES
+from methods.wording import limits
+from methods.wording.summary import ZoneVerdict, named, needs, order_of_concern, sentence
+from reports.content.limits import ReportedCriterion, ReportedLimit, VerdictCount
+from reports.content.parts import values_of
+from reports.content.places import ReportedZone
+
+
+def criteria_of(
+    campaign: Campaign, criteria: Sequence[Criterion], refs: dict[int, str], zones: Sequence[ReportedZone]
+) -> tuple[ReportedCriterion, ...]:
+    """``zones``: all of the building, with their findings."""
+    checks = checks_in(campaign.site.organisation_id, [criterion.limit_id for criterion in criteria])
+    return tuple(
+        _criterion(criterion, refs[criterion.pk], checks.get(criterion.limit_id), zones) for criterion in criteria
+    )
+
+
+def _criterion(
+    criterion: Criterion, ref: str, check: LimitCheck | None, zones: Sequence[ReportedZone]
+) -> ReportedCriterion:
+    limit, found = criterion.limit.as_library(), verdicts(zones, ref)
+    confirmed_by = str(check.by or "a former colleague") if check else ""
+    said = limits.check(confirmed_by, needs_check=criterion.limit.needs_check)
+    return ReportedCriterion(
+        **values_of(_limit(limit, said), ReportedLimit),
+        ref=ref,
+        tally=tally(found),
+        sentence=sentence(named(limit), found),
+        needs=needs(found),
+    )
+
+
+def verdicts(zones: Iterable[ReportedZone], ref: str) -> list[ZoneVerdict]:
+    """What became of each zone against the criterion of this name."""
+    found = ((zone.name, zone.against(ref)) for zone in zones)
+    return [ZoneVerdict(name, finding.verdict, finding.word, finding.met) for name, finding in found]
+
+
+def tally(found: Iterable[ZoneVerdict]) -> tuple[VerdictCount, ...]:
+    """How many zones got which verdict, the unmeasured last."""
+    counts = Counter((zone.verdict, zone.word) for zone in found)
+    ranked = sorted(counts.items(), key=lambda item: order_of_concern(*item[0]))
+    return tuple(VerdictCount(verdict, word, count) for (verdict, word), count in ranked)
+
+
+def _limit(limit: LimitDefinition, check: str) -> ReportedLimit:
+    """``check``: what is said of who has compared it with its document."""
+    reference = reference_of(limit)
+    return ReportedLimit(
+        code=limit.code,
+        parameter=limit.parameter,
+        name=SUBSTANCES[limit.parameter].name,
+        symbol=SUBSTANCES[limit.parameter].symbol,
+        value=limit.value_text(),
+        threshold=limits.threshold(limit),
+        unit=limit.unit,
+        bound=limit.bound.value,
+        statistic=limit.statistic,
+        averaging=limit.averaging.value,
+        averaging_minutes=limit.averaging_minutes,
+        in_words=limits.in_words(limit),
+        population=limit.population,
+        body=limit.body,
+        document=limit.document,
+        edition=limit.edition,
+        clause=limit.clause,
+        citation=limits.document(limit),
+        conditions=limits.conditions(limit, reference),
+        reference=reference.text if reference else "",
+        outdoor=limit.outdoor_rule.value,
+        status=limit.status.value,
+        in_force=limit.in_force,
+        confidence=limits.CONFIDENCE_WORDS[limit.confidence_value],
+        check=check,
+        reason=limit.reason,
+        notes=limit.notes,
+    )

@@ -1,0 +1,49 @@
+"""What is told of a result wherever it is told: its value with the uncertainty, its verdict in words, its window."""
+
+from __future__ import annotations
+
+from zoneinfo import ZoneInfo
+
+from methods.verdicts import VERDICT_WORDS, Verdict
+from methods.wording.numbers import span
+from methods.wording.results import MeasuredValue, in_full
+from reports.models import Result
+
+
+def measured_value(result: Result) -> MeasuredValue:
+    trace = result.trace
+    return MeasuredValue(
+        value=result.value,
+        u=result.u,
+        unit=result.unit,
+        lower=trace.get("lower"),
+        upper=trace.get("upper"),
+        at_least=bool(trace.get("is_lower_bound")),
+    )
+
+
+def value_of(result: Result) -> str:
+    """The value with its uncertainty in the limit's unit; what readings below detection or over range leave open."""
+    return in_full(measured_value(result))
+
+
+def word_of(result: Result) -> str:
+    """The verdict in words; for lower limits and ranges it says which end is meant."""
+    return str(result.trace.get("words") or VERDICT_WORDS[Verdict(result.verdict)])
+
+
+def of_visit(result: Result) -> bool:
+    """Whether it is the mean of the whole visit, because the data cannot give what the limit asks for."""
+    return bool(result.trace.get("is_context"))
+
+
+def less_outdoors(result: Result) -> bool:
+    """Whether the outdoor value was taken off, as the limit asks."""
+    return bool((result.trace.get("outdoor") or {}).get("taken_off"))
+
+
+def when(result: Result, zone: ZoneInfo) -> str:
+    """Its window on the clock of the site; "" without one."""
+    if result.window_start is None or result.window_end is None:
+        return ""
+    return span(result.window_start, result.window_end, zone)
