@@ -3,23 +3,36 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, Protocol
 
 
-def budget_bars(rows: Sequence[dict[str, Any]], unit: str) -> dict[str, Any]:
+class BudgetBar(Protocol):
+    """A part of a budget: its standard uncertainty ``u`` and its share (0 to 1) of the variance, None where nobody
+    knows them."""
+
+    @property
+    def name(self) -> str: ...
+
+    @property
+    def u(self) -> float | None: ...
+
+    @property
+    def share(self) -> float | None: ...
+
+
+def budget_bars(rows: Sequence[BudgetBar], unit: str) -> dict[str, Any]:
     """One bar per part: its standard uncertainty in ``unit``, and beside it its share of the variance.
 
-    ``rows`` as stored with a result: name, u (None where nobody knows it), share. Parts nobody knows have no bar and
-    say so, because an empty place would read as nothing.
+    Parts nobody knows have no bar and say so, because an empty place would read as nothing.
     """
-    names = [row["name"] for row in rows]
+    names = [row.name for row in rows]
     return {
         "data": [
             {
                 "type": "bar",
                 "orientation": "h",
                 "y": names,
-                "x": [row["u"] or 0.0 for row in rows],
+                "x": [row.u or 0.0 for row in rows],
                 "text": [_beside(row) for row in rows],
                 "textposition": "outside",
                 "cliponaxis": False,
@@ -32,7 +45,7 @@ def budget_bars(rows: Sequence[dict[str, Any]], unit: str) -> dict[str, Any]:
             "yaxis": {"autorange": "reversed", "showgrid": False, "ticks": "", "fixedrange": True},
             "xaxis": {
                 "title": {"text": f"standard uncertainty, {unit}"},
-                "range": [0, 1.45 * max((row["u"] or 0.0 for row in rows), default=1.0) or 1.0],
+                "range": [0, 1.45 * max((row.u or 0.0 for row in rows), default=1.0) or 1.0],
                 "fixedrange": True,
                 "nticks": 5,
             },
@@ -41,8 +54,8 @@ def budget_bars(rows: Sequence[dict[str, Any]], unit: str) -> dict[str, Any]:
     }
 
 
-def _beside(row: dict[str, Any]) -> str:
-    if row["u"] is None:
+def _beside(row: BudgetBar) -> str:
+    if row.u is None:
         return "not known"
-    share = 100 * (row["share"] or 0.0)
+    share = 100 * (row.share or 0.0)
     return f"{share:.0f} %" if share >= 1 or share == 0 else "under 1 %"

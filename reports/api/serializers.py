@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from rest_framework import serializers
 
 from campaigns.api.base import RowSerializer, key_of
@@ -9,6 +11,7 @@ from campaigns.models import Criterion, Limit
 from methods.verdicts.words import VERDICT_WORDS
 from reports.api.wording import citation_of, text_of
 from reports.models import Finding, Report, Result
+from reports.trace.stored import Part
 
 VERDICTS = [(verdict.value, words) for verdict, words in VERDICT_WORDS.items()]
 
@@ -45,12 +48,26 @@ class CriterionSerializer(RowSerializer[Criterion]):
         fields = ("key", "campaign", "position", "limit")
 
 
+class TracedField(serializers.JSONField):
+    """What a result is traced by, in today's format whichever it is stored in."""
+
+    def __init__(self, part: Part) -> None:
+        super().__init__(read_only=True)
+        self.part = part
+
+    def get_attribute(self, instance: Result) -> Any:
+        return instance.in_current_format(self.part)
+
+
 class ResultSerializer(RowSerializer[Result]):
     campaign = key_of("criterion.campaign")
     criterion = key_of("criterion")
     deployment = key_of("deployment", allow_null=True, help_text="Empty for a sample analysed in a laboratory.")
     point = key_of("point")
     verdict = serializers.ChoiceField(choices=VERDICTS, read_only=True)
+    reasons = TracedField("reasons")
+    budget = TracedField("budget")
+    trace = TracedField("trace")
 
     class Meta:
         model = Result
@@ -66,6 +83,8 @@ class GoverningSerializer(RowSerializer[Result]):
 
     deployment = key_of("deployment", allow_null=True, help_text="Empty for a sample analysed in a laboratory.")
     point = key_of("point")
+    budget = TracedField("budget")
+    trace = TracedField("trace")
 
     class Meta:
         model = Result

@@ -2,6 +2,7 @@
 
 import django.db.models.deletion
 import reports.models.report
+import reports.trace.stored
 import uuid
 from django.conf import settings
 from django.db import migrations, models
@@ -99,7 +100,7 @@ class Migration(migrations.Migration):
                 ('comparability', models.CharField(max_length=20)),
                 ('reasons', models.JSONField(default=list)),
                 ('budget', models.JSONField(default=list)),
-                ('trace', models.JSONField(default=dict)),
+                ('trace', models.JSONField(default=reports.trace.stored.without_value)),
                 ('method', models.CharField(max_length=20)),
                 ('digest', models.CharField(max_length=64)),
                 ('criterion', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='results', to='campaigns.criterion')),

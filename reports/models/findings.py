@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import datetime
-from typing import Any
+from typing import Any, TypeVar
 
 from django.db import models
 from django.db.models import Q
 
 from campaigns.models import Campaign, Deployment, Record, SamplingPoint, Zone
 from campaigns.models.limits import Criterion
+from methods.verdicts.comparability import Reason
+from reports.trace import BudgetPart, ResultTrace
+from reports.trace.stored import BUDGET, REASONS, Part, read_trace, upgraded, without_value
+
+T = TypeVar("T")
+#: For queries: the path to ``ResultTrace.deployments``, keys of the deployments taken together.
+TOGETHER = "trace__deployments"
 
 
 def concern(rank: int, p_not_met: float | None, reach: float) -> tuple[int, float, float]:
@@ -26,8 +34,8 @@ class Result(Record):
 
     origin: what it was taken with; each names the row it came from, the others stay empty. A deployment is the first of
     those that were judged together; a sample has none (its own row will stand beside ``deployment``). value, u: in the
-    limit's unit and reference. budget, trace: what the finding page and the report show. rank, p_not_met, reach: how
-    much it concerns, see ``concern``.
+    limit's unit and reference. rank, p_not_met, reach: how much it concerns, see ``concern``.
+    reasons, budget, trace: JSON, of which everybody reads the records ``stated_reasons``, ``budget_parts``, ``traced``.
     """
 
     class Origin(models.TextChoices):
@@ -53,7 +61,7 @@ class Result(Record):
     comparability = models.CharField(max_length=20)
     reasons: models.JSONField[Any, Any] = models.JSONField(default=list)
     budget: models.JSONField[Any, Any] = models.JSONField(default=list)
-    trace: models.JSONField[Any, Any] = models.JSONField(default=dict)
+    trace: models.JSONField[Any, Any] = models.JSONField(default=without_value)
     method = models.CharField(max_length=20)
     digest = models.CharField(max_length=64)
 
@@ -88,6 +96,33 @@ class Result(Record):
     @property
     def concern(self) -> tuple[int, float, float]:
         return concern(self.rank, self.p_not_met, self.reach)
+
+    @property
+    def traced(self) -> ResultTrace:
+        """What it is traced by. Raises as ``in_current_format``, and RecordError where it is no such record."""
+        return self._record("trace", read_trace)
+
+    @property
+    def budget_parts(self) -> tuple[BudgetPart, ...]:
+        """The budget of its uncertainty, largest share first. Raises as ``traced``."""
+        return self._record("budget", BUDGET.read)
+
+    @property
+    def stated_reasons(self) -> tuple[Reason, ...]:
+        """Why it is as it is, the one that governs first. Raises as ``traced``."""
+        return self._record("reasons", REASONS.read)
+
+    def in_current_format(self, part: Part) -> Any:
+        """The JSON of one part in today's format. Raises UnknownFormatError where nothing here reads it."""
+        return upgraded(part, getattr(self, part), self.trace)
+
+    def _record(self, part: Part, read: Callable[[Any], T]) -> T:
+        """Read once, and anew where something else is stored since."""
+        stored = getattr(self, part)
+        kept: tuple[Any, T] | None = self.__dict__.get(f"_{part}_read")
+        if kept is None or kept[0] is not stored:
+            kept = self.__dict__[f"_{part}_read"] = stored, read(self.in_current_format(part))
+        return kept[1]
 
 
 class Finding(Record):

@@ -127,7 +127,7 @@ def _values(group: ExposureGroup, limit: LimitDefinition, out: ExposureGroupShow
             out.left_out.append((str(deployment), why))
         else:
             kept.append(result)
-    below = np.array([all_below(r.trace.get("lower"), r.trace.get("upper")) for r in kept], dtype=np.bool_)
+    below = np.array([all_below(r.traced.lower, r.traced.upper) for r in kept], dtype=np.bool_)
     return Values(np.array([r.value for r in kept], dtype=np.float64), below, kept)
 
 
@@ -136,7 +136,7 @@ def _unfit(result: Result, limit: LimitDefinition) -> str:
         return "the criterion has no upper limit"
     if result.value is None or result.verdict == Verdict.NOT_COMPARABLE:
         return result_cells.why(result)
-    return "a reading was over range, so the value is a lower bound" if result.trace.get("is_lower_bound") else ""
+    return "a reading was over range, so the value is a lower bound" if result.traced.is_lower_bound else ""
 
 
 def _fitted(found: Values) -> Lognormal | Refusal:

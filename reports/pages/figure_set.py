@@ -10,6 +10,7 @@ from django.urls import reverse
 
 from methods.wording.numbers import plain, span
 from readings.models import Upload
+from reports.models.findings import TOGETHER
 from reports.pages.figure_query import FigureQuery, Shown
 
 MOST_ROWS = 6
@@ -114,7 +115,7 @@ class Origins:
     def __init__(self, look: FigureQuery) -> None:
         self.results: dict[str, Any] = {}  # by the key of every deployment a result rests on
         if look.current is not None:
-            rows = look.current.criterion.results.values_list("key", "deployment__key", "trace__deployments")
+            rows = look.current.criterion.results.values_list("key", "deployment__key", TOGETHER)
             for key, deployment, joined in rows:
                 if deployment is not None:
                     self.results |= dict.fromkeys([str(deployment), *(joined or ())], key)

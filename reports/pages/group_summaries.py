@@ -64,8 +64,8 @@ def told(campaign: Campaign, chosen: Chosen) -> SummariesShown:
     related = ("point__room__zone__floor__building", "deployment")
     in_time = F("deployment__starts_at").asc(nulls_last=True)
     rows = list(chosen.criterion.results.select_related(*related).order_by(in_time, "pk"))
-    there = [r for r in rows if r.value is not None and not r.trace.get("is_lower_bound")]
-    asked = [r for r in there if not r.trace.get("is_context")]
+    there = [r for r in rows if r.value is not None and not r.traced.is_lower_bound]
+    asked = [r for r in there if not r.traced.is_context]
     kept = asked or there
     ways: tuple[tuple[str, Callable[[Result], str]], ...] = (
         ("Kind of point", lambda r: str(r.point.get_kind_display())),
@@ -93,21 +93,21 @@ def _zone(result: Result) -> str:
 
 
 def _is_partly(result: Result) -> bool:
-    lower, upper = result.trace.get("lower"), result.trace.get("upper")
+    lower, upper = result.traced.lower, result.traced.upper
     return lower is not None and not all_below(lower, upper) and _is_open(result)
 
 
 def _is_open(result: Result) -> bool:
     """Whether readings below detection leave the mean open by more than its uncertainty makes of it."""
-    lower, upper = result.trace.get("lower"), result.trace.get("upper")
+    lower, upper = result.traced.lower, result.traced.upper
     return lower is not None and upper is not None and upper - lower >= (result.u or 0.0) / 2
 
 
 def value_of(result: Result) -> Value:
     """A mean that readings below detection leave open is known to lie under its upper bound, and no more is used."""
     assert result.value is not None
-    upper = result.trace.get("upper")
-    below = all_below(result.trace.get("lower"), upper) or _is_open(result)
+    upper = result.traced.upper
+    below = all_below(result.traced.lower, upper) or _is_open(result)
     return Value(float(upper) if below and upper is not None else result.value, below)
 
 

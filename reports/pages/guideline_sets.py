@@ -111,18 +111,18 @@ def _cell(finding: Finding | None) -> dict[str, Any]:
     why = "" if worst.comparability == "yes" else _why(worst)
     return {
         "verdict": worst.verdict,
-        "said": worst.trace.get("words", ""),
+        "said": worst.traced.words,
         "value": f"{result_cells.number(worst)} {result_cells.spread(worst)}".strip(),
         "unit": worst.unit if worst.value is not None else "",
         "url": reverse("result", args=[worst.key]),
         "indicative": worst.comparability == "indicative",
-        "context": bool(worst.trace.get("is_context")),
+        "context": worst.traced.is_context,
         "why": why,
     }
 
 
 def _why(result: Result) -> str:
-    code = result.reasons[0]["code"] if result.reasons else ""
+    code = result.stated_reasons[0].code if result.stated_reasons else ""
     return IN_GENERAL.get(code) or result_cells.why(result)
 
 

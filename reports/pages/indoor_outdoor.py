@@ -22,6 +22,7 @@ from reports.pages.figure_set import FigureSet, FigureTable, nothing_held
 from reports.pages.time_series import beside_outdoors
 from reports.services import result_cells
 from reports.services.result_cells import NO_BREAK
+from reports.trace import OutdoorComparison, OutdoorMissing
 
 #: From when to when; None: still going on.
 Stretch = tuple[datetime, datetime | None]
@@ -118,7 +119,7 @@ def compare_results(one: Result, two: Result) -> Compared:
     """Two results in the same terms; what readings below detection leave open stays open."""
     assert one.value is not None
     assert two.value is not None
-    over = [bool(result.trace.get("is_lower_bound")) for result in (one, two)]
+    over = [result.traced.is_lower_bound for result in (one, two)]
     return compared(
         one.value,
         two.value,
@@ -132,7 +133,7 @@ def compare_results(one: Result, two: Result) -> Compared:
 
 
 def _open(result: Result) -> float:
-    lower, upper = result.trace.get("lower"), result.trace.get("upper")
+    lower, upper = result.traced.lower, result.traced.upper
     return 0.0 if lower is None or upper is None else max(0.0, upper - lower)
 
 
@@ -160,7 +161,7 @@ def difference_cell(found: Compared, unit: str) -> Any:
 
 
 def _basis(one: Result, two: Result) -> str:
-    if bool(one.trace.get("is_context")) != bool(two.trace.get("is_context")):
+    if one.traced.is_context != two.traced.is_context:
         return "different statistics: one of the two could not be measured long enough"
     first, second = one.taken_over, two.taken_over
     if first is None or second is None:
@@ -301,23 +302,23 @@ def _by_results(look: FigureQuery, out: FigureSet) -> None:
         return
     rows, missing = [], set()
     for result in _results(look).filter(point__room__zone=look.zone, point__kind=ROOM_AIR):
-        told = result.trace.get("outdoor") or {}
-        if "missing" in told:
-            missing.add(told["missing"])
-        elif told:
-            rows.append(_contrast(result, told))
+        beside = result.traced.outdoor
+        if isinstance(beside, OutdoorMissing):
+            missing.add(beside.missing)
+        elif isinstance(beside, OutdoorComparison):
+            rows.append(_contrast(result, beside))
     if rows:
         caption = f"By the results: {look.current.limit.statistic}, beside the outdoor air of its time. {WHOLE_U}"
         out.tables.append(FigureTable(caption, CONTRAST, rows))
     out.notes += [f"No outdoor value beside the result: {reason}" for reason in sorted(missing)]
 
 
-def _contrast(result: Result, told: dict[str, Any]) -> list[Any]:
-    ratio = told["ratio_text"] or {"text": "–", "note": "outdoor air not clear of zero"}
+def _contrast(result: Result, beside: OutdoorComparison) -> list[Any]:
+    ratio = beside.ratio_text or {"text": "–", "note": "outdoor air not clear of zero"}
     return [
         {"text": label_of(result.point), "url": reverse("result", args=[result.key])},
-        told["indoor_text"],
-        {"text": told["text"], "note": told["words"]},
+        beside.indoor_text,
+        {"text": beside.text, "note": beside.words},
         ratio,
-        told["difference_text"],
+        beside.difference_text,
     ]

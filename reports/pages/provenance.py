@@ -69,13 +69,12 @@ def readings_of(result: Result) -> TracedReadings | None:
         return None
     low, high = utc_ms(result.window_start), utc_ms(result.window_end)
     campaign, parameter = result.criterion.campaign, result.criterion.limit.parameter
-    channels = result.trace.get("channel", "").split("; ")
     parts = []
     for placed in placed_in(campaign, parameter=parameter, deployments=_deployments(result)):
         after = after_ms(placed.represents, placed.interval_ms)
         before = placed.interval_ms - after  # a reading stands for its interval, so those just outside reach in
         index = np.flatnonzero((placed.utc_ms > low - after) & (placed.utc_ms < high + before)).astype(np.int64)
-        if len(index) and str(placed.channel.spec) in channels:
+        if len(index) and str(placed.channel.spec) in result.traced.channels:
             parts.append((placed, index))
     if not parts:
         return None
@@ -86,7 +85,7 @@ def readings_of(result: Result) -> TracedReadings | None:
 
 def _deployments(result: Result) -> list[Deployment]:
     """The deployment of the result, or the consecutive ones that were taken together."""
-    keys = result.trace.get("deployments") or []
+    keys = result.traced.deployments
     if len(keys) < 2:
         return [result.deployment] if result.deployment else []
     related = ("campaign", "instrument", "point__room")
@@ -184,7 +183,7 @@ def _step(name: str, text: str, url: str = "", note: str = "") -> Link:
 
 
 def _converted(result: Result, placed: Placed, k: int) -> str:
-    said = [text for text in result.trace.get("said", []) if "convert" in text]
+    said = [text for text in result.traced.said if "convert" in text]
     unit = placed.channel.spec.unit
     return f"{_value(float(placed.value[k]))} {unit}{f', {said[0]}' if said else ': the limit has the same unit'}"
 

@@ -14,6 +14,7 @@ from methods.uncertainty.budget import COVERAGE_FACTOR
 from methods.wording.numbers import plain
 from reports.models import Result
 from reports.services import result_cells
+from reports.trace import BudgetPart, OutdoorComparison, OutdoorMissing, ResultTrace
 
 Fact = tuple[str, Any] | tuple[str, Any, str]
 
@@ -21,25 +22,25 @@ Fact = tuple[str, Any] | tuple[str, Any, str]
 def facts(result: Result, chosen: Chosen) -> list[Fact]:
     """What was computed, over which readings, with which assumptions."""
     zone = result.criterion.campaign.site.zone_info
-    trace = result.trace
-    statistic = "mean of all readings of the visit" if trace.get("is_context") else chosen.limit.statistic
+    trace = result.traced
+    statistic = "mean of all readings of the visit" if trace.is_context else chosen.limit.statistic
     coverage = "–" if result.coverage is None else f"{100 * result.coverage:.0f} %"
     out: list[Fact] = [
         ("Statistic", statistic),
         ("Window", result_cells.window_text(result, zone)),
         ("Readings", f"{result.reading_count}, covering {coverage} of the window"),
     ]
-    if trace.get("interval_s"):
-        out.append(("Logged every", f"{trace['interval_s']:g} s"))
-    if trace.get("lower") is not None:
-        low, high = plain(trace["lower"]), plain(trace["upper"])
+    if trace.interval_s:
+        out.append(("Logged every", f"{trace.interval_s:g} s"))
+    if trace.lower is not None and trace.upper is not None:
+        low, high = plain(trace.lower), plain(trace.upper)
         out.append(("Readings below detection", f"leave the mean open between {low} and {high} {result.unit}"))
-    out += [(name, words) for name, words in trace.get("details", [])]
+    out += trace.details
     out += _for_work(result, chosen)
     out += [
-        ("Unit", trace.get("unit", result.unit)),
+        ("Unit", trace.unit or result.unit),
         ("Probability above", result_cells.probability_text(result)),
-        ("Levels", trace.get("levels", "–")),
+        ("Levels", trace.levels or "–"),
         *_files(trace),
         ("Method version", result.method),
         ("Digest of the inputs", result.digest),
@@ -57,33 +58,33 @@ def _for_work(result: Result, chosen: Chosen) -> list[Fact]:
 
 def outdoor_facts(result: Result) -> list[Fact]:
     """Indoors beside outdoors, or why there is no outdoor value. Nothing for an outdoor point itself."""
-    beside = result.trace.get("outdoor") or {}
-    if "value" not in beside:
-        return [("Outdoor air", beside["missing"])] if beside.get("missing") else []
-    ratio = beside["ratio_text"] or "none: the outdoor value is not clear of zero"
+    beside = result.traced.outdoor
+    if isinstance(beside, OutdoorMissing):
+        return [("Outdoor air", beside.missing)]
+    if not isinstance(beside, OutdoorComparison):
+        return []
+    ratio = beside.ratio_text or "none: the outdoor value is not clear of zero"
     return [
-        ("Indoors", beside["indoor_text"]),
-        ("Outdoors", f"{beside['text']}, {beside['words']}"),
-        ("Difference", beside["difference_text"]),
+        ("Indoors", beside.indoor_text),
+        ("Outdoors", f"{beside.text}, {beside.words}"),
+        ("Difference", beside.difference_text),
         ("Ratio", ratio),
         (
             "In the result",
-            "the outdoor value was taken off" if beside["taken_off"] else "the indoor value itself counts",
+            "the outdoor value was taken off" if beside.taken_off else "the indoor value itself counts",
         ),
     ]
 
 
-def _files(trace: dict[str, Any]) -> list[Fact]:
+def _files(trace: ResultTrace) -> list[Fact]:
     """The first and the last reading of the window, and the hashes of the files they were read from."""
     out: list[Fact] = []
     hashes = {}
-    for name in ("first", "last"):
-        reading = trace.get(name) or {}
-        if reading.get("upload"):
-            url = reverse("upload-line", args=[reading["upload"], reading["line"]])
-            text = f"stamped {reading['stamp']}, line {reading['line']} of {reading['file']}"
-            out.append((f"{name.capitalize()} reading", text, url))
-            hashes[reading["file"]] = reading["sha256"]
+    for name, reading in (("First reading", trace.first), ("Last reading", trace.last)):
+        if reading is not None and reading.upload:
+            url = reverse("upload-line", args=[reading.upload, reading.line])
+            out.append((name, f"stamped {reading.stamp}, line {reading.line} of {reading.file}", url))
+            hashes[reading.file] = reading.sha256
     return [*out, *((f"SHA-256 of {file}", sha256) for file, sha256 in hashes.items())]
 
 
@@ -100,11 +101,11 @@ def limit_facts(chosen: Chosen, organisation_id: int) -> list[Fact]:
     ]
 
 
-def budget_rows(result: Result) -> list[list[Any]]:
+def budget_table(result: Result) -> list[list[Any]]:
     """The budget as rows of ``parts/table.html``, combined and expanded uncertainty last."""
     if result.u is None:
         return []
-    table = [_part(row, result.unit) for row in result.budget]
+    table = [_part(row, result.unit) for row in result.budget_parts]
     expanded = COVERAGE_FACTOR * result.u
     return [
         *table,
@@ -113,12 +114,12 @@ def budget_rows(result: Result) -> list[list[Any]]:
     ]
 
 
-def _part(row: dict[str, Any], unit: str) -> list[Any]:
-    if row["u"] is None:
-        why = f": {row['source']}" if row["source"].startswith("no ") else ""
-        return [row["name"], "not known", "–", f"nobody entered it, and it is not taken as zero{why}"]
-    share = f"{100 * row['share']:.0f} %" if row["share"] else "0 %"
-    return [row["name"], {"text": _figure(row["u"]), "unit": unit}, share, row["source"] or "–"]
+def _part(row: BudgetPart, unit: str) -> list[Any]:
+    if row.u is None:
+        why = f": {row.source}" if row.source.startswith("no ") else ""
+        return [row.name, "not known", "–", f"nobody entered it, and it is not taken as zero{why}"]
+    share = f"{100 * row.share:.0f} %" if row.share else "0 %"
+    return [row.name, {"text": _figure(row.u), "unit": unit}, share, row.source or "–"]
 
 
 def _figure(u: float) -> str:

@@ -66,17 +66,17 @@ def _window(result: Result, chosen: Chosen, clock: Basis) -> list[Worst]:
     """At the mean as it was measured: a result that had the outdoor value taken off lies lower."""
     assert result.window_start is not None
     assert result.window_end is not None
-    outdoor = result.trace.get("outdoor") or {}
-    mean = outdoor["indoor"] if outdoor.get("taken_off") else result.value
+    outdoor = result.traced.taken_off
+    mean = result.value if outdoor is None else outdoor.indoor
     if mean is None:
         return []
     start, end = clock.from_utc([utc_ms(result.window_start), utc_ms(result.window_end)]).tolist()
-    what = "mean of the visit" if result.trace.get("is_context") else chosen.limit.statistic
+    what = "mean of the visit" if result.traced.is_context else chosen.limit.statistic
     return [Worst(start, end, mean, what)]
 
 
 def said(result: Result, value: str) -> str:
-    outdoor = result.trace.get("outdoor") or {}
-    if outdoor.get("taken_off"):
-        return f"The thick bar is the window, before the outdoor value was taken off: {outdoor['indoor_text']}."
+    outdoor = result.traced.taken_off
+    if outdoor is not None:
+        return f"The thick bar is the window, before the outdoor value was taken off: {outdoor.indoor_text}."
     return f"The thick bar is the window the result rests on: {value}."

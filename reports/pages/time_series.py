@@ -127,7 +127,7 @@ def worst_of(look: FigureQuery) -> list[Worst]:
         return []
     assert governing.window_end is not None
     start, end = look.clock.from_utc([utc_ms(governing.window_start), utc_ms(governing.window_end)]).tolist()
-    what = "mean of the visit" if governing.trace.get("is_context") else current.limit.statistic
+    what = "mean of the visit" if governing.traced.is_context else current.limit.statistic
     return [Worst(start, end, governing.value, what)]
 
 

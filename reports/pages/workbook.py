@@ -43,7 +43,7 @@ def _finding(finding: Finding) -> dict[str, object]:
 
 
 def _result(result: Result) -> dict[str, object]:
-    trace = result.trace.get("first", {})
+    first = result.traced.first
     return {
         "point": str(result.point),
         "instrument": result.taken_with,
@@ -57,9 +57,9 @@ def _result(result: Result) -> dict[str, object]:
         "coverage": result.coverage,
         "window from": result.window_start,
         "window to": result.window_end,
-        "first reading in file": trace.get("file"),
-        "at line": trace.get("line"),
-        "SHA-256 of the file": trace.get("sha256"),
+        "first reading in file": first and first.file,
+        "at line": first and first.line,
+        "SHA-256 of the file": first and first.sha256,
         "digest": result.digest,
     }
 

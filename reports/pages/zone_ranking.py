@@ -250,5 +250,5 @@ def _filled(result: Result, fraction: float | None) -> dict[str, Any]:
         "unit": result.unit if result.value is not None else "",
         "fraction": fraction if comparable else None,
         "verdict": result.verdict,
-        "said": result.trace.get("words", ""),
+        "said": result.traced.words,
     }

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from typing import Any
 
 from campaigns.models import Campaign, Deployment, PlaceKind, SamplingPoint
 from methods.averages import UnsampledTime
@@ -63,7 +62,7 @@ class Circumstances:
     def scope(self) -> PopulationScope | None:
         return SCOPES[self.place] if self.place else None
 
-    def said(self) -> dict[str, Any]:
+    def said(self) -> dict[str, object]:
         """For the digest: everything but the outdoor air, which has its own."""
         return {
             "outdoors": self.outdoors,

@@ -6,17 +6,17 @@ Whatever many results share is read or put into words once (``Known``): a result
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
-from functools import cached_property
-from typing import Any
+from datetime import datetime
+from functools import cached_property, partial
 
 from campaigns.models import Campaign, Deployment
 from methods.limits.model import LimitDefinition as LibraryLimit
 from methods.quantities.moments import utc_moment
 from methods.quantities.units import NotConvertible
-from methods.uncertainty.budget import BudgetRow as Part
 from methods.verdicts import Judgement, Levels, Verdict, judge
+from methods.verdicts.comparability import ComparabilityState, Reason
 from readings.models import Upload
 from readings.queries import placed_in
 from reports.models import Result
@@ -28,8 +28,9 @@ from reports.services.outdoor import Outdoors, outdoors_of
 from reports.services.provenance import Uploads, is_upper, p_not_met, said_of, trace_of
 from reports.services.sampling_periods import SamplingPeriod, stays_of
 from reports.services.upsert import Row, Upsert
+from reports.trace import UNTRACED, BudgetPart, ResultTrace
+from reports.trace.stored import BUDGET, REASONS, trace_text
 
-Fields = dict[str, Any]
 Place = tuple[int, int]
 RESULTS = Upsert(
     Result,
@@ -38,12 +39,40 @@ RESULTS = Upsert(
         "point", "verdict", "value", "u", "p_above", "rank", "p_not_met", "reach", "unit", "reading_count", "coverage",
         "window_start", "window_end", "comparability", "reasons", "budget", "trace", "method", "digest",
     ),
+    texts={"reasons": REASONS.text, "budget": BUDGET.text, "trace": trace_text},
 )  # fmt: skip
 
 
 #: What concerns most comes first: a limit not met, undecided, met; then what cannot be compared.
 RANKS = {False: 0, None: 1, True: 2}
 NOT_COMPARABLE = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ResultColumns:
+    """One row of results, called as its columns are; by itself that of a result without a value."""
+
+    criterion_id: int
+    deployment_id: int
+    digest: str
+    point_id: int
+    unit: str
+    method: str = digests.METHOD
+    verdict: str = Verdict.NOT_COMPARABLE.value
+    value: float | None = None
+    u: float | None = None
+    p_above: float | None = None
+    rank: int = NOT_COMPARABLE
+    p_not_met: float | None = None
+    reach: float = 0.0
+    reading_count: int = 0
+    coverage: float | None = None
+    window_start: datetime | None = None
+    window_end: datetime | None = None
+    comparability: str = ComparabilityState.NO.word
+    reasons: tuple[Reason, ...] = ()
+    budget: tuple[BudgetPart, ...] = ()
+    trace: ResultTrace = UNTRACED
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,31 +186,35 @@ def _of_stay(
     for one in asked:
         digest = digests.of_result(readings, one.said, known.said_levels, beside)
         place = one.pk, stay.deployment.pk
-        row = None if known.held.get(place) == digest else _row(place, digest, _judged(stay, one.limit, around, known))
+        row = None if known.held.get(place) == digest else RESULTS.row(_judged(stay, one, digest, around, known))
         yield StayJudged(*place, digest, row, stay.first.unit == one.limit.unit)
 
 
-def _row(place: Place, digest: str, fields: Fields) -> Row:
-    criterion, deployment = place
-    return RESULTS.row({"criterion_id": criterion, "deployment_id": deployment, "digest": digest, **fields})
-
-
-def _judged(stay: SamplingPeriod, limit: LibraryLimit, around: Circumstances, known: Known) -> Fields:
-    """The columns of a Result for these readings against this limit."""
-    base: Fields = {"point_id": stay.deployment.point_id, "unit": limit.unit, "method": digests.METHOD}
+def _judged(
+    stay: SamplingPeriod, asked: CriterionAsked, digest: str, around: Circumstances, known: Known
+) -> ResultColumns:
+    """These readings against this limit."""
+    columns = partial(
+        ResultColumns,
+        criterion_id=asked.pk,
+        deployment_id=stay.deployment.pk,
+        digest=digest,
+        point_id=stay.deployment.point_id,
+        unit=asked.limit.unit,
+    )
     try:
-        found = measure(stay, limit, around)
+        found = measure(stay, asked.limit, around)
     except NotConvertible as error:
-        return base | _without_value("not-convertible", str(error))
+        return columns(reasons=(Reason("not-convertible", str(error)),))
     each = [
-        (judge(measured.estimate, limit, known.levels, measured.comparability), measured)
+        (judge(measured.estimate, asked.limit, known.levels, measured.comparability), measured)
         for measured in found
         if measured.estimate is not None
     ]
     if not each:
-        return base | _without_value("no-readings", "No reading of this visit counts: see the flags.")
+        return columns(reasons=(Reason("no-readings", "No reading of this visit counts: see the flags."),))
     judgement, measured = min(each, key=lambda one: concern(one[0]))
-    return base | _columns(judgement, measured) | {"trace": trace_of(judgement, measured, around, known.uploads)}
+    return _with_value(columns, judgement, measured, trace_of(judgement, measured, around, known.uploads))
 
 
 def concern(judgement: Judgement) -> tuple[int, float]:
@@ -189,35 +222,28 @@ def concern(judgement: Judgement) -> tuple[int, float]:
     return RANKS[judgement.is_met], -(p_not_met(judgement) or 0.0)
 
 
-def _columns(judgement: Judgement, measured: StayMeasured) -> Fields:
+def _with_value(
+    columns: Callable[..., ResultColumns], judgement: Judgement, measured: StayMeasured, trace: ResultTrace
+) -> ResultColumns:
     assert measured.estimate is not None
     assert measured.window is not None
-    return {
-        "verdict": judgement.verdict.value,
-        "value": measured.estimate.value,
-        "u": measured.estimate.budget.combined,
-        "p_above": judgement.p_above,
-        "rank": RANKS[judgement.is_met] if measured.comparability.is_comparable else NOT_COMPARABLE,
-        "p_not_met": p_not_met(judgement),
-        "reach": measured.estimate.value if is_upper(judgement) else -measured.estimate.value,
-        "reading_count": measured.window.n,
-        "coverage": measured.window.coverage,
-        "window_start": utc_moment(measured.window.start_ms),
-        "window_end": utc_moment(measured.window.end_ms),
-        "comparability": measured.comparability.state.word,
-        "reasons": [{"code": r.code, "words": r.words} for r in judgement.reasons],
-        "budget": [_part(part) for part in measured.estimate.budget.rows()],
-    }
-
-
-def _without_value(code: str, words: str) -> Fields:
-    return {
-        "verdict": Verdict.NOT_COMPARABLE.value, "value": None, "u": None, "p_above": None,
-        "rank": NOT_COMPARABLE, "p_not_met": None, "reach": 0.0, "reading_count": 0, "coverage": None,
-        "window_start": None, "window_end": None, "comparability": "no",
-        "reasons": [{"code": code, "words": words}], "budget": [], "trace": {},
-    }  # fmt: skip
-
-
-def _part(row: Part) -> Fields:
-    return {"name": row.name, "u": row.u, "share": row.share, "source": row.source, "missing": row.missing}
+    return columns(
+        verdict=judgement.verdict.value,
+        value=measured.estimate.value,
+        u=measured.estimate.budget.combined,
+        p_above=judgement.p_above,
+        rank=RANKS[judgement.is_met] if measured.comparability.is_comparable else NOT_COMPARABLE,
+        p_not_met=p_not_met(judgement),
+        reach=measured.estimate.value if is_upper(judgement) else -measured.estimate.value,
+        reading_count=measured.window.n,
+        coverage=measured.window.coverage,
+        window_start=utc_moment(measured.window.start_ms),
+        window_end=utc_moment(measured.window.end_ms),
+        comparability=measured.comparability.state.word,
+        reasons=judgement.reasons,
+        budget=tuple(
+            BudgetPart(part.name, part.u, part.share, part.source, part.missing)
+            for part in measured.estimate.budget.rows()
+        ),
+        trace=trace,
+    )

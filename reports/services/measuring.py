@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
-from typing import Any
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -19,6 +18,7 @@ from reports.services.details import Detail, WindowFound, details
 from reports.services.estimates import Taken, above_outdoor, estimate_of
 from reports.services.indoor_outdoor import contrast
 from reports.services.sampling_periods import SamplingPeriod
+from reports.trace import NOT_ASKED, OutdoorBeside, OutdoorMissing
 
 #: Judged at the worst window of their length; a log longer than a shift holds many shifts, of which the worst counts.
 WINDOWED = (Averaging.ROLLING_MEAN, Averaging.SAMPLE_MEAN, Averaging.LONG_TERM_MEAN, Averaging.SHIFT_TWA)
@@ -36,10 +36,10 @@ class StayMeasured:
     comparability: Comparability
     window: Window | None = None
     estimate: Estimate | None = None
-    said: list[str] = field(default_factory=list)
+    said: tuple[str, ...] = ()
     is_context: bool = False
-    outdoor: dict[str, Any] = field(default_factory=dict)
-    details: list[Detail] = field(default_factory=list)
+    outdoor: OutdoorBeside = NOT_ASKED
+    details: tuple[Detail, ...] = ()
 
 
 def measure(stay: SamplingPeriod, limit: LimitDefinition, around: Circumstances) -> list[StayMeasured]:
@@ -68,24 +68,24 @@ def _measured(taken: Taken, limit: LimitDefinition, around: Circumstances, lowes
     window, estimate = found.window, estimate_of(taken, found.window, found.weight)
     outdoor = around.outdoor_at(limit, window.start_ms, window.end_ms) if around.outdoor_at else None
     said = [*taken.said, *_assumed(found, around)]
-    beside: dict[str, Any] = {}
+    beside: OutdoorBeside = NOT_ASKED
     if isinstance(outdoor, OutdoorValue):
         taken_off = limit.outdoor_rule is not OutdoorRule.ABSOLUTE
         beside = contrast(estimate, outdoor, limit.unit, taken_off=taken_off)
         if taken_off:
-            said.append(f"the outdoor value was taken off: {beside['text']}, {outdoor.words}")
+            said.append(f"the outdoor value was taken off: {beside.text}, {outdoor.words}")
             estimate = above_outdoor(estimate, outdoor)
     elif outdoor is not None:
-        beside = {"missing": outdoor.words}
+        beside = OutdoorMissing(outdoor.words)
     return StayMeasured(
         taken=taken,
         comparability=comparable(limit, _data(taken, limit, around, outdoor)),
         window=window,
         estimate=estimate,
-        said=said,
+        said=tuple(said),
         is_context=found.is_context,
         outdoor=beside,
-        details=details(taken.stay, taken.series, limit, found),
+        details=tuple(details(taken.stay, taken.series, limit, found)),
     )
 
 

@@ -14,6 +14,7 @@ from campaigns.models import Calibration, Campaign, Channel, Deployment, FieldCh
 from methods.quantities.substances import SUBSTANCES
 from readings.models import Upload
 from reports.models import Result
+from reports.models.findings import TOGETHER
 from reports.queries.entered_rows import Entered, EnteredVisit, Log
 
 #: So many names are printed; the rest are a number, and the address leads to all of them.
@@ -71,7 +72,7 @@ def _silent(campaign: Campaign, visits: Sequence[EnteredVisit], logs: Sequence[L
     silent = [visit for visit in visits if visit.ends_at and visit.pk in unjudged]
     if silent:  # a result of several visits at one point is stored with the first; its trace names the others
         there = Result.objects.filter(criterion__campaign=campaign, point__in={visit.point_id for visit in silent})
-        joined = there.order_by().values_list("trace__deployments", flat=True)
+        joined = there.order_by().values_list(TOGETHER, flat=True)
         others = {key for keys in joined for key in keys or ()}
         keys = dict(Deployment.objects.filter(pk__in=[visit.pk for visit in silent]).values_list("pk", "key"))
         silent = [visit for visit in silent if str(keys[visit.pk]) not in others]

@@ -40,19 +40,19 @@ def fraction_cell(result: Result, fraction: float | None) -> Any:
         return "–"
     per_unit = fraction / result.value
     reach = COVERAGE_FACTOR * (result.u or 0.0) * per_unit
-    lower, upper = result.trace.get("lower"), result.trace.get("upper")
+    lower, upper = result.traced.lower, result.traced.upper
     low = fraction if lower is None else lower * per_unit
     high = fraction if upper is None else upper * per_unit
     return {"fraction": fraction, "low": low - reach, "high": high + reach}
 
 
 def verdict_cell(result: Result) -> dict[str, Any]:
-    return {"verdict": result.verdict, "said": result.trace.get("words", "")}
+    return {"verdict": result.verdict, "said": result.traced.words}
 
 
 def taken_with(result: Result) -> str:
     """The instruments of the stay; of a result without one, what it was taken with instead."""
-    return result.trace.get("instrument", "") if result.deployment_id else result.get_origin_display()
+    return result.traced.instrument if result.deployment_id else result.get_origin_display()
 
 
 def probability_text(result: Result) -> str:
@@ -71,4 +71,4 @@ def moment_text(moment: datetime, zone: ZoneInfo) -> str:
 
 def why(result: Result) -> str:
     """The reason that governs what may be compared, in words."""
-    return str(result.reasons[0]["words"]) if result.reasons else ""
+    return result.stated_reasons[0].words if result.stated_reasons else ""

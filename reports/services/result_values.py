@@ -11,14 +11,14 @@ from reports.models import Result
 
 
 def measured_value(result: Result) -> MeasuredValue:
-    trace = result.trace
+    trace = result.traced
     return MeasuredValue(
         value=result.value,
         u=result.u,
         unit=result.unit,
-        lower=trace.get("lower"),
-        upper=trace.get("upper"),
-        at_least=bool(trace.get("is_lower_bound")),
+        lower=trace.lower,
+        upper=trace.upper,
+        at_least=trace.is_lower_bound,
     )
 
 
@@ -29,17 +29,17 @@ def value_of(result: Result) -> str:
 
 def word_of(result: Result) -> str:
     """The verdict in words; for lower limits and ranges it says which end is meant."""
-    return str(result.trace.get("words") or VERDICT_WORDS[Verdict(result.verdict)])
+    return result.traced.words or VERDICT_WORDS[Verdict(result.verdict)]
 
 
 def of_visit(result: Result) -> bool:
     """Whether it is the mean of the whole visit, because the data cannot give what the limit asks for."""
-    return bool(result.trace.get("is_context"))
+    return result.traced.is_context
 
 
 def less_outdoors(result: Result) -> bool:
     """Whether the outdoor value was taken off, as the limit asks."""
-    return bool((result.trace.get("outdoor") or {}).get("taken_off"))
+    return result.traced.taken_off is not None
 
 
 def when(result: Result, zone: ZoneInfo) -> str:

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
-from typing import Any
+from typing import Any, NamedTuple
 
 from campaigns.models import Deployment
 from methods.averages.series import BRIDGED_INTERVALS
@@ -21,6 +21,14 @@ from readings.queries import Placed
 
 #: Deployments further apart than this are never looked at together: two intervals of an hour.
 MOST_APART_MS = 2 * HOUR_MS
+
+
+class StayNames(NamedTuple):
+    """What the results of a stay say of it in their trace: see ``ResultTrace``."""
+
+    instrument: str
+    channel: str
+    deployments: tuple[str, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,13 +60,12 @@ class SamplingPeriod:
         return str(self.first.channel.spec.parameter)
 
     @cached_property
-    def names(self) -> dict[str, Any]:
-        """What its results say of it in their trace."""
-        return {
-            "instrument": _each(str(part.deployment.instrument) for part in self.parts),
-            "channel": _each(str(part.channel.spec) for part in self.parts),
-            "deployments": [str(deployment.key) for deployment in self.deployments],
-        }
+    def names(self) -> StayNames:
+        return StayNames(
+            instrument=_each(str(part.deployment.instrument) for part in self.parts),
+            channel=_each(str(part.channel.spec) for part in self.parts),
+            deployments=tuple(str(deployment.key) for deployment in self.deployments),
+        )
 
     @cached_property
     def u_references(self) -> dict[int, float | None]:

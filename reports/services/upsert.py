@@ -15,6 +15,7 @@ from django.utils import timezone
 BATCH = 500
 
 _JSON = json.JSONEncoder(ensure_ascii=False)
+_ABSENT = object()
 
 #: One row as the database takes it: a line of COPY on PostgreSQL, else the values in the order of the columns.
 Row = str | list[Any]
@@ -28,12 +29,24 @@ class Upsert:
     value, or JSON to take apart, costs more than the writing. SQLite is handed values, which there is a function call.
     """
 
-    def __init__(self, model: type[Model], *, unique: Collection[str], changing: Collection[str]) -> None:
-        self.model, self.unique, self.changing = model, unique, changing
+    def __init__(
+        self,
+        model: type[Model],
+        *,
+        unique: Collection[str],
+        changing: Collection[str],
+        texts: Mapping[str, Callable[[Any], str]] | None = None,
+    ) -> None:
+        """``texts``: by field of JSON, how its values become text where they are records."""
+        self.model, self.unique, self.changing, self.texts = model, unique, changing, texts or {}
 
-    def row(self, values: Mapping[str, Any]) -> Row:
-        """``values`` by attribute (``zone_id``, not ``zone``); what is not among them has its default."""
-        own = [ready(values[c] if c in values else otherwise()) for c, ready, otherwise in self._columns]
+    def row(self, columns: object) -> Row:
+        """``columns``: something with attributes called as the columns are (``zone_id``, not ``zone``); a column that
+        it has not has its default."""
+        own = [
+            ready(otherwise() if (value := getattr(columns, name, _ABSENT)) is _ABSENT else value)
+            for name, ready, otherwise in self._columns
+        ]
         return "\t".join(own) if self._by_copy else own
 
     def write(self, rows: Sequence[Row]) -> None:
@@ -72,7 +85,9 @@ class Upsert:
     def _columns(self) -> list[tuple[str, Callable[[Any], Any], Callable[[], Any]]]:
         """Name, how a value is made ready, and what stands where there is none; columns are called like attributes."""
         fields: list[Any] = [field for field in self.model._meta.concrete_fields if not field.primary_key]
-        return [(field.column, _ready(field), _default(field)) for field in fields]
+        return [
+            (field.column, _ready(field, self.texts.get(field.name, _JSON.encode)), _default(field)) for field in fields
+        ]
 
     @property
     def _table(self) -> str:
@@ -93,14 +108,14 @@ def _column(meta: Any, field: str) -> str:
     return str(meta.get_field(field).column)
 
 
-def _ready(field: Field[Any, Any]) -> Callable[[Any], Any]:
-    """What the database takes for a value: text in a line of COPY, else mostly the value itself."""
+def _ready(field: Field[Any, Any], text: Callable[[Any], str]) -> Callable[[Any], Any]:
+    """What the database takes for a value: text in a line of COPY, else mostly the value itself; ``text`` of JSON."""
     is_json = isinstance(field, JSONField)
     if connection.vendor == "postgresql":
-        return _json_in_line if is_json else _in_line
+        return (lambda value: _json_in_line(text(value))) if is_json else _in_line
     if isinstance(field, FloatField | CharField | TextField | ForeignKey):
         return _as_it_is
-    return _JSON.encode if is_json else lambda value: field.get_db_prep_save(value, connection)
+    return text if is_json else lambda value: field.get_db_prep_save(value, connection)
 
 
 #: What COPY reads as something else in its text.
@@ -113,8 +128,8 @@ def _in_line(value: Any) -> str:
     return value.translate(_ESCAPED) if isinstance(value, str) else str(value)
 
 
-def _json_in_line(value: Any) -> str:
-    return _JSON.encode(value).replace("\\", "\\\\")  # it has no other of these
+def _json_in_line(text: str) -> str:
+    return text.replace("\\", "\\\\")  # it has no other of these
 
 
 def _as_it_is(value: Any) -> Any:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from typing import Any, NamedTuple, TypeVar
+from dataclasses import dataclass
+from typing import NamedTuple, TypeVar
 from zoneinfo import ZoneInfo
 
 from campaigns.models import Campaign, Criterion, Deployment, SamplingPoint
@@ -24,6 +25,21 @@ FINDINGS = Upsert(
     unique=("criterion", "zone"),
     changing=("governing", "verdict", "fraction", "statement", "advice", "method", "digest"),
 )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FindingColumns:
+    """One row of findings, called as its columns are."""
+
+    criterion_id: int
+    zone_id: int
+    governing_id: int
+    verdict: str
+    fraction: float | None
+    statement: str
+    advice: str
+    digest: str
+    method: str = digests.METHOD
 
 
 class Light(NamedTuple):
@@ -49,7 +65,7 @@ def judge_zones(campaign: Campaign, deployments: Iterable[Deployment]) -> int:
     ``deployments`` of the campaign, with their points and rooms.
     """
     there = list(_findings(campaign, _room_air(deployments)))
-    places = {(finding["criterion_id"], finding["zone_id"]) for finding in there}
+    places = {(finding.criterion_id, finding.zone_id) for finding in there}
     stored = Finding.objects.filter(criterion__campaign=campaign).values_list("pk", "criterion_id", "zone_id")
     Finding.objects.filter(pk__in=[pk for pk, *place in stored if tuple(place) not in places]).delete()
     FINDINGS.write([FINDINGS.row(finding) for finding in there])
@@ -68,7 +84,7 @@ def _without_deployment(lights: Iterable[Light]) -> dict[int, SamplingPoint]:
     return rooms.in_bulk(wanted) if wanted else {}
 
 
-def _findings(campaign: Campaign, points: dict[int, SamplingPoint]) -> Iterator[dict[str, Any]]:
+def _findings(campaign: Campaign, points: dict[int, SamplingPoint]) -> Iterator[FindingColumns]:
     """Per criterion and zone. What is told of a result is read of the governing ones alone."""
     zones: dict[tuple[int, int], list[Light]] = defaultdict(list)
     stored = Result.objects.filter(criterion__campaign=campaign)
@@ -98,19 +114,18 @@ def governing(results: Iterable[Held]) -> Held:
 
 def _finding(
     criterion: Criterion, limit: LimitDefinition, zone: int, worst: Result, results: list[Light]
-) -> dict[str, Any]:
+) -> FindingColumns:
     zone_info = criterion.campaign.site.zone_info
-    return {
-        "criterion_id": criterion.pk,
-        "zone_id": zone,
-        "governing_id": worst.pk,
-        "verdict": worst.verdict,
-        "fraction": fraction_of(worst, limit),
-        "statement": statement(limit, told_of(worst, len({r.point_id for r in results}), zone_info)),
-        "advice": worst.trace.get("advice", ""),
-        "method": digests.METHOD,
-        "digest": digests.of_parts(criterion.limit.code, sorted(r.digest for r in results)),
-    }
+    return FindingColumns(
+        criterion_id=criterion.pk,
+        zone_id=zone,
+        governing_id=worst.pk,
+        verdict=worst.verdict,
+        fraction=fraction_of(worst, limit),
+        statement=statement(limit, told_of(worst, len({r.point_id for r in results}), zone_info)),
+        advice=worst.traced.advice,
+        digest=digests.of_parts(criterion.limit.code, sorted(r.digest for r in results)),
+    )
 
 
 def fraction_of(result: Result, limit: LimitDefinition) -> float | None:
@@ -129,9 +144,9 @@ def told_of(result: Result, points: int, zone: ZoneInfo) -> GoverningTold:
         unit=result.unit,
         verdict=Verdict(result.verdict),
         words=word_of(result),
-        edge=result.trace.get("edge"),
+        edge=result.traced.edge,
         p_above=result.p_above,
-        why=result.reasons[0]["words"] if result.reasons else "",
+        why=result.stated_reasons[0].words if result.stated_reasons else "",
         indicative=result.comparability == ComparabilityState.INDICATIVE.word,
         of_visit=of_visit(result),
         less_outdoors=less_outdoors(result),

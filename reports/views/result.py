@@ -15,7 +15,7 @@ from methods.figures import budget_bars
 from methods.wording.cautions import cautions
 from reports.models import Result
 from reports.pages import provenance, result_window
-from reports.pages.result_facts import budget_rows, facts, limit_facts, outdoor_facts
+from reports.pages.result_facts import budget_table, facts, limit_facts, outdoor_facts
 from reports.services.result_values import value_of
 
 BUDGET = [
@@ -53,9 +53,9 @@ class ResultPage(RowPage):
             limit_row=result.criterion.limit,
             limit_facts=limit_facts(chosen, campaign.site.organisation_id),
             facts=facts(result, chosen),
-            budget=budget_rows(result),
+            budget=budget_table(result),
             budget_columns=BUDGET,
-            figure=budget_bars(result.budget, result.unit) if result.budget else None,
+            figure=budget_bars(result.budget_parts, result.unit) if result.budget_parts else None,
             outdoor=outdoor_facts(result),
             cautions=cautions([limit.parameter], workplace=limit.workplace),
             **self.readings(chosen),

@@ -14,7 +14,9 @@ from methods.quantities.moments import stamp_ms
 from readings.models import Upload
 from readings.store import Batch, write
 from reports.models import Finding, Report, Result
+from reports.trace import BudgetPart
 from tests import factories as make
+from tests.tracing import reading_at, stored_budget, stored_trace
 
 _numbers = count()
 
@@ -83,8 +85,8 @@ def result_for(deployment: Deployment, criterion: Criterion | None = None, **mor
         "window_end": deployment.starts_at + timedelta(minutes=30),
         "comparability": "yes",
         "reasons": [],
-        "budget": [{"name": "zero", "u": 0.002}],
-        "trace": {"uploads": ["log 1.csv"], "lines": [2, 181]},
+        "budget": stored_budget(BudgetPart("zero", 0.002, 1.0, "instrument type", missing=False)),
+        "trace": stored_trace(first=reading_at(2), last=reading_at(181)),
         "method": "1",
         "digest": hashlib.sha256(b"result").hexdigest(),
     }

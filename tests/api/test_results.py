@@ -5,6 +5,7 @@ from reports.models import Result
 from tests.api.contract import Endpoint
 from tests.api.making import deployment_on, result_for
 from tests.api.program import Program
+from tests.tracing import reading_at, stored_trace
 
 
 class TestResults(Endpoint):
@@ -33,8 +34,8 @@ class TestResults(Endpoint):
             "window_end": "2026-09-15T08:30:00Z",
             "comparability": "yes",
             "reasons": [],
-            "budget": [{"name": "zero", "u": 0.002}],
-            "trace": {"uploads": ["log 1.csv"], "lines": [2, 181]},
+            "budget": [{"name": "zero", "u": 0.002, "share": 1.0, "source": "instrument type", "missing": False}],
+            "trace": stored_trace(first=reading_at(2), last=reading_at(181)),
             "method": "1",
             "digest": row.digest,
         }

@@ -1,4 +1,5 @@
-"""A campaign of 200 rooms, 400 deployments, 10 criteria and 2 M readings: judging it, its pages, its readings as CSV.
+"""A campaign of 200 rooms, 400 deployments, 10 criteria and 2 M readings: judging it, the JSON of its
+results, its pages, its readings as CSV.
 
 Judging is held against reading the same rows out of the database: the same columns, channel by channel in the order of
 the key, by a plain SELECT through the driver, as Python values (``fetchall``). Nothing is done with them.
@@ -14,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from tests.bench.pages import rows_of as pages_of
 from tests.bench.stage import Score, Spent, database, least, ratio, show, spent
+from tests.bench.traces import rows_of as traces_of
 
 if TYPE_CHECKING:
     from tests.bench.house import BenchHouse
@@ -101,6 +103,7 @@ def main() -> None:
 
         house = build(Size())
         show(judging(house, vendor))
+        show(traces_of(vendor))
         show(pages_of(house, vendor))
         show(export(house, vendor))
 

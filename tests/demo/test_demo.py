@@ -151,7 +151,7 @@ def test_means_are_within_their_own_uncertainty(demo: Demo) -> None:
         times = own.utc_ms[(own.utc_ms >= low) & (own.utc_ms < high) & ((own.flags & EXCLUDES) == 0)]
         truth = truth_of(demo, result)
         mean = float(np.interp(times, truth.utc_ms, truth.mg_m3).mean())
-        if result.trace["is_lower_bound"]:
+        if result.traced.is_lower_bound:
             assert result.value < mean
             continue
         visits += 1
@@ -242,5 +242,5 @@ def test_the_worst_half_hour_of_each_zone_again_with_pandas(demo: Demo, program:
     for finding in findings:
         ours = max(by_zone.filter(point__room__zone=finding.zone), key=lambda r: r.value or 0)
         assert ours.value is not None
-        lower, upper = (float(ours.trace[end] or ours.value) for end in ("lower", "upper"))
+        lower, upper = (float(end or ours.value) for end in (ours.traced.lower, ours.traced.upper))
         assert 0.995 * lower <= worst[str(finding.zone.key)] <= 1.005 * upper, finding.zone.name

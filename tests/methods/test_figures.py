@@ -32,6 +32,7 @@ from methods.figures.decimate import cuts, parted
 from methods.quantities.arrays import Ints
 from methods.quantities.durations import MINUTE_MS
 from methods.quantities.moments import stamp_ms
+from methods.uncertainty.budget import BudgetRow
 
 START = stamp_ms(datetime(2026, 9, 14, 9, 0))  # noqa: DTZ001 - wall-clock time of the site
 COLOUR_ROLES_JS = Path(__file__).parents[2] / "static" / "js" / "charts" / "colour-roles.js"
@@ -229,10 +230,11 @@ def test_a_series_without_a_reading_that_counts() -> None:
 
 
 def test_budget_bars_name_what_nobody_knows() -> None:
-    rows: list[dict[str, Any]] = [
-        {"name": "span", "u": 0.006, "share": 0.9}, {"name": "zero", "u": 0.002, "share": 0.1},
-        {"name": "drift", "u": None, "share": None},
-    ]  # fmt: skip
+    rows = [
+        BudgetRow("span", 0.006, 0.9, shrinks=False, source="", missing=False),
+        BudgetRow("zero", 0.002, 0.1, shrinks=False, source="", missing=False),
+        BudgetRow("drift", None, None, shrinks=False, source="", missing=True),
+    ]
     figure = budget_bars(rows, "mg/m³")
     check(figure)
     assert figure["data"][0]["text"] == ["90 %", "10 %", "not known"]

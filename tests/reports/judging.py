@@ -12,6 +12,7 @@ from methods.quantities.moments import utc_ms
 from readings.models import Upload
 from readings.store import Batch, write
 from reports.models import Result
+from reports.trace import OutdoorComparison, SourceReading
 from tests import factories as make
 from tests.reports.measured import House, judge
 
@@ -22,6 +23,19 @@ FACTOR = 30.026 / (8.314462618 * 298.15 / 101.325)
 def above(x: float, limit: float, u: float) -> float:
     """Φ((x − L)/u): JCGM 106 §7."""
     return 0.5 * (1 + erf((x - limit) / u / sqrt(2)))
+
+
+def outdoor_of(result: Result) -> OutdoorComparison:
+    """The outdoor air beside a result that has some."""
+    assert isinstance(result.traced.outdoor, OutdoorComparison)
+    return result.traced.outdoor
+
+
+def ends_of(result: Result) -> tuple[SourceReading, SourceReading]:
+    """The first and the last reading of the window of a result with a value."""
+    assert result.traced.first is not None
+    assert result.traced.last is not None
+    return result.traced.first, result.traced.last
 
 
 def result_at(zone: m.Zone, code: str = "HCHO-WHO10-30M") -> Result:

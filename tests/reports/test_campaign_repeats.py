@@ -18,6 +18,7 @@ from reports.pages.zone_ranking import UNMEASURED
 from tests import factories as make
 from tests.reports.measured import House, house, judge, measure
 from tests.reports.pages import Browse, campaign_url, text_of, zone_url
+from tests.tracing import stored_trace
 
 AFTER = timedelta(days=60)
 
@@ -153,7 +154,7 @@ def test_the_uncertainty_of_a_change_joins_both_visits(measured: House) -> None:
 
 
 def test_below_detection_a_change_is_not_determined() -> None:
-    found: Any = Result(value=0.006, u=0.002, unit="ppm", trace={"lower": 0.0, "upper": 0.01})
+    found: Any = Result(value=0.006, u=0.002, unit="ppm", trace=stored_trace(lower=0.0, upper=0.01))
     assert _change(found, Result(value=0.2, u=0.01, unit="ppm"))[1] == {"text": "not determined"}
 
 

@@ -16,7 +16,7 @@ from reports.services.evaluate import evaluate_campaign, keep, results_of
 from reports.services.judging import Known
 from reports.services.zone_findings import governing
 from tests import factories as make
-from tests.reports.judging import FACTOR, above, result_at, steady, store
+from tests.reports.judging import FACTOR, above, ends_of, result_at, steady, store
 from tests.reports.measured import House, house, judge
 
 WHO = 0.1  # mg/m³, worst 30-minute mean (HCHO-WHO10-30M)
@@ -44,12 +44,12 @@ def test_value_uncertainty_and_verdict_by_hand(judged: House) -> None:
     }
     u = sqrt(sum(part**2 for part in parts.values()))
     assert found.value == pytest.approx(x, rel=1e-9)
-    assert {row["name"]: row["u"] for row in found.budget} == pytest.approx(parts, rel=0.01, abs=1e-12)
+    assert {part.name: part.u for part in found.budget_parts} == pytest.approx(parts, rel=0.01, abs=1e-12)
     assert found.u == pytest.approx(u, rel=1e-3)
     assert found.p_above == pytest.approx(above(x, WHO, u), rel=1e-3)
     assert found.verdict == "above"
     assert found.unit == "mg/m³"
-    assert "converted from ppm to mg/m³ at 25 °C, 101.325 kPa" in found.trace["said"]
+    assert "converted from ppm to mg/m³ at 25 °C, 101.325 kPa" in found.traced.said
 
 
 def test_below_the_limit_the_span_counts_at_the_limit(judged: House) -> None:
@@ -85,25 +85,25 @@ def test_warming_up_and_settling_do_not_count(judged: House) -> None:
     """3 × T90 = 90 s from the start of the deployment (METHODS M4): the reading at 1 min does not count."""
     start = make.START + timedelta(hours=2)
     found = steady(judged, judged.empty, 0.05, 2)
-    assert datetime.fromisoformat(found.trace["first"]["at"]) == start + timedelta(minutes=2)
+    assert datetime.fromisoformat(ends_of(found)[0].at) == start + timedelta(minutes=2)
     assert found.window_start == start  # of equal windows the first is taken
     assert found.reading_count == 29
     assert found.coverage == pytest.approx(28.5 / 30)
 
 
 def test_the_trace_leads_to_the_lines_of_the_file(judged: House) -> None:
-    trace = result_at(judged.high).trace
-    assert trace["first"]["file"] == "attic and library.csv"
-    assert trace["first"]["sha256"] == judged.upload.sha256
-    assert trace["first"]["line"] < trace["last"]["line"]
-    assert trace["first"]["upload"] == str(judged.upload.key)
+    first, last = ends_of(result_at(judged.high))
+    assert first.file == "attic and library.csv"
+    assert first.sha256 == judged.upload.sha256
+    assert first.line < last.line
+    assert first.upload == str(judged.upload.key)
 
 
 def test_too_short_for_the_limit_is_context_and_not_comparable(site: m.Site) -> None:
     found = house(site, limits=("HCHO-HC-8H",))
     result = result_at(found.high, "HCHO-HC-8H")
     assert result.verdict == "not_comparable"
-    assert result.trace["is_context"] is True
+    assert result.traced.is_context is True
     assert result.p_above is None
     statement = Finding.objects.get(zone=found.high).statement
     assert statement.startswith("Formaldehyde, mean of the visit: ")
@@ -112,9 +112,9 @@ def test_too_short_for_the_limit_is_context_and_not_comparable(site: m.Site) -> 
 
 def test_all_below_detection_is_never_a_number_in_words(judged: House) -> None:
     result = steady(judged, judged.empty, 0.001, 2)
-    assert result.trace["lower"] == pytest.approx(0)
+    assert result.traced.lower == pytest.approx(0)
     assert result.verdict == "below"
-    assert result.trace["upper"] == pytest.approx(0.005 * FACTOR)  # 0.001 shown, but nothing is seen under 0.005 ppm
+    assert result.traced.upper == pytest.approx(0.005 * FACTOR)  # 0.001 shown, but nothing is seen under 0.005 ppm
     assert "below 0.00614 mg/m³" in Finding.objects.get(zone=judged.empty).statement
 
 
@@ -201,7 +201,7 @@ def test_an_instrument_with_two_channels_speaks_in_the_unit_of_the_limit(judged:
     judge(judged.campaign)
     result = result_at(judged.high)
     assert result.value == pytest.approx(0.3)
-    assert "mg/m³" in result.trace["channel"]
+    assert "mg/m³" in result.traced.channel
     judge(judged.campaign)
     assert result_at(judged.high).digest == result.digest
 

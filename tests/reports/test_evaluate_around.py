@@ -12,7 +12,7 @@ from campaigns import models as m
 from campaigns.models import Criterion, Limit
 from reports.models import Finding, Result
 from tests import factories as make
-from tests.reports.judging import FACTOR, above, result_at, store
+from tests.reports.judging import FACTOR, above, ends_of, outdoor_of, result_at, store
 from tests.reports.measured import House, house, judge
 
 WHO, OFF = "HCHO-WHO10-30M", "HCHO-CN-50325-I"
@@ -86,11 +86,11 @@ def test_the_outdoor_value_of_the_same_time_is_taken_off_where_the_limit_says_so
     assert limit.upper is not None
     at_limit = hypot(u(max(0.080, limit.upper / FACTOR) + 0.020), u(0.020))
     assert found.p_above == pytest.approx(above(0.080 * FACTOR, limit.upper, at_limit), rel=1e-6)
-    beside = found.trace["outdoor"]
-    assert beside["deployments"] == [str(outside.key)]
-    assert "measured at the same time (north lawn, meter B" in beside["words"]
-    assert any(said.startswith("the outdoor value was taken off: 0.02") for said in found.trace["said"])
-    assert "outdoor value" in {row["name"] for row in found.budget}
+    beside = outdoor_of(found)
+    assert beside.deployments == (str(outside.key),)
+    assert "measured at the same time (north lawn, meter B" in beside.words
+    assert any(said.startswith("the outdoor value was taken off: 0.02") for said in found.traced.said)
+    assert "outdoor value" in {part.name for part in found.budget_parts}
     statement = Finding.objects.get(zone=judged.empty, criterion=chosen).statement
     assert "less the outdoor value" in statement
 
@@ -101,14 +101,14 @@ def test_an_absolute_limit_keeps_its_value_and_gets_ratio_and_difference(judged:
     stay(judged, outdoor_point(judged), 0.020, 2, meter=another_meter(judged))
     judge(judged.campaign)
     found = result_at(judged.empty)
-    beside = found.trace["outdoor"]
+    beside = outdoor_of(found)
     assert found.value == pytest.approx(0.100 * FACTOR)
-    assert beside["taken_off"] is False
-    assert beside["difference"] == pytest.approx(0.080 * FACTOR)
-    assert beside["ratio"] == pytest.approx(5.0)
+    assert beside.taken_off is False
+    assert beside.difference == pytest.approx(0.080 * FACTOR)
+    assert beside.ratio == pytest.approx(5.0)
     assert found.u is not None
     assert found.value is not None
-    assert beside["u_ratio"] == pytest.approx(5 * hypot(found.u / found.value, beside["u"] / beside["value"]))
+    assert beside.u_ratio == pytest.approx(5 * hypot(found.u / found.value, beside.u / beside.value))
 
 
 def test_visits_before_and_after_stand_for_the_time_between(judged: House) -> None:
@@ -119,11 +119,11 @@ def test_visits_before_and_after_stand_for_the_time_between(judged: House) -> No
     stay(judged, judged.empty.rooms.get().points.get(), 0.100, 4.75)
     stay(judged, lawn, 0.030, 8, meter=meter)
     judge(judged.campaign)
-    beside = result_at(judged.empty).trace["outdoor"]
-    assert beside["value"] == pytest.approx(0.025 * FACTOR)
-    assert beside["words"].startswith("mean of the visits before and after (")
+    beside = outdoor_of(result_at(judged.empty))
+    assert beside.value == pytest.approx(0.025 * FACTOR)
+    assert beside.words.startswith("mean of the visits before and after (")
     each = FACTOR * sqrt(0.002**2 + 0.001**2 + 0.002**2 + 0.001**2 / 12 + (0.05 * 0.030) ** 2)
-    assert beside["u"] == pytest.approx(hypot(each, 0.005 * FACTOR / sqrt(3)), rel=1e-6)
+    assert beside.u == pytest.approx(hypot(each, 0.005 * FACTOR / sqrt(3)), rel=1e-6)
 
 
 def test_visits_during_a_long_window_are_averaged(judged: House) -> None:
@@ -134,11 +134,11 @@ def test_visits_during_a_long_window_are_averaged(judged: House) -> None:
     stay(judged, lawn, 0.020, 5, minutes=30, meter=meter)
     stay(judged, lawn, 0.040, 7, minutes=30, meter=meter)
     judge(judged.campaign)
-    beside = result_at(judged.empty, OFF).trace["outdoor"]
-    assert beside["words"].startswith("mean of 2 visits during it (")
-    assert beside["value"] == pytest.approx(0.030 * FACTOR)
+    beside = outdoor_of(result_at(judged.empty, OFF))
+    assert beside.words.startswith("mean of 2 visits during it (")
+    assert beside.value == pytest.approx(0.030 * FACTOR)
     each = FACTOR * sqrt(0.002**2 + 0.001**2 + 0.002**2 + 0.001**2 / 12 + (0.05 * 0.040) ** 2)
-    assert beside["u"] == pytest.approx(hypot(each, 0.010 * FACTOR / sqrt(3)), rel=1e-6)
+    assert beside.u == pytest.approx(hypot(each, 0.010 * FACTOR / sqrt(3)), rel=1e-6)
 
 
 @pytest.mark.parametrize(
@@ -158,7 +158,7 @@ def test_without_an_outdoor_value_such_a_limit_is_not_comparable_and_says_why(
     judge(judged.campaign)
     found = result_at(judged.empty, OFF)
     assert found.verdict == "not_comparable"
-    assert f"The limit needs an outdoor value from the same time. {words}" in [r["words"] for r in found.reasons]
+    assert f"The limit needs an outdoor value from the same time. {words}" in [r.words for r in found.stated_reasons]
     assert result_at(judged.empty).verdict == "above", "an absolute limit does not wait for it"
 
 
@@ -172,7 +172,7 @@ def test_another_outdoor_reading_judges_again_and_nothing_else_does(judged: Hous
     judge(judged.campaign)
     after = result_at(judged.high)
     assert after.digest != before.digest
-    assert after.trace["outdoor"]["value"] == pytest.approx(before.trace["outdoor"]["value"] - 0.005 * FACTOR)
+    assert outdoor_of(after).value == pytest.approx(outdoor_of(before).value - 0.005 * FACTOR)
 
 
 # --- kind of place ----------------------------------------------------------------------------------------------------
@@ -213,14 +213,15 @@ def test_consecutive_deployments_at_a_point_are_one_stay(judged: House) -> None:
     found = Result.objects.get(point=point, criterion__limit__code="HCHO-HC-1H")
     assert found.comparability == "yes"
     assert found.deployment == first
-    assert found.trace["deployments"] == [str(first.key), str(second.key)]
+    assert found.traced.deployments == (str(first.key), str(second.key))
     assert found.window_start is not None
     assert found.window_start < second.starts_at < found.window_end  # type: ignore[operator]
     # 45 min of 0.06 and the 15 before it of 0.05; the settling of the second meter (90 s) does not count
     assert found.value == pytest.approx((15 * 0.050 + 43.5 * 0.060) / 58.5 * FACTOR * 1000, rel=2e-3)
-    assert (found.trace["first"]["file"], found.trace["last"]["file"]) != (found.trace["last"]["file"],) * 2
-    assert found.trace["instrument"] == "meter A; meter B"
-    assert dict(found.trace["details"])["One stay"].startswith("2 consecutive deployments at this point")
+    begin, end = ends_of(found)
+    assert (begin.file, end.file) != (end.file,) * 2
+    assert found.traced.instrument == "meter A; meter B"
+    assert dict(found.traced.details)["One stay"].startswith("2 consecutive deployments at this point")
     judge(judged.campaign)
     assert Result.objects.get(pk=found.pk).digest == found.digest
 
@@ -258,11 +259,11 @@ def test_a_shift_is_weighted_with_the_assumption_named(
     judge(judged.campaign)
     found = result_at(judged.empty, "HCHO-OSHA-TWA")
     assert found.value == pytest.approx(expected, rel=1e-4)
-    assert not found.trace["is_context"]
+    assert not found.traced.is_context
     assumed = "free of exposure" if unsampled == "zero" else "like the sampled part"
-    assert dict(found.trace["details"])["Assumed"].endswith(assumed)
-    assert any(said.endswith(assumed) for said in found.trace["said"])
-    longer = dict(found.trace["details"]).get("Longer day", "")
+    assert dict(found.traced.details)["Assumed"].endswith(assumed)
+    assert any(said.endswith(assumed) for said in found.traced.said)
+    longer = dict(found.traced.details).get("Longer day", "")
     factored = "By the factor of Brief and Scala, 0.7, the limit for its mean would be 0.525 ppm"  # T-06 of OSHA's 0.75
     assert (factored in longer) is (hours == 10)
 
@@ -272,8 +273,8 @@ def test_too_little_of_a_shift_stays_context(judged: House) -> None:
     stay(judged, judged.empty.rooms.get().points.get(), 0.100, 6, minutes=300)
     judge(judged.campaign)
     found = result_at(judged.empty, "HCHO-OSHA-TWA")
-    assert found.trace["is_context"] is True
-    assert "of a shift of 8 h" in found.reasons[0]["words"]
+    assert found.traced.is_context is True
+    assert "of a shift of 8 h" in found.stated_reasons[0].words
 
 
 # --- what is told beside ----------------------------------------------------------------------------------------------
@@ -281,7 +282,7 @@ def test_too_little_of_a_shift_stays_context(judged: House) -> None:
 
 def test_coverage_gaps_blocks_and_ceiling_are_told(judged: House) -> None:
     criterion(judged, code="HCHO-NIOSH-C")
-    told = dict(result_at(judged.high).trace["details"])
+    told = dict(result_at(judged.high).traced.details)
     assert told["Covered"] == "30 min of 30 min, by 30 readings; no gap"
     assert told["In fixed blocks"].startswith("3 blocks of 30 min from the start of the visit: 0.30")
     point = judged.empty.rooms.get().points.get()
@@ -293,6 +294,6 @@ def test_coverage_gaps_blocks_and_ceiling_are_told(judged: House) -> None:
     store(judged, judged.channel, start, [0.05] * 15)
     store(judged, judged.channel, start + timedelta(minutes=20), [0.05] * 10)
     judge(judged.campaign)  # settling at the start; five minutes without a log, then a minute of warming up
-    assert dict(result_at(judged.empty).trace["details"])["Covered"].endswith(
+    assert dict(result_at(judged.empty).traced.details)["Covered"].endswith(
         "2 gaps that are not bridged, the longest 6 min"
     )

@@ -56,8 +56,8 @@ def test_a_range_is_judged_at_both_its_ends(site: m.Site, degrees: list[float], 
     warm(found, found.empty, degrees, 8)
     judge(found.campaign)
     finding = Finding.objects.get(zone=found.empty)
-    assert finding.governing.trace["words"] == words
-    assert (finding.governing.trace["is_met"], finding.fraction) == (words == "within the range", None)
+    assert finding.governing.traced.words == words
+    assert (finding.governing.traced.is_met, finding.fraction) == (words == "within the range", None)
     assert f"{words};" in finding.statement
     if words != "within the range":
         assert finding.governing.verdict == verdict
@@ -74,8 +74,8 @@ def test_a_momentary_limit_is_held_against_the_single_reading(site: m.Site, repr
     judge(found.campaign)
     result = Finding.objects.get(zone=found.empty).governing
     assert result.value == pytest.approx(31.0)
-    assert result.trace["is_met"] is False
-    assert result.trace["first"] == result.trace["last"]
+    assert result.traced.is_met is False
+    assert result.traced.first == result.traced.last
     assert result.window_start is not None
     assert result.window_end is not None
     begin = {"spot": 0.5, "end": 1, "start": 0, "middle": 0.5}[represents]  # stamped 08:31 after the start at 08:00
@@ -91,8 +91,8 @@ def test_under_a_lower_limit_the_coldest_point_governs(site: m.Site) -> None:
     judge(found.campaign)
     finding = Finding.objects.get(zone=found.empty)
     assert finding.governing.deployment == cold
-    assert finding.governing.trace["is_met"] is False
-    assert finding.governing.trace["p_not_met"] > 0.99
+    assert finding.governing.traced.is_met is False
+    assert (finding.governing.traced.p_not_met or 0.0) > 0.99
     assert "below the lower limit" in finding.statement
     assert finding.fraction is None
 
@@ -111,7 +111,7 @@ def test_no_conversion_is_a_reason_and_no_crash(site: m.Site) -> None:
     judge(found.campaign)
     result = Result.objects.get(criterion__limit=limit)
     assert (result.verdict, result.value) == ("not_comparable", None)
-    assert result.reasons[0]["code"] == "not-convertible"
+    assert result.stated_reasons[0].code == "not-convertible"
     assert "no value" in Finding.objects.get(criterion__limit=limit).statement
 
 

@@ -38,7 +38,7 @@ def visit(found: House, *, hour: int, minutes: int, every: int, level: float) ->
 
 
 def words(result: Result) -> str:
-    return " ".join(reason["words"] for reason in result.reasons)
+    return " ".join(reason.words for reason in result.stated_reasons)
 
 
 def test_a_years_mean_is_not_judged_from_a_day(site: m.Site) -> None:
@@ -75,4 +75,4 @@ def test_a_limit_finer_than_the_step_is_left_undecided(site: m.Site, level: floa
     result = Result.objects.get(deployment=deployment, criterion__limit=own)
     assert result.verdict == "undecided"
     assert "reaches across the limit" in words(result)
-    assert result.trace["advice"]
+    assert result.traced.advice

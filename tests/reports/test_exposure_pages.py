@@ -148,7 +148,7 @@ def test_a_personal_sample_is_a_comparison_and_an_area_sample_an_indication(shif
     group = made(shifts, "personal")
     personal = first_shift(shifts)
     assert personal.comparability == "yes"
-    assert "the instrument was worn by a person, as its exposure group says" in personal.trace["said"]
+    assert "the instrument was worn by a person, as its exposure group says" in personal.traced.said
     group.delete()
     assert m.Job.objects.filter(kind="evaluate", state="queued").exists()
 

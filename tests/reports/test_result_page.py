@@ -12,6 +12,7 @@ from methods.limits.loader import load
 from readings.models import Reading, SavedLayout, Upload
 from reports.models import Result
 from tests import factories as make
+from tests.reports.judging import ends_of, outdoor_of
 from tests.reports.measured import House, house, judge, measure
 from tests.reports.pages import Browse, text_of
 
@@ -41,8 +42,8 @@ def test_number_limit_document_and_reasons(result: Result, consultant: m.User, b
     assert "Guidelines for indoor air quality: selected pollutants, 2010, chapter 3" in text
     assert "no: check against the document" in text
     assert "at 25 °C, 101.325 kPa, taken; the document states none" in text
-    for reason in result.reasons:
-        assert reason["words"] in text
+    for reason in result.stated_reasons:
+        assert reason.words in text
     assert "converted from ppm to mg/m³ at 25 °C, 101.325 kPa" in text
     assert result.digest in text
 
@@ -69,10 +70,10 @@ def test_why_it_cannot_be_compared(measured: House, consultant: m.User, browse: 
 def test_the_budget_as_table_and_bars(result: Result, consultant: m.User, browse: Browse) -> None:
     page = browse(consultant).get(url(result))
     rows = page.context["budget"]
-    assert [row[0] for row in rows[:-2]] == [part["name"] for part in result.budget]
+    assert [row[0] for row in rows[:-2]] == [part.name for part in result.budget_parts]
     assert float(rows[-2][1]["text"]) == pytest.approx(result.u, rel=0.05)
     assert float(rows[-1][1]["text"]) == pytest.approx(2 * (result.u or 0), rel=0.05)
-    assert page.context["figure"]["data"][0]["x"] == pytest.approx([part["u"] for part in result.budget])
+    assert page.context["figure"]["data"][0]["x"] == pytest.approx([part.u for part in result.budget_parts])
 
 
 def test_a_part_nobody_knows_is_named_and_not_taken_as_zero(
@@ -92,12 +93,12 @@ def test_the_chain_leads_through_every_step_to_the_line(result: Result, consulta
         "Result", "In the unit of the limit", "Flags", "Calibration", "Span", "Zero", "Stored", "Deployment", "Clock",
         "Instrument", "File", "Line",
     ]  # fmt: skip
-    first = result.trace["first"]
-    assert steps["Line"]["url"] == reverse("upload-line", args=[first["upload"], first["line"]])
-    assert steps["Stored"]["text"] == f"{first['raw']:.4g} ppm"
+    first, _ = ends_of(result)
+    assert steps["Line"]["url"] == reverse("upload-line", args=[first.upload, first.line])
+    assert steps["Stored"]["text"] == f"{first.raw:.4g} ppm"
     assert "TST-0001" in steps["Instrument"]["text"]
-    assert result.trace["first"]["sha256"] in text_of(page)
-    assert f"line {first['line']} of attic and library.csv" in text_of(page)
+    assert ends_of(result)[0].sha256 in text_of(page)
+    assert f"line {first.line} of attic and library.csv" in text_of(page)
 
 
 def test_the_chain_says_what_a_stored_value_is_and_who_says_so(
@@ -114,7 +115,7 @@ def test_the_chain_says_what_a_stored_value_is_and_who_says_so(
     Upload.objects.update(kept_layout=layout)
     assert told().endswith("a mean of the logging interval, stamped at its end, as the layout “hall meter” says")
     other = Upload.objects.create(campaign=measured.campaign, instrument=measured.instrument, size=1, sha256="0" * 64)
-    shown = result.trace["first"]["line"]
+    shown = ends_of(result)[0].line
     Reading.objects.filter(channel=measured.channel).exclude(line=shown).update(upload=other)
     assert told().endswith("says; moved in time to count, like most of the visit, as a momentary value")
 
@@ -135,8 +136,8 @@ def test_the_readings_of_the_window_stored_and_corrected(result: Result, consult
     page = browse(consultant).get(url(result, "?reading=0"))
     assert page.context["page_obj"].paginator.count == result.reading_count
     first = page.context["readings"][0]
-    assert first[1].replace("\N{NO-BREAK SPACE}", " ") == result.trace["first"]["stamp"]
-    assert first[5]["text"] == f"line {result.trace['first']['line']}"
+    assert first[1].replace("\N{NO-BREAK SPACE}", " ") == ends_of(result)[0].stamp
+    assert first[5]["text"] == f"line {ends_of(result)[0].line}"
     later = browse(consultant).get(url(result, "?reading=0&page=2"))
     assert later.context["page_obj"].number == 2
 
@@ -207,7 +208,7 @@ def test_outdoor_air_and_what_was_assumed_are_told(measured: House, consultant: 
     found = Result.objects.get(point__room__zone=measured.high, criterion__position=0)
     page = browse(consultant).get(url(found))
     told = dict(page.context["outdoor"])
-    assert told["Outdoors"].startswith(found.trace["outdoor"]["text"])
+    assert told["Outdoors"].startswith(outdoor_of(found).text)
     assert "north lawn" in told["Outdoors"]
     assert float(told["Ratio"].split()[0]) == pytest.approx(25, rel=0.05)
     text = text_of(page)

@@ -11,6 +11,7 @@ from campaigns.models import Campaign, User
 from reports.models import Finding, Result
 from reports.pages.workbook import workbook
 from tests import factories as make
+from tests.tracing import reading_at, stored_trace
 
 
 @pytest.fixture
@@ -21,7 +22,7 @@ def result(organisation: Any) -> Result:
     return Result.objects.create(
         criterion=criterion, deployment=deployment, point=deployment.point, verdict="below", value=0.05, u=0.01,
         unit="mg/m³", window_start=make.START, window_end=make.START, comparability="yes", method="1", digest="d",
-        trace={"first": {"file": "@evil.csv", "line": 7, "sha256": "ab"}},
+        trace=stored_trace(first=reading_at(7, file="@evil.csv", sha256="ab")),
     )  # fmt: skip
 
 

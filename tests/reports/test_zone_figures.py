@@ -18,6 +18,7 @@ from readings.queries import placed_in
 from readings.store import Batch, write
 from reports.models import Finding
 from tests import factories as make
+from tests.reports.judging import outdoor_of
 from tests.reports.measured import House, house, judge, measure
 from tests.reports.pages import Browse, figures_in, text_of, zone_url
 
@@ -236,9 +237,9 @@ def test_outdoor_air_of_another_time_is_compared_by_visits_and_says_so(
     assert figure["layout"]["yaxis2"]["categoryarray"] == ["lawn (outdoor)", "Attic studio room, centre"]
     text = text_of(piece).replace("\N{NO-BREAK SPACE}", " ")
     assert "whole visits, not at the same time: 4.5 h apart" in text
-    told = Finding.objects.get(zone=measured.high).governing.trace["outdoor"]
-    assert told["difference_text"] in text
-    assert told["ratio_text"] in text
+    told = outdoor_of(Finding.objects.get(zone=measured.high).governing)
+    assert told.difference_text in text
+    assert told.ratio_text in text
 
 
 def test_outdoor_air_of_the_same_time_is_compared_block_by_block(
