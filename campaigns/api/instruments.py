@@ -39,7 +39,7 @@ class InstrumentSerializer(RowSerializer[Instrument]):
 
     @extend_schema_field(ChannelSerializer(many=True))
     def get_channels(self, instrument: Instrument) -> list[dict[str, Any]]:
-        return [ChannelSerializer(channel.spec).data for channel in instrument.channels.all()]
+        return list(ChannelSerializer([channel.spec for channel in instrument.channels.all()], many=True).data)
 
 
 class InstrumentViewSet(ReadOnly[Instrument]):

@@ -25,7 +25,15 @@ from readings.services import stored_value
 from reports.models import Result
 from reports.services.result_cells import NO_BREAK
 
-Link = dict[str, Any]
+
+@dataclass(frozen=True, slots=True)
+class TraceStep:
+    """One step of the way from a result to the line in the file, for ``parts/chain.html``."""
+
+    name: str
+    text: str
+    url: str = ""
+    note: str = ""
 
 
 @dataclass(frozen=True, eq=False)
@@ -146,29 +154,29 @@ def _local(ms: int, zone: ZoneInfo) -> str:
 # --- the chain --------------------------------------------------------------------------------------------------------
 
 
-def chain(result: Result, found: TracedReadings, n: int, zone: ZoneInfo) -> list[Link]:
-    """For ``parts/chain.html``: from the result through reading ``n`` of its window to the line it was read from."""
+def chain(result: Result, found: TracedReadings, n: int, zone: ZoneInfo) -> list[TraceStep]:
+    """From the result through reading ``n`` of its window to the line it was read from."""
     placed, k = found.at(n)
     deployment, spec = placed.deployment, placed.channel.spec
     upload = found.uploads.get(int(placed.upload_id[k]))
     stamp, at = stamp_text(int(placed.stamp[k])), _local(int(placed.utc_ms[k]), zone)
     end = f"{deployment.ends_at.astimezone(zone):%Y-%m-%d %H:%M}" if deployment.ends_at else "still there"
     return [
-        _step("Result", f"{len(found)} readings of the window", note=f"{at} is one of them; choose another below"),
-        _step("In the unit of the limit", _converted(result, placed, k)),
+        TraceStep("Result", f"{len(found)} readings of the window", note=f"{at} is one of them; choose another below"),
+        TraceStep("In the unit of the limit", _converted(result, placed, k)),
         *(
             _correction(step, spec.unit, zone)
             for step in reversed(explain_reading(placed.corrected, int(placed.index[k])))
         ),
-        _step(
+        TraceStep(
             "Deployment",
             f"{deployment.instrument} at {deployment.point}, {deployment.starts_at.astimezone(zone):%Y-%m-%d %H:%M} "
             f"to {end}",
             address(deployment),
             deployment.notes,
         ),
-        _step("Clock", f"The logger showed {stamp}; at the site it was {at}", note=_clock(deployment.instrument)),
-        _step(
+        TraceStep("Clock", f"The logger showed {stamp}; at the site it was {at}", note=_clock(deployment.instrument)),
+        TraceStep(
             "Instrument",
             f"{deployment.instrument}, serial number {deployment.instrument.serial}",
             address(deployment.instrument),
@@ -178,17 +186,13 @@ def chain(result: Result, found: TracedReadings, n: int, zone: ZoneInfo) -> list
     ]
 
 
-def _step(name: str, text: str, url: str = "", note: str = "") -> Link:
-    return {"name": name, "text": text, "url": url, "note": note}
-
-
 def _converted(result: Result, placed: Placed, k: int) -> str:
     said = [text for text in result.traced.said if "convert" in text]
     unit = placed.channel.spec.unit
     return f"{_value(float(placed.value[k]))} {unit}{f', {said[0]}' if said else ': the limit has the same unit'}"
 
 
-def _correction(step: ChainStep, unit: str, zone: ZoneInfo) -> Link:
+def _correction(step: ChainStep, unit: str, zone: ZoneInfo) -> TraceStep:
     """One link of the correction chain, with every number that went into it."""
     inputs = []
     for given in step.inputs:
@@ -197,7 +201,7 @@ def _correction(step: ChainStep, unit: str, zone: ZoneInfo) -> Link:
     out = "no value" if step.output is None else f"{step.output:.4g} {unit}"
     text = out if step.name != "flags" else step.note
     note = step.note if step.name != "flags" else ""
-    return _step(step.name.capitalize(), text, note=". ".join(filter(None, [_formula(step.formula, inputs), note])))
+    return TraceStep(step.name.capitalize(), text, note=". ".join(filter(None, [_formula(step.formula, inputs), note])))
 
 
 def _formula(formula: str, inputs: Sequence[str]) -> str:
@@ -229,15 +233,15 @@ def _stored_value(placed: Placed, upload: Upload | None) -> str:
     return f"{words}; moved in time to count, like most of the visit, as {placed.represents.clause}"
 
 
-def _file(upload: Upload | None, line: int) -> list[Link]:
+def _file(upload: Upload | None, line: int) -> list[TraceStep]:
     if upload is None:
         return []
     return [
-        _step(
+        TraceStep(
             "File",
             upload.filename,
             reverse("upload", args=[upload.key]),
             f"SHA-256 {upload.sha256[:16]}…, in full above",
         ),
-        _step("Line", f"line {line}, as it stands in the file", reverse("upload-line", args=[upload.key, line])),
+        TraceStep("Line", f"line {line}, as it stands in the file", reverse("upload-line", args=[upload.key, line])),
     ]

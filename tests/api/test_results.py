@@ -1,7 +1,13 @@
 from __future__ import annotations
 
+from typing import Any
+
+import pytest
+
 from campaigns.models import Record, Site, TokenScope
 from reports.models import Result
+from reports.trace import FORMAT
+from reports.trace.stored import UPGRADERS, Part
 from tests.api.contract import Endpoint
 from tests.api.making import deployment_on, result_for
 from tests.api.program import Program
@@ -39,6 +45,18 @@ class TestResults(Endpoint):
             "method": "1",
             "digest": row.digest,
         }
+
+    def test_of_an_older_format_it_says_what_is_told_today(
+        self, row: Result, program: Program, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        def upgrade(part: Part, stored: Any) -> Any:
+            return stored | {"personal": False} if part == "trace" else stored
+
+        monkeypatch.setitem(UPGRADERS, FORMAT - 1, upgrade)
+        now = program.body(self.detail(row))
+        row.trace = {name: said for name, said in row.trace.items() if name != "personal"} | {"format": FORMAT - 1}
+        row.save()
+        assert program.body(self.detail(row)) == now
 
     def test_without_a_value(self, site: Site, program: Program) -> None:
         nothing = dict.fromkeys(("value", "u", "p_above", "coverage", "window_start", "window_end"))

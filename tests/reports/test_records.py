@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from reports.records import Codec, RecordError
@@ -57,11 +57,13 @@ CUPBOARDS = st.builds(
 ONE = Cupboard('é \\ "x"\n', 3, 0.1 + 0.2, True, None, (Shelf("a", 1e-9), Shelf("b", None)), (("c", 2.0),), Lid())
 
 
+@settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(CUPBOARDS)
 def test_what_is_written_comes_back(cupboard: Cupboard) -> None:
     assert CODEC.read(json.loads(CODEC.text(cupboard))) == cupboard
 
 
+@settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(CUPBOARDS)
 def test_the_text_says_what_json_says_of_the_same_dictionary(cupboard: Cupboard) -> None:
     """RFC 8259 as the standard library's ``json`` writes it."""

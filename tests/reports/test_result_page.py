@@ -88,15 +88,15 @@ def test_a_part_nobody_knows_is_named_and_not_taken_as_zero(
 
 def test_the_chain_leads_through_every_step_to_the_line(result: Result, consultant: m.User, browse: Browse) -> None:
     page = browse(consultant).get(url(result, "?reading=0"))
-    steps = {step["name"]: step for step in page.context["chain"]}
+    steps = {step.name: step for step in page.context["chain"]}
     assert list(steps) == [
         "Result", "In the unit of the limit", "Flags", "Calibration", "Span", "Zero", "Stored", "Deployment", "Clock",
         "Instrument", "File", "Line",
     ]  # fmt: skip
     first, _ = ends_of(result)
-    assert steps["Line"]["url"] == reverse("upload-line", args=[first.upload, first.line])
-    assert steps["Stored"]["text"] == f"{first.raw:.4g} ppm"
-    assert "TST-0001" in steps["Instrument"]["text"]
+    assert steps["Line"].url == reverse("upload-line", args=[first.upload, first.line])
+    assert steps["Stored"].text == f"{first.raw:.4g} ppm"
+    assert "TST-0001" in steps["Instrument"].text
     assert ends_of(result)[0].sha256 in text_of(page)
     assert f"line {first.line} of attic and library.csv" in text_of(page)
 
@@ -105,8 +105,8 @@ def test_the_chain_says_what_a_stored_value_is_and_who_says_so(
     measured: House, result: Result, consultant: m.User, browse: Browse
 ) -> None:
     def told() -> str:
-        steps = {step["name"]: step for step in browse(consultant).get(url(result, "?reading=0")).context["chain"]}
-        return str(steps["Instrument"]["note"])
+        steps = {step.name: step for step in browse(consultant).get(url(result, "?reading=0")).context["chain"]}
+        return str(steps["Instrument"].note)
 
     assert told().endswith("a momentary value, as the instrument type says")
     layout = SavedLayout.objects.create(
@@ -124,12 +124,12 @@ def test_each_step_shows_its_numbers(measured: House, result: Result, consultant
     m.FieldCheck.objects.update(observed=0.004)
     m.Calibration.objects.update(slope=0.9)
     judge(measured.campaign)
-    steps = {s["name"]: s for s in browse(consultant).get(url(result, "?reading=0")).context["chain"]}
-    stored = float(steps["Stored"]["text"].split()[0])
-    assert float(steps["Zero"]["text"].split()[0]) == pytest.approx(stored - 0.004, rel=1e-3)
-    assert float(steps["Calibration"]["text"].split()[0]) == pytest.approx((stored - 0.004) * 0.9, rel=1e-3)
-    assert "zero 0.004" in steps["Zero"]["note"]
-    assert "slope 0.9 (2026-03-02)" in steps["Calibration"]["note"]
+    steps = {s.name: s for s in browse(consultant).get(url(result, "?reading=0")).context["chain"]}
+    stored = float(steps["Stored"].text.split()[0])
+    assert float(steps["Zero"].text.split()[0]) == pytest.approx(stored - 0.004, rel=1e-3)
+    assert float(steps["Calibration"].text.split()[0]) == pytest.approx((stored - 0.004) * 0.9, rel=1e-3)
+    assert "zero 0.004" in steps["Zero"].note
+    assert "slope 0.9 (2026-03-02)" in steps["Calibration"].note
 
 
 def test_the_readings_of_the_window_stored_and_corrected(result: Result, consultant: m.User, browse: Browse) -> None:
