@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-import numpy as np
 from django.db.models import F
 
-from campaigns.models import Campaign
+from campaigns.models import Campaign, Zone
 from campaigns.pages.chosen_criteria import Chosen
 from methods.nondetects.summaries import Method, Refusal, Summary, summarise
 from methods.wording.numbers import all_below, plain
 from reports.models import Result
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 COLUMNS: list[dict[str, Any]] = [
     {"label": "Group and method"},
@@ -67,14 +69,10 @@ def told(campaign: Campaign, chosen: Chosen) -> SummariesShown:
     there = [r for r in rows if r.value is not None and not r.traced.is_lower_bound]
     asked = [r for r in there if not r.traced.is_context]
     kept = asked or there
-    ways: tuple[tuple[str, Callable[[Result], str]], ...] = (
-        ("Kind of point", lambda r: str(r.point.get_kind_display())),
-        ("Building, room air", _building),
-        ("Zone, room air", _zone),
-    )
+    table = _table(kept)
     conventions: dict[str, str] = {}
     return SummariesShown(
-        groupings=[_grouping(name, key, kept, chosen.limit.unit, conventions) for name, key in ways],
+        groupings=[_grouping(name, table, chosen.limit.unit, conventions) for name in WAYS],
         conventions=list(conventions.items()),
         statistic=chosen.limit.statistic if asked else "mean of each visit, as context",
         left_out=len(rows) - len(kept),
@@ -82,14 +80,26 @@ def told(campaign: Campaign, chosen: Chosen) -> SummariesShown:
     )
 
 
-def _building(result: Result) -> str:
+def _zone(result: Result) -> Zone | None:
     room = result.point.room
-    return room.zone.floor.building.name if room and result.point.kind == "room_air" else ""
+    return room.zone if room and result.point.kind == "room_air" else None
 
 
-def _zone(result: Result) -> str:
-    room = result.point.room
-    return room.zone.name if room and result.point.kind == "room_air" else ""
+#: By name of a grouping: the group of a result, None where it is in none.
+WAYS: dict[str, Callable[[Result], str | None]] = {
+    "Kind of point": lambda result: str(result.point.get_kind_display()),
+    "Building, room air": lambda result: zone.floor.building.name if (zone := _zone(result)) else None,
+    "Zone, room air": lambda result: zone.name if (zone := _zone(result)) else None,
+}
+
+
+def _table(results: Sequence[Result]) -> pd.DataFrame:
+    """A row for each result: ``value``, ``below``, and the group it is in by each of ``WAYS``."""
+    import pandas as pd  # late: it costs every process a second, and only a few pages need it
+
+    groups = {name: [group(result) for result in results] for name, group in WAYS.items()}
+    values = [value_of(result) for result in results]
+    return pd.DataFrame({"value": [v.value for v in values], "below": [v.below for v in values], **groups})
 
 
 def _is_partly(result: Result) -> bool:
@@ -111,23 +121,17 @@ def value_of(result: Result) -> Value:
     return Value(float(upper) if below and upper is not None else result.value, below)
 
 
-def _grouping(
-    name: str, key: Callable[[Result], str], results: Iterable[Result], unit: str, conventions: dict[str, str]
-) -> Grouping:
-    groups: dict[str, list[Value]] = defaultdict(list)
-    for result in results:
-        if label := key(result):
-            groups[label].append(value_of(result))
+def _grouping(name: str, table: pd.DataFrame, unit: str, conventions: dict[str, str]) -> Grouping:
     rows: list[list[Any]] = []
     refused: list[tuple[str, str]] = []
-    for label, values in groups.items():
+    for label, group in table.groupby(name, sort=False):
         for method in Method:
-            found = _summary(values, method)
+            found = summarise(group["value"].to_numpy(float), group["below"].to_numpy(bool), method)
             if isinstance(found, Refusal):
                 refused.append((f"{label}, {METHODS[method]}", found.words))
             else:
                 conventions[METHODS[method]] = found.convention
-                rows.append(_row(label, found, unit))
+                rows.append(_row(str(label), found, unit))
     return Grouping(name, rows, _together(refused))
 
 
@@ -142,12 +146,6 @@ def _together(refused: Sequence[tuple[str, str]]) -> list[tuple[str, str]]:
         (group if len(methods) == every else f"{group}, {' and '.join(methods)}", words)
         for (group, words), methods in by_group.items()
     ]
-
-
-def _summary(values: Sequence[Value], method: Method) -> Summary | Refusal:
-    numbers = np.array([one.value for one in values], dtype=np.float64)
-    below = np.array([one.below for one in values], dtype=np.bool_)
-    return summarise(numbers, below, method)
 
 
 def _row(label: str, found: Summary, unit: str) -> list[Any]:
