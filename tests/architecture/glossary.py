@@ -90,8 +90,8 @@ def _choices() -> Iterator[str]:
         f"{word(model)}: {field.verbose_name}": "; ".join(str(label) for _, label in field.flatchoices)
         for label in APPS
         for model in apps.get_app_config(label).get_models()
-        for field in model._meta.get_fields()
-        if 0 < len(getattr(field, "flatchoices", ())) <= MOST_CHOICES
+        for field in model._meta.fields
+        if 0 < len(field.flatchoices) <= MOST_CHOICES
     }
     for of, choices in sorted(found.items(), key=lambda pair: pair[0].casefold()):
         yield _row(of, choices)

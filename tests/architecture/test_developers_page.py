@@ -46,3 +46,9 @@ def test_every_folder_is_on_the_map() -> None:
     assert {name for name in {*packages, "static", "templates"} if f"`{name}/`" not in told} == set()
     rooms = {path.parent.name for path in (ROOT / "methods").glob("*/__init__.py")}
     assert {name for name in rooms if f"`{name}/`" not in told} == set()
+
+
+def test_hooks_of_pre_commit_come_from_here() -> None:
+    hooks = (ROOT / ".pre-commit-config.yaml").read_text(encoding="utf-8")
+    assert re.findall(r"^ *- repo: *(.+)$", hooks, re.MULTILINE) == ["local"]
+    assert "://" not in hooks
