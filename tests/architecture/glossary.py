@@ -23,7 +23,7 @@ code's own words: change them there.
 
 def glossary() -> str:
     """The whole page. Django has to be set up."""
-    parts = [HEAD, *_things(), *_report(), *_flags(), *_choices(), *_reasons()]
+    parts = [HEAD, *_things(), *_report(), *_flags(), *_choices(), *_substances(), *_reasons()]
     return "\n".join(parts).rstrip("\n") + "\n"
 
 
@@ -95,6 +95,17 @@ def _choices() -> Iterator[str]:
     }
     for of, choices in sorted(found.items(), key=lambda pair: pair[0].casefold()):
         yield _row(of, choices)
+    yield ""
+
+
+def _substances() -> Iterator[str]:
+    from methods.quantities.substances import SUBSTANCES
+
+    yield "## What can be measured\n"
+    yield from _table("name", "symbol or formula", "CAS number", "units")
+    for substance in sorted(SUBSTANCES.values(), key=lambda substance: substance.name.casefold()):
+        sign = substance.symbol or substance.formula
+        yield _row(substance.name, sign, substance.cas or "–", ", ".join(substance.units))
     yield ""
 
 
