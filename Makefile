@@ -3,9 +3,11 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(if $(filter Windows_NT,$(OS)),$(VENV)/Scripts,$(VENV)/bin)
 PORT ?= 8000
-# Half of the tests' time is waiting for the database, so one worker a core keeps both cores busy.
-JOBS ?= auto
+# One test worker a core, and one for the tests that wait for servers and workers in other processes.
+JOBS ?= $(shell expr $$($(PYTHON) -c 'import os; print(os.cpu_count())') + 1)
 MARKS ?= not bench
+# Files are compiled once and not by every test worker and every server that a test starts.
+unexport PYTHONDONTWRITEBYTECODE
 
 .PHONY: demo test check lint types imports migrations js docs bench lock clean
 
@@ -13,7 +15,7 @@ demo: $(VENV)/.run
 	$(BIN)/python manage.py demo --port $(PORT)
 
 test: $(VENV)/.dev
-	$(BIN)/python -m pytest -n $(JOBS) --dist loadfile -m "$(MARKS)"
+	$(BIN)/python -m pytest -n $(JOBS) --dist loadgroup --durations 10 -m "$(MARKS)"
 
 check: lint types imports migrations js test
 

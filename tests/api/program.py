@@ -12,8 +12,6 @@ from django.db import connection
 from django.http import HttpResponseBase
 from django.test import Client
 from django.urls import resolve
-from drf_spectacular.generators import SchemaGenerator
-from openapi_schema_validator import OAS30Validator, oas30_format_checker
 
 from campaigns.models import ApiToken, Organisation, TokenScope
 
@@ -23,12 +21,16 @@ ROOT = "/api/v1/"
 @cache
 def document() -> dict[str, Any]:
     """The OpenAPI document, made once for all tests."""
+    from drf_spectacular.generators import SchemaGenerator
+
     made: dict[str, Any] = SchemaGenerator().get_schema(request=None, public=True)  # type: ignore[no-untyped-call]
     return made
 
 
 def check_against_document(path: str, body: Any) -> None:
     """Raises where ``body`` is not what the document says about a 200 of ``path``."""
+    from openapi_schema_validator import OAS30Validator, oas30_format_checker
+
     kwargs = resolve(path).kwargs
     template = path
     for name, value in kwargs.items():

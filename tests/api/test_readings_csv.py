@@ -9,7 +9,6 @@ import tracemalloc
 from datetime import datetime, timedelta
 from typing import Any
 
-import pandas as pd
 import pytest
 
 from campaigns.models import Campaign, Deployment, Instrument, Site
@@ -62,6 +61,8 @@ class TestContent:
         assert list(csv.DictReader(io.StringIO(stream(program, **wanted)))) == [as_csv(row) for row in rows]
 
     def test_pandas_reads_numbers_as_numbers_and_times_as_times(self, campaign: Campaign, program: Program) -> None:
+        import pandas as pd
+
         table = pd.read_csv(io.StringIO(stream(program, campaign=campaign.key)), parse_dates=["utc", "stamp"])
         assert len(table) == 85
         assert [str(table[name].dtype) for name in ("raw", "value", "flags", "nth", "line")] == [

@@ -15,6 +15,7 @@ def owner(browse: Browse, consultant: User) -> Client:
     return browse(consultant)
 
 
+@pytest.mark.history
 def test_who_when_before_after(owner: Client, site: Site) -> None:
     post(
         owner, "site-edit", site, name="Harbour Court", time_zone="Europe/Lisbon", altitude_m="0", client=site.client_id
@@ -25,6 +26,7 @@ def test_who_when_before_after(owner: Client, site: Site) -> None:
     assert ("Name", "Harbour House", "Harbour Court") in entry["changes"]
 
 
+@pytest.mark.history
 def test_only_fields_of_the_row_itself_are_told(owner: Client, site: Site) -> None:
     fields = {
         field for entry in get(owner, "site-history", site).context["entries"] for field, _, _ in entry["changes"]
@@ -33,6 +35,7 @@ def test_only_fields_of_the_row_itself_are_told(owner: Client, site: Site) -> No
     assert not fields & {"Buildings", "Campaigns", "Points"}
 
 
+@pytest.mark.history
 def test_what_is_typed_is_shown_as_text(owner: Client, site: Site) -> None:
     data = {"name": "<script>alert(1)</script>", "time_zone": "Europe/Lisbon", "altitude_m": "0"}
     post(owner, "site-edit", site, **data)
@@ -52,3 +55,9 @@ def test_every_kept_model_has_a_history_page_or_a_reason() -> None:
     routes = set(names_in(urlpatterns))
     missing = {m.__name__ for m in history.KEPT if f"{route_word(m)}-history" not in routes}
     assert missing == without
+
+
+def test_a_test_that_is_not_marked_cannot_look_into_the_history(site: Site) -> None:
+    """Nothing is recorded for it; that nothing is there must not be what it finds."""
+    with pytest.raises(AssertionError, match="mark it with"):
+        history.of(site)

@@ -15,6 +15,8 @@ from methods.quantities.moments import stamp_ms
 from tests import factories as make
 from tests.campaigns.changes import heard, told
 
+pytestmark = pytest.mark.history
+
 SHOWN, MINUTE_MS = stamp_ms(make.START), 60_000
 BACK = Reset(kind="backward", index=4, before_ms=SHOWN + 600_000, after_ms=SHOWN, size_ms=600_000)
 JUMP = Reset(

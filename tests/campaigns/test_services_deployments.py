@@ -15,6 +15,8 @@ from campaigns.services.locks import instruments_held
 from tests import factories as make
 from tests.campaigns.changes import heard, told
 
+pytestmark = pytest.mark.history
+
 START, HOUR = make.START, timedelta(hours=1)
 
 

@@ -13,6 +13,8 @@ from campaigns.services import people, tokens
 from campaigns.services.removal import remove
 from tests.campaigns.changes import told
 
+pytestmark = pytest.mark.history
+
 
 def role_of(person: User) -> Membership:
     return person.memberships.get()

@@ -12,6 +12,8 @@ from campaigns.services.rooms import add_rooms
 from tests import factories as make
 from tests.campaigns.changes import heard, told
 
+pytestmark = pytest.mark.history
+
 
 @pytest.fixture
 def zone(site: Site) -> Zone:

@@ -14,6 +14,8 @@ from campaigns.services.limits_library import confirm, confirm_in_each
 from tests import factories as make
 from tests.campaigns.changes import told
 
+pytestmark = pytest.mark.history
+
 
 @pytest.fixture
 def campaign(site: Site) -> Campaign:

@@ -11,7 +11,6 @@ import boto3  # type: ignore[import-untyped]
 import pytest
 from django.conf import LazySettings
 from django.test import Client
-from moto.server import ThreadedMotoServer
 
 from campaigns.models import Campaign, Instrument, Job, Site, User
 from readings.models import Upload
@@ -30,6 +29,8 @@ LOG = a_log([0.031, 0.032, 0.033])
 @pytest.fixture(scope="module")
 def server() -> Iterator[str]:
     """Its address; a port that is free."""
+    from moto.server import ThreadedMotoServer
+
     moto = ThreadedMotoServer(ip_address="127.0.0.1", port=0, verbose=False)
     moto.start()
     host, port = moto.get_host_and_port()

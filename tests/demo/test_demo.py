@@ -9,9 +9,9 @@ import io
 from collections import Counter
 from datetime import datetime
 from functools import cache
+from typing import TYPE_CHECKING
 
 import numpy as np
-import pandas as pd
 import pytest
 
 from campaigns.models import Job, TokenScope
@@ -26,6 +26,9 @@ from readings.queries.rows import Rows
 from reports.models import Finding, Result
 from tests.api.program import Program, text_of, token_for
 from tests.demo.conftest import Demo
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 pytestmark = [pytest.mark.django_db, pytest.mark.slow]
 
@@ -205,6 +208,8 @@ def program(demo: Demo) -> Program:
 def worst_half_hours(program: Program, campaign: str) -> pd.Series:
     """What a second professional would do: the published CSV, a conversion factor from a handbook (molar volume
     24.465 L/mol at 25 °C and 1 atm, 30.026 g/mol), and pandas. mg/m³ by zone."""
+    import pandas as pd
+
     csv = text_of(program.ask("readings/", campaign=campaign, parameter="formaldehyde", format="csv"))
     points = pd.DataFrame(everything(program, "points/")).set_index("key")
     visits = pd.DataFrame(everything(program, "deployments/", campaign=campaign)).set_index("key")

@@ -139,6 +139,7 @@ class TestAnotherImage:
         assert room.outline
 
 
+@pytest.mark.history
 def test_the_history_of_a_floor_tells_of_its_plan(owner: Client, floor: Floor, send: Send) -> None:
     hand_in(owner, floor)
     send(scale=SCALE)

@@ -36,6 +36,7 @@ def test_the_floor_as_data(owner: Client, floor: Floor, room: Room, point: Sampl
     assert {p["id"]: p["room"] for p in found["points"]} == {str(point.key): str(room.key), str(outside.key): None}
 
 
+@pytest.mark.history
 def test_a_room_and_its_point_are_drawn_in_one_go(send: Send, floor: Floor) -> None:
     answer = send(
         zones=[{"id": "z", "new": True, "name": "Corridor"}],

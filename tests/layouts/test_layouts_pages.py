@@ -75,6 +75,7 @@ class TestKept:
         read(upload)
         assert stored(upload) == before
 
+    @pytest.mark.history
     def test_the_history_tells_who_changed_what_in_words(
         self, layout: SavedLayout, upload: Upload, browser: Client, consultant: User
     ) -> None:

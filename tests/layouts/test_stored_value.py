@@ -278,6 +278,7 @@ class TestStoredValuePages:
             assert browse(person).post(at("upload-layout", upload), sent).status_code == 404
         assert not SavedLayout.objects.exists()
 
+    @pytest.mark.history
     def test_list_edit_delete_and_history(self, upload: Upload, browser: Client) -> None:
         layout = keep(browser, upload, "start")
         assert "a stored value is a mean of the logging interval, stamped at its start" in text(

@@ -5,7 +5,6 @@ from __future__ import annotations
 from time import perf_counter
 
 import numpy as np
-import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -191,6 +190,8 @@ class TestWorstWindow:
 
     def test_agrees_with_a_reference_library_on_regular_data(self) -> None:
         """pandas' trailing rolling mean over one-minute means stamped at their ends."""
+        import pandas as pd
+
         rng = np.random.default_rng(20240611)
         values = rng.lognormal(-3, 0.6, 2000)
         data = series(list(map(float, range(1, 2001))), list(values), end=2000, represents=StampConvention.END)

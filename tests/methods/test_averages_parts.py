@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-import pandas as pd
 import pytest
 
 from methods.averages import blocks, ceiling, joined, worst_window
@@ -21,6 +20,8 @@ class TestBlocks:
         assert [round(b.mean, 2) for b in found] == [1.01, 2.01]  # half a minute of the next hour's first reading
 
     def test_agree_with_a_reference_library(self) -> None:
+        import pandas as pd
+
         rng = np.random.default_rng(8)
         values = rng.normal(400, 50, 600)
         data = series([float(m + 1) for m in range(600)], list(values), end=600, represents=StampConvention.END)

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from statsmodels.tsa.stattools import acf
 
 from methods.averages import Series, blocks, whole, worst_window
 from methods.quantities.durations import MINUTE_MS
@@ -43,6 +41,8 @@ def test_splitting_a_constant_reading_changes_no_mean(parts: list[tuple[int, flo
 @given(st.lists(st.tuples(st.booleans(), st.floats(0, 50)), min_size=40, max_size=120), st.sampled_from([10, 15, 30]))
 def test_agrees_with_a_rolling_mean_on_a_time_index(rows: list[tuple[bool, float]], minutes: int) -> None:
     """One-minute means with gaps, against pandas' rolling over a time index with three quarters of the minutes."""
+    import pandas as pd
+
     kept = [(k + 1, value) for k, (there, value) in enumerate(rows) if there]
     stamps = pd.to_datetime([k * MINUTE_MS for k, _ in kept], unit="ms")
     rolling = pd.Series([value for _, value in kept], index=stamps).rolling(f"{minutes}min")
@@ -76,6 +76,8 @@ def test_full_blocks_average_to_the_whole(values: list[float]) -> None:
 @pytest.mark.parametrize("n", [20, 60, 2000])
 def test_autocorrelation_beside_a_library(n: int) -> None:
     """statsmodels' plain r, with what short series lack added back: r + (1 + 4r)/n (Marriott and Pope 1954, memory)."""
+    from statsmodels.tsa.stattools import acf
+
     rng = np.random.default_rng(n)
     x = np.convolve(rng.normal(size=n + 4), np.ones(5), mode="valid")
     r = float(acf(x, nlags=1, fft=False)[1])

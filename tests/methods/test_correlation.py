@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -23,6 +22,8 @@ def test_the_block_is_the_next_usual_one() -> None:
 
 
 def test_blocks_are_the_means_that_pandas_gives() -> None:
+    import pandas as pd
+
     rng = np.random.default_rng(8)
     at = START + np.sort(rng.choice(20_000_000, 700, replace=False))
     value = rng.normal(size=700)
@@ -54,6 +55,8 @@ values_of = arrays(np.float64, 30, elements=st.integers(-5, 5).map(float))
 @given(values_of, values_of)
 @settings(max_examples=60)
 def test_coefficients_are_those_of_pandas_ties_and_all(x: np.ndarray, y: np.ndarray) -> None:
+    import pandas as pd
+
     found = agreement(x, y)
     if np.ptp(x) == 0 or np.ptp(y) == 0:
         assert (found.pearson, found.spearman, found.n_effective) == (None, None, None)

@@ -7,7 +7,6 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
-from scipy import stats
 
 from methods.comparison.distribution import (
     MOST_BINS,
@@ -68,6 +67,8 @@ def test_a_reading_measured_under_the_highest_limit_hides_with_it() -> None:
 
 
 def test_cumulative_share_is_that_of_scipy() -> None:
+    from scipy import stats
+
     values = np.random.default_rng(3).lognormal(-2, 0.5, 250).round(3)
     x, p = cumulative(plain(values))
     reference = stats.ecdf(values).cdf

@@ -12,8 +12,6 @@ import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from lifelines import KaplanMeierFitter, LogNormalFitter
-from lifelines.datasets import load_nh4
 
 from methods.nondetects.summaries import Leftover, Method, Summary, censored_normal, kaplan_meier, summarise
 from tests.methods.test_nondetects import D1, D3, D6, Data, summary
@@ -24,6 +22,8 @@ SETS = pytest.mark.parametrize("data", [D1, D3, D6], ids=["D1", "D3", "D6"])
 @SETS
 def test_kaplan_meier_c01_c11(data: Data) -> None:
     """F at each detect, by the library's left-censored estimate and by its usual one on flipped data."""
+    from lifelines import KaplanMeierFitter
+
     values, below = data
     steps = kaplan_meier(values, below, Leftover.SMALLEST_DETECT)
     flipped = KaplanMeierFitter().fit(1000.0 - values, ~below)
@@ -38,6 +38,8 @@ def test_kaplan_meier_c01_c11(data: Data) -> None:
 
 @SETS
 def test_lognormal_likelihood_c11_c14(data: Data) -> None:
+    from lifelines import LogNormalFitter
+
     values, below = data
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
@@ -47,6 +49,9 @@ def test_lognormal_likelihood_c11_c14(data: Data) -> None:
 
 def test_real_measurements_with_less_than_signs() -> None:
     """Ammonium in rain, 102 weeks, 46 of them below detection (open data that comes with the library)."""
+    from lifelines import LogNormalFitter
+    from lifelines.datasets import load_nh4
+
     table = load_nh4()
     values, below = table["NH4.mg.per.L"].to_numpy(float), table["Censored"].to_numpy(bool)
     assert (len(values), int(below.sum())) == (102, 46)

@@ -5,7 +5,6 @@ can be."""
 from __future__ import annotations
 
 import numpy as np
-import pandas as pd
 import pytest
 
 from methods.averages import window
@@ -22,6 +21,8 @@ HOURLY = np.round(0.04 + 0.03 * np.sin(np.arange(31) / 4), 3)  # a day and the n
 
 def test_r06_seventeen_windows_a_day() -> None:
     """Each the mean of its eight hours, as pandas' rolling means say."""
+    import pandas as pd
+
     day = series(
         [HOUR * k for k in range(31)], HOURLY.tolist(), interval=HOUR, end=31 * HOUR, represents=StampConvention.START
     )

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-import ruptures
-import statsmodels.api
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -16,7 +14,9 @@ START = 1_717_400_000_000
 
 
 def nile() -> np.ndarray[tuple[int], np.dtype[np.float64]]:
-    frame = statsmodels.api.datasets.nile.load_pandas().data
+    from statsmodels.datasets import nile
+
+    frame = nile.load_pandas().data
     return np.asarray(frame["volume"], dtype=np.float64)
 
 
@@ -49,6 +49,8 @@ def test_the_same_division_as_an_independent_library(
     levels: list[float], seed: int, count: int, least: int, channels: int
 ) -> None:
     """ruptures, ``Dynp`` with the l2 cost: an exact search too, so the cost must be equal."""
+    import ruptures
+
     rng = np.random.default_rng(seed)
     table = np.repeat(levels, 15)[:, None] + rng.normal(size=(15 * len(levels), channels))
     theirs = ruptures.Dynp("l2", min_size=least, jump=1).fit(table).predict(n_bkps=count)

@@ -7,7 +7,6 @@ from math import inf, sqrt
 from typing import Any
 
 import numpy as np
-import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -195,6 +194,8 @@ class TestEffectiveNumber:
 
     def test_agrees_with_a_reference_library_in_long_series(self) -> None:
         """pandas' autocorrelation, which differs by the means of the two shifted halves: little in 5,000 readings."""
+        import pandas as pd
+
         rng = np.random.default_rng(9)
         x = np.convolve(rng.normal(size=5010), np.exp(-np.arange(10) / 3), mode="valid")[:5000]
         assert rho_of(x) == pytest.approx(float(pd.Series(x).autocorr(1)), abs=2e-3)

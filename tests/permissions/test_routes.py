@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+import pytest
 from django.db import transaction
 from django.test import Client
 from django.urls import reverse
@@ -57,6 +58,7 @@ def test_no_route_is_in_the_table_twice() -> None:
     assert len(TABLE) == len({row.route for row in TABLE})
 
 
+@pytest.mark.history
 def test_everybody_gets_what_the_table_says(world: World) -> None:
     wrong = []
     for column, person in cast(world):

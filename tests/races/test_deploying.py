@@ -11,7 +11,7 @@ from django.urls import reverse
 
 from campaigns.models import Campaign, Deployment, Instrument, Organisation, Role, SamplingPoint, User
 from tests import factories as make
-from tests.conftest import member
+from tests.cast import member
 from tests.races.meeting import Meeting, at_once
 
 pytestmark = pytest.mark.django_db(transaction=True)

@@ -10,7 +10,7 @@ from campaigns.models import Floor, FloorPlan, Organisation, Role, Room
 from campaigns.services.floor_plans import saving
 from campaigns.services.floor_plans.images import locked
 from tests import factories as make
-from tests.conftest import member
+from tests.cast import member
 from tests.races.meeting import Meeting, at_once
 
 pytestmark = pytest.mark.django_db(transaction=True)

@@ -19,7 +19,7 @@ from readings.services import clock_review
 from readings.services.timeline import touching
 from reports import receivers
 from tests import factories as make
-from tests.conftest import member
+from tests.cast import member
 from tests.races.meeting import Meeting, at_once
 
 pytestmark = pytest.mark.django_db(transaction=True)

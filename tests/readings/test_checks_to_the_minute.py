@@ -74,6 +74,7 @@ def test_two_such_checks_give_the_drift_of_any_two(campaign: Campaign, meter: In
     assert [offset.offset_ms for offset in clock_of(meter, campaign.site).offsets()] == [20_000, 30_000]
 
 
+@pytest.mark.history
 def test_entered_shown_and_kept_in_the_history(owner: Client, meter: Instrument) -> None:
     assert owner.post(at("clock-check-add", meter), sent()).status_code == 302
     found = ClockCheck.objects.get()

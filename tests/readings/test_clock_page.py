@@ -55,6 +55,7 @@ def test_it_says_what_the_bursts_say(owner: Client, meter: Instrument, slow: Upl
     assert page.context["logs"][0]["fit"] == "2 of 6", "as the clock stands: 08:58 and 09:41 fall into other rooms"
 
 
+@pytest.mark.history
 def test_field_staff_confirm_it_and_it_can_be_withdrawn(
     field: Client, field_staff: User, campaign: Campaign, meter: Instrument, slow: Upload
 ) -> None:

@@ -95,6 +95,7 @@ def test_the_offer_follows_the_filter_and_leaves_out_what_is_chosen(
 # --- order and removal ------------------------------------------------------------------------------------------------
 
 
+@pytest.mark.history
 @pytest.mark.parametrize(
     ("moved", "direction", "order"),
     [(1, "up", [1, 0, 2]), (1, "down", [0, 2, 1]), (0, "up", [0, 1, 2]), (2, "down", [0, 1, 2])],

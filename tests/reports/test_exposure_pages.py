@@ -54,6 +54,7 @@ def url(route: str, row: object) -> str:
     return reverse(route, args=[row.key])  # type: ignore[attr-defined]
 
 
+@pytest.mark.history
 def test_a_group_is_made_changed_and_kept_in_the_history(shifts: House, consultant: m.User, browse: Browse) -> None:
     samples = list(shifts.campaign.deployments.filter(point__room__zone=shifts.empty))
     sent = {

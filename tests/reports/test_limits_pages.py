@@ -12,7 +12,7 @@ from campaigns import models as m
 from campaigns.models import Limit, LimitCheck
 from methods.limits.loader import load
 from tests import factories as make
-from tests.conftest import member
+from tests.cast import member
 from tests.reports.measured import house
 from tests.reports.pages import Browse, text_of
 
@@ -116,6 +116,7 @@ def test_every_kind_of_limit_has_a_page(consultant: m.User, browse: Browse, code
 # --- confirming -------------------------------------------------------------------------------------------------------
 
 
+@pytest.mark.history
 def test_confirming_notes_who_and_when_for_the_house_and_for_no_other(
     consultant: m.User, stranger: m.User, organisation: m.Organisation, browse: Browse
 ) -> None:
@@ -185,6 +186,7 @@ def test_a_wrong_entry_is_told_at_its_field(
     assert not Limit.objects.filter(organisation__isnull=False).exists()
 
 
+@pytest.mark.history
 def test_an_edited_limit_is_judged_again(site: m.Site, consultant: m.User, own: Limit, browse: Browse) -> None:
     found = house(site)
     make.CriterionFactory(campaign=found.campaign, limit=own)

@@ -11,7 +11,7 @@ from django.urls import reverse
 from campaigns import models as m
 from reports.services.reader_invitation import invitation
 from reports.services.release import sign_and_release
-from tests.conftest import member
+from tests.cast import member
 from tests.reports.measured import House, house
 from tests.reports.pages import Browse, text_of
 

@@ -189,6 +189,7 @@ def test_two_at_once_get_one_revision(measured: House, consultant: m.User, relea
 # --- withdrawing ---
 
 
+@pytest.mark.history
 def test_a_withdrawal_is_once_and_in_the_history(released: Report, consultant: m.User) -> None:
     assert withdraw(released, consultant)
     first = Report.objects.get().withdrawn_at

@@ -12,7 +12,7 @@ from campaigns.services.limits_library import synchronise
 from reports.models import Report
 from reports.services.release import NotReleased, sign_and_release
 from tests import factories as make
-from tests.conftest import member
+from tests.cast import member
 from tests.reports.measured import house
 
 PEOPLE = 4

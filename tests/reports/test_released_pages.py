@@ -16,7 +16,7 @@ from reports.models import Report
 from reports.services.freeze import freeze
 from reports.services.release import sign_and_release, withdraw
 from tests import factories as make
-from tests.conftest import member
+from tests.cast import member
 from tests.reports.measured import House, house, judge, work
 
 Browse = Callable[[m.User | None], Client]

@@ -35,6 +35,7 @@ def standing(instrument: Instrument) -> dict[int, Any]:
     return {row.pk: snapshot(row) for row in Deployment.objects.filter(instrument=instrument)}
 
 
+@pytest.mark.history
 def test_an_edge_is_moved_taken_back_and_moved_again(who: Who, stay: Deployment) -> None:
     before = standing(who.instrument)
     step = timeline.move(who, stay, at(5), at(100), seen=(stay.starts_at, stay.ends_at))
@@ -77,6 +78,7 @@ def test_a_split_keeps_the_first_and_merging_gives_one_again(who: Who, stay: Dep
     ]
 
 
+@pytest.mark.history
 def test_what_was_removed_comes_back_as_itself(who: Who, stay: Deployment) -> None:
     before, key = standing(who.instrument), stay.key
     step = timeline.remove(who, stay)

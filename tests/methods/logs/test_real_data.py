@@ -5,12 +5,8 @@ from __future__ import annotations
 import importlib.resources
 from pathlib import Path
 
-import lifelines.datasets
 import numpy as np
-import pandas as pd
 import pytest
-import statsmodels.datasets.co2
-import vega_datasets
 
 from methods.logs import understand
 from methods.logs.layout_answers import answer
@@ -35,6 +31,8 @@ def answered(path: Path, **choices: str) -> Whole:
 def test_weekly_carbon_dioxide() -> None:
     """Mauna Loa weekly CO2, 1958-03-29 to 2001-12-29, as statsmodels carries it: 2 284 rows, 59 missing, 313.0 to
     373.9 ppm (open data table of the check values). Against statsmodels' own loader."""
+    import statsmodels.datasets.co2
+
     whole = answered(packaged("statsmodels.datasets.co2", "co2.csv"), unit="ppm")
     frame = statsmodels.datasets.co2.load_pandas().data
     assert len(whole.lines) == len(frame) == 2284
@@ -49,6 +47,9 @@ def test_weekly_carbon_dioxide() -> None:
 def test_hourly_temperatures_with_a_missing_spring_hour(name: str) -> None:
     """Hourly temperatures of 2010 as vega_datasets carries them: 8 759 rows, not 8 760, because one hour is missing at
     the spring clock change (open data table of the check values). Against pandas' own reading of the file."""
+    import pandas as pd
+    import vega_datasets
+
     path = Path(vega_datasets.__file__).parent / "_data" / name
     whole = answered(path, unit="°F")
     frame = pd.read_csv(path)
@@ -82,6 +83,9 @@ def test_weekly_rain_below_several_detection_limits(tmp_path: Path) -> None:
     """Ammonium in weekly rain as lifelines carries it (open data table of the check values): 102 weeks, 46 of them
     "<" a limit, the others padded texts like " 0.006". Against lifelines' own columns of values and of what is
     censored. Ammonium is no parameter of ours: the texts stand in a column of another one."""
+    import lifelines.datasets
+    import pandas as pd
+
     frame = lifelines.datasets.load_nh4()
     texts = frame["NH4.Orig.mg.per.L"].tolist()
     moments = pd.to_datetime(frame["Date.On"])
@@ -100,6 +104,9 @@ def test_weekly_rain_below_several_detection_limits(tmp_path: Path) -> None:
 
 def test_hourly_temperatures_as_another_logger_would_print_them(tmp_path: Path) -> None:
     """San Francisco's 8 759 hours of 2010 again: day first, decimal commas, UTF-16, a preamble, units in a row."""
+    import pandas as pd
+    import vega_datasets
+
     frame = pd.read_csv(Path(vega_datasets.__file__).parent / "_data" / "sf-temps.csv")
     moments = pd.to_datetime(frame["date"])
     shape = Shape(

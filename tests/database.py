@@ -1,0 +1,149 @@
+"""The test database and what of the app is put aside between tests. Loaded only where Django is."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+from unittest import TestCase
+
+import pytest
+from auditlog.context import auditlog_disabled
+from django.conf import settings
+from django.db import connection
+from django.test import override_settings
+
+from reports.pages import content_cache
+
+#: Fixtures by which a test says that it uses the database, where it does not say so by pytest.mark.django_db.
+ASKING = {"db", "transactional_db", "live_server"}
+
+
+def uses_database(item: pytest.Item) -> bool:
+    if item.get_closest_marker("django_db") or ASKING.intersection(getattr(item, "fixturenames", ())):
+        return True
+    return issubclass(getattr(item, "cls", None) or object, TestCase)
+
+
+# --- one database for the tests of each worker ------------------------------------------------------------------------
+
+
+@contextmanager
+def locked(lock: Path) -> Iterator[None]:
+    """Only one of the workers at a time; the folder is of this session, so no lock is older than it."""
+    while True:
+        try:
+            lock.mkdir()
+            break
+        except FileExistsError:
+            time.sleep(0.05)
+    try:
+        yield
+    finally:
+        lock.rmdir()
+
+
+class Template:
+    """A database that is migrated once, by whichever worker comes first, and copied for each of them."""
+
+    def __init__(self, shared: Path, name: str) -> None:
+        self.lock, self.made = shared / "database.lock", shared / "database.made"
+        self.database = connection.settings_dict
+        self.outside = self.database["NAME"]
+        self.database["TEST"]["NAME"] = self.name = name
+
+    def copy(self, suffix: str) -> None:
+        """From now on the connection is to a copy of its own."""
+        with locked(self.lock):
+            if not self.made.exists():
+                connection.creation.create_test_db(verbosity=0, autoclobber=True, serialize=False)
+                self.made.touch()
+            self._use(self.name)
+            connection.creation.clone_test_db(suffix, verbosity=0, autoclobber=True)
+            self._use(connection.creation.get_test_db_clone_settings(suffix)["NAME"])
+
+    def _use(self, name: str) -> None:
+        connection.close()
+        self.database["NAME"] = settings.DATABASES[connection.alias]["NAME"] = name
+
+    def remove(self) -> None:
+        """The copy, and the template unless another worker was first; one that still wants it makes it again."""
+        with locked(self.lock):
+            connection.creation.destroy_test_db(self.outside, verbosity=0)
+            if self.made.exists():
+                self._use(self.name)
+                connection.creation.destroy_test_db(self.outside, verbosity=0)
+                self.made.unlink()
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(
+    tmp_path_factory: pytest.TempPathFactory, django_test_environment: None, django_db_blocker: Any
+) -> Iterator[None]:
+    """In place of pytest-django's own, by which every worker would migrate a database of its own."""
+    worker = os.environ.get("PYTEST_XDIST_WORKER")
+    own = tmp_path_factory.getbasetemp()
+    shared = own.parent if worker else own
+    name = f"test_{connection.settings_dict['NAME']}"
+    if connection.vendor == "sqlite":
+        name = str(shared / "test.sqlite3")
+    with django_db_blocker.unblock():
+        template = Template(shared, name)
+        template.copy(worker or "own")
+    yield
+    with django_db_blocker.unblock():
+        template.remove()
+
+
+# --- what is put aside between tests ----------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _for_all_tests(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """What all tests have other than the app."""
+    media = tmp_path_factory.mktemp("media")
+    with override_settings(
+        MEDIA_ROOT=media,
+        WHITENOISE_USE_FINDERS=False,  # every test client would look for all static files first
+        PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher"],
+    ):
+        yield media
+
+
+@pytest.fixture(autouse=True)
+def _apart(request: pytest.FixtureRequest, _for_all_tests: Path) -> Iterator[None]:
+    """Files of a test stay with the test, and so does what was read of its reports: made ones bear one digest."""
+    if not uses_database(request.node):
+        yield
+        return
+    content_cache.forget()
+    yield
+    for path in _for_all_tests.iterdir():
+        shutil.rmtree(path)
+
+
+# --- the history, which few tests look at -----------------------------------------------------------------------------
+
+
+def no_history(execute: Any, sql: str, params: Any, many: bool, context: Any) -> Any:
+    """Between a test and its database: nobody shall find nothing in a history that was not kept."""
+    if 'FROM "auditlog_logentry"' in sql and sql.startswith("SELECT"):
+        raise AssertionError("No history is kept in this test: mark it with pytest.mark.history.")
+    return execute(sql, params, many, context)
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_protocol(item: pytest.Item) -> Iterator[None]:
+    """Changes are recorded only for tests that are marked ``history``: to record them is a third of the writing."""
+    if item.get_closest_marker("history") or not uses_database(item):
+        return (yield)
+    token = auditlog_disabled.set(True)
+    try:
+        with connection.execute_wrapper(no_history):
+            return (yield)
+    finally:
+        auditlog_disabled.reset(token)
