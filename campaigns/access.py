@@ -72,10 +72,10 @@ def find(principal: Any, model: type[M], key: UUID, *, act: str = "see", related
     ``related`` names foreign keys to fetch in the same query.
     """
     rows = _rows(principal, model, act)
-    found = (rows.select_related(*related) if related else rows).filter(key=key).first()
-    if found is None:
+    row = (rows.select_related(*related) if related else rows).filter(key=key).first()
+    if row is None:
         raise Http404
-    return found
+    return row
 
 
 def may_add(principal: Any, model: type[Model], organisation_id: int) -> bool:
@@ -99,8 +99,8 @@ def memberships(user: User) -> list[Membership]:
     """The person's roles, asked for once per request."""
     if not hasattr(user, "_memberships"):
         user._memberships = list(user.memberships.all())  # type: ignore[attr-defined]
-    found: list[Membership] = user._memberships  # type: ignore[attr-defined]
-    return found
+    held: list[Membership] = user._memberships  # type: ignore[attr-defined]
+    return held
 
 
 def working_organisations(user: User) -> QuerySet[Organisation]:

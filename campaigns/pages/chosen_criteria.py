@@ -46,7 +46,7 @@ def pick(criteria: Sequence[Chosen], key: str | None) -> Chosen | None:
     """The criterion with this key; the first without one; None when nothing is chosen yet. Http404 for a wrong key."""
     if not key:
         return criteria[0] if criteria else None
-    return of_key({one.criterion.key: one for one in criteria}, key)
+    return of_key({chosen.criterion.key: chosen for chosen in criteria}, key)
 
 
 def of_key(rows: Mapping[UUID, R], key: str) -> R:
@@ -59,4 +59,4 @@ def of_key(rows: Mapping[UUID, R], key: str) -> R:
 
 def options(criteria: Sequence[Chosen], current: Chosen | None) -> list[Option]:
     """For ``parts/switch.html``."""
-    return [(one.label, f"?criterion={one.criterion.key}", one is current) for one in criteria]
+    return [(chosen.label, f"?criterion={chosen.criterion.key}", chosen is current) for chosen in criteria]

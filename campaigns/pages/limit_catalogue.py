@@ -45,8 +45,8 @@ def look(person: User, wanted: dict[str, Any]) -> list[CatalogueEntry]:
     rows: QuerySet[Limit] = access.visible(person, Limit).filter(parameter=wanted["parameter"])
     if not wanted["superseded"]:
         rows = rows.filter(in_force=True)
-    found = [CatalogueEntry(row, row.as_library()) for row in rows.select_related("organisation")]
-    return [entry for entry in found if _fits(entry, wanted)]
+    entries = [CatalogueEntry(row, row.as_library()) for row in rows.select_related("organisation")]
+    return [entry for entry in entries if _fits(entry, wanted)]
 
 
 def _fits(entry: CatalogueEntry, wanted: dict[str, Any]) -> bool:
@@ -119,7 +119,7 @@ def _place(limit: library.LimitDefinition, unit: str) -> tuple[float | None, str
     if limit.unit == unit:
         return number, ""
     reference = reference_of(limit) or _reference(limit)
-    source, target = (reference if one in MASSES else None for one in (limit.unit, unit))
+    source, target = (reference if unit_of_two in MASSES else None for unit_of_two in (limit.unit, unit))
     equivalent = limit.equivalent or None
     try:
         at = float(convert(number, limit.parameter, limit.unit, unit, source, target, equivalent=equivalent))

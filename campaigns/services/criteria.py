@@ -33,15 +33,15 @@ def move(criterion: Criterion, *, up: bool) -> None:
     """Change places with the criterion before or after; nothing happens at either end."""
     with all_or_nothing(Criterion):
         held = _locked(criterion.campaign)
-        at = next((n for n, one in enumerate(held) if one.pk == criterion.pk), None)
+        at = next((n for n, criterion_held in enumerate(held) if criterion_held.pk == criterion.pk), None)
         if at is None:
             return
         to = max(0, at - 1) if up else min(len(held) - 1, at + 1)
         held[at], held[to] = held[to], held[at]
-        for position, one in enumerate(held):
-            if one.position != position:
-                one.position = position
-                one.save(update_fields=["position"])
+        for position, criterion_held in enumerate(held):
+            if criterion_held.position != position:
+                criterion_held.position = position
+                criterion_held.save(update_fields=["position"])
 
 
 def remove(criterion: Criterion) -> None:

@@ -31,11 +31,11 @@ def warnings(channels: Iterable[Channel], calibrations: Iterable[Calibration], t
             latest[calibration.channel_id] = calibration
     said = []
     for channel in channels:
-        found = latest.get(channel.pk)
-        if found is None:
+        last = latest.get(channel.pk)
+        if last is None:
             said.append(f"{channel.spec}: no calibration is entered.")
-        elif found.due < today:
-            said.append(f"{channel.spec}: calibration overdue since {found.due:%Y-%m-%d}.")
+        elif last.due < today:
+            said.append(f"{channel.spec}: calibration overdue since {last.due:%Y-%m-%d}.")
     return said
 
 
@@ -55,8 +55,8 @@ def clock_error_ms(check: ClockCheck, zone: tzinfo) -> int:
 
 def error_words(check: ClockCheck, zone: tzinfo) -> str:
     """How far the clock was off, and how well that is known where its display shows no seconds."""
-    found = in_words(clock_error_ms(check, zone))
-    return f"{found}, give or take 30 s" if check.to_minute else found
+    error = in_words(clock_error_ms(check, zone))
+    return f"{error}, give or take 30 s" if check.to_minute else error
 
 
 def in_words(error_ms: int) -> str:

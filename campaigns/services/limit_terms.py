@@ -58,11 +58,11 @@ def terms(spec: ChannelSpec, limit: LimitDefinition) -> Terms:
             array, spec.parameter, spec.unit, limit.unit, source, target, equivalent=limit.equivalent or None
         )
 
-    one = values(np.array([0.0, 1.0]))
+    zero_and_one = values(np.array([0.0, 1.0]))
     if spec.unit != limit.unit or source != target:
         at = f" {target.text}" if target else ""
         said.append(f"converted from {spec.unit} to {limit.unit}{at}")
-    return Terms(values, float(one[1] - one[0]), limit.unit, target, tuple(said))
+    return Terms(values, float(zero_and_one[1] - zero_and_one[0]), limit.unit, target, tuple(said))
 
 
 def _references(spec: ChannelSpec, limit: LimitDefinition) -> tuple[Reference | None, Reference | None, list[str]]:

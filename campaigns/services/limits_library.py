@@ -65,10 +65,10 @@ def confirm(limit: Limit, organisation_id: int, by: User) -> LimitCheck:
     if not limit.published:
         raise ValidationError(NOT_PUBLISHED)
     with all_or_nothing(LimitCheck):
-        found, _ = LimitCheck.objects.update_or_create(
+        check, _ = LimitCheck.objects.update_or_create(
             limit=limit, organisation_id=organisation_id, defaults={"by": by, "at": timezone.now()}
         )
-    return found
+    return check
 
 
 def confirm_in_each(limit: Limit, organisation_ids: Iterable[int], by: User) -> None:

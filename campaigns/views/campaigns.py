@@ -206,12 +206,12 @@ class DeploymentAdd(AddPage):
     cautions = DEPLOYMENT_CAUTION
 
     def row(self) -> Any:
-        found = super().row()
-        found.starts_at = timezone.now().replace(second=0, microsecond=0)
+        deployment = super().row()
+        deployment.starts_at = timezone.now().replace(second=0, microsecond=0)
         asked = self.request.GET.get("point", "")
         points = access.visible(self.person, SamplingPoint).filter(site=self.owner.site_id)
-        found.point = points.filter(key=asked).first() if is_key(asked) else None
-        return found
+        deployment.point = points.filter(key=asked).first() if is_key(asked) else None
+        return deployment
 
     def heading(self, row: Any) -> dict[str, Any]:
         back = reverse("deployments", args=[self.owner.key])

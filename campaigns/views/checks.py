@@ -18,9 +18,9 @@ class OnInstrument(FormPage):
         return self.form_class(data, instance=row, person=self.person, instrument=self.instrument(row))
 
     def instrument(self, row: Any) -> Instrument:
-        found = row.lies_in
-        assert isinstance(found, Instrument)
-        return found
+        instrument = row.lies_in
+        assert isinstance(instrument, Instrument)
+        return instrument
 
 
 class CheckAdd(OnInstrument, AddPage):
@@ -33,8 +33,8 @@ class CheckAdd(OnInstrument, AddPage):
         return self.model()
 
     def instrument(self, row: Any) -> Instrument:
-        found: Instrument = self.owner
-        return found
+        instrument: Instrument = self.owner
+        return instrument
 
 
 class CalibrationAdd(CheckAdd):

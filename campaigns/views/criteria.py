@@ -60,28 +60,28 @@ class Criteria(RowPage):
         )
 
     def told(self, chosen: list[Chosen], specs: list[Any]) -> list[dict[str, Any]]:
-        checks = checks_in(self.found.site.organisation_id, [one.criterion.limit_id for one in chosen])
+        checks = checks_in(self.found.site.organisation_id, [criterion.criterion.limit_id for criterion in chosen])
         out = []
-        for n, one in enumerate(chosen):
-            rows = fitness.told(self.found, one, specs)
+        for n, criterion in enumerate(chosen):
+            rows = fitness.told(self.found, criterion, specs)
             out.append(
                 {
-                    "chosen": one,
+                    "chosen": criterion,
                     "first": n == 0,
                     "last": n == len(chosen) - 1,
                     "fitness": rows,
                     "summary": fitness.summary(rows),
-                    "unseen": one.limit.needs_check and one.criterion.limit_id not in checks,
+                    "unseen": criterion.limit.needs_check and criterion.criterion.limit_id not in checks,
                 }
             )
         return out
 
     def offer(self, wanted: dict[str, Any], chosen: list[Chosen]) -> list[limit_catalogue.CatalogueEntry]:
         """Limits that fit the filter and are not chosen yet."""
-        held = {one.criterion.limit_id for one in chosen}
-        found = [entry for entry in limit_catalogue.look(self.person, wanted) if entry.row.pk not in held]
+        held = {criterion.criterion.limit_id for criterion in chosen}
+        entries = [entry for entry in limit_catalogue.look(self.person, wanted) if entry.row.pk not in held]
         own = self.found.site.organisation_id
-        mine = [entry for entry in found if entry.row.organisation_id in (None, own)]
+        mine = [entry for entry in entries if entry.row.organisation_id in (None, own)]
         return limit_catalogue.ordered(limit_catalogue.placed(mine, limit_catalogue.axis_unit(mine)), "time")
 
 
@@ -125,13 +125,13 @@ class CriterionAdd(Criteria):
         return redirect("criteria", key=campaign.key)
 
     def of_starter(self, wanted: dict[str, Any]) -> list[Limit]:
-        found = starter_set(
+        starter_limits = starter_set(
             wanted["starter"],
             jurisdiction=wanted["jurisdiction"] or None,
             parameters=wanted["parameters"],
             on=self.found.starts_on,
         )
-        return published(found)
+        return published(starter_limits)
 
     def picked(self, keys: list[str]) -> list[Limit]:
         """Visible limits with these keys; of others' limits nobody here can know."""

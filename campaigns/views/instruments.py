@@ -114,10 +114,10 @@ class InstrumentAdd(AddOwnPage):
     model, form_class = Instrument, forms.InstrumentForm
 
     def row(self) -> Any:
-        found, asked = super().row(), self.request.GET.get("type", "")
+        instrument, asked = super().row(), self.request.GET.get("type", "")
         if is_key(asked):
-            found.type = access.visible(self.person, InstrumentType).filter(key=asked).first()
-        return found
+            instrument.type = access.visible(self.person, InstrumentType).filter(key=asked).first()
+        return instrument
 
 
 class InstrumentEdit(EditPage):
@@ -156,27 +156,27 @@ class InstrumentTypePage(RowPage):
     template_name = "campaigns/instrument_type.html"
 
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
-        found = self.found
+        kind = self.found
         return self.show(
-            title=found.name,
+            title=kind.name,
             kicker="Instrument type",
             crumbs=[list_link(Instrument), list_link(InstrumentType)],
-            type=found,
-            facts=self.facts(found),
-            specs=found.channel_specs.all(),
-            instruments=access.visible(self.person, Instrument).filter(type=found),
+            type=kind,
+            facts=self.facts(kind),
+            specs=kind.channel_specs.all(),
+            instruments=access.visible(self.person, Instrument).filter(type=kind),
             may_change=self.may_change,
             actions=self.deeds(),
         )
 
-    def facts(self, found: InstrumentType) -> list[tuple[str, Any]]:
-        low, high = found.temperature_low_c, found.temperature_high_c
+    def facts(self, kind: InstrumentType) -> list[tuple[str, Any]]:
+        low, high = kind.temperature_low_c, kind.temperature_high_c
         return [
-            ("Warm-up", f"{found.warm_up_s} s"),
-            ("A stored value is", found.get_represents_display()),
+            ("Warm-up", f"{kind.warm_up_s} s"),
+            ("A stored value is", kind.get_represents_display()),
             ("Works from", "–" if low is None else f"{as_entered(low)} °C"),
             ("Works up to", "–" if high is None else f"{as_entered(high)} °C"),
-            ("Also responds to", found.interference or "–"),
+            ("Also responds to", kind.interference or "–"),
         ]
 
 

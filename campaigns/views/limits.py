@@ -32,9 +32,9 @@ class Limits(Page):
         form = LimitFilter(request.GET or None)
         wanted = form.chosen(first()) if form.is_bound else LimitFilter({}).chosen(first())
         sort = request.GET.get("sort", "time")
-        found = limit_catalogue.look(self.person, wanted)
-        unit = limit_catalogue.axis_unit(found)
-        entries = limit_catalogue.ordered(limit_catalogue.placed(found, unit), sort)
+        entries_found = limit_catalogue.look(self.person, wanted)
+        unit = limit_catalogue.axis_unit(entries_found)
+        entries = limit_catalogue.ordered(limit_catalogue.placed(entries_found, unit), sort)
         query = "&" + urlencode({name: value for name, value in wanted.items() if value})
         checks = access.visible(self.person, LimitCheck).values_list("limit_id", flat=True)
         return self.show(

@@ -139,10 +139,10 @@ class AddPage(FormPage):
 
     @cached_property
     def owner(self) -> Any:
-        found = access.find(self.person, self.parent, self.kwargs["key"])
-        if not access.may_add(self.person, self.model, organisation_id_of(found)):
+        owner = access.find(self.person, self.parent, self.kwargs["key"])
+        if not access.may_add(self.person, self.model, organisation_id_of(owner)):
             raise Http404
-        return found
+        return owner
 
     def row(self) -> Any:
         return self.model(**{self.parent_field: self.owner})

@@ -193,10 +193,10 @@ def joined(parts: Sequence[Series]) -> Series:
         raise ValueError("nothing to join")
     ordered = sorted(parts, key=lambda part: part.start_ms)
     interval = max(part.interval_ms for part in ordered)
-    for one, two in pairwise(ordered):
-        if one.represents is not two.represents:
+    for earlier, later in pairwise(ordered):
+        if earlier.represents is not later.represents:
             raise ValueError("the parts differ in what a stored value stands for")
-        if not 0 <= two.start_ms - one.end_ms <= BRIDGED_INTERVALS * interval:
+        if not 0 <= later.start_ms - earlier.end_ms <= BRIDGED_INTERVALS * interval:
             raise ValueError("the deployments overlap or do not follow each other")
     return Series(
         np.concatenate([part.utc_ms for part in ordered]),

@@ -253,11 +253,11 @@ def worst_window(
     means = _means(series, reach)
     sign = -1.0 if lowest else 1.0
     k = _earliest_worst(sign * means.upper, accepted, reach.end)
-    found = _window(series, reach, means, k, length)
+    worst = _window(series, reach, means, k, length)
     low = sign * float(np.max(sign * means.lower[accepted]))
     # A window left out for its lower mean may truly be the highest if a reading in it was over range; not the lowest.
-    over = found.is_lower_bound if lowest else bool(means.over[accepted].any())
-    return replace(found, lower=min(low, found.upper), is_lower_bound=over)
+    over = worst.is_lower_bound if lowest else bool(means.over[accepted].any())
+    return replace(worst, lower=min(low, worst.upper), is_lower_bound=over)
 
 
 def _earliest_worst(score: Floats, accepted: Bools, ends: Ints) -> int:

@@ -41,9 +41,9 @@ class BurstsSoFar:
             return
         self.waiting = []
         if self.count <= MOST_BURSTS and stamps.size:
-            found = bursts(stamps, self.interval_ms)
-            self.chunks.append(found)
-            self.count += len(found)
+            new_bursts = bursts(stamps, self.interval_ms)
+            self.chunks.append(new_bursts)
+            self.count += len(new_bursts)
 
     def result(self) -> Ints | None:
         """Bursts (k, 2) oldest first, each from its first stamp to one interval after its last."""

@@ -46,8 +46,8 @@ def second_pass(stamps_ms: Ints, repeated: Ints, change: Ints, length_ms: Ints) 
     resolved = np.zeros(repeated.shape, dtype=bool)
     backwards = newest_first(stamps_ms)
     typical = typical_gap_ms(stamps_ms) or 0
-    for one in np.unique(change):
-        group = np.flatnonzero(change == one)
+    for fold in np.unique(change):
+        group = np.flatnonzero(change == fold)
         where = group[::-1] if backwards else group
         rows = repeated[where]
         steps = np.diff(stamps_ms[rows])

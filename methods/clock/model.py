@@ -60,18 +60,18 @@ class ClockModel:
         flags[steps - 1] |= Flag.CLOCK_DOUBTFUL
         if not len(stamps) or not (offsets or said):
             return nominal, flags
-        found, reverse = segments(stamps, nominal, offsets, said)
+        clock_segments, reverse = segments(stamps, nominal, offsets, said)
         turned = slice(None, None, -1 if reverse else 1)
-        held = spoken_for(found, stamps[turned], nominal[turned], said)
-        known = bool(offsets or answered(found, stamps[turned], said))
+        held = spoken_for(clock_segments, stamps[turned], nominal[turned], said)
+        known = bool(offsets or answered(clock_segments, stamps[turned], said))
         utc = nominal.copy()
-        for piece, own in zip(found, held, strict=True):
+        for piece, own in zip(clock_segments, held, strict=True):
             rows = _rows(piece, len(stamps), reverse)
             if own or offsets:
                 utc[rows] += interpolated(nominal[rows], own or offsets)
             if known and not (own and piece.sure):
                 flags[rows] |= Flag.CLOCK_DOUBTFUL
-        flags[_beside_jumps(found, stamps[turned], reverse, said)] |= Flag.CLOCK_DOUBTFUL
+        flags[_beside_jumps(clock_segments, stamps[turned], reverse, said)] |= Flag.CLOCK_DOUBTFUL
         return utc, flags
 
     def stamp_bounds(self, utc_start_ms: int, utc_end_ms: int) -> tuple[int, int]:
@@ -113,11 +113,11 @@ def _rows(piece: Segment, count: int, reverse: bool) -> slice:
     return slice(count - piece.stop, count - piece.start) if reverse else slice(piece.start, piece.stop)
 
 
-def _beside_jumps(found: list[Segment], stamps: Ints, reverse: bool, said: Mapping[Place, ResetAnswer]) -> Ints:
+def _beside_jumps(clock_segments: list[Segment], stamps: Ints, reverse: bool, said: Mapping[Place, ResetAnswer]) -> Ints:
     """Indices, in file order, of the neighbours of each jump whose place nobody confirmed; ``stamps`` oldest first."""
     count = len(stamps)
-    confirmed = {found[k + 1].start for k, _ in answered(found, stamps, said) if found[k + 1].begun == "jump"}
-    starts = {p.start for p in found if p.begun == "jump" and 0 < p.start < count} - confirmed
+    confirmed = {clock_segments[k + 1].start for k, _ in answered(clock_segments, stamps, said) if clock_segments[k + 1].begun == "jump"}
+    starts = {p.start for p in clock_segments if p.begun == "jump" and 0 < p.start < count} - confirmed
     cuts = np.array(sorted(starts), dtype=np.int64)
     beside = np.concatenate((cuts - 1, cuts))
     return count - 1 - beside if reverse else beside

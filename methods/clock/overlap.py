@@ -76,12 +76,12 @@ def best_candidates(
     pairs = _count(bursts.edges[:, 0], starts, -window_ms, window_ms)
     if pairs <= SWEEP_ALL_BELOW:
         return _sweep(bursts, deployments, starts, -window_ms, window_ms)
-    found = [
+    candidates = [
         _sweep(bursts, deployments, starts, max(low, -window_ms), min(high, window_ms))
         for low, high in _peaks(bursts, deployments, window_ms, apart_ms)
     ]
-    shifts, first = np.unique(np.concatenate([shifts for shifts, _ in found]), return_index=True)
-    return shifts, np.concatenate([overlaps for _, overlaps in found])[first]
+    shifts, first = np.unique(np.concatenate([shifts for shifts, _ in candidates]), return_index=True)
+    return shifts, np.concatenate([overlaps for _, overlaps in candidates])[first]
 
 
 def _within(sources: Ints, targets: Ints, low: int, high: int) -> tuple[Ints, Ints]:
@@ -98,8 +98,8 @@ def _differences(sources: Ints, targets: Ints, low: int, high: int) -> Ints:
     left, counts = _within(sources, targets, low, high)
     before = np.cumsum(counts) - counts
     which = np.arange(int(counts.sum())) + np.repeat(left - before, counts)
-    found: Ints = targets[which] - np.repeat(sources, counts)
-    return found
+    differences: Ints = targets[which] - np.repeat(sources, counts)
+    return differences
 
 
 def _sweep(bursts: Spans, deployments: Spans, starts: Ints, low: int, high: int) -> tuple[Ints, Ints]:

@@ -50,9 +50,9 @@ def resets(stamps_ms: npt.ArrayLike, checks: Sequence[NotedCheck] = (), basis: B
     if stamps.size == 0:
         return []
     basis = basis or Basis.utc()
-    found, reverse = segments(stamps, basis.to_utc(stamps)[0], checked_offsets(basis, checks))
+    clock_segments, reverse = segments(stamps, basis.to_utc(stamps)[0], checked_offsets(basis, checks))
     oldest_first = stamps[::-1] if reverse else stamps
-    made = [_reset(one, two, oldest_first) for one, two in pairwise(found)]
+    made = [_reset(before, after, oldest_first) for before, after in pairwise(clock_segments)]
     if reverse:
         made = [r and replace(r, index=None if r.index is None else stamps.size - 1 - r.index) for r in made]
     return [reset for reset in made if reset]

@@ -13,50 +13,50 @@ from methods.clock.segments import Segment
 from methods.quantities.arrays import Ints
 
 
-def place_of(one: Segment, two: Segment, stamps: Ints) -> Place:
+def place_of(before: Segment, after: Segment, stamps: Ints) -> Place:
     """The place between two pieces that follow each other; ``stamps`` (n,) oldest first."""
-    if two.begun == "jump":
-        return one.checks[-1].check.shown_ms, two.checks[0].check.shown_ms
-    return int(stamps[two.start - 1]), int(stamps[two.start])
+    if after.begun == "jump":
+        return before.checks[-1].check.shown_ms, after.checks[0].check.shown_ms
+    return int(stamps[after.start - 1]), int(stamps[after.start])
 
 
 def spoken_for(
-    found: Sequence[Segment], stamps: Ints, nominal: Ints, answers: Mapping[Place, ResetAnswer]
+    clock_segments: Sequence[Segment], stamps: Ints, nominal: Ints, answers: Mapping[Place, ResetAnswer]
 ) -> list[tuple[CheckedOffset, ...]]:
     """For each piece the offsets that hold in it: its own checks, else what an answer says, else none.
 
     A piece without checks has the offset of its neighbour, changed by how far the clock was put back between them: a
     clock put back by an hour is an hour slower than before.
     """
-    own = [list(piece.checks) for piece in found]
-    steps = answered(found, stamps, answers)
+    own = [list(piece.checks) for piece in clock_segments]
+    steps = answered(clock_segments, stamps, answers)
     for k, said in steps:
-        last, first = found[k + 1].start - 1, found[k + 1].start
+        last, first = clock_segments[k + 1].start - 1, clock_segments[k + 1].start
         if said.answer == "right-after" and not own[k + 1]:
             own[k + 1] = [_exact(stamps, nominal, first, 0)]
         if said.answer == "right-before" and not own[k]:
             own[k] = [_exact(stamps, nominal, last, 0)]
     for k, said in steps:
         if said.by_ms is not None and own[k] and not own[k + 1]:
-            first = found[k + 1].start
+            first = clock_segments[k + 1].start
             own[k + 1] = [_exact(stamps, nominal, first, offset_at(own[k], int(nominal[first - 1])) + said.by_ms)]
     for k, said in reversed(steps):
         if said.by_ms is not None and own[k + 1] and not own[k]:
-            last = found[k + 1].start - 1
+            last = clock_segments[k + 1].start - 1
             own[k] = [_exact(stamps, nominal, last, offset_at(own[k + 1], int(nominal[last + 1])) - said.by_ms)]
     return [tuple(offsets) for offsets in own]
 
 
 def answered(
-    found: Sequence[Segment], stamps: Ints, answers: Mapping[Place, ResetAnswer]
+    clock_segments: Sequence[Segment], stamps: Ints, answers: Mapping[Place, ResetAnswer]
 ) -> list[tuple[int, ResetAnswer]]:
     """The answers between pieces: (index of the piece before, answer)."""
     if not answers:
         return []
     return [
         (k, answers[place])
-        for k, (one, two) in enumerate(pairwise(found))
-        if two.start < len(stamps) and (place := place_of(one, two, stamps)) in answers
+        for k, (before, after) in enumerate(pairwise(clock_segments))
+        if after.start < len(stamps) and (place := place_of(before, after, stamps)) in answers
     ]
 
 

@@ -56,12 +56,12 @@ def segments(
     edges = [0, *cuts, len(stamps)]
     spans = [(int(stamps[a:b].min()), int(stamps[a:b].max())) for a, b in pairwise(edges) if a < b]
     owners, unsure = _owners(spans, checks)
-    found: list[Segment] = []
+    clock_segments: list[Segment] = []
     for p, (start, stop) in enumerate(pairwise(edges)):
         own = [check for check, owner in zip(checks, owners, strict=True) if owner == p]
         begun: Kind = "backward" if p else "start"
-        found += _cut_at_jumps(stamps, Segment(start, stop, begun, tuple(own), p not in unsure), said)
-    return found, reverse
+        clock_segments += _cut_at_jumps(stamps, Segment(start, stop, begun, tuple(own), p not in unsure), said)
+    return clock_segments, reverse
 
 
 def open_steps(stamps: Ints, nominal: Ints, said: Mapping[Place, ResetAnswer]) -> Ints:
@@ -82,27 +82,27 @@ def _is_no_cut(answer: ResetAnswer | None) -> bool:
     return answer is not None and answer.answer == "not-set"
 
 
-def _cut_at_jumps(stamps: Ints, piece: Segment, said: Mapping[Place, ResetAnswer]) -> list[Segment]:
+def _cut_at_jumps(stamps: Ints, segment: Segment, said: Mapping[Place, ResetAnswer]) -> list[Segment]:
     """Cut where two neighbouring checks are no drift apart: where a person said so, else at the longest gap between
     what they showed."""
-    found, start, begun, own = [], piece.start, piece.begun, list(piece.checks)
+    cut, start, begun, own = [], segment.start, segment.begun, list(segment.checks)
     first = 0
-    for k, (one, two) in enumerate(pairwise(own), start=1):
-        if is_jump(one, two):
-            inside = stamps[piece.start : piece.stop]
-            answer = said.get((one.check.shown_ms, two.check.shown_ms))
+    for k, (earlier, later) in enumerate(pairwise(own), start=1):
+        if is_jump(earlier, later):
+            inside = stamps[segment.start : segment.stop]
+            answer = said.get((earlier.check.shown_ms, later.check.shown_ms))
             if answer is not None and answer.last_shown_ms is not None:
-                stop = max(start, piece.start + int(np.count_nonzero(inside <= answer.last_shown_ms)))
+                stop = max(start, segment.start + int(np.count_nonzero(inside <= answer.last_shown_ms)))
             else:
-                stop = max(start, piece.start + _longest_gap(inside, one, two))
-            found.append(Segment(start, stop, begun, tuple(own[first:k]), piece.sure))
+                stop = max(start, segment.start + _longest_gap(inside, earlier, later))
+            cut.append(Segment(start, stop, begun, tuple(own[first:k]), segment.sure))
             start, begun, first = stop, "jump", k
-    return [*found, Segment(start, piece.stop, begun, tuple(own[first:]), piece.sure)]
+    return [*cut, Segment(start, segment.stop, begun, tuple(own[first:]), segment.sure)]
 
 
-def _longest_gap(stamps: Ints, one: CheckedOffset, two: CheckedOffset) -> int:
+def _longest_gap(stamps: Ints, earlier: CheckedOffset, later: CheckedOffset) -> int:
     """Index of the first stamp after the longest gap between the two checks; of the next one if none lies between."""
-    low, high = sorted((one.check.shown_ms, two.check.shown_ms))
+    low, high = sorted((earlier.check.shown_ms, later.check.shown_ms))
     inside = np.flatnonzero((stamps > low) & (stamps <= high))
     if inside.size == 0:
         return int(np.count_nonzero(stamps <= low))
@@ -130,15 +130,15 @@ def _owners(spans: list[tuple[int, int]], checks: Sequence[CheckedOffset]) -> tu
     return owners, unsure
 
 
-def _strain(one: CheckedOffset, two: CheckedOffset) -> int:
+def _strain(earlier: CheckedOffset, later: CheckedOffset) -> int:
     """Price of giving both to one piece."""
-    return abs(two.offset_ms - one.offset_ms) if is_jump(one, two) else 0
+    return abs(later.offset_ms - earlier.offset_ms) if is_jump(earlier, later) else 0
 
 
 def _price(owners: list[int], far: Ints, checks: Sequence[CheckedOffset]) -> int:
     price = sum(int(far[k, owner]) for k, owner in enumerate(owners))
-    for (one, a), (two, b) in pairwise(zip(checks, owners, strict=True)):
-        price += _strain(one, two) if a == b else 0
+    for (earlier, a), (later, b) in pairwise(zip(checks, owners, strict=True)):
+        price += _strain(earlier, later) if a == b else 0
     return price
 
 

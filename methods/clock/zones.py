@@ -85,15 +85,15 @@ def _offset_ms(zone: ZoneInfo, utc_ms: int) -> int:
 def _year_transitions(name: str, year: int) -> tuple[tuple[int, int], ...]:
     """(UTC ms, new offset ms) of each change in (1 January, 1 January of the next year]."""
     zone = _zone(name)
-    found = []
+    transitions = []
     probes = range(_year_start_ms(year), _year_start_ms(year + 1) + 1, DAY_MS)
     before = _offset_ms(zone, probes[0])
     for low, high in pairwise(probes):
         after = _offset_ms(zone, high)
         if after != before:
-            found.append((_halve(zone, low, high, before), after))
+            transitions.append((_halve(zone, low, high, before), after))
             before = after
-    return tuple(found)
+    return tuple(transitions)
 
 
 def _halve(zone: ZoneInfo, low: int, high: int, before: int) -> int:

@@ -47,9 +47,9 @@ def blocks(utc_ms: Ints, value: Floats, step: int, below: Bools | None = None) -
     return Blocks(at * step, mean, n.astype(np.int64), np.bincount(where, weights=hidden) / n)
 
 
-def together(one: Blocks, two: Blocks) -> tuple[Ints, Ints]:
+def together(left: Blocks, right: Blocks) -> tuple[Ints, Ints]:
     """Positions in both of the blocks that both have."""
-    _, first, second = np.intersect1d(one.start_ms, two.start_ms, assume_unique=True, return_indices=True)
+    _, first, second = np.intersect1d(left.start_ms, right.start_ms, assume_unique=True, return_indices=True)
     return first.astype(np.int64), second.astype(np.int64)
 
 

@@ -82,11 +82,11 @@ def periods(chain: Chain) -> list[Period]:
     """
     lines = [CalibrationLine(NEVER), *sorted(chain.calibrations)]
     ends = [line.valid_from_utc_ms for line in lines[1:]] + [np.iinfo(np.int64).max]
-    found = []
+    drift_periods = []
     for i, (line, end) in enumerate(zip(lines, ends, strict=True)):
         checks = [check for check in chain.checks if line.valid_from_utc_ms <= check.at_utc_ms < end]
-        found.append(_period(checks, line, calibrated=i > 0, facts=chain.facts))
-    return found
+        drift_periods.append(_period(checks, line, calibrated=i > 0, facts=chain.facts))
+    return drift_periods
 
 
 def _period(checks: Sequence[Check], line: CalibrationLine, *, calibrated: bool, facts: ChannelFacts) -> Period:

@@ -63,10 +63,10 @@ def statistical_test(group: Lognormal, limit: float) -> StatisticalTest | Decisi
     u_r = (log(limit) - group.mean_log) / group.sd_log
     u_t = tolerance_factor(group.n, COVERAGE, CONFIDENCE)
     if u_r >= u_t:
-        found = Decision(Outcome.COMPLIES, f"U_R {u_r:.3f} reaches U_T {u_t:.3f}.")
+        decision = Decision(Outcome.COMPLIES, f"U_R {u_r:.3f} reaches U_T {u_t:.3f}.")
     else:
-        found = Decision(Outcome.DOES_NOT_COMPLY, f"U_R {u_r:.3f} falls short of U_T {u_t:.3f}.")
-    return StatisticalTest(u_r, u_t, found)
+        decision = Decision(Outcome.DOES_NOT_COMPLY, f"U_R {u_r:.3f} falls short of U_T {u_t:.3f}.")
+    return StatisticalTest(u_r, u_t, decision)
 
 
 class Exposure(StrEnum):

@@ -59,25 +59,25 @@ def parts_of(batch: StoredRows, size: int = SIZE) -> Parts:
     steps = np.diff(batch.stamp)
     starts = _starts(steps, n, size)
     stops = np.append(starts[1:], n)
-    found = np.zeros(len(starts), dtype=PART)
-    found["first"], found["last"] = batch.stamp[starts], batch.stamp[stops - 1]
-    found["first_line"], found["last_line"] = batch.line[starts], batch.line[stops - 1]
-    found["count"] = stops - starts
-    found["rises"] = np.add.reduceat(_inside(steps > 0, starts, False).astype(np.int64), starts)
+    parts = np.zeros(len(starts), dtype=PART)
+    parts["first"], parts["last"] = batch.stamp[starts], batch.stamp[stops - 1]
+    parts["first_line"], parts["last_line"] = batch.line[starts], batch.line[stops - 1]
+    parts["count"] = stops - starts
+    parts["rises"] = np.add.reduceat(_inside(steps > 0, starts, False).astype(np.int64), starts)
     step = min(typical_interval_ms(batch.stamp) or 0, MOST)
-    found["step"] = step
-    found["steady"] = np.add.reduceat(_inside(steps == step, starts, False).astype(np.int64), starts) if step else 0
-    found["gap"] = np.minimum(np.maximum.reduceat(_inside(steps, starts, 0), starts), MOST)
-    found["said"] = np.logical_or.reduceat((batch.flag != 0) | np.isnan(batch.raw), starts)
+    parts["step"] = step
+    parts["steady"] = np.add.reduceat(_inside(steps == step, starts, False).astype(np.int64), starts) if step else 0
+    parts["gap"] = np.minimum(np.maximum.reduceat(_inside(steps, starts, 0), starts), MOST)
+    parts["said"] = np.logical_or.reduceat((batch.flag != 0) | np.isnan(batch.raw), starts)
     turns = np.diff(batch.line)
     ascending = np.logical_and.reduceat(_inside(turns > 0, starts, True), starts)
     descending = np.logical_and.reduceat(_inside(turns < 0, starts, True), starts)
-    found["order"] = np.where(ascending, 1, np.where(descending, -1, 0))
+    parts["order"] = np.where(ascending, 1, np.where(descending, -1, 0))
     for name, extreme, none in (("low", np.minimum, np.inf), ("high", np.maximum, -np.inf)):
         at = _at_extreme(np.where(np.isnan(batch.raw), none, batch.raw), extreme, starts, stops)
-        found[f"{name}_stamp"], found[f"{name}_nth"] = batch.stamp[at], batch.nth[at]
-        found[f"{name}_raw"] = batch.raw[at]
-    return found
+        parts[f"{name}_stamp"], parts[f"{name}_nth"] = batch.stamp[at], batch.nth[at]
+        parts[f"{name}_raw"] = batch.raw[at]
+    return parts
 
 
 def _starts(steps: Ints, n: int, size: int) -> Ints:
@@ -97,20 +97,20 @@ def _inside(between: npt.NDArray[Any], starts: Ints, neutral: Any) -> npt.NDArra
 def together(parts: Parts, starts: Ints) -> Parts:
     """Neighbours of one file and one direction as one part, anew from each of ``starts`` on; parts in order."""
     stops = np.append(starts[1:], len(parts))
-    found = parts[starts].copy()
+    joined = parts[starts].copy()
     between = parts["first"][1:] - parts["last"][:-1]
-    found["last"], found["last_line"] = parts["last"][stops - 1], parts["last_line"][stops - 1]
-    found["count"] = np.add.reduceat(parts["count"], starts)
-    found["rises"] = np.add.reduceat(parts["rises"] + _inside(between > 0, starts, False), starts)
+    joined["last"], joined["last_line"] = parts["last"][stops - 1], parts["last_line"][stops - 1]
+    joined["count"] = np.add.reduceat(parts["count"], starts)
+    joined["rises"] = np.add.reduceat(parts["rises"] + _inside(between > 0, starts, False), starts)
     steady = _inside(between == parts["step"][1:], starts, False)
-    found["steady"] = np.add.reduceat(parts["steady"] + steady, starts)
+    joined["steady"] = np.add.reduceat(parts["steady"] + steady, starts)
     longest = np.maximum(parts["gap"], _inside(between, starts, 0))
-    found["gap"] = np.minimum(np.maximum.reduceat(longest, starts), MOST)
+    joined["gap"] = np.minimum(np.maximum.reduceat(longest, starts), MOST)
     for name, extreme in (("low", np.minimum), ("high", np.maximum)):
         at = _at_extreme(parts[f"{name}_raw"], extreme, starts, stops)
         for of_it in ("stamp", "nth", "raw"):
-            found[f"{name}_{of_it}"] = parts[f"{name}_{of_it}"][at]
-    return found
+            joined[f"{name}_{of_it}"] = parts[f"{name}_{of_it}"][at]
+    return joined
 
 
 def _at_extreme(values: Floats, extreme: np.ufunc, starts: Ints, stops: Ints) -> Ints:

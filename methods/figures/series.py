@@ -152,8 +152,8 @@ def lines(
 ) -> list[dict[str, Any]]:
     """One line for each course, and the marks of what is below detection (an arrow down) or over range (one up)."""
     share = max(60, min(most, share_of([len(course.value) for course in courses], total)))
-    found = [trace for trace in (_line(c, labels, share, unit) for c in courses) if trace]
-    return [trace | more for trace in (*found, *_open_ended(courses, unit))]
+    traces = [trace for trace in (_line(c, labels, share, unit) for c in courses) if trace]
+    return [trace | more for trace in (*traces, *_open_ended(courses, unit))]
 
 
 def share_of(sizes: Sequence[int], total: int) -> int:

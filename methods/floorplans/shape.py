@@ -29,21 +29,21 @@ def corners(outline: Any) -> list[Point]:
         raise OutlineError("An outline is a list of corners.")
     if len(outline) > MOST_CORNERS:
         raise OutlineError(f"An outline has at most {MOST_CORNERS} corners; this one has {len(outline)}.")
-    found = [_corner(number, pair) for number, pair in enumerate(outline, start=1)]
-    if len(found) > 1 and found[0] == found[-1]:
-        found.pop()
-    return found
+    points = [_corner(number, pair) for number, pair in enumerate(outline, start=1)]
+    if len(points) > 1 and points[0] == points[-1]:
+        points.pop()
+    return points
 
 
 def faults(outline: Any) -> list[str]:
     """What is wrong with an outline, as sentences; empty when it is a simple polygon of a sensible size."""
     try:
-        found = corners(outline)
+        points = corners(outline)
     except OutlineError as error:
         return [str(error)]
-    if len(set(found)) < 3:
+    if len(set(points)) < 3:
         return ["An outline needs at least three different corners."]
-    shape = Polygon(found)
+    shape = Polygon(points)
     if not shape.is_valid:
         return ["The outline crosses or touches itself."]
     if shape.area < LEAST_AREA_M2:
@@ -78,13 +78,13 @@ def overlaps(outlines: Mapping[str, Outline], least_m2: float = TOUCHING_M2) -> 
     usable = {key: Polygon(corners(outline)) for key, outline in outlines.items() if not faults(outline)}
     keys, shapes = list(usable), list(usable.values())
     tree = STRtree(shapes)
-    found = []
+    pairs = []
     for first, shape in enumerate(shapes):
         for second in sorted(int(index) for index in tree.query(shape, predicate="intersects")):
             common = shape.intersection(shapes[second]).area if second > first else 0.0
             if common > least_m2:
-                found.append((keys[first], keys[second], float(common)))
-    return sorted(found, key=lambda pair: -pair[2])
+                pairs.append((keys[first], keys[second], float(common)))
+    return sorted(pairs, key=lambda pair: -pair[2])
 
 
 def _corner(number: int, pair: Any) -> Point:

@@ -125,8 +125,8 @@ class BlockReader:
             starts, ends = trim(block, grid.starts[:, at], grid.ends[:, at])
             pieces.append([block.cell(s, e) for s, e in zip(starts.tolist(), ends.tolist(), strict=True)])
         find = self.rows.long_number
-        found = [find(parameter, unit) for parameter, unit in zip(*pieces, strict=True)]
-        return np.array([-2 if number is None else number for number in found], dtype=np.int64)
+        numbers = [find(parameter, unit) for parameter, unit in zip(*pieces, strict=True)]
+        return np.array([-2 if number is None else number for number in numbers], dtype=np.int64)
 
     def _numbers(self, block: Block, starts: Ints, ends: Ints) -> tuple[Floats, Shorts, Bools]:
         """Values and flags of plain numbers, "<" and ">" before them, missing-value numbers and empty cells."""

@@ -95,9 +95,9 @@ def _chosen(sketch: Sketch, numeric: list[int], *, is_long: bool) -> list[int]:
 def _settle_numerals(sketch: Sketch, values: list[int]) -> None:
     cells = [cell for i in values for cell in sketch.cells(i) if is_number(cell)]
     stripped = [m["number"].strip() for cell in cells if (m := NUMBER.fullmatch(cell))]
-    found = numerals.weigh(stripped)
-    decimal, thousands, unclear = numerals.decide(found)
-    sketch.marks_seen = found != numerals.Evidence()
+    evidence = numerals.weigh(stripped)
+    decimal, thousands, unclear = numerals.decide(evidence)
+    sketch.marks_seen = evidence != numerals.Evidence()
     sketch.put(decimal=decimal, thousands=thousands)
     if unclear:
         sketch.questions.append(decimal_question(next(cell for cell in stripped if "," in cell)))
@@ -134,8 +134,8 @@ def _shown_name(sketch: Sketch, i: int) -> str:
 def _unit_of_cells(sketch: Sketch, i: int, parameter: str | None) -> str | None:
     """The unit that stands in the cells ("0.03 ppm"), if it is one and the same."""
     tails = Counter(m["unit"].strip() for cell in sketch.cells(i) if (m := NUMBER.fullmatch(cell)) and m["unit"])
-    found = {unit for tail in tails if (unit := read_unit(tail, parameter))}
-    return found.pop() if len(found) == 1 else None
+    units = {unit for tail in tails if (unit := read_unit(tail, parameter))}
+    return units.pop() if len(units) == 1 else None
 
 
 def _unit_beside(sketch: Sketch, i: int, parameter: str | None, units: list[int]) -> str | None:
@@ -167,12 +167,12 @@ def twin_questions(layout: Layout) -> list[LayoutQuestion]:
     for at, column in enumerate(layout.columns):
         if column.role is ColumnRole.VALUE and column.parameter:
             places.setdefault((column.parameter, column.unit), []).append(at)
-    found = []
+    questions = []
     for (parameter, _), twins in places.items():
         if len(twins) > 1:
             choices = tuple(
                 (str(at), layout.columns[at].name or f"column {layout.columns[at].index + 1}") for at in twins
             )
             text = f"{len(twins)} columns hold {SUBSTANCES[parameter].name.lower()}: which one is to be used?"
-            found.append(LayoutQuestion("same_parameter", text, choices, twins[0]))
-    return found
+            questions.append(LayoutQuestion("same_parameter", text, choices, twins[0]))
+    return questions

@@ -77,8 +77,8 @@ def make_plan(layout: Layout) -> CompiledLayout:
 def stamp_columns(layout: Layout) -> list[int]:
     """The columns that make up the time of a reading, in the order of the parts of the stamp format."""
     order = (ColumnRole.STAMP, ColumnRole.DATE, ColumnRole.TIME)
-    found = [column for column in layout.columns if column.role in order]
-    return [column.index for column in sorted(found, key=lambda c: (order.index(c.role), c.index))]
+    columns = [column for column in layout.columns if column.role in order]
+    return [column.index for column in sorted(columns, key=lambda c: (order.index(c.role), c.index))]
 
 
 def stamp_forms(layout: Layout, text: str, at: Sequence[int]) -> tuple[StampFormat, ...]:

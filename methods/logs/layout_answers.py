@@ -14,18 +14,18 @@ from methods.logs.unit_spellings import fits, only_unit
 
 def questions_left(layout: Layout) -> tuple[LayoutQuestion, ...]:
     """What ``layout`` itself shows to be open; empty = it can be read and stored with."""
-    found = []
+    questions = []
     if not any(column.role in (ColumnRole.STAMP, ColumnRole.DATE) for column in layout.columns):
-        found.append(LayoutQuestion("no_time", "Say which column holds the date and time of the readings.", ()))
+        questions.append(LayoutQuestion("no_time", "Say which column holds the date and time of the readings.", ()))
     elif is_undecided(layout):
-        found.append(LayoutQuestion("day_or_month", ORDER_QUESTION, ORDER_CHOICES))
+        questions.append(LayoutQuestion("day_or_month", ORDER_QUESTION, ORDER_CHOICES))
     for at, column in enumerate(layout.columns):
         name = column.name or f"column {column.index + 1}"
         if column.role is ColumnRole.VALUE and column.parameter is None:
-            found.append(parameter_question(at, name, []))
+            questions.append(parameter_question(at, name, []))
         elif column.role is ColumnRole.VALUE and column.parameter and column.unit is None:
-            found.append(unit_question(at, name, column.parameter, []))
-    return in_order([*found, *twin_questions(layout)])
+            questions.append(unit_question(at, name, column.parameter, []))
+    return in_order([*questions, *twin_questions(layout)])
 
 
 _FIRST = ("no_time", "stamp_column", "day_or_month", "serial_epoch", "decimal")

@@ -46,7 +46,7 @@ def _same(a: Chunk, b: Chunk, left: slice, right: slice) -> Bools:
     same: Bools = a.stamps[left] == b.stamps[right]
     if not same.any():
         return same
-    one, other = a.values[left], b.values[right]
-    equal = ((one == other) | (np.isnan(one) & np.isnan(other))) & (a.flags[left] == b.flags[right])
-    told = ~np.isnan(one) | (a.flags[left] != 0)
+    value, other = a.values[left], b.values[right]
+    equal = ((value == other) | (np.isnan(value) & np.isnan(other))) & (a.flags[left] == b.flags[right])
+    told = ~np.isnan(value) | (a.flags[left] != 0)
     return same & np.asarray(equal.all(axis=1) & told.any(axis=1), dtype=np.bool_)

@@ -46,12 +46,12 @@ def fits(cells: Iterable[str]) -> list[Fit]:
     """Formats that read at least ENOUGH of ``cells``, best first; day-first before month-first."""
     texts = [" ".join(cell.split()) for cell in cells if cell.strip()]
     candidates = dict.fromkeys(form for text in texts[:40] for form in formats_of(text))
-    found = []
+    matching = []
     for form in candidates:
         share = sum(compiled(form).parse(text) is not None for text in texts) / len(texts)
         if share >= ENOUGH:
-            found.append(Fit(form, share, kind_of(form)))
-    return sorted(found, key=lambda fit: -fit.share)
+            matching.append(Fit(form, share, kind_of(form)))
+    return sorted(matching, key=lambda fit: -fit.share)
 
 
 def kind_of(form: str) -> str:

@@ -112,41 +112,41 @@ def compiled(text: str) -> StampFormat:
 
 
 def _from_match(match: re.Match[str]) -> int | None:
-    found = match.groupdict()
-    days = _days(found) if found.keys() & {"d", "b", "m", "Y", "y"} else 0
-    clock = _clock(found)
+    groups = match.groupdict()
+    days = _days(groups) if groups.keys() & {"d", "b", "m", "Y", "y"} else 0
+    clock = _clock(groups)
     if days is None or clock is None:
         return None
-    return days * DAY_MS + clock - _offset(found)
+    return days * DAY_MS + clock - _offset(groups)
 
 
-def _days(found: dict[str, str | None]) -> int | None:
-    month = MONTHS.get((found["b"] or "").casefold(), 0) if "b" in found else int(found.get("m") or 0)
-    year = int(found["Y"] or 0) if "Y" in found else full_year(int(found.get("y") or 0))
-    return days_from_civil(year, month, int(found.get("d") or 0))
+def _days(groups: dict[str, str | None]) -> int | None:
+    month = MONTHS.get((groups["b"] or "").casefold(), 0) if "b" in groups else int(groups.get("m") or 0)
+    year = int(groups["Y"] or 0) if "Y" in groups else full_year(int(groups.get("y") or 0))
+    return days_from_civil(year, month, int(groups.get("d") or 0))
 
 
-def _clock(found: dict[str, str | None]) -> int | None:
+def _clock(groups: dict[str, str | None]) -> int | None:
     """Milliseconds since midnight; 24:00 is the end of the day (ISO 8601:2004)."""
-    hour = int(found.get("H") or found.get("I") or 0)
-    minute, second = int(found.get("M") or 0), int(found.get("S") or 0)
-    if "I" in found:
+    hour = int(groups.get("H") or groups.get("I") or 0)
+    minute, second = int(groups.get("M") or 0), int(groups.get("S") or 0)
+    if "I" in groups:
         if not 1 <= hour <= 12:
             return None
         hour %= 12
-    if (found.get("p") or "") in ("p", "P"):
+    if (groups.get("p") or "") in ("p", "P"):
         hour += 12
-    fraction = int(((found.get("f") or "") + "000")[:3])
+    fraction = int(((groups.get("f") or "") + "000")[:3])
     if minute > 59 or second > 59 or hour > 24 or (hour == 24 and (minute or second or fraction)):
         return None
     return ((hour * 60 + minute) * 60 + second) * 1000 + fraction
 
 
-def _offset(found: dict[str, str | None]) -> int:
-    if not found.get("zs"):
+def _offset(groups: dict[str, str | None]) -> int:
+    if not groups.get("zs"):
         return 0
-    minutes = int(found["zh"] or 0) * 60 + int(found["zm"] or 0)
-    return (-minutes if found["zs"] == "-" else minutes) * MINUTE_MS
+    minutes = int(groups["zh"] or 0) * 60 + int(groups["zm"] or 0)
+    return (-minutes if groups["zs"] == "-" else minutes) * MINUTE_MS
 
 
 _NUMBER = re.compile(r"[+-]?(?:\d{1,15}(?:\.\d{0,20})?|\.\d{1,20})")

@@ -145,8 +145,8 @@ class Surveyor:
         return [block.cell(start, end) for start, end in zip(starts.tolist(), ends.tolist(), strict=True)]
 
     def _stamp_text(self, block: Block, grid: Grid, i: int) -> str:
-        one = Grid(grid.rows[i : i + 1], grid.starts[i : i + 1], grid.ends[i : i + 1])
-        return " ".join(self._texts(block, one, at)[0] for at in self.wanted.stamp_at)
+        row = Grid(grid.rows[i : i + 1], grid.starts[i : i + 1], grid.ends[i : i + 1])
+        return " ".join(self._texts(block, row, at)[0] for at in self.wanted.stamp_at)
 
 
 def decimal_from(marks: list[str]) -> tuple[str, str, bool]:

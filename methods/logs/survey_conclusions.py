@@ -38,14 +38,14 @@ def wanted_of(sketch: Sketch, *, complete: bool) -> Wanted:
     return wanted
 
 
-def settle(sketch: Sketch, wanted: Wanted, found: Survey) -> list[LogProblem]:
+def settle(sketch: Sketch, wanted: Wanted, survey: Survey) -> list[LogProblem]:
     problems: list[LogProblem] = []
     if wanted.forms:
-        problems += _settle_order(sketch, found.tallies)
+        problems += _settle_order(sketch, survey.tallies)
     if wanted.kinds_at != (-1, -1):
-        _settle_kinds(sketch, wanted, found.kinds)
-    if found.marks:
-        _settle_marks(sketch, found.marks)
+        _settle_kinds(sketch, wanted, survey.kinds)
+    if survey.marks:
+        _settle_marks(sketch, survey.marks)
     return problems
 
 
@@ -105,10 +105,10 @@ def _kind(sketch: Sketch, index: int, wanted: Wanted, parameter: str, unit: str,
     if spoken.other:
         return Column(index, name, ColumnRole.IGNORE)
     beside = spoken.parameter or heading(sketch.column_named(index)).parameter
-    found = read_unit(unit, beside) or spoken.unit or heading(sketch.column_named(index)).unit
+    unit_read = read_unit(unit, beside) or spoken.unit or heading(sketch.column_named(index)).unit
     if beside:
-        found = found if found and fits(found, beside) else only_unit(beside)
-    return Column(index, name, ColumnRole.VALUE, beside, found)
+        unit_read = unit_read if unit_read and fits(unit_read, beside) else only_unit(beside)
+    return Column(index, name, ColumnRole.VALUE, beside, unit_read)
 
 
 def _settle_marks(sketch: Sketch, marks: list[str]) -> None:

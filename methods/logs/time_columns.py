@@ -20,8 +20,8 @@ def find_time(sketch: Sketch) -> bool:
     """Sets the roles, ``stamp_format`` and ``basis``; asks where it cannot. Whether a usable time was found."""
     fits = {i: _fits(sketch, i) for i in range(sketch.width)}
     kinds: dict[str, list[int]] = {"datetime": [], "date": [], "time": []}
-    for i, found in fits.items():
-        for kind in dict.fromkeys(fit.kind for fit in found):
+    for i, column_fits in fits.items():
+        for kind in dict.fromkeys(fit.kind for fit in column_fits):
             kinds[kind].append(i)
     if kinds["datetime"]:
         return _one_column(sketch, kinds["datetime"], fits)
@@ -44,20 +44,20 @@ def _fits(sketch: Sketch, i: int) -> list[stamp_detection.Fit]:
     cells = _spread(sketch.cells(i))
     if not cells:
         return []
-    found = stamp_detection.fits(cells)
+    cell_fits = stamp_detection.fits(cells)
     word = sketch.headings[i].time_word
     plain_numbers = all(_is_decimal(cell) for cell in cells)
     if plain_numbers and sketch.headings[i].parameter and not word:
         return []
-    if plain_numbers and found and not word:  # "18.05" is a time only where something says so, "20240131" also in front
-        return found if found[0].kind != "time" and i == 0 else []
+    if plain_numbers and cell_fits and not word:  # "18.05" is a time only where something says so, "20240131" also in front
+        return cell_fits if cell_fits[0].kind != "time" and i == 0 else []
     if word in ("time", "date"):
-        found.sort(key=lambda fit: fit.kind not in (word, "datetime"))
-    return found
+        cell_fits.sort(key=lambda fit: fit.kind not in (word, "datetime"))
+    return cell_fits
 
 
-def _form(found: list[stamp_detection.Fit], kind: str) -> str:
-    return next((fit.text for fit in found if fit.kind == kind), "")
+def _form(column_fits: list[stamp_detection.Fit], kind: str) -> str:
+    return next((fit.text for fit in column_fits if fit.kind == kind), "")
 
 
 def _spread(cells: Cells) -> Cells:
@@ -74,15 +74,15 @@ def _words(sketch: Sketch) -> bool:
     for first in range(min(sketch.width, 3)):
         for last in range(min(first + 5, sketch.width - 1), first, -1):
             cells = [" ".join(row[first : last + 1]) for row in sketch.data[: SAMPLE + 1]]
-            found = [
+            questions = [
                 fit for fit in stamp_detection.fits(cells) if "%b" in fit.text and fit.text.count(" ") == last - first
             ]
-            if found:
+            if questions:
                 sketch.set_column(first, role=ColumnRole.DATE)
                 for i in range(first + 1, last + 1):
                     sketch.set_column(i, role=ColumnRole.TIME)
                 _spread_names(sketch, first, last)
-                _settle(sketch, found[0].text.replace(" ", "\t"))
+                _settle(sketch, questions[0].text.replace(" ", "\t"))
                 return True
     return False
 
@@ -113,7 +113,7 @@ def _one_column(sketch: Sketch, columns: list[int], fits: dict[int, list[stamp_d
             )
         )
     form = fits[ranked[0]][0].text
-    times = [i for i, found in fits.items() if i != ranked[0] and _form(found, "time")]
+    times = [i for i, column_fits in fits.items() if i != ranked[0] and _form(column_fits, "time")]
     if times and (date := _only_midnights(sketch, ranked[0], form)):
         return _two_columns(sketch, (ranked[0], date), (times[0], _form(fits[times[0]], "time")))
     _use(sketch, ranked[0], _with_half(sketch, ranked[0], form))
@@ -184,13 +184,13 @@ def _counted(sketch: Sketch) -> bool:
 
 def _numbers(cells: Cells) -> list[float]:
     """Empty unless nearly all cells are plain numbers."""
-    found = []
+    numbers = []
     for cell in cells:
         try:
-            found.append(float(cell.replace(",", ".", 1)))
+            numbers.append(float(cell.replace(",", ".", 1)))
         except ValueError:
             continue
-    return found if len(found) > 0.9 * len(cells) else []
+    return numbers if len(numbers) > 0.9 * len(cells) else []
 
 
 def _ask_for_epoch(sketch: Sketch, i: int) -> None:

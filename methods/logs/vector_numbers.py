@@ -41,13 +41,13 @@ def _eight(words: Words, length: Ints, point: int) -> tuple[Words, Ints, Bools, 
     differs = words ^ (_u(point) * _ONES)
     marks = ~(((differs & _LOW7) + _LOW7) | differs | _LOW7)  # 0x80 where the byte is the point
     has_point = marks != 0
-    one = marks >> _u(7)
-    below = one - has_point.astype(np.uint64)
-    closed = ((words & below) << _u(8)) | (words & ~(below | (one * _u(255)))) | _u(0x30)
+    ones = marks >> _u(7)
+    below = ones - has_point.astype(np.uint64)
+    closed = ((words & below) << _u(8)) | (words & ~(below | (ones * _u(255)))) | _u(0x30)
     digits = np.where(has_point, closed, words)
     is_digits = ((digits & _NIBBLE) == _ZEROS) & (((digits + _SIXES) & _NIBBLE) == _ZEROS)
-    valid = is_digits & ((one & (one - has_point.astype(np.uint64))) == 0)
-    decimals = ((one * _PLACE) >> _u(56)).astype(np.int64)
+    valid = is_digits & ((ones & (ones - has_point.astype(np.uint64))) == 0)
+    decimals = ((ones * _PLACE) >> _u(56)).astype(np.int64)
     return _digits_to_int(digits), decimals, has_point, valid
 
 

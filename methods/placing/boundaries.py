@@ -79,8 +79,8 @@ def change_points(values: npt.ArrayLike, count: int, least: int = 2) -> list[int
     # blocks should be fine enough that a shortest visit holds a few, as far as the square of their number allows
     size = max(1, min(size, least // 3), -(-len(table) // (2 * MOST_BLOCKS)))
     blocks = table[: len(table) // size * size].reshape(-1, size, table.shape[1]).mean(axis=1)
-    found = [size * first for first in _best_division(blocks, count, -(-least // size))]
-    return found if size == 1 else _refined(table, found, size, least)
+    points = [size * first for first in _best_division(blocks, count, -(-least // size))]
+    return points if size == 1 else _refined(table, points, size, least)
 
 
 def _usable(utc_ms: npt.ArrayLike, values: npt.ArrayLike) -> tuple[Ints, Floats]:
@@ -130,11 +130,11 @@ def _best_division(table: Floats, count: int, least: int) -> list[int]:
         options = best[:, None] + costs
         came.append(np.argmin(options, axis=0))
         best = options[came[-1], np.arange(n + 1)]
-    at, found = n, []
+    at, divisions = n, []
     for step in reversed(came):
         at = int(step[at])
-        found.append(at)
-    return found[::-1]
+        divisions.append(at)
+    return divisions[::-1]
 
 
 def _refined(table: Floats, firsts: list[int], size: int, least: int) -> list[int]:

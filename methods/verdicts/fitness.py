@@ -73,8 +73,8 @@ def fitness(channel: ChannelAbilities, limit: LimitDefinition, levels: Levels | 
     numbers decide in ``judge``. For a range the edge that is harder to show counts.
     """
     chosen = levels or Levels()
-    found = [_against(channel, edge, limit, chosen) for edge in edges(limit)]
-    return min(found, key=lambda one: (one.can_show_compliance, one.can_show_exceedance))
+    by_edge = [_against(channel, edge, limit, chosen) for edge in edges(limit)]
+    return min(by_edge, key=lambda at_edge: (at_edge.can_show_compliance, at_edge.can_show_exceedance))
 
 
 def _against(channel: ChannelAbilities, edge: Edge, limit: LimitDefinition, levels: Levels) -> Fitness:
@@ -86,7 +86,7 @@ def _against(channel: ChannelAbilities, edge: Edge, limit: LimitDefinition, leve
     seen = channel.detection_limit if channel.detection_limit is not None else channel.resolution
     shows_below = not planned.is_blind and below > 0.0 and (seen is None or below >= seen)
     shows_above = not planned.is_blind and above is not None
-    found = Fitness(
+    fit = Fitness(
         largest_below=below if below >= 0.0 else None,
         smallest_above=above,
         can_show_compliance=shows_below if edge.is_upper else shows_above,
@@ -95,7 +95,7 @@ def _against(channel: ChannelAbilities, edge: Edge, limit: LimitDefinition, leve
         missing=planned.missing,
         words="",
     )
-    return replace(found, words=_BLIND if planned.is_blind else _words(found, edge, channel, limit.unit))
+    return replace(fit, words=_BLIND if planned.is_blind else _words(fit, edge, channel, limit.unit))
 
 
 _BLIND = "Neither zero nor span of this instrument is known: it cannot decide anything until both are checked."
@@ -111,30 +111,30 @@ def _smallest_above(channel: ChannelAbilities, value: float, z: float) -> float 
     return (value + z * sqrt(relative**2 * value**2 + room * fixed**2)) / room
 
 
-def _words(found: Fitness, edge: Edge, channel: ChannelAbilities, unit: str) -> str:
-    parts = [_below_words(found, edge, channel, unit), _above_words(found, channel, unit)]
-    if found.missing:
-        parts.append(f"Not known and not counted: {', '.join(found.missing)}; the truth is worse than these figures.")
+def _words(fit: Fitness, edge: Edge, channel: ChannelAbilities, unit: str) -> str:
+    parts = [_below_words(fit, edge, channel, unit), _above_words(fit, channel, unit)]
+    if fit.missing:
+        parts.append(f"Not known and not counted: {', '.join(fit.missing)}; the truth is worse than these figures.")
     return " ".join(parts)
 
 
-def _below_words(found: Fitness, edge: Edge, channel: ChannelAbilities, unit: str) -> str:
-    if found.can_show_compliance if edge.is_upper else found.can_show_exceedance:
-        return f"Results up to {found.largest_below:.3g} {unit} could be called below this limit."
+def _below_words(fit: Fitness, edge: Edge, channel: ChannelAbilities, unit: str) -> str:
+    if fit.can_show_compliance if edge.is_upper else fit.can_show_exceedance:
+        return f"Results up to {fit.largest_below:.3g} {unit} could be called below this limit."
     what = "compliance with this limit" if edge.is_upper else "that this limit is undercut"
     start = f"This instrument cannot show {what}:"
-    if not found.largest_below:
+    if not fit.largest_below:
         return f"{start} its uncertainty alone is as large as the limit."
     seen = "detection limit" if channel.detection_limit is not None else "smallest step"
     return (
-        f"{start} only results up to {found.largest_below:.2g} {unit} could be called below it, "
-        f"and its {seen} is {found.smallest_seen:g} {unit}."
+        f"{start} only results up to {fit.largest_below:.2g} {unit} could be called below it, "
+        f"and its {seen} is {fit.smallest_seen:g} {unit}."
     )
 
 
-def _above_words(found: Fitness, channel: ChannelAbilities, unit: str) -> str:
-    if found.smallest_above is not None:
-        return f"Results from {found.smallest_above:.3g} {unit} could be called above it."
+def _above_words(fit: Fitness, channel: ChannelAbilities, unit: str) -> str:
+    if fit.smallest_above is not None:
+        return f"Results from {fit.smallest_above:.3g} {unit} could be called above it."
     if channel.range_high is not None:
         return f"No result within its range (up to {channel.range_high:g} {unit}) could be called above it."
     return "No result could be called above it: its span is too uncertain."

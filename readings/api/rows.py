@@ -34,8 +34,8 @@ class UploadKeys:
 
     def of(self, ids: Ints) -> list[str]:
         if new := set(np.unique(ids).tolist()) - self.known.keys():
-            found = self.uploads.filter(pk__in=new).values_list("pk", "key")
-            self.known |= {**dict.fromkeys(new, ""), **{pk: str(key) for pk, key in found}}
+            keys_by_id = self.uploads.filter(pk__in=new).values_list("pk", "key")
+            self.known |= {**dict.fromkeys(new, ""), **{pk: str(key) for pk, key in keys_by_id}}
         return [self.known[k] for k in ids.tolist()]
 
 

@@ -105,10 +105,10 @@ def _step(channel: Channel) -> tuple[str, str, str]:
 
 
 def _channels(ask: Ask) -> list[Channel]:
-    found = named(ask.token, Channel).filter(instrument__in=ask.together).select_related("instrument", "spec")
+    channels = named(ask.token, Channel).filter(instrument__in=ask.together).select_related("instrument", "spec")
     if ask.parameter:
-        found = found.filter(spec__parameter=ask.parameter)
-    return sorted(found, key=_step)
+        channels = channels.filter(spec__parameter=ask.parameter)
+    return sorted(channels, key=_step)
 
 
 def _blocks(ask: Ask, channels: list[Channel]) -> Iterator[Placed]:

@@ -238,18 +238,18 @@ class LayoutForm(forms.Form):
 
     def missing(self) -> list[tuple[str, str]]:
         """(what is to be said, id of the control for it); with nothing missing, ``layout`` can be read with."""
-        found = []
+        lacking = []
         for question in self.understood.questions:
             name = f"same-{question.column}" if _is_twin(question) else question.code
             moot = _is_twin(question) and not _are_twins(self.layout, question)
             if name in self.fields and not moot and not self.cleaned_data.get(name):
-                found.append((question.message, self.id_of(name)))
+                lacking.append((question.message, self.id_of(name)))
         for question in questions_left(self.layout):
             if not (_is_twin(question) and f"same-{question.column}" in self.fields):
-                found.append((self._words_of(question), self.id_of(self._control(question))))
+                lacking.append((self._words_of(question), self.id_of(self._control(question))))
         if fault := _time_fault(self.layout):
-            found.append((fault, "columns"))
-        return found
+            lacking.append((fault, "columns"))
+        return lacking
 
     def _words_of(self, question: LayoutQuestion) -> str:
         asked = self._question(question.code, question.column) if question.column is not None else None

@@ -80,5 +80,5 @@ class LookFirst(Record):
 
     @classmethod
     def rule_of(cls, organisation_id: int) -> str:
-        found = cls.objects.filter(organisation=organisation_id).values_list("when", flat=True).first()
-        return str(found or cls.When.DOUBTFUL)
+        rule = cls.objects.filter(organisation=organisation_id).values_list("when", flat=True).first()
+        return str(rule or cls.When.DOUBTFUL)

@@ -105,9 +105,9 @@ def _bars(spans: Ints, low: int, high: int) -> list[tuple[float, float]]:
 # --- what the bursts say ----------------------------------------------------------------------------------------------
 
 
-def stretches(found: Laid, zone: ZoneInfo) -> list[Told]:
+def stretches(laid_log: Laid, zone: ZoneInfo) -> list[Told]:
     """For each stretch between two settings of the clock: the picture, the sentence, what can be confirmed."""
-    return [_stretch(k, stretch, zone, several=len(found.stretches) > 1) for k, stretch in enumerate(found.stretches)]
+    return [_stretch(k, stretch, zone, several=len(laid_log.stretches) > 1) for k, stretch in enumerate(laid_log.stretches)]
 
 
 def _stretch(k: int, stretch: Stretch, zone: ZoneInfo, *, several: bool) -> Told:
@@ -139,26 +139,26 @@ def _offers(stretch: Stretch, used_ms: int) -> list[Told]:
         offers = offers[:1]
     return [
         {
-            "offset": one.offset_ms,
-            "words": spoken(one.offset_ms),
-            "exact": how_far(one.offset_ms),
-            "fit": f"{one.matched} of {stretch.suggestion.total}",
+            "offset": offer.offset_ms,
+            "words": spoken(offer.offset_ms),
+            "exact": how_far(offer.offset_ms),
+            "fit": f"{offer.matched} of {stretch.suggestion.total}",
         }
-        for one in offers
-        if abs(one.offset_ms - used_ms) > MINUTE_MS
+        for offer in offers
+        if abs(offer.offset_ms - used_ms) > MINUTE_MS
     ]
 
 
 # --- where the clock may have been set --------------------------------------------------------------------------------
 
 
-def resets(found: Laid, answers: Sequence[ClockReset], zone: ZoneInfo) -> list[Told]:
+def resets(laid_log: Laid, answers: Sequence[ClockReset], zone: ZoneInfo) -> list[Told]:
     """Places in this file, each with its question or its answer."""
     by_place = {(a.before_ms, a.after_ms): a for a in answers}
-    return [_reset(reset, by_place.get(reset.place), found, zone) for reset in found.resets]
+    return [_reset(reset, by_place.get(reset.place), laid_log, zone) for reset in laid_log.resets]
 
 
-def _reset(reset: Reset, answer: ClockReset | None, found: Laid, zone: ZoneInfo) -> Told:
+def _reset(reset: Reset, answer: ClockReset | None, laid_log: Laid, zone: ZoneInfo) -> Told:
     before, after = stamp_text(reset.before_ms), stamp_text(reset.after_ms)
     if reset.kind == "backward":
         words = f"The stamps step back from {before} to {after}."
@@ -167,7 +167,7 @@ def _reset(reset: Reset, answer: ClockReset | None, found: Laid, zone: ZoneInfo)
             f"Two clock checks differ by {in_words(reset.size_ms).rpartition(' ')[0]}, which is no drift. The longest "
             f"gap between them is from {before} to {after}; is that where the clock was set?"
         )
-    back = reset.before_ms + found.bursts.interval_ms - reset.after_ms
+    back = reset.before_ms + laid_log.bursts.interval_ms - reset.after_ms
     return {
         "kind": reset.kind,
         "before": reset.place[0],
@@ -175,7 +175,7 @@ def _reset(reset: Reset, answer: ClockReset | None, found: Laid, zone: ZoneInfo)
         "words": words,
         "minutes": f"{back / MINUTE_MS:.10g}" if reset.kind == "backward" else "",
         "last_shown": before,
-        "hour": _end_of_summer_time(reset, back, found.clock, zone),
+        "hour": _end_of_summer_time(reset, back, laid_log.clock, zone),
         "answer": answer,
         "answered": answer_words(answer) if answer else "",
         "choices": ClockReset.Answer.choices if reset.kind == "backward" else (),
@@ -236,21 +236,21 @@ def basis_words(basis: Basis, instrument: Instrument) -> str:
     return f"{instrument.get_clock_basis_display()}: {basis.text}"
 
 
-def logs(found: Sequence[Laid], zone: ZoneInfo, chosen: Upload | None) -> list[Told]:
+def logs(laid_logs: Sequence[Laid], zone: ZoneInfo, chosen: Upload | None) -> list[Told]:
     """What the model says over the stamps held, file by file."""
     told = []
-    for one in found:
-        offsets = {how_far(stretch.used_ms) for stretch in one.stretches}
+    for laid_log in laid_logs:
+        offsets = {how_far(stretch.used_ms) for stretch in laid_log.stretches}
         told.append(
             {
-                "upload": one.upload,
-                "shown": f"{stamp_text(int(one.bursts.first.min()))} to {stamp_text(int(one.bursts.last.max()))}",
-                "placed": f"{local(min(int(s.placed.min()) for s in one.stretches), zone)} to "
-                f"{local(max(int(s.placed.max()) for s in one.stretches), zone)}",
+                "upload": laid_log.upload,
+                "shown": f"{stamp_text(int(laid_log.bursts.first.min()))} to {stamp_text(int(laid_log.bursts.last.max()))}",
+                "placed": f"{local(min(int(s.placed.min()) for s in laid_log.stretches), zone)} to "
+                f"{local(max(int(s.placed.max()) for s in laid_log.stretches), zone)}",
                 "offset": " / ".join(sorted(offsets)),
-                "fit": f"{sum(s.fits_now[0] for s in one.stretches)} of {len(one.bursts)}",
-                "doubtful": any(s.doubtful for s in one.stretches),
-                "chosen": chosen is not None and one.upload.pk == chosen.pk,
+                "fit": f"{sum(s.fits_now[0] for s in laid_log.stretches)} of {len(laid_log.bursts)}",
+                "doubtful": any(s.doubtful for s in laid_log.stretches),
+                "chosen": chosen is not None and laid_log.upload.pk == chosen.pk,
             }
         )
     return told

@@ -42,8 +42,8 @@ class Bursts:
 
     def on(self, utc: Ints) -> Ints:
         """(k, 2): from UTC (2k,) of ``stamps``, each burst to one interval after its last reading."""
-        found: Ints = utc.reshape(-1, 2) + np.array([0, self.interval_ms])
-        return found
+        edges: Ints = utc.reshape(-1, 2) + np.array([0, self.interval_ms])
+        return edges
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,10 +111,10 @@ def laid(upload: Upload) -> Laid | None:
     placed, flags = clock.to_utc(shown.stamps)
     middle = middle_ms((upload.layout or {}).get("stamp_format", ""))
     nominal, placed = nominal + middle, placed + middle
-    found = resets(shown.stamps, clock.checks, clock.basis)
-    cut = _stretches(shown, nominal, placed, flags, clock, found, spans)
+    clock_resets = resets(shown.stamps, clock.checks, clock.basis)
+    cut = _stretches(shown, nominal, placed, flags, clock, clock_resets, spans)
     stretches = [replace(stretch, middle_ms=middle) for stretch in cut]
-    return Laid(upload, clock, shown, deployments, spans, stretches, found)
+    return Laid(upload, clock, shown, deployments, spans, stretches, clock_resets)
 
 
 def deployed(instrument: Instrument, site: Site) -> list[Deployment]:
@@ -157,12 +157,12 @@ def _stretches(
     placed: Ints,
     flags: Flags,
     clock: ClockModel,
-    found: list[Reset],
+    clock_resets: list[Reset],
     spans: Ints,
 ) -> list[Stretch]:
     """Cut where the stamps step back, unless a person said that the clock was not set there."""
     no_cut = {said.place for said in clock.answers if said.answer == "not-set"}
-    steps = [r.index for r in found if r.kind == "backward" and r.index is not None and r.place not in no_cut]
+    steps = [r.index for r in clock_resets if r.kind == "backward" and r.index is not None and r.place not in no_cut]
     edges = [0, *sorted(index // 2 for index in steps), len(bursts)]
     said = any(answer.answer != "not-set" for answer in clock.answers)
     out = []

@@ -28,8 +28,8 @@ class HeldParts:
 
     def touching(self, low: int, high: int) -> Bools:
         """(k,): which hold stamps from ``low`` to ``high``."""
-        found: Bools = (self.parts["last"] >= low) & (self.parts["first"] <= high)
-        return found
+        touching: Bools = (self.parts["last"] >= low) & (self.parts["first"] <= high)
+        return touching
 
     def alone(self) -> Bools:
         """(k,): whether neither stamps nor lines of another part lie between those of the part."""
@@ -58,8 +58,8 @@ def _apart(low: Ints, high: Ints) -> Bools:
 
 def held(channel_id: int, low: int, high: int) -> HeldParts:
     """Of the readings with stamps from ``low`` to ``high``, and some around them. One query."""
-    found = Envelope.objects.filter(channel=channel_id, first_stamp__lte=high, last_stamp__gte=low)
-    asked = found.order_by("first_stamp").values_list("upload_id", "parts")
+    envelopes = Envelope.objects.filter(channel=channel_id, first_stamp__lte=high, last_stamp__gte=low)
+    asked = envelopes.order_by("first_stamp").values_list("upload_id", "parts")
     uploads, several = [], []
     for upload, data in asked:
         parts = np.frombuffer(data, dtype=PART)
@@ -75,11 +75,11 @@ def held(channel_id: int, low: int, high: int) -> HeldParts:
 
 def about(reaches: Mapping[int, Sequence[Stamps]]) -> dict[int, float]:
     """How many readings there are, by channel, between the stamps ``reaches``, taken as evenly spread. One query."""
-    found = dict.fromkeys(reaches, 0.0)
+    counts = dict.fromkeys(reaches, 0.0)
     rows = Envelope.objects.filter(channel__in=list(reaches))
     for channel, first, last, count in rows.values_list("channel_id", "first_stamp", "last_stamp", "count"):
-        found[channel] += count * _share(first, last, reaches[channel])
-    return found
+        counts[channel] += count * _share(first, last, reaches[channel])
+    return counts
 
 
 def _share(first: int, last: int, reaches: Iterable[Stamps]) -> float:

@@ -87,10 +87,10 @@ def logged(channel: Channel, campaign: Campaign, deployments: Iterable[Deploymen
     name = f"logged:{print_}"
     if (kept := cache.get(name)) is not None:
         return Logged(channel, *_unpacked(kept))
-    found = _placed_on_the_clock(channel, rows(channel.pk, *reach), clock, files)
-    if len(found) >= WORTH_KEEPING:
-        cache.set(name, _packed(found), KEPT_S)
-    return found
+    series = _placed_on_the_clock(channel, rows(channel.pk, *reach), clock, files)
+    if len(series) >= WORTH_KEEPING:
+        cache.set(name, _packed(series), KEPT_S)
+    return series
 
 
 def _reach(
@@ -112,16 +112,16 @@ def _reach(
     return (min(lows), max(highs)) if lows else None
 
 
-def _placed_on_the_clock(channel: Channel, found: Rows, clock: ClockModel, files: Files) -> Logged:
-    found = in_file_order(found)
-    utc, flags = times_of(found, clock, files)
-    interval = _intervals(found["upload_id"], utc)
-    conventions = files.conventions(found["upload_id"], channel.instrument)
+def _placed_on_the_clock(channel: Channel, stored: Rows, clock: ClockModel, files: Files) -> Logged:
+    stored = in_file_order(stored)
+    utc, flags = times_of(stored, clock, files)
+    interval = _intervals(stored["upload_id"], utc)
+    conventions = files.conventions(stored["upload_id"], channel.instrument)
     if (utc[1:] < utc[:-1]).any():
         order = np.argsort(utc, kind="stable")
-        found, utc, flags, interval = found[order], utc[order], flags[order], interval[order]
+        stored, utc, flags, interval = stored[order], utc[order], flags[order], interval[order]
         conventions = conventions if isinstance(conventions, str) else conventions[order]
-    return Logged(channel, utc, found["raw"].copy(), interval, flags != 0, conventions)
+    return Logged(channel, utc, stored["raw"].copy(), interval, flags != 0, conventions)
 
 
 def _intervals(upload: Ints, utc: Ints) -> Ints:
@@ -132,13 +132,13 @@ def _intervals(upload: Ints, utc: Ints) -> Ints:
     return np.repeat(np.array(own, dtype=np.int64), stops - starts)
 
 
-def _packed(found: Logged) -> tuple[Any, ...]:
-    times = np.diff(found.utc_ms, prepend=0)
-    steps = np.diff(found.interval_ms, prepend=0)
-    arrays = (times, found.raw.astype(np.float32), steps, np.packbits(found.doubtful))
-    represents = found.represents
+def _packed(series: Logged) -> tuple[Any, ...]:
+    times = np.diff(series.utc_ms, prepend=0)
+    steps = np.diff(series.interval_ms, prepend=0)
+    arrays = (times, series.raw.astype(np.float32), steps, np.packbits(series.doubtful))
+    represents = series.represents
     conventions = represents if isinstance(represents, str) else zlib.compress(represents.tobytes(), 1)
-    return len(found), conventions, *(zlib.compress(array.tobytes(), 1) for array in arrays)
+    return len(series), conventions, *(zlib.compress(array.tobytes(), 1) for array in arrays)
 
 
 def _unpacked(kept: tuple[Any, ...]) -> tuple[Ints, Floats, Ints, Bools, StampConventions]:

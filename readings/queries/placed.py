@@ -106,8 +106,8 @@ def placed_in(
     ``parameter``: of one or of several only. ``start`` ≤ t < ``end`` narrows them in time, ``deployments`` to some of
     the campaign's own.
     """
-    for one in asked_of(campaign, parameter, campaign.deployments.all() if deployments is None else deployments):
-        for placed in placed_for(one):
+    for task in asked_of(campaign, parameter, campaign.deployments.all() if deployments is None else deployments):
+        for placed in placed_for(task):
             if len(cut := _between(placed, start, end)):
                 yield cut
 
@@ -134,8 +134,8 @@ def placed_for(asked: PlacingTask) -> Iterator[Placed]:
     parts = rows_of([(channel.pk, *reach) for channel in asked.channels for reach in asked.reaches])
     for channel in asked.channels:
         here = list(islice(parts, len(asked.reaches)))
-        found = in_file_order(np.concatenate(here) if len(here) > 1 else here[0])
-        yield from _place(asked, channel, found)
+        stored = in_file_order(np.concatenate(here) if len(here) > 1 else here[0])
+        yield from _place(asked, channel, stored)
 
 
 def _spans(deployments: list[Deployment]) -> Ints:
@@ -178,17 +178,17 @@ class Derived:
 
 
 def derived(
-    asked: PlacingTask, channel: Channel, found: Rows, interval_ms: int, unbroken: Bools | None = None
+    asked: PlacingTask, channel: Channel, stored: Rows, interval_ms: int, unbroken: Bools | None = None
 ) -> Derived:
-    """``found`` (n,) in file order. ``unbroken`` (n,): before which there is no gap, where rows were left out."""
-    laid = _laid(asked, found, interval_ms)
+    """``stored`` (n,) in file order. ``unbroken`` (n,): before which there is no gap, where rows were left out."""
+    laid = _laid(asked, stored, interval_ms)
     order, utc, where, conventions = laid.order, laid.utc_ms, laid.where, laid.conventions
-    found = found if laid.in_order else found[order]
+    stored = stored if laid.in_order else stored[order]
     corrected = correct(
-        utc, found["raw"], chain_of(channel, interval_ms), flags=found["flag"] | laid.flags,
+        utc, stored["raw"], chain_of(channel, interval_ms), flags=stored["flag"] | laid.flags,
         deployed_ms=laid.deployed_ms, represents=conventions, unbroken=False if unbroken is None else unbroken[order],
     )  # fmt: skip
-    return Derived(found, order, utc, where, conventions, corrected)
+    return Derived(stored, order, utc, where, conventions, corrected)
 
 
 @dataclass(frozen=True, eq=False)
@@ -214,17 +214,17 @@ class _Laid:
         )
 
 
-def _laid(asked: PlacingTask, found: Rows, interval_ms: int) -> _Laid:
+def _laid(asked: PlacingTask, stored: Rows, interval_ms: int) -> _Laid:
     before: _Laid | None = asked.memo.get("laid")
-    if before is not None and before.is_for(found, interval_ms):
+    if before is not None and before.is_for(stored, interval_ms):
         return before
-    rows, spans = found, asked.spans
-    utc, flags = times_of(found, asked.clock, asked.files)
+    rows, spans = stored, asked.spans
+    utc, flags = times_of(stored, asked.clock, asked.files)
     order, in_order = np.arange(len(utc)), not (utc[1:] < utc[:-1]).any()
     if not in_order:
         order = np.argsort(utc, kind="stable")
-        found, utc, flags = found[order], utc[order], flags[order]
-    conventions = asked.files.conventions(found["upload_id"], asked.instrument)
+        stored, utc, flags = stored[order], utc[order], flags[order]
+    conventions = asked.files.conventions(stored["upload_id"], asked.instrument)
     where = assign(utc, spans[:, 0], spans[:, 1], conventions, interval_ms)
     flags = flags | _switched_on(utc, asked.deployments, asked.instrument.type.warm_up_s)
     deployed = np.where(where >= 0, spans[:, 0][where], NOT_DEPLOYED)
@@ -233,11 +233,11 @@ def _laid(asked: PlacingTask, found: Rows, interval_ms: int) -> _Laid:
     return laid
 
 
-def _place(asked: PlacingTask, channel: Channel, found: Rows) -> Iterator[Placed]:
-    if not len(found):
+def _place(asked: PlacingTask, channel: Channel, stored: Rows) -> Iterator[Placed]:
+    if not len(stored):
         return
-    usual = typical_interval_ms(found["stamp"]) or MINUTE_MS
-    by_interval = {usual: derived(asked, channel, found, usual)}
+    usual = typical_interval_ms(stored["stamp"]) or MINUTE_MS
+    by_interval = {usual: derived(asked, channel, stored, usual)}
     for k, deployment in enumerate(asked.deployments):
         got = by_interval[usual]
         index = np.flatnonzero(got.where == k)
@@ -245,7 +245,7 @@ def _place(asked: PlacingTask, channel: Channel, found: Rows) -> Iterator[Placed
         if not is_same_interval(own, usual):  # by that of the others each of its readings would follow a gap, or none
             same = next((held for held in by_interval if is_same_interval(held, own)), own)
             if same not in by_interval:
-                by_interval[same] = derived(asked, channel, found, own)
+                by_interval[same] = derived(asked, channel, stored, own)
             got = by_interval[same]
             index = np.flatnonzero(got.where == k)
         yield _cut(deployment, channel, own, got, index)

@@ -55,17 +55,17 @@ def is_local(clock: ClockModel) -> bool:
 
     Where the clock was set anew, the place at which it was and what holds on both sides are found in all of the file.
     """
-    return not clock.answers and not any(is_jump(one, two) for one, two in pairwise(clock.offsets()))
+    return not clock.answers and not any(is_jump(earlier, later) for earlier, later in pairwise(clock.offsets()))
 
 
 def in_order(instruments: Collection[int]) -> Mapping[int, bool]:
     """By instrument, whether every one of its files is known to be in order of time. One query; none for none."""
-    found = dict.fromkeys(instruments, True)
-    if found:
+    ordered = dict.fromkeys(instruments, True)
+    if ordered:
         files = Upload.objects.filter(instrument__in=instruments)
         for instrument, edges, interval in files.values_list("instrument_id", "bursts", "interval_ms"):
-            found[instrument] &= edges is not None and _forward(edges, interval or 0)
-    return found
+            ordered[instrument] &= edges is not None and _forward(edges, interval or 0)
+    return ordered
 
 
 def _forward(edges: list[list[int]], interval_ms: int) -> bool:
@@ -84,13 +84,13 @@ def reaches_of(
 
     All from the first to the last where times rest on more than what is near.
     """
-    stretches = {pk: around(spans[pk], one.type.warm_up_s) for pk, one in instruments.items()}
-    several = [pk for pk, found in stretches.items() if len(found) > 1]
+    stretches = {pk: around(spans[pk], instrument.type.warm_up_s) for pk, instrument in instruments.items()}
+    several = [pk for pk, ranges in stretches.items() if len(ranges) > 1]
     ordered = in_order([pk for pk in several if clocks[pk].checks and is_local(clocks[pk])])
     out = {}
-    for pk, found in stretches.items():
+    for pk, ranges in stretches.items():
         apart = pk not in several or not clocks[pk].checks or ordered.get(pk, False)
         apart = apart and is_local(clocks[pk])
-        whole = np.array([[found[0, 0], found[-1, 1]]])
-        out[pk] = stamps_of(found if apart else whole, clocks[pk], some_in_utc[pk])
+        whole = np.array([[ranges[0, 0], ranges[-1, 1]]])
+        out[pk] = stamps_of(ranges if apart else whole, clocks[pk], some_in_utc[pk])
     return out

@@ -46,17 +46,17 @@ def placement_of(upload: Upload) -> Placement:
     """
     if upload.instrument is None or upload.first_stamp_ms is None:
         return Placement()
-    found = lines_of(upload)
-    if not len(found):
+    lines = lines_of(upload)
+    if not len(lines):
         return Placement()
     site, files = upload.campaign.site, Files.of_one(upload)
-    utc, doubtful = times_of(found, clock_of(upload.instrument, site), files)
+    utc, doubtful = times_of(lines, clock_of(upload.instrument, site), files)
     of_instrument = upload.instrument.deployments.filter(campaign__site__time_zone=site.time_zone)
     deployments = list(of_instrument.select_related("point__room", "campaign"))
     starts = [utc_ms(d.starts_at) for d in deployments]
     ends = [utc_ms(d.ends_at) if d.ends_at else OPEN_MS for d in deployments]
-    interval = typical_interval_ms(found["stamp"]) or MINUTE_MS
-    where = assign(utc, starts, ends, files.conventions(found["upload_id"], upload.instrument), interval)
+    interval = typical_interval_ms(lines["stamp"]) or MINUTE_MS
+    where = assign(utc, starts, ends, files.conventions(lines["upload_id"], upload.instrument), interval)
     outside = utc[where == UNPLACED]
     return Placement(
         shares=[_share(d, utc[where == k]) for k, d in enumerate(deployments) if (where == k).any()],
@@ -85,8 +85,8 @@ def lines_of(upload: Upload) -> Rows:
     assert upload.last_stamp_ms is not None
     parts = []
     for channel in upload.instrument.channels.all():
-        found = rows(channel.pk, upload.first_stamp_ms, upload.last_stamp_ms)
-        parts.append(found[found["upload_id"] == upload.pk])
+        stored = rows(channel.pk, upload.first_stamp_ms, upload.last_stamp_ms)
+        parts.append(stored[stored["upload_id"] == upload.pk])
     together = np.concatenate(parts) if parts else np.zeros(0, dtype=ROW)
     _, first = np.unique(together["line"], return_index=True)
     return together[first]

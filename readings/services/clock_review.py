@@ -28,19 +28,19 @@ CODES = (CLOCK, RESET, OUTSIDE)
 WORTH = 0.1
 
 
-def doubts(found: Laid | None) -> list[LogProblem]:
+def doubts(laid_log: Laid | None) -> list[LogProblem]:
     """What to decide about a file as it lies now, most telling first; empty where nothing is."""
-    if found is None or not len(found.spans):
+    if laid_log is None or not len(laid_log.spans):
         return []
-    asked = [*_resets(found), *(problem for s in found.stretches for problem in _clock(s))]
-    return asked or list(_outside(found))
+    asked = [*_resets(laid_log), *(problem for s in laid_log.stretches for problem in _clock(s))]
+    return asked or list(_outside(laid_log))
 
 
-def _resets(found: Laid) -> Iterator[LogProblem]:
+def _resets(laid_log: Laid) -> Iterator[LogProblem]:
     """Steps back of the stamps that nobody explained, unless checks speak for every side of them."""
-    answered = {answer.place for answer in found.clock.answers}
-    open_ = [r for r in found.resets if r.kind == "backward" and r.place not in answered]
-    if open_ and not all(stretch.checked for stretch in found.stretches):
+    answered = {answer.place for answer in laid_log.clock.answers}
+    open_ = [r for r in laid_log.resets if r.kind == "backward" and r.place not in answered]
+    if open_ and not all(stretch.checked for stretch in laid_log.stretches):
         first = open_[0]
         more = f", and {len(open_) - 1} more times" if len(open_) > 1 else ""
         yield LogProblem(
@@ -54,25 +54,25 @@ def _clock(stretch: Stretch) -> Iterator[LogProblem]:
     """A confident suggestion that differs from what is used, where no clock check was made."""
     if stretch.checked:
         return
-    found = stretch.suggestion
-    if not found.speaks or found.offset_ms is None or abs(found.offset_ms - stretch.used_ms) <= MINUTE_MS:
+    suggestion = stretch.suggestion
+    if not suggestion.speaks or suggestion.offset_ms is None or abs(suggestion.offset_ms - stretch.used_ms) <= MINUTE_MS:
         return
-    if stretch.fits_at(found.offset_ms)[1] - stretch.fits_now[1] >= WORTH:
+    if stretch.fits_at(suggestion.offset_ms)[1] - stretch.fits_now[1] >= WORTH:
         now = stretch.fits_now[0]
         yield LogProblem(
             0, "", "", CLOCK,
-            f"{found.sentence} As its clock stands, {now} {'does' if now == 1 else 'do'}. There is no clock check. "
+            f"{suggestion.sentence} As its clock stands, {now} {'does' if now == 1 else 'do'}. There is no clock check. "
             "Nothing was moved: confirm it on the clock page, or enter a clock check.",
         )  # fmt: skip
 
 
-def _outside(found: Laid) -> Iterator[LogProblem]:
-    if found.upload.outside == Upload.Outside.LEFT:
+def _outside(laid_log: Laid) -> Iterator[LogProblem]:
+    if laid_log.upload.outside == Upload.Outside.LEFT:
         return
-    if all(stretch.fits_now[1] == 0 for stretch in found.stretches):
+    if all(stretch.fits_now[1] == 0 for stretch in laid_log.stretches):
         yield LogProblem(
             0, "", "", OUTSIDE,
-            f"No reading of this file falls into a deployment of {found.upload.instrument}. Either its clock is off, "
+            f"No reading of this file falls into a deployment of {laid_log.upload.instrument}. Either its clock is off, "
             "or a deployment is missing or has the wrong time.",
         )  # fmt: skip
 

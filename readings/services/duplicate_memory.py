@@ -37,23 +37,23 @@ def refuse_the_same_memory(upload: Upload, basis: str, batches: Iterable[Batch])
         held = rows(batch.channel_id, low, high)
         held = held[held["upload_id"] != upload.pk]
         order = np.argsort(batch.stamp, kind="stable")
-        found = twin_of(batch.stamp[order], batch.raw[order], held["stamp"], held["raw"])
-        if found is not None:
-            raise _same(upload, basis, found, _other(found, batch, held))
+        match = twin_of(batch.stamp[order], batch.raw[order], held["stamp"], held["raw"])
+        if match is not None:
+            raise _same(upload, basis, match, _other(match, batch, held))
 
 
-def _other(found: MemoryMatch, batch: Batch, held: Rows) -> Upload:
+def _other(match: MemoryMatch, batch: Batch, held: Rows) -> Upload:
     """The file from which most of the same readings are held."""
-    there = held[np.isin(held["stamp"], batch.stamp + found.shift_ms)]
+    there = held[np.isin(held["stamp"], batch.stamp + match.shift_ms)]
     ids, counts = np.unique(there["upload_id"], return_counts=True)
     return Upload.objects.get(pk=int(ids[counts.argmax()]))
 
 
-def _same(upload: Upload, basis: str, found: MemoryMatch, other: Upload) -> SameMemory:
-    minutes = abs(found.shift_ms) // MINUTE_MS
+def _same(upload: Upload, basis: str, match: MemoryMatch, other: Upload) -> SameMemory:
+    minutes = abs(match.shift_ms) // MINUTE_MS
     hours, rest = divmod(minutes, 60)
     apart = " ".join(part for part in (f"{hours} h" if hours else "", f"{rest} min" if rest else "") if part)
-    way = "earlier" if found.shift_ms > 0 else "later"
+    way = "earlier" if match.shift_ms > 0 else "later"
     ours, theirs = basis == LOCAL, (other.layout or {}).get("basis", LOCAL) == LOCAL
     clocks = (
         f"This file has its times {BASES[ours]}, that one {BASES[theirs]}."
@@ -61,8 +61,8 @@ def _same(upload: Upload, basis: str, found: MemoryMatch, other: Upload) -> Same
         else "Perhaps one was exported in local time and the other in UTC."
     )
     start = (
-        f"This looks like the same memory as “{other.filename}”, written {apart} {way}: {found.same:,} of "
-        f"{found.compared:,} compared changes are the same. {clocks} "
+        f"This looks like the same memory as “{other.filename}”, written {apart} {way}: {match.same:,} of "
+        f"{match.compared:,} compared changes are the same. {clocks} "
     )
     if upload.twin == Upload.Twin.SAME:
         message = start + "It was left out, as decided: every reading is counted once."

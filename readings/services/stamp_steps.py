@@ -53,10 +53,10 @@ class _Column:
 
     @staticmethod
     def _note(kept: list[StampStep], where: np.ndarray, stamps: np.ndarray, lines: np.ndarray) -> int:
-        found = np.flatnonzero(where)
-        for i in found[: LISTED - len(kept)]:
+        positions = np.flatnonzero(where)
+        for i in positions[: LISTED - len(kept)]:
             kept.append(StampStep(int(lines[i]), int(stamps[i]), int(stamps[i + 1])))
-        return len(found)
+        return len(positions)
 
     def odd(self) -> tuple[list[StampStep], int]:
         """Steps against the direction of the file, in the order in which the clock made them, and how many there were.

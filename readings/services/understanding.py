@@ -84,26 +84,26 @@ class Understood:
 
 def understand(upload: Upload, path: Path) -> Understood:
     """Sniff the file, and put to use what people said: of this very file, or of files of its shape."""
-    found = logs.understand(path, name=upload.filename)
+    understanding = logs.understand(path, name=upload.filename)
     settled = Layout.from_json(upload.settled) if upload.settled else None
-    base, questions, look = found.layout, found.questions, ""
-    if found.layout is not None:
+    base, questions, look = understanding.layout, understanding.questions, ""
+    if understanding.layout is not None:
         organisation_id = upload.campaign.site.organisation_id
-        saved = SavedLayout.objects.filter(organisation=organisation_id, shape_key=found.layout.shape_key()).first()
+        saved = SavedLayout.objects.filter(organisation=organisation_id, shape_key=understanding.layout.shape_key()).first()
         if saved is not None:
-            asked = {question.code for question in found.questions}
+            asked = {question.code for question in understanding.questions}
             before, said = Layout.from_json(saved.seen), Layout.from_json(saved.content)
-            base = carry_over(found.layout, before, said, asked=asked)
-            questions = _still_open(base, found.questions)
+            base = carry_over(understanding.layout, before, said, asked=asked)
+            questions = _still_open(base, understanding.questions)
         else:
-            look = _reason_to_look(found, organisation_id)
+            look = _reason_to_look(understanding, organisation_id)
     return Understood(
-        seen=found.layout,
+        seen=understanding.layout,
         base=base,
         layout=settled or base,
         questions=questions,
-        problems=found.problems,
-        serials=found.serials,
+        problems=understanding.problems,
+        serials=understanding.serials,
         look=look,
         settled=settled is not None,
     )
@@ -134,11 +134,11 @@ def _still_open(layout: Layout, asked: tuple[LayoutQuestion, ...]) -> tuple[Layo
     return tuple(words.get((question.code, question.column), question) for question in questions_left(layout))
 
 
-def _reason_to_look(found: logs.Understanding, organisation_id: int) -> str:
+def _reason_to_look(understanding: logs.Understanding, organisation_id: int) -> str:
     rule = LookFirst.rule_of(organisation_id)
     if rule == LookFirst.When.NEW:
         return "This is the first file of its shape: look at how it was understood, and confirm it or correct it."
-    if rule == LookFirst.When.DOUBTFUL and found.confidence < CONFIDENT:
+    if rule == LookFirst.When.DOUBTFUL and understanding.confidence < CONFIDENT:
         return (
             "Many lines of this file do not look like readings: look at how it was understood, and confirm it or "
             "correct it."

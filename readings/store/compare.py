@@ -34,10 +34,10 @@ def compare(batch: Batch, held: Rows, file: Intake) -> tuple[Batch, StoreTally]:
         return batch, StoreTally(stored=len(batch))
     beside = _Beside(_renumbered(batch, file), held, file)
     left_out, loose = beside.align()
-    batch, (place, found, same) = beside.batch, beside.looked_up()
+    batch, (place, is_held, same) = beside.batch, beside.looked_up()
     mine = same & (held["upload_id"][place] == batch.upload_id)  # written before this run was cut short
-    clashes = [_clash(batch, held[place[i]], i) for i in np.flatnonzero(found & ~same & ~left_out).tolist()]
-    new = batch.only(~found & ~left_out)
+    clashes = [_clash(batch, held[place[i]], i) for i in np.flatnonzero(is_held & ~same & ~left_out).tolist()]
+    new = batch.only(~is_held & ~left_out)
     return new, StoreTally(len(new) + int(mine.sum()), int((same & ~mine).sum()), clashes, loose)
 
 
@@ -66,16 +66,16 @@ class _Beside:
 
     def looked_up(self) -> tuple[Ints, Bools, Bools]:
         """Where each row of the batch stands in the held rows, whether it is there at all, and with the same value."""
-        place, found = look_up(self.held["stamp"], self.held["nth"], self.batch)
+        place, is_held = look_up(self.held["stamp"], self.held["nth"], self.batch)
         there = self.held[place]
-        same = found & _equal(there["raw"], self.batch.raw) & (there["flag"] == self.batch.flag)
-        return place, found, same
+        same = is_held & _equal(there["raw"], self.batch.raw) & (there["flag"] == self.batch.flag)
+        return place, is_held, same
 
     def align(self) -> tuple[Bools, list[Loose]]:
         """Give the groups whose count is not that of the memory their place. Rows that get none, and what to say."""
-        _, found, same = self.looked_up()
+        _, is_held, same = self.looked_up()
         left_out, loose = np.zeros(len(self.batch), dtype=np.bool_), []
-        for stamp in self._doubtful(found & ~same):
+        for stamp in self._doubtful(is_held & ~same):
             rows = np.flatnonzero(self.batch.stamp == stamp)
             if self.batch.nth[rows[0]] == 0:  # else its place was found in an earlier chunk
                 told = self._align_group(stamp, rows, left_out)
@@ -118,12 +118,12 @@ class _Beside:
         """
         mine = held["upload_id"] == self.batch.upload_id
         others, own = held[~mine], held[mine]
-        found = align(self._values(rows), _values(others), self._edges(stamp)) if len(others) else GroupPosition(0)
+        position = align(self._values(rows), _values(others), self._edges(stamp)) if len(others) else GroupPosition(0)
         if not len(own):
-            return found
+            return position
         at = np.flatnonzero(self.batch.line[rows] == own["line"][0])
         shift = int(own["nth"][0] - held["nth"][0]) - int(at[0]) if len(at) else 0
-        return GroupPosition(shift, unsure=found is not None and found.unsure)
+        return GroupPosition(shift, unsure=position is not None and position.unsure)
 
     def _edges(self, stamp: int) -> Edges:
         first, last = self.file.first.get(self.batch.channel_id), int(self.batch.stamp[-1])

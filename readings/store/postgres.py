@@ -67,10 +67,10 @@ def insert_envelopes(envelopes: list[Envelope]) -> None:
     _copy(COPY_ENVELOPES, map(_envelope, envelopes))
 
 
-def _envelope(one: Envelope) -> bytes:
-    numbers = (one.channel_id, one.upload_id, one.first_stamp, one.last_stamp, one.count)
+def _envelope(envelope: Envelope) -> bytes:
+    numbers = (envelope.channel_id, envelope.upload_id, envelope.first_stamp, envelope.last_stamp, envelope.count)
     fields = b"".join(struct.pack(">iq", 8, number) for number in numbers)
-    return struct.pack(">h", 6) + fields + struct.pack(">i", len(one.parts)) + bytes(one.parts)
+    return struct.pack(">h", 6) + fields + struct.pack(">i", len(envelope.parts)) + bytes(envelope.parts)
 
 
 def _copy(statement: str, encoded: Iterable[bytes]) -> None:

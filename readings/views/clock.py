@@ -40,10 +40,10 @@ class OfInstrument(RowPage):
 
     def log(self, key: Any) -> Laid:
         row = self.logs().filter(key=key).first()
-        found = laid(row) if row is not None else None
-        if found is None:
+        laid_log = laid(row) if row is not None else None
+        if laid_log is None:
             raise Http404
-        return found
+        return laid_log
 
     def back(self, log: Upload | None = None) -> HttpResponse:
         query = f"?log={log.key}" if log else ""
@@ -65,7 +65,7 @@ class ClockPage(OfInstrument):
         asked = self.request.GET.get("log", "")
         if is_key(asked) and asked not in {str(row.key) for row in rows}:
             rows += list(self.logs().filter(key=asked))
-        return [found for row in rows if (found := laid(row)) is not None]
+        return [laid_log for row in rows if (laid_log := laid(row)) is not None]
 
     @cached_property
     def chosen(self) -> Laid | None:
@@ -75,23 +75,23 @@ class ClockPage(OfInstrument):
             .filter(state=Upload.State.ATTENTION, problems__code__in=clock_review.CODES)
             .values_list("pk", flat=True)
         )
-        order = sorted(self.all, key=lambda one: (str(one.upload.key) != asked, one.upload.pk not in waiting))
+        order = sorted(self.all, key=lambda laid_log: (str(laid_log.upload.key) != asked, laid_log.upload.pk not in waiting))
         return order[0] if order else None
 
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
-        found, chosen = self.found, self.chosen
-        answers = list(access.visible(self.person, ClockReset).filter(instrument=found))
-        rows = list(access.visible(self.person, ClockCheck).filter(instrument=found).order_by("at"))
-        clock = chosen.clock if chosen else clock_in(found, self.zone.key)
+        instrument, chosen = self.found, self.chosen
+        answers = list(access.visible(self.person, ClockReset).filter(instrument=instrument))
+        rows = list(access.visible(self.person, ClockCheck).filter(instrument=instrument).order_by("at"))
+        clock = chosen.clock if chosen else clock_in(instrument, self.zone.key)
         return self.show(
-            title=f"Clock of {found.name}",
+            title=f"Clock of {instrument.name}",
             kicker="Instrument",
-            crumbs=trail(found),
-            instrument=found,
-            basis=told.basis_words(clock.basis, found),
+            crumbs=trail(instrument),
+            instrument=instrument,
+            basis=told.basis_words(clock.basis, instrument),
             zone=self.zone.key,
             may_change=self.may_change,
-            may_check=access.may_add(self.person, ClockCheck, found.organisation_id),
+            may_check=access.may_add(self.person, ClockCheck, instrument.organisation_id),
             checks=told.checks(rows, clock, self.zone),
             log=chosen.upload if chosen else None,
             deployed=bool(chosen and len(chosen.spans)),
@@ -125,19 +125,19 @@ class ClockConfirm(ClockDecision):
         if not form.is_valid():
             messages.error(self.request, "Choose one of the offsets on this page.")
             return self.back()
-        found = self.log(form.cleaned_data["log"])
+        laid_log = self.log(form.cleaned_data["log"])
         index = form.cleaned_data["stretch"]
-        if index >= len(found.stretches):
+        if index >= len(laid_log.stretches):
             raise Http404
         try:
-            check = clock_confirmation.confirm(found, found.stretches[index], form.cleaned_data["offset"], self.person)
+            check = clock_confirmation.confirm(laid_log, laid_log.stretches[index], form.cleaned_data["offset"], self.person)
         except clock_confirmation.NotOffered:
             messages.error(self.request, "Clock or deployments have changed meanwhile: look again.")
         except ValidationError as error:
             messages.error(self.request, first_message(error))
         else:
             messages.success(self.request, f"Kept as a clock check. {check.note} Its readings are judged again.")
-        return self.back(found.upload)
+        return self.back(laid_log.upload)
 
 
 class ClockAnswer(ClockDecision):
@@ -148,19 +148,19 @@ class ClockAnswer(ClockDecision):
         if not form.is_valid():
             messages.error(self.request, first_message(form.errors))
             return self.back()
-        found = self.log(form.cleaned_data["log"])
+        laid_log = self.log(form.cleaned_data["log"])
         place = (form.cleaned_data["before"], form.cleaned_data["after"])
-        reset = next((reset for reset in found.resets if reset.place == place), None)
+        reset = next((reset for reset in laid_log.resets if reset.place == place), None)
         if reset is None:
             messages.error(self.request, "The log or its clock checks have changed meanwhile: look again.")
-            return self.back(found.upload)
+            return self.back(laid_log.upload)
         try:
             clock_resets.answer(self.found, reset, **form.told)
         except ValidationError as error:
             messages.error(self.request, first_message(error))
         else:
             messages.success(self.request, "Noted. Its readings are placed and judged again.")
-        return self.back(found.upload)
+        return self.back(laid_log.upload)
 
 
 class ClockResetWithdraw(RowPage):

@@ -103,10 +103,10 @@ class LookFirstPage(FormPage):
 
     @cached_property
     def organisation(self) -> Organisation:
-        found = access.find(self.person, Organisation, self.kwargs["key"])
-        if not access.may_add(self.person, LookFirst, found.pk):
+        organisation = access.find(self.person, Organisation, self.kwargs["key"])
+        if not access.may_add(self.person, LookFirst, organisation.pk):
             raise Http404
-        return found
+        return organisation
 
     def row(self) -> LookFirst:
         held = LookFirst.objects.filter(organisation=self.organisation).first()

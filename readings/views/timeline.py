@@ -45,10 +45,10 @@ class OnTimeline(RowPage):
         return list(own.select_related("type").distinct().order_by("name", "pk"))
 
     def one(self, key: Any) -> Instrument:
-        found: Instrument = access.find(self.person, Instrument, key, related=("type",))
-        if found.organisation_id != organisation_id_of(self.found):
+        instrument: Instrument = access.find(self.person, Instrument, key, related=("type",))
+        if instrument.organisation_id != organisation_id_of(self.found):
             raise Http404
-        return found
+        return instrument
 
     @cached_property
     def may_edit(self) -> bool:
@@ -142,12 +142,12 @@ class Timeline(OnTimeline):
 
     def asked_span(self) -> dict[str, datetime]:
         """Start and end of a burst that somebody wants to make a deployment of."""
-        found = {}
+        span = {}
         for name, asked in (("starts_at", "from"), ("ends_at", "to")):
             text = self.request.GET.get(asked, "")
             if text.isdecimal() and len(text) <= 13:
-                found[name] = utc_moment(int(text))
-        return found
+                span[name] = utc_moment(int(text))
+        return span
 
     def steps(self, instrument: Instrument) -> dict[str, Any]:
         zone = self.found.site.zone_info
@@ -183,11 +183,11 @@ class TimelineTrace(OnTimeline):
     """Lowest and highest readings in each part of [start, end): more detail for a part of the strip."""
 
     def get(self, request: HttpRequest, instrument: Any, **kwargs: Any) -> JsonResponse:
-        found = self.one(instrument)
-        channel = self.channel(self.channels(found))
+        row = self.one(instrument)
+        channel = self.channel(self.channels(row))
         if channel is None:
             raise Http404
-        seen = picture(self.found, found, channel)
+        seen = picture(self.found, row, channel)
         low, high = (self.edge(name, otherwise) for name, otherwise in zip(("start", "end"), seen.extent, strict=True))
         return JsonResponse({"trace": seen.trace(low, high) if low < high else []})
 

@@ -41,9 +41,9 @@ CAUTION = (
 def partners(look: FigureQuery) -> list[str]:
     """What the parameter can be held against: whatever else instruments measured in the zone, and outdoor air."""
     used = look.campaign.deployments.filter(point__room__zone=look.zone).values("instrument__type")
-    found = set(ChannelSpec.objects.filter(instrument_type__in=used).values_list("parameter", flat=True).order_by())
+    parameters = set(ChannelSpec.objects.filter(instrument_type__in=used).values_list("parameter", flat=True).order_by())
     order = (*conditions(), *SUBSTANCES)
-    codes = [code for code in dict.fromkeys(order) if code in found and code != look.parameter]
+    codes = [code for code in dict.fromkeys(order) if code in parameters and code != look.parameter]
     return [*codes, OUTDOORS] if look.outdoors() else codes
 
 
@@ -61,10 +61,10 @@ def against(look: FigureQuery, asked: str | None, link: Link) -> FigureSet:
     chosen = asked if asked in codes else codes[0]
     ways = [(words_of(code, look), link("against", code), code == chosen) for code in codes]
     out.switches.append(("Against", ways))
-    found = readings_of(look, look.deployments())
+    readings = readings_of(look, look.deployments())
     other = _partner(look, chosen)
-    out.unit, out.refused = found.unit, [*found.refused, *other.refused]
-    paired = [pair for group in _by_point(found.room_air()) if (pair := _pair(look, group, other.shown))]
+    out.unit, out.refused = readings.unit, [*readings.refused, *other.refused]
+    paired = [pair for group in _by_point(readings.room_air()) if (pair := _pair(look, group, other.shown))]
     if not paired:
         out.empty = nothing_held(
             look,
@@ -72,7 +72,7 @@ def against(look: FigureQuery, asked: str | None, link: Link) -> FigureSet:
             "so there are no pairs.",
         )
         return out
-    out.drawings.append(_drawing(look, found, other, paired, chosen))
+    out.drawings.append(_drawing(look, readings, other, paired, chosen))
     return out
 
 
@@ -85,8 +85,8 @@ def _partner(look: FigureQuery, chosen: str) -> FigureReadings:
 
 def _by_point(shown: Sequence[Shown]) -> list[list[Shown]]:
     groups: dict[int, list[Shown]] = {}
-    for one in shown:
-        groups.setdefault(one.deployment.point_id, []).append(one)
+    for part in shown:
+        groups.setdefault(part.deployment.point_id, []).append(part)
     return list(groups.values())
 
 
@@ -105,8 +105,8 @@ class Pairs:
 def _pair(look: FigureQuery, group: Sequence[Shown], others: Sequence[Shown]) -> Pairs | None:
     """The partner measured closest: at the same point, else in the same room, else anywhere in the zone or outdoors."""
     point = group[0].deployment.point
-    same_point = [one for one in others if one.deployment.point_id == point.pk]
-    same_room = [one for one in others if one.deployment.point.room_id == point.room_id]
+    same_point = [part for part in others if part.deployment.point_id == point.pk]
+    same_room = [part for part in others if part.deployment.point.room_id == point.room_id]
     for near in (same_point, same_room, list(others)):
         if near and (pairs := _pairs(group, near)):
             return pairs
@@ -114,33 +114,33 @@ def _pair(look: FigureQuery, group: Sequence[Shown], others: Sequence[Shown]) ->
 
 
 def _pairs(group: Sequence[Shown], near: Sequence[Shown]) -> Pairs | None:
-    step = correlation.step_ms(*(one.interval_ms for one in (*group, *near)))
+    step = correlation.step_ms(*(part.interval_ms for part in (*group, *near)))
     y, x = _blocks(group, step), _blocks(near, step)
     here, there = correlation.together(y, x)
     if not len(here):
         return None
-    partner = ", ".join(dict.fromkeys(one.course.label for one in near))
+    partner = ", ".join(dict.fromkeys(part.course.label for part in near))
     return Pairs(group[0].course.label, partner, step, y.start_ms[here], x.mean[there], y.mean[here])
 
 
 def _blocks(group: Sequence[Shown], step: int) -> Blocks:
-    parts = [one for one in group if one.course.drawn.any()]
+    parts = [part for part in group if part.course.drawn.any()]
     if not parts:
         return correlation.blocks(np.zeros(0, np.int64), np.zeros(0), step)
     if len(parts) == 1:
         return blocks_of(parts[0], step)
-    utc = np.concatenate([one.utc_ms[one.course.drawn] for one in parts])
-    value = np.concatenate([one.course.value[one.course.drawn] for one in parts])
+    utc = np.concatenate([part.utc_ms[part.course.drawn] for part in parts])
+    value = np.concatenate([part.course.value[part.course.drawn] for part in parts])
     return correlation.blocks(utc, value, step)
 
 
 def _drawing(
-    look: FigureQuery, found: FigureReadings, other: FigureReadings, paired: Sequence[Pairs], chosen: str
+    look: FigureQuery, readings: FigureReadings, other: FigureReadings, paired: Sequence[Pairs], chosen: str
 ) -> FigureDrawing:
     name = words_of(chosen, look)
     clouds = [Cloud(p.label, p.x, p.y, _times(look, p)) for p in paired]
     limit = look.current.limit.upper if look.current and look.limits() else None
-    figure = scatter(clouds, f"{name}, {other.unit}", f"{look.name}, {found.unit}", y_limit=limit)
+    figure = scatter(clouds, f"{name}, {other.unit}", f"{look.name}, {readings.unit}", y_limit=limit)
     rows = [_row(p) for p in paired]
     n = sum(len(p.x) for p in paired)
     drawn = sum(drawn_count(len(p.x), len(paired)) for p in paired)
@@ -163,16 +163,16 @@ def _times(look: FigureQuery, pairs: Pairs) -> list[str]:
 
 
 def _row(pairs: Pairs) -> list[Any]:
-    found = agreement(pairs.x, pairs.y)
-    none = "too few pairs" if found.n < correlation.LEAST_PAIRS else "one never changes"
-    worth = found.n_effective
+    correlated = agreement(pairs.x, pairs.y)
+    none = "too few pairs" if correlated.n < correlation.LEAST_PAIRS else "one never changes"
+    worth = correlated.n_effective
     return [
         pairs.label,
         pairs.partner,
         f"{pairs.step // MINUTE_MS} min",
-        f"{found.n:,}",
-        none if found.pearson is None else _signed(found.pearson),
-        none if found.spearman is None else _signed(found.spearman),
+        f"{correlated.n:,}",
+        none if correlated.pearson is None else _signed(correlated.pearson),
+        none if correlated.spearman is None else _signed(correlated.spearman),
         "–" if worth is None else f"{worth:.1f}" if worth < 10 else f"{worth:,.0f}",
     ]
 

@@ -41,9 +41,9 @@ def distribution(look: FigureQuery, axis: str | None, link: Link) -> FigureSet:
 
     ``axis``: "log" for a logarithmic one, where values allow it. ``link``: to the page with another axis.
     """
-    found = readings_of(look, look.deployments())
-    out = FigureSet(unit=found.unit, refused=found.refused)
-    pooled = _pooled(found.room_air())
+    readings = readings_of(look, look.deployments())
+    out = FigureSet(unit=readings.unit, refused=readings.refused)
+    pooled = _pooled(readings.room_air())
     if not pooled:
         out.empty = nothing_held(look, f"No reading of {look.name.lower()} in this zone’s room air counts yet.")
         return out
@@ -55,12 +55,12 @@ def distribution(look: FigureQuery, axis: str | None, link: Link) -> FigureSet:
     limits = look.limits()
     figure = spread(
         samples,
-        unit=found.unit,
+        unit=readings.unit,
         limits=limits,
-        governs=_governing_label(found),
+        governs=_governing_label(readings),
         is_log=is_log,
         from_zero=SUBSTANCES[look.parameter].axis_from_zero,
-        step=None if is_log else _resolution(found),
+        step=None if is_log else _resolution(readings),
     )
     out.drawings.append(
         FigureDrawing(
@@ -68,9 +68,9 @@ def distribution(look: FigureQuery, axis: str | None, link: Link) -> FigureSet:
             figure=figure,
             caption=f"Every reading of {look.name.lower()} in the room air of {look.zone.name} that counts, corrected: "
             "how often each value was read (above), and what share is at or under it (below).",
-            said=_said(samples, found.unit),
-            notes=[*_notes(samples, found.short_unit), CAUTION],
-            numbers=_numbers(look, pooled, found.short_unit, limits),
+            said=_said(samples, readings.unit),
+            notes=[*_notes(samples, readings.short_unit), CAUTION],
+            numbers=_numbers(look, pooled, readings.short_unit, limits),
             parameters=(look.parameter,),
             room_air=True,
         )
@@ -86,8 +86,8 @@ def may_be_log(samples: Iterable[PlaceSample]) -> bool:
 def _pooled(shown: Iterable[Shown]) -> dict[int, tuple[PlaceSample, Shown]]:
     """The readings of each point over all its deployments, with its latest deployment; points without any left out."""
     out: dict[int, tuple[PlaceSample, Shown]] = {}
-    for one in shown:
-        sample, key = one.sample(), one.deployment.point_id
+    for part in shown:
+        sample, key = part.sample(), part.deployment.point_id
         if not len(sample):
             continue
         if key in out:
@@ -97,16 +97,16 @@ def _pooled(shown: Iterable[Shown]) -> dict[int, tuple[PlaceSample, Shown]]:
                 np.concatenate([before.value, sample.value]),
                 np.concatenate([before.below, sample.below]),
             )
-        out[key] = (sample, one)
+        out[key] = (sample, part)
     return out
 
 
-def _governing_label(found: FigureReadings) -> str:
-    return next((one.course.label for one in found.shown if one.course.governs), "")
+def _governing_label(readings: FigureReadings) -> str:
+    return next((part.course.label for part in readings.shown if part.course.governs), "")
 
 
-def _resolution(found: FigureReadings) -> float | None:
-    steps = {round(one.resolution, 12) for one in found.room_air() if one.resolution > 0}
+def _resolution(readings: FigureReadings) -> float | None:
+    steps = {round(part.resolution, 12) for part in readings.room_air() if part.resolution > 0}
     return steps.pop() if len(steps) == 1 else None
 
 
@@ -119,8 +119,8 @@ def _said(samples: Sequence[PlaceSample], unit: str) -> str:
 
 def text(sample: PlaceSample, q: float) -> str:
     """A quantile as a cell prints it: ``0.051``, or ``< 0.012`` where it is among readings below detection."""
-    found = quantile(sample, q)
-    return f"{'< ' if found.is_below else ''}{plain(found.value)}"
+    at_quantile = quantile(sample, q)
+    return f"{'< ' if at_quantile.is_below else ''}{plain(at_quantile.value)}"
 
 
 def _notes(samples: Sequence[PlaceSample], unit: str) -> list[str]:
@@ -143,16 +143,16 @@ def _numbers(
     limit = look.current.limit.upper if look.current and limits else None
     rows = [
         [
-            {"text": sample.label, "note": one.course.instrument},
+            {"text": sample.label, "note": part.course.instrument},
             f"{len(sample):,}",
             f"{int(sample.below.sum()):,}",
             {"text": text(sample, 0.5), "unit": unit},
             {"text": text(sample, 0.95), "unit": unit},
             {"text": text(sample, 1.0), "unit": unit},
             _above(sample, limit),
-            origin.of(one),
+            origin.of(part),
         ]
-        for sample, one in pooled.values()
+        for sample, part in pooled.values()
     ]
     return FigureTable("Readings of each point over all its visits.", COLUMNS, rows)
 
@@ -169,27 +169,27 @@ def _above(sample: PlaceSample, limit: float | None) -> str:
 
 def side_by_side(look: FigureQuery) -> FigureSet:
     """Every point of the zone, room air first, with what enclosed spaces and supply air are against it."""
-    found = readings_of(look, look.deployments())
-    out = FigureSet(unit=found.unit, refused=found.refused)
-    pooled = _pooled(found.shown)
+    readings = readings_of(look, look.deployments())
+    out = FigureSet(unit=readings.unit, refused=readings.refused)
+    pooled = _pooled(readings.shown)
     if not pooled:
         out.empty = nothing_held(look)
         return out
     ordered = sorted(pooled.values(), key=lambda pair: not pair[1].is_room_air)
-    rows = [PointStrip(sample, one.is_room_air) for sample, one in ordered]
-    figure = strips(rows, unit=found.unit, limits=look.limits())
+    rows = [PointStrip(sample, part.is_room_air) for sample, part in ordered]
+    figure = strips(rows, unit=readings.unit, limits=look.limits())
     out.drawings.append(
         FigureDrawing(
             key=STRIPS,
             figure=figure,
             caption=f"{look.name} at every point of {look.zone.name}, all readings that count, corrected.",
-            said=_said([sample for sample, _ in ordered], found.unit),
+            said=_said([sample for sample, _ in ordered], readings.unit),
             notes=[
                 "Thin line: lowest to highest; thicker: 5 % to 95 %; thickest: the middle half; mark: the median. "
                 "A full mark is room air, an open one another kind of place.",
                 "Points were measured one after another unless the times say otherwise.",
             ],
-            numbers=_numbers(look, pooled, found.short_unit, look.limits()),
+            numbers=_numbers(look, pooled, readings.short_unit, look.limits()),
             parameters=(look.parameter,),
         )
     )

@@ -93,19 +93,19 @@ def told(group: ExposureGroup) -> ExposureGroupShown:
     """Everything about the group. Two queries."""
     limit = group.criterion.limit.as_library()
     out = ExposureGroupShown()
-    found = _values(group, limit, out)
+    values = _values(group, limit, out)
     out.rows = [
-        _row(group, limit, result, float(value)) for result, value in zip(found.results, found.values, strict=True)
+        _row(group, limit, result, float(value)) for result, value in zip(values.results, values.values, strict=True)
     ]
-    fitted = _fitted(found)
+    fitted = _fitted(values)
     if isinstance(fitted, Refusal):
         out.refusal = fitted.words
     else:
-        out.facts = list(_facts(fitted, found, limit))
-        out.believed = list(_believed(found, fitted))
-        if found.all_measured:
-            out.figure, out.figure_said = _figure(found, fitted, limit)
-    out.decisions = [*_decisions(found, fitted, limit), *_sampled(group, found)]
+        out.facts = list(_facts(fitted, values, limit))
+        out.believed = list(_believed(values, fitted))
+        if values.all_measured:
+            out.figure, out.figure_said = _figure(values, fitted, limit)
+    out.decisions = [*_decisions(values, fitted, limit), *_sampled(group, values)]
     return out
 
 
@@ -139,11 +139,11 @@ def _unfit(result: Result, limit: LimitDefinition) -> str:
     return "a reading was over range, so the value is a lower bound" if result.traced.is_lower_bound else ""
 
 
-def _fitted(found: Values) -> Lognormal | Refusal:
+def _fitted(values: Values) -> Lognormal | Refusal:
     """The lognormal of the group; with results below detection from lognormal maximum likelihood."""
-    if found.all_measured:
-        return fit(found.values)
-    summary = summarise(found.values, found.below, Method.MLE)
+    if values.all_measured:
+        return fit(values.values)
+    summary = summarise(values.values, values.below, Method.MLE)
     if isinstance(summary, Refusal):
         return summary
     return _of_summary(summary)
@@ -158,9 +158,9 @@ def _of_summary(summary: Summary) -> Lognormal:
 # --- the group --------------------------------------------------------------------------------------------------------
 
 
-def _facts(group: Lognormal, found: Values, limit: LimitDefinition) -> Iterator[Fact]:
+def _facts(group: Lognormal, values: Values, limit: LimitDefinition) -> Iterator[Fact]:
     unit = limit.unit
-    yield "Results", f"{group.n}, of which {int(found.below.sum())} below detection"
+    yield "Results", f"{group.n}, of which {int(values.below.sum())} below detection"
     yield "Geometric mean", f"{plain(group.gm)} {unit}"
     yield "Geometric standard deviation", f"{group.gsd:.3g}"
     yield "Arithmetic mean", f"{plain(group.mean_unbiased)} {unit} (minimum-variance unbiased)"
@@ -173,7 +173,7 @@ def _facts(group: Lognormal, found: Values, limit: LimitDefinition) -> Iterator[
         over = group.exceedance(limit.upper)
         yield "Exposures above the limit", _share(over.estimate)
         yield "Its bounds", f"{_share(over.lower)} to {_share(over.upper)}, each one-sided 95 %"
-    if not found.all_measured:
+    if not values.all_measured:
         yield "Below detection", "fitted by lognormal maximum likelihood; the bounds are then approximations"
 
 
@@ -185,39 +185,39 @@ def _share(share: float) -> str:
     return probability(share)
 
 
-def _believed(found: Values, group: Lognormal) -> Iterator[Fact]:
+def _believed(values: Values, group: Lognormal) -> Iterator[Fact]:
     """Whether a lognormal may be believed at all."""
-    if not found.all_measured:
+    if not values.all_measured:
         yield "Shapiro–Wilk", "not with results below detection"
         return
-    w, p = shapiro_wilk(np.log(found.values))
+    w, p = shapiro_wilk(np.log(values.values))
     said = "nothing speaks against a lognormal" if p >= 0.05 else "these are hardly lognormal: look at the plot first"
     few = "; with so few results the test rarely notices" if group.n < 6 else ""
     yield "Shapiro–Wilk", f"W = {w:.3f}, p = {p:.2g} on the logarithms: {said}{few}"
     yield (
         "Probability plot",
-        f"correlation {probability_plot(found.values).correlation:.3f}; 1 would be a straight line",
+        f"correlation {probability_plot(values.values).correlation:.3f}; 1 would be a straight line",
     )
 
 
-def _figure(found: Values, group: Lognormal, limit: LimitDefinition) -> tuple[dict[str, Any], str]:
-    plot = probability_plot(found.values)
-    order = np.argsort(found.values, kind="stable")
-    labels = [str(found.results[k].deployment) for k in order.tolist()]
+def _figure(values: Values, group: Lognormal, limit: LimitDefinition) -> tuple[dict[str, Any], str]:
+    plot = probability_plot(values.values)
+    order = np.argsort(values.values, kind="stable")
+    labels = [str(values.results[k].deployment) for k in order.tolist()]
     line = (group.mean_log, group.sd_log)
-    figure = probability_figure(plot.scores, found.values[order], labels, line, limit.upper, limit.unit)
-    low, high = plain(float(found.values.min())), plain(float(found.values.max()))
+    figure = probability_figure(plot.scores, values.values[order], labels, line, limit.upper, limit.unit)
+    low, high = plain(float(values.values.min())), plain(float(values.values.max()))
     return figure, f"{group.n} results from {low} to {high} {limit.unit}."
 
 
 # --- decision rules ---------------------------------------------------------------------------------------------------
 
 
-def _decisions(found: Values, group: Lognormal | Refusal, limit: LimitDefinition) -> Iterator[Fact]:
+def _decisions(values: Values, group: Lognormal | Refusal, limit: LimitDefinition) -> Iterator[Fact]:
     """EN 689:2018, numbers from memory; the preliminary test takes a result below detection at its limit."""
-    if not limit.upper or not len(found.values):
+    if not limit.upper or not len(values.values):
         return
-    first = preliminary_test(found.values.tolist(), limit.upper)
+    first = preliminary_test(values.values.tolist(), limit.upper)
     yield "EN 689, preliminary test", _decided(first)
     if isinstance(group, Lognormal):
         test = statistical_test(group, limit.upper)

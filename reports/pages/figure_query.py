@@ -95,12 +95,12 @@ class FigureQuery:
 
     def deployments_by(self, parameters: Sequence[str]) -> dict[str, list[Deployment]]:
         """Those in the zone for each of ``parameters``. Two queries for all of them."""
-        found = self.campaign.deployments.filter(point__room__zone=self.zone)
-        here = list(found.select_related("point__room", "instrument").order_by("starts_at", "pk"))
-        types = {one.instrument.type_id for one in here}
+        deployments = self.campaign.deployments.filter(point__room__zone=self.zone)
+        here = list(deployments.select_related("point__room", "instrument").order_by("starts_at", "pk"))
+        types = {deployment.instrument.type_id for deployment in here}
         specs = ChannelSpec.objects.filter(parameter__in=parameters, instrument_type__in=types)
         able = set(specs.values_list("parameter", "instrument_type_id").order_by())
-        return {code: [one for one in here if (code, one.instrument.type_id) in able] for code in parameters}
+        return {code: [deployment for deployment in here if (code, deployment.instrument.type_id) in able] for code in parameters}
 
     def outdoors(self) -> list[Deployment]:
         """The campaign's deployments in outdoor air whose instrument measures the parameter."""
@@ -108,8 +108,8 @@ class FigureQuery:
 
     def _measuring(self, **where: Any) -> list[Deployment]:
         able = ChannelSpec.objects.filter(parameter=self.parameter).values("instrument_type")
-        found = self.campaign.deployments.filter(instrument__type__in=able, **where)
-        return list(found.select_related("point__room", "instrument").order_by("starts_at", "pk"))
+        deployments = self.campaign.deployments.filter(instrument__type__in=able, **where)
+        return list(deployments.select_related("point__room", "instrument").order_by("starts_at", "pk"))
 
     def limits(self) -> list[LimitLine]:
         """The chosen limit, and others stated in the same unit and reference; the rest would have to be recomputed."""
@@ -117,22 +117,22 @@ class FigureQuery:
             return []
         same = (self.current.limit.parameter, self.current.limit.unit, reference_of(self.current.limit))
         lines = []
-        for one in self.criteria:
-            limit = one.limit
+        for chosen in self.criteria:
+            limit = chosen.limit
             if (limit.parameter, limit.unit, reference_of(limit)) == same:
                 ends: dict[Bound, tuple[float | None, ...]] = {Bound.UPPER: (limit.upper,), Bound.LOWER: (limit.lower,)}
                 ends[Bound.RANGE] = (limit.lower, limit.upper)
-                lines += [LimitLine(end, line_label(one)) for end in ends[limit.bound] if end is not None]
+                lines += [LimitLine(end, line_label(chosen)) for end in ends[limit.bound] if end is not None]
         return lines
 
 
-def line_label(one: Chosen) -> str:
-    minutes = one.limit.averaging_minutes
-    if one.limit.averaging is Averaging.CEILING:
+def line_label(chosen: Chosen) -> str:
+    minutes = chosen.limit.averaging_minutes
+    if chosen.limit.averaging is Averaging.CEILING:
         over = "ceiling"
     else:
-        over = f"{duration(minutes)} mean" if minutes else one.limit.statistic
-    return f"{one.limit.value_text()} {over}, {one.limit.body}"
+        over = f"{duration(minutes)} mean" if minutes else chosen.limit.statistic
+    return f"{chosen.limit.value_text()} {over}, {chosen.limit.body}"
 
 
 @dataclass(frozen=True, eq=False)
@@ -181,7 +181,7 @@ class FigureReadings:
         return self.unit.partition(" at ")[0]
 
     def room_air(self) -> list[Shown]:
-        return [one for one in self.shown if one.is_room_air]
+        return [part for part in self.shown if part.is_room_air]
 
 
 def is_long(stay: DeploymentBar) -> bool:
@@ -196,8 +196,8 @@ def may_be_long(deployment: Deployment) -> bool:
 
 def drawn_of(look: FigureQuery, deployments: Iterable[Deployment]) -> FigureReadings:
     """The extremes of the readings in the look's span, as many as its width shows."""
-    (found,) = drawn_together([look], {look.parameter: list(deployments)})
-    return found
+    (readings,) = drawn_together([look], {look.parameter: list(deployments)})
+    return readings
 
 
 def drawn_together(
@@ -208,10 +208,10 @@ def drawn_together(
     start, end = first.moments
     near = {d.pk: d for look in looks for d in deployments[look.parameter] if _within(d, start, end)}
     codes = [look.parameter for look in looks]
-    found = thinned(first.campaign, near.values(), parameter=codes, start=start, end=end, bins=first.bins)
+    cuts = thinned(first.campaign, near.values(), parameter=codes, start=start, end=end, bins=first.bins)
     by_parameter: dict[str, list[Thinned]] = {code: [] for code in codes}
-    for one in found:
-        by_parameter[one.channel.spec.parameter].append(one)
+    for cut in cuts:
+        by_parameter[cut.channel.spec.parameter].append(cut)
     return [_gathered(look, deployments[look.parameter], by_parameter[look.parameter]) for look in looks]
 
 
@@ -220,8 +220,8 @@ def readings_of(look: FigureQuery, deployments: Iterable[Deployment]) -> FigureR
     asked = list(deployments)
     start, end = look.moments
     near = [d for d in asked if _within(d, start, end)]
-    found = placed_in(look.campaign, parameter=look.parameter, deployments=near, start=start, end=end)
-    return _gathered(look, asked, found)
+    placed = placed_in(look.campaign, parameter=look.parameter, deployments=near, start=start, end=end)
+    return _gathered(look, asked, placed)
 
 
 def _within(deployment: Deployment, start: datetime | None, end: datetime | None) -> bool:
@@ -229,9 +229,9 @@ def _within(deployment: Deployment, start: datetime | None, end: datetime | None
     return begins_before and (start is None or deployment.ends_at is None or deployment.ends_at > start)
 
 
-def _gathered(look: FigureQuery, asked: Sequence[Deployment], found: Iterable[Thinned | Placed]) -> FigureReadings:
+def _gathered(look: FigureQuery, asked: Sequence[Deployment], parts: Iterable[Thinned | Placed]) -> FigureReadings:
     out = FigureReadings()
-    for source in found:
+    for source in parts:
         try:
             terms_of = InTerms(source.channel.spec, look.current, out.unit)
         except NotConvertible as error:
@@ -239,8 +239,8 @@ def _gathered(look: FigureQuery, asked: Sequence[Deployment], found: Iterable[Th
             continue
         out.unit = out.unit or terms_of.unit
         out.shown.append(_shown(look, source, terms_of))
-    out.shown.sort(key=lambda one: (one.stay.start_ms, one.deployment.pk))
-    known = {one.deployment.pk: one.stay for one in out.shown}
+    out.shown.sort(key=lambda part: (part.stay.start_ms, part.deployment.pk))
+    known = {part.deployment.pk: part.stay for part in out.shown}
     out.stays = [known.get(d.pk) or stay_of(look, d, utc_ms(d.starts_at)) for d in asked]
     return out
 

@@ -97,16 +97,16 @@ def numbers(look: FigureQuery, shown: Iterable[Shown], unit: str, when: str = ""
     return FigureTable(caption, NUMBERS, rows)
 
 
-def _numbers_row(one: Shown, unit: str, origin: Origins, zone: Any) -> list[Any]:
-    known = one.course.value[one.course.drawn]
-    deployment = one.deployment
+def _numbers_row(part: Shown, unit: str, origin: Origins, zone: Any) -> list[Any]:
+    known = part.course.value[part.course.drawn]
+    deployment = part.deployment
     when = span(deployment.starts_at, deployment.ends_at, zone) if deployment.ends_at else "still open"
     ends: list[Any] = [
         {"text": plain(float(known.min())), "unit": unit} if len(known) else "–",
         {"text": plain(float(known.max())), "unit": unit} if len(known) else "–",
     ]
-    head = {"text": one.course.label, "note": one.course.instrument}
-    return [head, f"{one.reading_count:,}", *ends, when, origin.of(one)]
+    head = {"text": part.course.label, "note": part.course.instrument}
+    return [head, f"{part.reading_count:,}", *ends, when, origin.of(part)]
 
 
 class Origins:
@@ -124,12 +124,12 @@ class Origins:
         for upload in uploads.only("key", "filename", "instrument_id").order_by("pk"):
             self.files.setdefault(upload.instrument_id or 0, []).append(upload)
 
-    def of(self, one: Shown) -> Any:
+    def of(self, part: Shown) -> Any:
         """A cell for ``parts/table.html``."""
-        result = self.results.get(str(one.deployment.key))
+        result = self.results.get(str(part.deployment.key))
         if result is not None:
             return {"text": "From the result to the line of the file", "url": reverse("result", args=[result])}
-        files = self.files.get(one.deployment.instrument_id, [])
+        files = self.files.get(part.deployment.instrument_id, [])
         if not files:
             return "–"
         more = f" and {len(files) - 1} more of this instrument" if len(files) > 1 else ""

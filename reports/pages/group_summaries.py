@@ -126,12 +126,12 @@ def _grouping(name: str, table: pd.DataFrame, unit: str, conventions: dict[str, 
     refused: list[tuple[str, str]] = []
     for label, group in table.groupby(name, sort=False):
         for method in Method:
-            found = summarise(group["value"].to_numpy(float), group["below"].to_numpy(bool), method)
-            if isinstance(found, Refusal):
-                refused.append((f"{label}, {METHODS[method]}", found.words))
+            summary = summarise(group["value"].to_numpy(float), group["below"].to_numpy(bool), method)
+            if isinstance(summary, Refusal):
+                refused.append((f"{label}, {METHODS[method]}", summary.words))
             else:
-                conventions[METHODS[method]] = found.convention
-                rows.append(_row(str(label), found, unit))
+                conventions[METHODS[method]] = summary.convention
+                rows.append(_row(str(label), summary, unit))
     return Grouping(name, rows, _together(refused))
 
 
@@ -148,16 +148,16 @@ def _together(refused: Sequence[tuple[str, str]]) -> list[tuple[str, str]]:
     ]
 
 
-def _row(label: str, found: Summary, unit: str) -> list[Any]:
+def _row(label: str, summary: Summary, unit: str) -> list[Any]:
     def cell(value: float | None) -> Any:
         return AMONG if value is None else {"text": plain(value), "unit": unit}
 
     return [
-        {"text": label, "note": METHODS[found.method]},
-        str(found.n),
-        str(found.n - found.detects),
-        cell(found.mean),
-        cell(found.sd),
-        cell(found.median),
-        cell(found.p95),
+        {"text": label, "note": METHODS[summary.method]},
+        str(summary.n),
+        str(summary.n - summary.detects),
+        cell(summary.mean),
+        cell(summary.sd),
+        cell(summary.median),
+        cell(summary.p95),
     ]

@@ -69,28 +69,28 @@ def kind_of(limit: LimitDefinition) -> str:
 def groups(criteria: Sequence[Chosen]) -> list[ParameterGroup]:
     """Columns by kind and body; within a body in the order of the criteria."""
     order = list(KINDS)
-    placed = sorted(criteria, key=lambda one: (order.index(kind_of(one.limit)), one.limit.body))
-    grouped = groupby(placed, key=lambda one: (kind_of(one.limit), one.limit.body))
-    return [ParameterGroup(KINDS[kind], body, [_column(one) for one in some]) for (kind, body), some in grouped]
+    placed = sorted(criteria, key=lambda chosen: (order.index(kind_of(chosen.limit)), chosen.limit.body))
+    grouped = groupby(placed, key=lambda chosen: (kind_of(chosen.limit), chosen.limit.body))
+    return [ParameterGroup(KINDS[kind], body, [_column(chosen) for chosen in some]) for (kind, body), some in grouped]
 
 
-def _column(one: Chosen) -> CriterionColumn:
-    reference = reference_of(one.limit)
+def _column(chosen: Chosen) -> CriterionColumn:
+    reference = reference_of(chosen.limit)
     return CriterionColumn(
-        chosen=one,
-        name=SUBSTANCES[one.limit.parameter].name,
-        value=one.limit.value_text(),
-        statistic=one.limit.statistic,
-        terms=", ".join(filter(None, [one.limit.edition, reference.text if reference else "", one.limit.population])),
-        url=reverse("limit", args=[one.criterion.limit.key]),
+        chosen=chosen,
+        name=SUBSTANCES[chosen.limit.parameter].name,
+        value=chosen.limit.value_text(),
+        statistic=chosen.limit.statistic,
+        terms=", ".join(filter(None, [chosen.limit.edition, reference.text if reference else "", chosen.limit.population])),
+        url=reverse("limit", args=[chosen.criterion.limit.key]),
     )
 
 
-def rows(campaign: Campaign, found: Sequence[ParameterGroup]) -> list[ZoneRow]:
+def rows(campaign: Campaign, parameter_groups: Sequence[ParameterGroup]) -> list[ZoneRow]:
     """Every zone of the site, floor by floor from the top. Two queries."""
     zones = Zone.objects.filter(floor__building__site=campaign.site_id).select_related("floor__building")
     ordered = zones.order_by("floor__building__name", "-floor__level", "name")
-    columns = [column for group in found for column in group.columns]
+    columns = [column for group in parameter_groups for column in group.columns]
     criteria = [column.chosen.criterion.pk for column in columns]
     findings = Finding.objects.filter(criterion__in=criteria).select_related("governing")
     by_place = {(finding.zone_id, finding.criterion_id): finding for finding in findings}
@@ -137,14 +137,14 @@ IN_GENERAL = {
 }
 
 
-def reasons(found: Sequence[ZoneRow]) -> list[tuple[str, str]]:
+def reasons(zone_rows: Sequence[ZoneRow]) -> list[tuple[str, str]]:
     """Why cells are not comparable or only indicative, each reason once, with the zones it is true of."""
     said: dict[str, list[str]] = {}
-    for row in found:
+    for row in zone_rows:
         for cell in row.cells:
             if cell.get("why") and row.zone.name not in said.setdefault(cell["why"], []):
                 said[cell["why"]].append(row.zone.name)
-    every = len([row for row in found if any(row.cells)])
+    every = len([row for row in zone_rows if any(row.cells)])
     return [
         ("every measured zone" if len(names) == every else ", ".join(names), words) for words, names in said.items()
     ]

@@ -79,8 +79,8 @@ def points_compared(look: FigureQuery, out: FigureSet) -> None:
         out.notes.append("The room air of this zone was not measured, so there is nothing to compare with.")
         return
     caption = f"Against the room air: {look.current.limit.statistic}, by the results of the criterion. {WHOLE_U}"
-    pairs = [(one, _nearest(one, [a for a in air if a.point.room_id == one.point.room_id] or air)) for one in beside]
-    out.tables.append(FigureTable(caption, RESULTS, [_pair(look, one, two) for one, two in pairs]))
+    pairs = [(result, _nearest(result, [a for a in air if a.point.room_id == result.point.room_id] or air)) for result in beside]
+    out.tables.append(FigureTable(caption, RESULTS, [_pair(look, result, two) for result, two in pairs]))
 
 
 def _results(look: FigureQuery) -> Any:
@@ -91,9 +91,9 @@ def _results(look: FigureQuery) -> Any:
     )
 
 
-def _nearest(one: Result, others: Sequence[Result]) -> Result:
+def _nearest(result: Result, others: Sequence[Result]) -> Result:
     """The result closest in time: a room changes from day to day."""
-    when = one.taken_over
+    when = result.taken_over
 
     def apart(other: Result) -> tuple[float, int]:
         its = other.taken_over
@@ -102,31 +102,31 @@ def _nearest(one: Result, others: Sequence[Result]) -> Result:
     return min(others, key=apart)
 
 
-def _pair(look: FigureQuery, one: Result, two: Result) -> list[Any]:
-    found = compare_results(one, two)
+def _pair(look: FigureQuery, result: Result, other: Result) -> list[Any]:
+    comparison = compare_results(result, other)
     return [
-        {"text": label_of(one.point), "url": reverse("result", args=[one.key])},
-        result_cells.value_cell(one),
-        {"text": label_of(two.point), "url": reverse("result", args=[two.key])},
-        result_cells.value_cell(two),
-        ratio_cell(found),
-        difference_cell(found, one.unit),
-        _basis(one, two),
+        {"text": label_of(result.point), "url": reverse("result", args=[result.key])},
+        result_cells.value_cell(result),
+        {"text": label_of(other.point), "url": reverse("result", args=[other.key])},
+        result_cells.value_cell(other),
+        ratio_cell(comparison),
+        difference_cell(comparison, result.unit),
+        _basis(result, other),
     ]
 
 
-def compare_results(one: Result, two: Result) -> Compared:
+def compare_results(one: Result, other: Result) -> Compared:
     """Two results in the same terms; what readings below detection leave open stays open."""
     assert one.value is not None
-    assert two.value is not None
-    over = [result.traced.is_lower_bound for result in (one, two)]
+    assert other.value is not None
+    over = [result.traced.is_lower_bound for result in (one, other)]
     return compared(
         one.value,
-        two.value,
+        other.value,
         u_a=one.u,
-        u_b=two.u,
+        u_b=other.u,
         a_open=_open(one),
-        b_open=_open(two),
+        b_open=_open(other),
         a_over=over[0],
         b_over=over[1],
     )
@@ -137,42 +137,42 @@ def _open(result: Result) -> float:
     return 0.0 if lower is None or upper is None else max(0.0, upper - lower)
 
 
-def ratio_cell(found: Compared) -> Any:
+def ratio_cell(comparison: Compared) -> Any:
     """``1.83 ± 0.31``; ``≥ 1.83`` where the lower part of the fraction is below detection."""
-    if found.ratio is None:
+    if comparison.ratio is None:
         return {"text": "–", "note": "not clear of zero"}
-    if found.at_least and found.at_most:
+    if comparison.at_least and comparison.at_most:
         return {"text": "open", "note": "below detection or over range on both sides"}
-    if found.at_least or found.at_most:
-        return f"{'≥' if found.at_least else '≤'}{NO_BREAK}{plain(found.ratio)}"
-    if not found.u_ratio:
-        return plain(found.ratio)
-    return PLUS_MINUS.join(rounded_to(found.ratio, 2 * found.u_ratio))
+    if comparison.at_least or comparison.at_most:
+        return f"{'≥' if comparison.at_least else '≤'}{NO_BREAK}{plain(comparison.ratio)}"
+    if not comparison.u_ratio:
+        return plain(comparison.ratio)
+    return PLUS_MINUS.join(rounded_to(comparison.ratio, 2 * comparison.u_ratio))
 
 
-def difference_cell(found: Compared, unit: str) -> Any:
-    if found.at_least and found.at_most:
+def difference_cell(comparison: Compared, unit: str) -> Any:
+    if comparison.at_least and comparison.at_most:
         return "open"
-    if found.at_least or found.at_most:
-        return {"text": f"{'≥' if found.at_least else '≤'}{NO_BREAK}{plain(found.difference)}", "unit": unit}
-    if not found.u_difference:
-        return {"text": plain(found.difference), "unit": unit}
-    return {"text": PLUS_MINUS.join(rounded_to(found.difference, 2 * found.u_difference)), "unit": unit}
+    if comparison.at_least or comparison.at_most:
+        return {"text": f"{'≥' if comparison.at_least else '≤'}{NO_BREAK}{plain(comparison.difference)}", "unit": unit}
+    if not comparison.u_difference:
+        return {"text": plain(comparison.difference), "unit": unit}
+    return {"text": PLUS_MINUS.join(rounded_to(comparison.difference, 2 * comparison.u_difference)), "unit": unit}
 
 
-def _basis(one: Result, two: Result) -> str:
-    if one.traced.is_context != two.traced.is_context:
+def _basis(result: Result, other: Result) -> str:
+    if result.traced.is_context != other.traced.is_context:
         return "different statistics: one of the two could not be measured long enough"
-    first, second = one.taken_over, two.taken_over
+    first, second = result.taken_over, other.taken_over
     if first is None or second is None:
         return "the time of one of the two is not known"
     apart = minutes_between(first, second)
     return "at the same time" if apart is None else f"{length(apart)} apart"
 
 
-def gap_minutes(one: Deployment, two: Deployment) -> float | None:
+def gap_minutes(deployment: Deployment, other: Deployment) -> float | None:
     """Minutes between the end of the earlier and the start of the later; None where they overlap."""
-    return minutes_between((one.starts_at, one.ends_at), (two.starts_at, two.ends_at))
+    return minutes_between((deployment.starts_at, deployment.ends_at), (other.starts_at, other.ends_at))
 
 
 def minutes_between(one: Stretch, two: Stretch) -> float | None:
@@ -198,11 +198,11 @@ def indoors_outdoors(look: FigureQuery) -> FigureSet:
         out.empty = nothing_held(look, f"No reading of {look.name.lower()} is held from one of the two places.")
         return out
     out.drawings.append(drawing)
-    found = readings_of(look, [*indoors, *outdoors])
-    out.unit, out.refused = found.unit, found.refused
-    outside = [one for one in found.shown if one.deployment.point.kind == OUTDOOR]
+    readings = readings_of(look, [*indoors, *outdoors])
+    out.unit, out.refused = readings.unit, readings.refused
+    outside = [part for part in readings.shown if part.deployment.point.kind == OUTDOOR]
     _by_results(look, out)
-    rows = list(_mean_rows(found.room_air(), outside, found.short_unit))
+    rows = list(_mean_rows(readings.room_air(), outside, readings.short_unit))
     if rows:
         caption = "Means over what both have: blocks of the same time where there are enough, else the whole visits."
         out.tables.append(FigureTable(caption, MEANS, rows))
@@ -233,66 +233,66 @@ def _no_outdoors(
 
 
 def _mean_rows(inside: Iterable[Shown], outside: Sequence[Shown], unit: str) -> Iterable[list[Any]]:
-    for one in inside:
-        together = [row for two in outside if (row := _same_time(one, two, unit))]
+    for part in inside:
+        together = [row for two in outside if (row := _same_time(part, two, unit))]
         if together:
             yield from together
-        elif near := _closest(one, outside):
-            yield _visits(one, near, unit)
+        elif near := _closest(part, outside):
+            yield _visits(part, near, unit)
 
 
-def _same_time(one: Shown, two: Shown, unit: str) -> list[Any] | None:
-    step = correlation.step_ms(one.interval_ms, two.interval_ms)
-    a, b = blocks_of(one, step), blocks_of(two, step)
+def _same_time(indoors: Shown, outdoors: Shown, unit: str) -> list[Any] | None:
+    step = correlation.step_ms(indoors.interval_ms, outdoors.interval_ms)
+    a, b = blocks_of(indoors, step), blocks_of(outdoors, step)
     here, there = correlation.together(a, b)
     if len(here) < FEWEST_SHARED:
         return None
     basis = f"the same {step // MINUTE_MS}-minute blocks"
     means = float(a.mean[here].mean()), float(b.mean[there].mean())
     opens = float(a.open[here].mean()), float(b.open[there].mean())
-    return _mean_row(one, two, basis, f"{len(here)} blocks", means, opens, unit)
+    return _mean_row(indoors, outdoors, basis, f"{len(here)} blocks", means, opens, unit)
 
 
-def blocks_of(one: Shown, step: int) -> correlation.Blocks:
-    counts = one.course.drawn
-    below = None if one.course.below is None else one.course.below[counts]
-    return correlation.blocks(one.utc_ms[counts], one.course.value[counts], step, below)
+def blocks_of(part: Shown, step: int) -> correlation.Blocks:
+    counts = part.course.drawn
+    below = None if part.course.below is None else part.course.below[counts]
+    return correlation.blocks(part.utc_ms[counts], part.course.value[counts], step, below)
 
 
-def _closest(one: Shown, others: Sequence[Shown]) -> Shown | None:
+def _closest(part: Shown, others: Sequence[Shown]) -> Shown | None:
     known = [other for other in others if other.course.drawn.any()]
-    if not known or not one.course.drawn.any():
+    if not known or not part.course.drawn.any():
         return None
-    return min(known, key=lambda other: gap_minutes(one.deployment, other.deployment) or 0.0)
+    return min(known, key=lambda other: gap_minutes(part.deployment, other.deployment) or 0.0)
 
 
-def _visits(one: Shown, two: Shown, unit: str) -> list[Any]:
-    apart = gap_minutes(one.deployment, two.deployment)
+def _visits(indoors: Shown, outdoors: Shown, unit: str) -> list[Any]:
+    apart = gap_minutes(indoors.deployment, outdoors.deployment)
     basis = "whole visits, not at the same time" + ("" if apart is None else f": {length(apart)} apart")
     means, opens, n = [], [], []
-    for shown in (one, two):
+    for shown in (indoors, outdoors):
         sample = shown.sample()
         means.append(float(sample.value.mean()))
         opens.append(float(np.where(sample.below, np.maximum(sample.value, 0.0), 0.0).mean()))
         n.append(len(sample))
     text = f"{n[0]:,} and {n[1]:,} readings"
-    return _mean_row(one, two, basis, text, (means[0], means[1]), (opens[0], opens[1]), unit)
+    return _mean_row(indoors, outdoors, basis, text, (means[0], means[1]), (opens[0], opens[1]), unit)
 
 
 def _mean_row(
-    one: Shown, two: Shown, basis: str, n: str, means: tuple[float, float], opens: tuple[float, float], unit: str
+    indoors: Shown, outdoors: Shown, basis: str, n: str, means: tuple[float, float], opens: tuple[float, float], unit: str
 ) -> list[Any]:
-    found = compared(*means, a_open=opens[0], b_open=opens[1])
+    comparison = compared(*means, a_open=opens[0], b_open=opens[1])
     signs = [f"≤{NO_BREAK}" if left else "" for left in opens]
     cells = [{"text": f"{sign}{plain(mean)}", "unit": unit} for sign, mean in zip(signs, means, strict=True)]
     return [
-        {"text": one.course.label, "note": one.course.instrument},
-        {"text": two.course.label, "note": two.course.instrument},
+        {"text": indoors.course.label, "note": indoors.course.instrument},
+        {"text": outdoors.course.label, "note": outdoors.course.instrument},
         basis,
         n,
         *cells,
-        ratio_cell(found),
-        difference_cell(found, unit),
+        ratio_cell(comparison),
+        difference_cell(comparison, unit),
     ]
 
 

@@ -52,17 +52,17 @@ class Checked:
 
 def checked(channel: Channel, zone: ZoneInfo) -> list[Checked]:
     """Zero and span, each where there is a check of it."""
-    found = periods(chain_of(channel, MINUTE_MS))
+    drift_periods = periods(chain_of(channel, MINUTE_MS))
     limits = tolerances(channel.spec)
     return [
-        one for kind in ("zero", "span") if (one := _checked(channel, kind, found, limits, zone)) is not None
+        checked_kind for kind in ("zero", "span") if (checked_kind := _checked(channel, kind, drift_periods, limits, zone)) is not None
     ]  # fmt: skip
 
 
 def _checked(
-    channel: Channel, kind: Kind, found: Sequence[Period], limits: Tolerances, zone: ZoneInfo
+    channel: Channel, kind: Kind, drift_periods: Sequence[Period], limits: Tolerances, zone: ZoneInfo
 ) -> Checked | None:
-    marks = [_marks(period.of(kind), kind, channel, zone) for period in found]
+    marks = [_marks(period.of(kind), kind, channel, zone) for period in drift_periods]
     flat = [mark for group in marks for mark in group]
     if not flat:
         return None
@@ -75,7 +75,7 @@ def _checked(
         kind=kind,
         chart=check_course(
             [group for group in marks if group],
-            [f"{utc_moment(period.line.valid_from_utc_ms):%Y-%m-%d}" for period in found if period.calibrated],
+            [f"{utc_moment(period.line.valid_from_utc_ms):%Y-%m-%d}" for period in drift_periods if period.calibrated],
             name=f"zero, {unit}" if is_zero else "span factor",
             right=0.0 if is_zero else 1.0,
             tolerance=tolerance,
@@ -188,7 +188,7 @@ def decisions(
     asked = [
         (
             campaign,
-            [{"limit": one.label, **row} for one in chosen_of(campaign) for row in decides(campaign, one, specs)],
+            [{"limit": chosen.label, **row} for chosen in chosen_of(campaign) for row in decides(campaign, chosen, specs)],
         )
         for campaign in campaigns
     ]
@@ -206,7 +206,7 @@ def warnings(papers_: Iterable[Told], days_: Sequence[Told], checks: Iterable[Ch
     if lacking:
         more = f" and {len(lacking) - 3} more" if len(lacking) > 3 else ""
         said.append(f"No zero check before or after every day on site: {', '.join(lacking[:3])}{more}.")
-    failed = sum(one.failed for one in checks)
+    failed = sum(kind_checked.failed for kind_checked in checks)
     if failed:
         said.append(f"{failed} field check{'s' if failed > 1 else ''} failed: see below which readings rest on them.")
     return said

@@ -112,12 +112,12 @@ COLUMNS: list[dict[str, Any]] = [
 ]
 
 
-def rows(found: TracedReadings, zone: ZoneInfo, shown: Sequence[int]) -> list[list[Any]]:
+def rows(traced: TracedReadings, zone: ZoneInfo, shown: Sequence[int]) -> list[list[Any]]:
     """Readings at positions ``shown`` of the window as rows of ``parts/table.html``."""
     table = []
     for n in shown:
-        placed, k = found.at(n)
-        upload = found.uploads.get(int(placed.upload_id[k]))
+        placed, k = traced.at(n)
+        upload = traced.uploads.get(int(placed.upload_id[k]))
         table.append(
             [
                 {"text": _whole(_local(int(placed.utc_ms[k]), zone)), "url": f"?reading={n}#reading"},
@@ -125,7 +125,7 @@ def rows(found: TracedReadings, zone: ZoneInfo, shown: Sequence[int]) -> list[li
                 _value(float(placed.raw[k])),
                 _value(float(placed.value[k])),
                 "; ".join(words(int(placed.flags[k]))) or "nothing",
-                _line(upload, int(placed.line[k]), named=len(found.uploads) > 1),
+                _line(upload, int(placed.line[k]), named=len(traced.uploads) > 1),
             ]
         )
     return table
@@ -154,15 +154,15 @@ def _local(ms: int, zone: ZoneInfo) -> str:
 # --- the chain --------------------------------------------------------------------------------------------------------
 
 
-def chain(result: Result, found: TracedReadings, n: int, zone: ZoneInfo) -> list[TraceStep]:
+def chain(result: Result, traced: TracedReadings, n: int, zone: ZoneInfo) -> list[TraceStep]:
     """From the result through reading ``n`` of its window to the line it was read from."""
-    placed, k = found.at(n)
+    placed, k = traced.at(n)
     deployment, spec = placed.deployment, placed.channel.spec
-    upload = found.uploads.get(int(placed.upload_id[k]))
+    upload = traced.uploads.get(int(placed.upload_id[k]))
     stamp, at = stamp_text(int(placed.stamp[k])), _local(int(placed.utc_ms[k]), zone)
     end = f"{deployment.ends_at.astimezone(zone):%Y-%m-%d %H:%M}" if deployment.ends_at else "still there"
     return [
-        TraceStep("Result", f"{len(found)} readings of the window", note=f"{at} is one of them; choose another below"),
+        TraceStep("Result", f"{len(traced)} readings of the window", note=f"{at} is one of them; choose another below"),
         TraceStep("In the unit of the limit", _converted(result, placed, k)),
         *(
             _correction(step, spec.unit, zone)

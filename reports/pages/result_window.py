@@ -22,14 +22,14 @@ from reports.pages.provenance import TracedReadings
 BRIDGED_INTERVALS = 2
 
 
-def figure_of(result: Result, chosen: Chosen, found: TracedReadings, zone: ZoneInfo) -> dict[str, Any] | None:
+def figure_of(result: Result, chosen: Chosen, traced: TracedReadings, zone: ZoneInfo) -> dict[str, Any] | None:
     """For ``parts/chart.html``: all readings of the stay in the limit's unit; None where no conversion exists."""
     clock = Basis.in_zone(zone.key)
     try:
-        courses = [_course(placed, chosen, clock) for placed, _ in found.parts]
+        courses = [_course(placed, chosen, clock) for placed, _ in traced.parts]
     except NotConvertible:
         return None
-    stays = [_stay(placed, clock) for placed, _ in found.parts]
+    stays = [_stay(placed, clock) for placed, _ in traced.parts]
     limit = chosen.limit
     lines = [LimitLine(end, limit.value_text()) for end in (limit.lower, limit.upper) if end is not None]
     return time_series(

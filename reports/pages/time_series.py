@@ -23,30 +23,30 @@ ZOOMING = (VISITS, ALWAYS, OUTDOOR, CONDITIONS)
 
 def over_time(look: FigureQuery) -> FigureSet:
     """What was measured in the zone: the visits, and on a drawing of their own what stood there for long."""
-    found = drawn_of(look, look.deployments())
-    out = FigureSet(unit=found.unit, refused=found.refused)
-    for key in (VISITS, ALWAYS) if found.shown else ():
-        part = [one for one in found.shown if one.is_long == (key == ALWAYS)]
+    readings = drawn_of(look, look.deployments())
+    out = FigureSet(unit=readings.unit, refused=readings.refused)
+    for key in (VISITS, ALWAYS) if readings.shown else ():
+        part = [part_shown for part_shown in readings.shown if part_shown.is_long == (key == ALWAYS)]
         if part or look.span:
-            out.drawings.append(_over_time(look, found, key, part))
+            out.drawings.append(_over_time(look, readings, key, part))
     if not out.drawings:
         out.empty = nothing_held(look)
     return out
 
 
-def _over_time(look: FigureQuery, found: FigureReadings, key: str, part: Sequence[Shown]) -> FigureDrawing:
-    others = [one for one in found.shown if one not in part] if key == VISITS else []
+def _over_time(look: FigureQuery, readings: FigureReadings, key: str, part: Sequence[Shown]) -> FigureDrawing:
+    others = [shown for shown in readings.shown if shown not in part] if key == VISITS else []
     inside = governs_in(look, part)
-    stays = [stay for stay in found.stays if is_long(stay) == (key == ALWAYS)]
-    figure = series(look, part, stays, others, unit=found.short_unit, worst=worst_of(look) if inside else [])
+    stays = [stay for stay in readings.stays if is_long(stay) == (key == ALWAYS)]
+    figure = series(look, part, stays, others, unit=readings.short_unit, worst=worst_of(look) if inside else [])
     when = "during the visits" if key == VISITS else "all the time"
     return FigureDrawing(
         key=key,
         figure=figure,
         caption=f"{look.name} in {look.zone.name}, {when}, corrected. {clock_words(look, figure)}",
         said=_said(look.governing) if inside else "",
-        notes=[f"In {found.unit}.", *marks_words(figure)],
-        numbers=numbers(look, part, found.short_unit, f", {when}"),
+        notes=[f"In {readings.unit}.", *marks_words(figure)],
+        numbers=numbers(look, part, readings.short_unit, f", {when}"),
         zooms=True,
         parameters=(look.parameter,),
         only_long=key == ALWAYS,
@@ -64,9 +64,9 @@ def series(
 ) -> dict[str, Any]:
     """``others`` are drawn too where they were measuring while something of ``stays`` stood."""
     spans = [(stay.start_ms, stay.end_ms) for stay in stays]
-    beside = [cut for one in others if (cut := during(one.course, spans)) is not None]
+    beside = [cut for shown in others if (cut := during(shown.course, spans)) is not None]
     return time_series(
-        [*(one.course for one in part), *beside],
+        [*(shown.course for shown in part), *beside],
         stays,
         unit=unit,
         limits=look.limits(),
@@ -102,7 +102,7 @@ def during(course: Course, spans: Sequence[Span]) -> Course | None:
 
 
 def governs_in(look: FigureQuery, part: Sequence[Shown]) -> bool:
-    return look.governing is not None and look.governing.deployment_id in {one.deployment.pk for one in part}
+    return look.governing is not None and look.governing.deployment_id in {shown.deployment.pk for shown in part}
 
 
 def clock_words(look: FigureQuery, figure: dict[str, Any]) -> str:
@@ -145,19 +145,19 @@ def beside_outdoors(
     look: FigureQuery, indoors: Sequence[Deployment], outdoors: Sequence[Deployment]
 ) -> FigureDrawing | None:
     """Room air and outdoor air on one axis of time; None where one of the two has no readings."""
-    found = drawn_of(look, [*indoors, *outdoors])
-    inside, outside = found.room_air(), [one for one in found.shown if one.deployment.point.room_id is None]
+    readings = drawn_of(look, [*indoors, *outdoors])
+    inside, outside = readings.room_air(), [shown for shown in readings.shown if shown.deployment.point.room_id is None]
     if look.span is None and not (inside and outside):
         return None
     part = [*inside, *outside]
     worst = worst_of(look) if governs_in(look, inside) else []
-    figure = series(look, part, found.stays, unit=found.short_unit, worst=worst)
+    figure = series(look, part, readings.stays, unit=readings.short_unit, worst=worst)
     return FigureDrawing(
         key=OUTDOOR,
         figure=figure,
         caption=f"{look.name} in the room air of {look.zone.name} and outdoors, corrected. {clock_words(look, figure)}",
-        notes=[f"In {found.unit}.", *marks_words(figure)],
-        numbers=numbers(look, part, found.short_unit),
+        notes=[f"In {readings.unit}.", *marks_words(figure)],
+        numbers=numbers(look, part, readings.short_unit),
         zooms=True,
         parameters=(look.parameter,),
         outdoors=True,
@@ -171,12 +171,12 @@ def beside_outdoors(
 def with_conditions(look: FigureQuery, conditions: Sequence[str]) -> FigureSet:
     """The parameter, and under it on the same axis of time every condition that was measured in the zone."""
     looks = [look, *(look.of(parameter) for parameter in conditions)]
-    found, *conditions_found = drawn_together(looks, look.deployments_by([one.parameter for one in looks]))
-    out = FigureSet(unit=found.unit, refused=list(found.refused))
+    readings, *conditions_found = drawn_together(looks, look.deployments_by([query.parameter for query in looks]))
+    out = FigureSet(unit=readings.unit, refused=list(readings.refused))
     layers = [
-        Layer(look.name, found.short_unit, _courses(found), SUBSTANCES[look.parameter].axis_from_zero, look.limits())
+        Layer(look.name, readings.short_unit, _courses(readings), SUBSTANCES[look.parameter].axis_from_zero, look.limits())
     ]
-    stays, missing = list(found.stays), []
+    stays, missing = list(readings.stays), []
     for parameter, beneath in zip(conditions, conditions_found, strict=True):
         out.refused += beneath.refused
         if not beneath.shown:
@@ -186,7 +186,7 @@ def with_conditions(look: FigureQuery, conditions: Sequence[str]) -> FigureSet:
         name = substance.symbol if substance.is_gas else substance.name
         layers.append(Layer(name, beneath.short_unit, _courses(beneath), SUBSTANCES[parameter].axis_from_zero))
         stays += [stay for stay in beneath.stays if not _among(stay, stays)]
-    if look.span is None and not found.shown:
+    if look.span is None and not readings.shown:
         out.empty = nothing_held(look)
         return out
     if missing:
@@ -196,8 +196,8 @@ def with_conditions(look: FigureQuery, conditions: Sequence[str]) -> FigureSet:
         key=CONDITIONS,
         figure=figure,
         caption=f"{look.name} in {look.zone.name}, and the conditions under it. {clock_words(look, figure)}",
-        notes=[f"{look.name} in {found.unit}.", *marks_words(figure)],
-        numbers=numbers(look, found.shown, found.short_unit),
+        notes=[f"{look.name} in {readings.unit}.", *marks_words(figure)],
+        numbers=numbers(look, readings.shown, readings.short_unit),
         zooms=True,
         parameters=(look.parameter, *conditions),
     )
@@ -213,8 +213,8 @@ def _among(stay: DeploymentBar, stays: Sequence[DeploymentBar]) -> bool:
     return any((one.label, one.instrument, one.start_ms) == same for one in stays)
 
 
-def _courses(found: FigureReadings) -> list[Course]:
-    return [one.course for one in found.shown]
+def _courses(readings: FigureReadings) -> list[Course]:
+    return [shown.course for shown in readings.shown]
 
 
 # --- a part of a figure in more detail --------------------------------------------------------------------------------

@@ -84,17 +84,17 @@ POINTS: list[dict[str, Any]] = [
 ]
 
 
-def findings_table(criteria: Sequence[Chosen], found: ZoneMeasurements) -> list[list[Any]]:
+def findings_table(criteria: Sequence[Chosen], measured: ZoneMeasurements) -> list[list[Any]]:
     """Every criterion of the campaign; one that was not measured here says so."""
-    return [_finding_row(one, found.findings.get(one.criterion.pk)) for one in criteria]
+    return [_finding_row(chosen, measured.findings.get(chosen.criterion.pk)) for chosen in criteria]
 
 
-def _finding_row(one: Chosen, finding: Finding | None) -> list[Any]:
-    unseen = "; check against the document" if one.limit.needs_check else ""
+def _finding_row(chosen: Chosen, finding: Finding | None) -> list[Any]:
+    unseen = "; check against the document" if chosen.limit.needs_check else ""
     criterion = {
-        "text": one.limit.text(),
-        "url": f"?criterion={one.criterion.key}",
-        "note": f"{SUBSTANCES[one.limit.parameter].name}, {one.limit.population}{unseen}",
+        "text": chosen.limit.text(),
+        "url": f"?criterion={chosen.criterion.key}",
+        "note": f"{SUBSTANCES[chosen.limit.parameter].name}, {chosen.limit.population}{unseen}",
     }
     if finding is None:
         return [criterion, "–", {"verdict": "unmeasured"}, "–", "–", "–"]

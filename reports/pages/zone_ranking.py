@@ -92,23 +92,23 @@ def _findings(chosen: Chosen, zones: Mapping[int, Zone]) -> tuple[dict[int, Find
     """By zone, with the name of the governing point. What only the page of one result shows (budget, …) stays in the
     database. One query."""
     rows = chosen.criterion.findings.select_related("governing").only(*SHOWN).order_by("zone")
-    found: dict[int, Finding] = {}
+    findings: dict[int, Finding] = {}
     places: dict[int, str] = {}
     for finding in rows.annotate(point=F("governing__point__name"), room=F("governing__point__room__name")):
         finding.zone = zones[finding.zone_id]
-        found[finding.zone_id] = finding
+        findings[finding.zone_id] = finding
         places[finding.zone_id] = f"{finding.room}, {finding.point}" if finding.room else finding.point
-    return found, places
+    return findings, places
 
 
 # --- counts -----------------------------------------------------------------------------------------------------------
 
 
-def tally(found: Standing) -> list[tuple[str, int]]:
+def tally(standing: Standing) -> list[tuple[str, int]]:
     """Verdicts by count, what concerns most first; unmeasured zones are counted, not hidden."""
-    counts = Counter(f.verdict for f in found.findings.values())
+    counts = Counter(f.verdict for f in standing.findings.values())
     out = [(str(verdict), counts[verdict]) for verdict in ORDER if counts[verdict]]
-    missing = len(found.zones) - len(found.findings)
+    missing = len(standing.zones) - len(standing.findings)
     return [*out, (UNMEASURED, missing)] if missing else out
 
 
@@ -117,41 +117,41 @@ def matrix(criteria: Sequence[Chosen], zone_count: int, current: Chosen) -> list
     rows = Finding.objects.filter(criterion__in=[c.criterion for c in criteria]).values_list("criterion", "verdict")
     counts = {(criterion, verdict): n for criterion, verdict, n in rows.annotate(n=Count("pk")).order_by()}
     table = []
-    for one in criteria:
-        numbers = [counts.get((one.criterion.pk, str(verdict)), 0) for verdict in ORDER]
-        label = {"text": one.limit.text(), "url": f"?criterion={one.criterion.key}", "note": _about(one, current)}
+    for chosen in criteria:
+        numbers = [counts.get((chosen.criterion.pk, str(verdict)), 0) for verdict in ORDER]
+        label = {"text": chosen.limit.text(), "url": f"?criterion={chosen.criterion.key}", "note": _about(chosen, current)}
         table.append([label, *(str(n) for n in (*numbers, zone_count - sum(numbers)))])
     return table
 
 
-def _about(one: Chosen, current: Chosen) -> str:
-    shown = "shown above; " if one is current else ""
-    return f"{shown}{one.criterion.limit.parameter_name.lower()}, {one.limit.population}"
+def _about(chosen: Chosen, current: Chosen) -> str:
+    shown = "shown above; " if chosen is current else ""
+    return f"{shown}{chosen.criterion.limit.parameter_name.lower()}, {chosen.limit.population}"
 
 
 # --- ranking ----------------------------------------------------------------------------------------------------------
 
 
-def ranking(found: Standing) -> list[list[Any]]:
+def ranking(standing: Standing) -> list[list[Any]]:
     """Zones as rows of ``parts/table.html``, worst first; unmeasured zones last."""
-    held = sorted(found.findings.values(), key=lambda f: (*f.governing.concern, f.zone.name))
-    missing = [zone for zone in found.zones if zone.pk not in found.findings]
+    held = sorted(standing.findings.values(), key=lambda f: (*f.governing.concern, f.zone.name))
+    missing = [zone for zone in standing.zones if zone.pk not in standing.findings]
     result_page = many("result")
     return [
-        *(_ranked(found, finding, result_page) for finding in held),
-        *([{"text": z.name, "url": found.page_of(z)}, "–", "–", "–", {"verdict": UNMEASURED}] for z in missing),
+        *(_ranked(standing, finding, result_page) for finding in held),
+        *([{"text": z.name, "url": standing.page_of(z)}, "–", "–", "–", {"verdict": UNMEASURED}] for z in missing),
     ]
 
 
-def _ranked(found: Standing, finding: Finding, result_page: Callable[[UUID], str]) -> list[Any]:
+def _ranked(standing: Standing, finding: Finding, result_page: Callable[[UUID], str]) -> list[Any]:
     worst = finding.governing
     where = {
-        "text": found.places[finding.zone_id],
+        "text": standing.places[finding.zone_id],
         "url": result_page(worst.key),
         "note": result_cells.taken_with(worst),
     }
     return [
-        {"text": finding.zone.name, "url": found.page_of(finding.zone)},
+        {"text": finding.zone.name, "url": standing.page_of(finding.zone)},
         where,
         result_cells.value_cell(worst),
         result_cells.fraction_cell(worst, finding.fraction),
@@ -159,23 +159,23 @@ def _ranked(found: Standing, finding: Finding, result_page: Callable[[UUID], str
     ]
 
 
-def open_questions(found: Standing) -> list[tuple[str, str, str]]:
+def open_questions(standing: Standing) -> list[tuple[str, str, str]]:
     """For ``parts/facts.html``: zone and what would decide it, or why nothing can be compared there."""
-    held = sorted(found.findings.values(), key=lambda f: (*f.governing.concern, f.zone.name))
+    held = sorted(standing.findings.values(), key=lambda f: (*f.governing.concern, f.zone.name))
     out = []
     for finding in held:
         words = finding.advice
         if finding.verdict == Verdict.NOT_COMPARABLE:
             words = result_cells.why(finding.governing)
         if words:
-            out.append((finding.zone.name, words, found.page_of(finding.zone)))
+            out.append((finding.zone.name, words, standing.page_of(finding.zone)))
     return out
 
 
-def indication(found: Standing) -> str:
+def indication(standing: Standing) -> str:
     """Why all findings are only indications, where they are: "" where the comparison carries."""
     governing = [
-        f.governing for f in found.findings.values() if f.governing.comparability == ComparabilityState.INDICATIVE.word
+        f.governing for f in standing.findings.values() if f.governing.comparability == ComparabilityState.INDICATIVE.word
     ]
     reasons = dict.fromkeys(result_cells.why(result) for result in governing)
     return " ".join(reasons)
@@ -184,16 +184,16 @@ def indication(found: Standing) -> str:
 # --- the building in section ------------------------------------------------------------------------------------------
 
 
-def sections(found: Standing) -> list[dict[str, Any]]:
+def sections(standing: Standing) -> list[dict[str, Any]]:
     """Each building as ``parts/building.html`` draws it; outdoor air stands beside the first."""
-    outdoor = outdoor_cells(found)
+    outdoor = outdoor_cells(standing)
     out = []
-    for n, building in enumerate(found.buildings):
-        floors = [(floor.level, _floor(found, floor)) for floor in building.floors.all()]
+    for n, building in enumerate(standing.buildings):
+        floors = [(floor.level, _floor(standing, floor)) for floor in building.floors.all()]
         out.append(
             {
-                "caption": _caption(found, building),
-                "criterion": found.chosen.text,
+                "caption": _caption(standing, building),
+                "criterion": standing.chosen.text,
                 "floors": [floor for level, floor in floors if level >= 0],
                 "cellars": [floor for level, floor in floors if level < 0],
                 "outdoor": outdoor if n == 0 else [],
@@ -202,42 +202,42 @@ def sections(found: Standing) -> list[dict[str, Any]]:
     return out
 
 
-def _caption(found: Standing, building: Building) -> str:
-    starts = [r.window_start for r in _windows(found) if r.window_start]
-    ends = [r.window_end for r in _windows(found) if r.window_end]
-    name = found.chosen.criterion.limit.parameter_name
-    when = f", {span(min(starts), max(ends), found.campaign.site.zone_info)}" if starts and ends else ""
+def _caption(standing: Standing, building: Building) -> str:
+    starts = [r.window_start for r in _windows(standing) if r.window_start]
+    ends = [r.window_end for r in _windows(standing) if r.window_end]
+    name = standing.chosen.criterion.limit.parameter_name
+    when = f", {span(min(starts), max(ends), standing.campaign.site.zone_info)}" if starts and ends else ""
     return f"{building.name}: {name.lower()} in each zone at its governing point{when}."
 
 
-def _windows(found: Standing) -> Iterable[Result]:
-    return (finding.governing for finding in found.findings.values())
+def _windows(standing: Standing) -> Iterable[Result]:
+    return (finding.governing for finding in standing.findings.values())
 
 
-def _floor(found: Standing, floor: Floor) -> dict[str, Any]:
+def _floor(standing: Standing, floor: Floor) -> dict[str, Any]:
     zones = list(floor.zones.all())
     widths = spans([getattr(zone, "area", None) for zone in zones])
     return {
         "name": floor.name,
         "level": "",
-        "zones": [zone_cell(found, zone, width) for zone, width in zip(zones, widths, strict=True)],
+        "zones": [zone_cell(standing, zone, width) for zone, width in zip(zones, widths, strict=True)],
     }
 
 
-def zone_cell(found: Standing, zone: Zone, width: int = 6) -> dict[str, Any]:
+def zone_cell(standing: Standing, zone: Zone, width: int = 6) -> dict[str, Any]:
     """The zone as ``parts/zone_cell.html`` takes it; ``width`` is its share of the floor in 24ths."""
-    finding = found.findings.get(zone.pk)
-    cell: dict[str, Any] = {"name": zone.name, "url": found.page_of(zone), "span": width, "measured": False}
+    finding = standing.findings.get(zone.pk)
+    cell: dict[str, Any] = {"name": zone.name, "url": standing.page_of(zone), "span": width, "measured": False}
     return cell if finding is None else cell | _filled(finding.governing, finding.fraction)
 
 
-def outdoor_cells(found: Standing) -> list[dict[str, Any]]:
+def outdoor_cells(standing: Standing) -> list[dict[str, Any]]:
     """Every outdoor point of the site as a cell."""
-    return [_outdoor_cell(found, point, result) for point, result in found.outdoor.items()]
+    return [_outdoor_cell(standing, point, result) for point, result in standing.outdoor.items()]
 
 
-def _outdoor_cell(found: Standing, point: SamplingPoint, result: Result | None) -> dict[str, Any]:
-    url = reverse("deployments", args=[found.campaign.key]) if result is None else reverse("result", args=[result.key])
+def _outdoor_cell(standing: Standing, point: SamplingPoint, result: Result | None) -> dict[str, Any]:
+    url = reverse("deployments", args=[standing.campaign.key]) if result is None else reverse("result", args=[result.key])
     cell: dict[str, Any] = {"name": f"Outdoors: {point.name}", "url": url, "measured": False}
     return cell if result is None else cell | _filled(result, None)
 

@@ -32,15 +32,15 @@ class WindowFound:
     is_context: bool = False
 
 
-def details(stay: SamplingPeriod, series: Series, limit: LimitDefinition, found: WindowFound) -> list[Detail]:
+def details(stay: SamplingPeriod, series: Series, limit: LimitDefinition, asked_window: WindowFound) -> list[Detail]:
     """(name, words), in the order in which a reader asks."""
     return [
         *_together(stay),
-        ("Covered", _covered(series, found.window)),
-        *_shift(found, limit),
+        ("Covered", _covered(series, asked_window.window)),
+        *_shift(asked_window, limit),
         *_blocks(series, limit),
-        *_ceiling(found, limit),
-        *_rounded(found, limit),
+        *_ceiling(asked_window, limit),
+        *_rounded(asked_window, limit),
     ]
 
 
@@ -75,8 +75,8 @@ def gaps_in(series: Series, window: Window) -> list[float]:
     return [ms / MINUTE_MS for ms in gaps if ms >= series.interval_ms]
 
 
-def _shift(found: WindowFound, limit: LimitDefinition) -> Iterator[Detail]:
-    twa = found.shift
+def _shift(asked_window: WindowFound, limit: LimitDefinition) -> Iterator[Detail]:
+    twa = asked_window.shift
     if twa is None:
         return
     hours = f"{twa.shift_minutes / 60:g} h"
@@ -108,17 +108,17 @@ def _blocks(series: Series, limit: LimitDefinition) -> Iterator[Detail]:
         yield "In fixed blocks", f"{count} of {length(minutes)} from the start of the visit: {between} {limit.unit}"
 
 
-def _ceiling(found: WindowFound, limit: LimitDefinition) -> Iterator[Detail]:
-    if found.top is not None:
+def _ceiling(asked_window: WindowFound, limit: LimitDefinition) -> Iterator[Detail]:
+    if asked_window.top is not None:
         name = "Ceiling" if limit.averaging is Averaging.CEILING else "Single readings"
-        yield name, found.top.words.replace(" at this", f" {limit.unit} at this", 1)
+        yield name, asked_window.top.words.replace(" at this", f" {limit.unit} at this", 1)
 
 
 ROUNDED = {Rounding.HALF_UP: "rounded half up", Rounding.TRUNCATE: "cut off"}
 
 
-def _rounded(found: WindowFound, limit: LimitDefinition) -> Iterator[Detail]:
+def _rounded(asked_window: WindowFound, limit: LimitDefinition) -> Iterator[Detail]:
     if limit.rounding in ROUNDED:
-        x = found.window.mean * found.weight
+        x = asked_window.window.mean * asked_window.weight
         how = f"{ROUNDED[limit.rounding]} to {limit.rounding_digits} decimals, as its document says"
         yield "Compared as", f"{as_compared(limit, x):.{limit.rounding_digits or 0}f} {limit.unit}: {how}"

@@ -66,8 +66,8 @@ def thinned(
     """One entry per deployment (of the campaign) and channel of ``parameter``, one or several, with readings in
     [start, end)."""
     low, high = (utc_ms(t) if t else None for t in (start, end))
-    found = few_in(campaign, list(deployments), parameter, start, end)
-    return [cut for some in found if (cut := _cut(some, low, high, bins)) is not None]
+    cuts = few_in(campaign, list(deployments), parameter, start, end)
+    return [cut for some in cuts if (cut := _cut(some, low, high, bins)) is not None]
 
 
 def _cut(some: Placed | Few, low: int | None, high: int | None, bins: int) -> Thinned | None:

@@ -65,8 +65,8 @@ class Taken:
         hows = [terms(part.channel.spec, limit) for part in stay.parts]
         alone = len(stay.parts) == 1
         like = next((other.series for other in stay.taken.values() if other is not None), None) if alone else None
-        found = [(part, how, series_of(part, how, like)) for part, how in zip(stay.parts, hows, strict=True)]
-        there = [(part, how, series) for part, how, series in found if series is not None]
+        in_terms = [(part, how, series_of(part, how, like)) for part, how in zip(stay.parts, hows, strict=True)]
+        there = [(part, how, series) for part, how, series in in_terms if series is not None]
         if not there:
             return None
         parts, kept, series = zip(*there, strict=True)
@@ -129,10 +129,10 @@ def _raised(values: Floats, placed: Placed, terms: Terms) -> Floats:
     return np.where(below, np.maximum(values, terms.values(np.array([limit]))[0]), values)
 
 
-def estimate_of(taken: Taken, found: Window, weight: float = 1.0) -> Estimate:
+def estimate_of(taken: Taken, window: Window, weight: float = 1.0) -> Estimate:
     """The mean of a window, times ``weight``, with its budget."""
-    spread = taken.spread(found.first, found.last)
-    weighed = found if weight == 1.0 else found.times(weight)
+    spread = taken.spread(window.first, window.last)
+    weighed = window if weight == 1.0 else window.times(weight)
     s = None if spread.s is None else spread.s * weight
     budgets = [
         budget_of(
@@ -145,17 +145,17 @@ def estimate_of(taken: Taken, found: Window, weight: float = 1.0) -> Estimate:
             rho=spread.rho,
             s=s,
         )
-        for part, inside, how in _parts(taken, found)
+        for part, inside, how in _parts(taken, window)
     ]
     return Estimate.of(weighed, largest(budgets))
 
 
-def _parts(taken: Taken, found: Window) -> Iterator[tuple[Placed, slice, Terms]]:
+def _parts(taken: Taken, window: Window) -> Iterator[tuple[Placed, slice, Terms]]:
     if len(taken.hows) == 1:
-        yield taken.stay.first, slice(found.first, found.last + 1), taken.hows[0]
+        yield taken.stay.first, slice(window.first, window.last + 1), taken.hows[0]
         return
     by_part = {id(part): how for part, how in zip(taken.stay.parts, taken.hows, strict=True)}
-    for part, inside in taken.stay.slices(found.first, found.last):
+    for part, inside in taken.stay.slices(window.first, window.last):
         yield part, inside, by_part[id(part)]
 
 
@@ -187,7 +187,7 @@ def above_outdoor(indoor: Estimate, outdoor: OutdoorValue) -> Estimate:
 def budget_of(
     placed: Placed,
     inside: slice,
-    found: Window,
+    window: Window,
     slope: float,
     reference: float | None,
     *,
@@ -204,7 +204,7 @@ def budget_of(
     drift, drift_source = _drift(placed, inside, slope)
     span = None if spec.u_span is None else combine([spec.u_span, reference or 0.0])
     return budget(
-        found.mean,
+        window.mean,
         n=n,
         rho=rho,
         s=s,

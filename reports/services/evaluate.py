@@ -29,13 +29,13 @@ def evaluate_campaign(job: Job) -> Outcome:
     campaign = Campaign.objects.select_related("site").get(pk=job.subject_id)
     started = timezone.now()
     known = Known.of(campaign)
-    found = results_of(known, job)
+    judged = results_of(known, job)
     with transaction.atomic():
         job.beat()
-        if not keep(campaign, found, started):
+        if not keep(campaign, judged, started):
             return Job.State.DONE, "overtaken", "Judged again meanwhile, from newer inputs."
         findings = judge_zones(campaign, known.deployments)
-    return Job.State.DONE, "judged", f"{len({f.place for f in found}):,} results, {findings:,} findings."
+    return Job.State.DONE, "judged", f"{len({f.place for f in judged}):,} results, {findings:,} findings."
 
 
 def results_of(known: Known, job: Job | None = None) -> list[StayJudged]:
@@ -48,9 +48,9 @@ def results_of(known: Known, job: Job | None = None) -> list[StayJudged]:
     with parallel.shared_out(
         lambda part: judged(known, part), parts, job.beat if job else parallel.patiently
     ) as results:
-        for one in results:
-            found.append(one)
-            there.add(one.deployment)
+        for result in results:
+            found.append(result)
+            there.add(result.deployment)
             if job and job.is_due:
                 job.beat(len(there))
     if job:
@@ -58,32 +58,32 @@ def results_of(known: Known, job: Job | None = None) -> list[StayJudged]:
     return found
 
 
-def keep(campaign: Campaign, found: Iterable[StayJudged], started: datetime) -> bool:
+def keep(campaign: Campaign, judged: Iterable[StayJudged], started: datetime) -> bool:
     """Write what changed and drop what is gone of what deployments say. False if a later run has been here already."""
     evaluation, _ = Evaluation.objects.select_for_update().get_or_create(
         campaign=campaign, defaults={"at": started, "method": digests.METHOD, "digest": ""}
     )
     if evaluation.at > started:
         return False
-    there = one_each(found)
+    there = one_each(judged)
     stored = Result.objects.filter(criterion__campaign=campaign, deployment__isnull=False)
     held = {(criterion, deployment): pk for pk, criterion, deployment in stored.values_list(*PLACED)}
     Result.objects.filter(pk__in=[pk for place, pk in held.items() if place not in there]).delete()
-    made = {place: one.row for place, one in there.items() if one.row is not None}
+    made = {place: stay_judged.row for place, stay_judged in there.items() if stay_judged.row is not None}
     RESULTS.add([row for place, row in made.items() if place not in held])
     RESULTS.write([row for place, row in made.items() if place in held])
     evaluation.at, evaluation.method = started, digests.METHOD
-    evaluation.digest = digests.of_parts(sorted(one.digest for one in there.values()))
+    evaluation.digest = digests.of_parts(sorted(stay_judged.digest for stay_judged in there.values()))
     evaluation.save()
     return True
 
 
-def one_each(found: Iterable[StayJudged]) -> dict[Place, StayJudged]:
+def one_each(judged: Iterable[StayJudged]) -> dict[Place, StayJudged]:
     """One result per criterion and deployment. An instrument with two channels for one parameter speaks through the
     one that measures in the limit's own unit, else through the first."""
     there: dict[Place, StayJudged] = {}
-    for one in found:
-        other = there.get(one.place)
-        if other is None or (one.same_unit and not other.same_unit):
-            there[one.place] = one
+    for stay_judged in judged:
+        other = there.get(stay_judged.place)
+        if other is None or (stay_judged.same_unit and not other.same_unit):
+            there[stay_judged.place] = stay_judged
     return there

@@ -183,11 +183,11 @@ def _of_stay(
     readings = digests.canonical([digests.of_readings(part, channels[part.channel.pk]) for part in stay.parts])
     around = known.around(stay)
     beside = digests.canonical([around.said(), known.outdoor_digest(stay, around)])
-    for one in asked:
-        digest = digests.of_result(readings, one.said, known.said_levels, beside)
-        place = one.pk, stay.deployment.pk
-        row = None if known.held.get(place) == digest else RESULTS.row(_judged(stay, one, digest, around, known))
-        yield StayJudged(*place, digest, row, stay.first.unit == one.limit.unit)
+    for criterion_asked in asked:
+        digest = digests.of_result(readings, criterion_asked.said, known.said_levels, beside)
+        place = criterion_asked.pk, stay.deployment.pk
+        row = None if known.held.get(place) == digest else RESULTS.row(_judged(stay, criterion_asked, digest, around, known))
+        yield StayJudged(*place, digest, row, stay.first.unit == criterion_asked.limit.unit)
 
 
 def _judged(
@@ -203,17 +203,17 @@ def _judged(
         unit=asked.limit.unit,
     )
     try:
-        found = measure(stay, asked.limit, around)
+        measured_at = measure(stay, asked.limit, around)
     except NotConvertible as error:
         return columns(reasons=(Reason("not-convertible", str(error)),))
     each = [
         (judge(measured.estimate, asked.limit, known.levels, measured.comparability), measured)
-        for measured in found
+        for measured in measured_at
         if measured.estimate is not None
     ]
     if not each:
         return columns(reasons=(Reason("no-readings", "No reading of this visit counts: see the flags."),))
-    judgement, measured = min(each, key=lambda one: concern(one[0]))
+    judgement, measured = min(each, key=lambda judged: concern(judged[0]))
     return _with_value(columns, judgement, measured, trace_of(judgement, measured, around, known.uploads))
 
 

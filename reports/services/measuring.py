@@ -62,12 +62,12 @@ def _ends(limit: LimitDefinition) -> tuple[bool, ...]:
 
 
 def _measured(taken: Taken, limit: LimitDefinition, around: Circumstances, lowest: bool) -> StayMeasured:
-    found = asked_for(taken.series, limit, around, lowest=lowest)
-    if found is None:
+    asked_window = asked_for(taken.series, limit, around, lowest=lowest)
+    if asked_window is None:
         return StayMeasured(taken, comparable(limit, _data(taken, limit, around, None)))
-    window, estimate = found.window, estimate_of(taken, found.window, found.weight)
+    window, estimate = asked_window.window, estimate_of(taken, asked_window.window, asked_window.weight)
     outdoor = around.outdoor_at(limit, window.start_ms, window.end_ms) if around.outdoor_at else None
-    said = [*taken.said, *_assumed(found, around)]
+    said = [*taken.said, *_assumed(asked_window, around)]
     beside: OutdoorBeside = NOT_ASKED
     if isinstance(outdoor, OutdoorValue):
         taken_off = limit.outdoor_rule is not OutdoorRule.ABSOLUTE
@@ -83,17 +83,17 @@ def _measured(taken: Taken, limit: LimitDefinition, around: Circumstances, lowes
         window=window,
         estimate=estimate,
         said=tuple(said),
-        is_context=found.is_context,
+        is_context=asked_window.is_context,
         outdoor=beside,
-        details=tuple(details(taken.stay, taken.series, limit, found)),
+        details=tuple(details(taken.stay, taken.series, limit, asked_window)),
     )
 
 
-def _assumed(found: WindowFound, around: Circumstances) -> Iterator[str]:
-    if found.is_context:
+def _assumed(asked_window: WindowFound, around: Circumstances) -> Iterator[str]:
+    if asked_window.is_context:
         yield "the mean of all readings of this visit, as context"
-    if found.shift is not None:
-        yield found.shift.assumption
+    if asked_window.shift is not None:
+        yield asked_window.shift.assumption
     if around.place:
         yield f"judged as this kind of place: {around.place.label.lower()}"
     if around.personal:
@@ -120,19 +120,19 @@ def asked_for(series: Series, limit: LimitDefinition, around: Circumstances, *, 
     """The statistic that the limit asks for; the mean of everything as context where the readings are too short for
     it; None where no reading counts."""
     minutes = limit.averaging_minutes
-    found: WindowFound | None = None
+    asked_window: WindowFound | None = None
     if limit.averaging in (Averaging.CEILING, Averaging.SPOT):
-        found = _extreme(series, lowest=lowest)
+        asked_window = _extreme(series, lowest=lowest)
     elif limit.averaging is Averaging.SHIFT_TWA:
-        found = _shift(series, limit, around)
+        asked_window = _shift(series, limit, around)
     elif limit.averaging in WINDOWED and minutes:
         worst = worst_window(series, minutes, lowest=lowest) if minutes <= series.minutes else None
-        found = None if worst is None else WindowFound(worst)
+        asked_window = None if worst is None else WindowFound(worst)
     else:
         all_of_it = whole(series)
         return None if all_of_it is None else WindowFound(all_of_it)
-    if found is not None:
-        return found
+    if asked_window is not None:
+        return asked_window
     context = whole(series)
     return None if context is None else WindowFound(context, is_context=True)
 

@@ -45,14 +45,14 @@ def lacks(campaign: Campaign, entered: Entered | None = None, parameters: Collec
     if parameters is None:
         parameters = set(campaign.criteria.values_list("limit__parameter", flat=True))
     in_time = sorted(entered.visits, key=lambda v: (v.starts_at, v.pk))
-    found = [
+    lacking = [
         *_uploads(campaign, entered.logs),
         *(_silent(campaign, in_time, entered.logs) if parameters else ()),
         *_points(campaign, entered),
         *_still_there(campaign, in_time),
         *_checks(in_time, parameters),
     ]
-    return [lack for lack in found if lack.names]
+    return [lack for lack in lacking if lack.names]
 
 
 def _uploads(campaign: Campaign, logs: Sequence[Log]) -> Iterator[Lack]:
@@ -153,7 +153,7 @@ def _channels(visits: Sequence[EnteredVisit], parameters: Collection[str]) -> li
         last_use[visit.instrument_id] = max(end, last_use.get(visit.instrument_id, end))
     rows = Channel.objects.filter(instrument__in=last_use, spec__parameter__in=parameters)
     rows = rows.order_by("instrument__name", "instrument", "spec__parameter")
-    found = {
+    channels = {
         pk: _Channel(
             f"{name} ({SUBSTANCES[parameter].name.lower()})", SUBSTANCES[parameter].zero_check, last_use[instrument]
         )
@@ -161,10 +161,10 @@ def _channels(visits: Sequence[EnteredVisit], parameters: Collection[str]) -> li
             "pk", "instrument", "instrument__name", "spec__parameter"
         )
     }
-    calibrations = Calibration.objects.filter(channel__in=found).order_by()
+    calibrations = Calibration.objects.filter(channel__in=channels).order_by()
     for channel, day, due in calibrations.values_list("channel", "date", "due"):
-        found[channel].calibrations.append((day, due))
-    zeros = FieldCheck.objects.filter(channel__in=found, kind=FieldCheck.Kind.ZERO).order_by()
+        channels[channel].calibrations.append((day, due))
+    zeros = FieldCheck.objects.filter(channel__in=channels, kind=FieldCheck.Kind.ZERO).order_by()
     for channel, at in zeros.values_list("channel", "at"):
-        found[channel].zeros.append(at)
-    return list(found.values())
+        channels[channel].zeros.append(at)
+    return list(channels.values())

@@ -49,22 +49,22 @@ class Outdoors:
     def __init__(self, placed: Iterable[Placed], zone: ZoneInfo) -> None:
         self.zone = zone
         self._stays: dict[str, list[SamplingPeriod]] = defaultdict(list)
-        for one in placed:
-            self._stays[one.channel.spec.parameter].append(SamplingPeriod((one,)))
+        for part in placed:
+            self._stays[part.channel.spec.parameter].append(SamplingPeriod((part,)))
         self._digests: dict[int, str] = {}
         self._visits: dict[int, _Visit | None] = {}
         self._taken: dict[tuple[int, str, Any], Taken | None] = {}
 
     def at(self, limit: LimitDefinition, start_ms: int, end_ms: int) -> OutdoorValue | NoOutdoor:
         """The outdoor value for a window indoors, in the limit's unit and at its reference."""
-        taken = [one for stay in self._stays[limit.parameter] if (one := self._in_terms(stay, limit)) is not None]
+        taken = [taken_outdoors for stay in self._stays[limit.parameter] if (taken_outdoors := self._in_terms(stay, limit)) is not None]
         if not taken:
             return NoOutdoor("It was not measured outdoors in this campaign.")
-        same = [visit for one in taken if (visit := _during(one, start_ms, end_ms)) is not None]
+        same = [visit for taken_outdoors in taken if (visit := _during(taken_outdoors, start_ms, end_ms)) is not None]
         if same:
             best = max(same, key=lambda visit: visit.window.coverage)
             return self._told([best], "measured at the same time")
-        near = _nearest([visit for one in taken if (visit := self._whole(one)) is not None], start_ms, end_ms)
+        near = _nearest([visit for taken_outdoors in taken if (visit := self._whole(taken_outdoors)) is not None], start_ms, end_ms)
         if not near:
             return NoOutdoor(f"No outdoor visit lies within {MOST_APART_MS // HOUR_MS} h of it.")
         return self._told(near, _how(near, start_ms, end_ms))
@@ -94,24 +94,24 @@ class Outdoors:
     def _whole(self, taken: Taken) -> _Visit | None:
         """The whole of a visit; every window indoors asks for the same ones."""
         if id(taken) not in self._visits:
-            found = whole(taken.series)
-            visit = None if found is None else _Visit(taken.stay, taken.series, found, estimate_of(taken, found))
+            mean = whole(taken.series)
+            visit = None if mean is None else _Visit(taken.stay, taken.series, mean, estimate_of(taken, mean))
             self._visits[id(taken)] = visit
         return self._visits[id(taken)]
 
     def _told(self, visits: Sequence[_Visit], how: str) -> OutdoorValue | NoOutdoor:
         estimates = [visit.estimate for visit in visits]
-        if any(one.budget.is_blind for one in estimates):
+        if any(estimate.budget.is_blind for estimate in estimates):
             return NoOutdoor("Neither the zero nor the span of the outdoor instrument is known.")
-        if any(one.is_lower_bound for one in estimates):
+        if any(estimate.is_lower_bound for estimate in estimates):
             return NoOutdoor("Outdoors the instrument was over range.")
         n = len(estimates)
-        value = sum(one.value for one in estimates) / n
-        lower, upper = (sum(one.bounds[end] for one in estimates) / n for end in (0, 1))
+        value = sum(estimate.value for estimate in estimates) / n
+        lower, upper = (sum(estimate.bounds[end] for estimate in estimates) / n for end in (0, 1))
         # Between two visits the air may have been anything between the two: rectangular (JCGM 100 §4.3.7).
-        values = [one.value for one in estimates]
+        values = [estimate.value for estimate in estimates]
         between = rectangular((max(values) - min(values)) / 2)
-        u = hypot(max(one.budget.combined for one in estimates), between)
+        u = hypot(max(estimate.budget.combined for estimate in estimates), between)
         return OutdoorValue(value, u, lower, upper, self._words(visits, how), _keys(visits))
 
     def _words(self, visits: Sequence[_Visit], how: str) -> str:
@@ -132,10 +132,10 @@ def _during(taken: Taken, start_ms: int, end_ms: int) -> _Visit | None:
     series = taken.series
     if series.end_ms <= start_ms or series.start_ms >= end_ms:
         return None
-    found = window(series, start_ms, end_ms)
-    if found is None or found.coverage < MIN_COVERAGE:
+    mean = window(series, start_ms, end_ms)
+    if mean is None or mean.coverage < MIN_COVERAGE:
         return None
-    return _Visit(taken.stay, series, found, estimate_of(taken, found))
+    return _Visit(taken.stay, series, mean, estimate_of(taken, mean))
 
 
 def _overlaps(visit: _Visit, start_ms: int, end_ms: int) -> bool:
@@ -156,19 +156,19 @@ def _nearest(visits: Sequence[_Visit], start_ms: int, end_ms: int) -> list[_Visi
     if len(inside) > 1:
         return inside
     middle = (start_ms + end_ms) / 2
-    found = []
+    visits_near = []
     for is_after in (False, True):
         side = [v for v in visits if ((v.series.start_ms + v.series.end_ms) / 2 >= middle) is is_after]
         gaps = [(max(start_ms - v.series.end_ms, v.series.start_ms - end_ms, 0), v) for v in side]
         near = [(gap, n, v) for n, (gap, v) in enumerate(gaps) if gap <= MOST_APART_MS]
         if near:
-            found.append(min(near)[2])
-    return found
+            visits_near.append(min(near)[2])
+    return visits_near
 
 
 def outdoors_of(campaign: Campaign, deployments: Iterable[Deployment], parameters: Collection[str]) -> Outdoors:
     """The readings of the outdoor points. One deployment at a time: a meter that went round the rooms as well is not
     read twice as a whole."""
     outside = [d for d in deployments if d.point.kind == SamplingPoint.Kind.OUTDOOR]
-    placed = (one for d in outside for one in placed_in(campaign, deployments=[d]))
-    return Outdoors([one for one in placed if one.channel.spec.parameter in parameters], campaign.site.zone_info)
+    placed = (part for d in outside for part in placed_in(campaign, deployments=[d]))
+    return Outdoors([part for part in placed if part.channel.spec.parameter in parameters], campaign.site.zone_info)

@@ -108,12 +108,12 @@ def stays_of(placed: Iterable[Placed], deployments: Iterable[Deployment]) -> Ite
     """Readings of lone deployments as they come; those of deployments that follow each other when all are there."""
     runs = following(deployments)
     waiting: dict[int, list[Placed]] = defaultdict(list)
-    for one in placed:
-        run = runs.get(one.deployment.pk)
+    for part in placed:
+        run = runs.get(part.deployment.pk)
         if run is None:
-            yield SamplingPeriod((one,))
+            yield SamplingPeriod((part,))
         else:
-            waiting[run].append(one)
+            waiting[run].append(part)
     for parts in waiting.values():
         yield from _joined(parts)
 
@@ -125,9 +125,9 @@ def following(deployments: Iterable[Deployment]) -> dict[int, int]:
         by_point[deployment.point_id].append(deployment)
     runs: dict[int, int] = {}
     for here in by_point.values():
-        for one, two in pairwise(here):
-            if one.ends_at and 0 <= utc_ms(two.starts_at) - utc_ms(one.ends_at) <= MOST_APART_MS:
-                runs[two.pk] = runs.setdefault(one.pk, one.pk)
+        for earlier, later in pairwise(here):
+            if earlier.ends_at and 0 <= utc_ms(later.starts_at) - utc_ms(earlier.ends_at) <= MOST_APART_MS:
+                runs[later.pk] = runs.setdefault(earlier.pk, earlier.pk)
     return runs
 
 
@@ -149,17 +149,17 @@ def _joined(parts: Iterable[Placed]) -> Iterator[SamplingPeriod]:
 def _split(parts: Sequence[Placed]) -> Iterator[SamplingPeriod]:
     """Parted wherever the gap is longer than would be bridged inside one deployment."""
     run = [parts[0]]
-    for one, two in pairwise(parts):
-        if _follows(one, two):
-            run.append(two)
+    for earlier, later in pairwise(parts):
+        if _follows(earlier, later):
+            run.append(later)
         else:
             yield SamplingPeriod(tuple(run))
-            run = [two]
+            run = [later]
     yield SamplingPeriod(tuple(run))
 
 
-def _follows(one: Placed, two: Placed) -> bool:
-    if one.deployment.ends_at is None or one.represents != two.represents:
+def _follows(earlier: Placed, later: Placed) -> bool:
+    if earlier.deployment.ends_at is None or earlier.represents != later.represents:
         return False
-    gap = utc_ms(two.deployment.starts_at) - utc_ms(one.deployment.ends_at)
-    return 0 <= gap <= BRIDGED_INTERVALS * max(one.interval_ms, two.interval_ms)
+    gap = utc_ms(later.deployment.starts_at) - utc_ms(earlier.deployment.ends_at)
+    return 0 <= gap <= BRIDGED_INTERVALS * max(earlier.interval_ms, later.interval_ms)

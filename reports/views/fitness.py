@@ -26,32 +26,32 @@ class FitnessPage(RowPage):
     related: ClassVar[tuple[str, ...]] = ("type", "organisation")
 
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
-        found = self.found
-        zone = ZoneInfo(zone_of(found))
+        instrument = self.found
+        zone = ZoneInfo(zone_of(instrument))
         channels = list(
             access.visible(self.person, Channel)
-            .filter(instrument=found)
+            .filter(instrument=instrument)
             .select_related("spec", "instrument__type")
             .prefetch_related("calibrations", "field_checks")
         )
-        deployed = access.visible(self.person, Deployment).filter(instrument=found)
-        days = panel.days(found, channels, deployed.select_related("campaign__site"))
+        deployed = access.visible(self.person, Deployment).filter(instrument=instrument)
+        days = panel.days(instrument, channels, deployed.select_related("campaign__site"))
         papers = panel.papers(channels, timezone.localdate())
         checks = [(channel, panel.checked(channel, zone)) for channel in channels]
         # a thermometer is not asked for its zero in the field
         checks = [(channel, group) for channel, group in checks if group or channel.spec.substance.zero_check]
         return self.show(
-            title=f"Fitness of {found.name}",
+            title=f"Fitness of {instrument.name}",
             kicker="Instrument",
-            crumbs=trail(found),
-            instrument=found,
+            crumbs=trail(instrument),
+            instrument=instrument,
             zone=zone.key,
-            warnings=panel.warnings(papers, days, [one for _, group in checks for one in group]),
+            warnings=panel.warnings(papers, days, [checked for _, group in checks for checked in group]),
             papers=papers,
             checks=checks,
             days=days[:20],
             more_days=max(0, len(days) - 20),
-            decisions=panel.decisions(found, self.campaigns(), channels),
+            decisions=panel.decisions(instrument, self.campaigns(), channels),
             storage=panel.STORAGE,
             may_change=self.may_change,
         )

@@ -70,23 +70,23 @@ class ResultPage(RowPage):
 
     def readings(self, chosen: Chosen) -> dict[str, Any]:
         """The stay as a figure, the readings of the window, a page of them, and the chain of the one asked for."""
-        found = provenance.readings_of(self.found)
-        if found is None:
+        traced = provenance.readings_of(self.found)
+        if traced is None:
             return {}
         zone = self.found.criterion.campaign.site.zone_info
-        n = self.asked(len(found), found.highest())
-        pages = Paginator(range(len(found)), PAGE_SIZE)
+        n = self.asked(len(traced), traced.highest())
+        pages = Paginator(range(len(traced)), PAGE_SIZE)
         page = pages.get_page(self.request.GET.get("page", n // PAGE_SIZE + 1))
         return {
-            "course": result_window.figure_of(self.found, chosen, found, zone),
+            "course": result_window.figure_of(self.found, chosen, traced, zone),
             "course_said": result_window.said(self.found, value_of(self.found)),
-            "chain": provenance.chain(self.found, found, n, zone),
+            "chain": provenance.chain(self.found, traced, n, zone),
             "chosen_reading": n,
             "page_obj": page,
             "page_query": f"&reading={n}#readings",
-            "readings": provenance.rows(found, zone, list(page)),
+            "readings": provenance.rows(traced, zone, list(page)),
             "readings_columns": provenance.COLUMNS,
-            "unit": found.unit,
+            "unit": traced.unit,
         }
 
     def asked(self, count: int, otherwise: int) -> int:

@@ -41,10 +41,10 @@ class InZone(RowPage):
 
     @cached_property
     def zone(self) -> Zone:
-        found = access.find(self.person, Zone, self.kwargs["zone_key"], related=("floor__building",))
-        if found.floor.building.site_id != self.found.site_id:
+        zone = access.find(self.person, Zone, self.kwargs["zone_key"], related=("floor__building",))
+        if zone.floor.building.site_id != self.found.site_id:
             raise Http404
-        return found
+        return zone
 
     @cached_property
     def criteria(self) -> list[Chosen]:
@@ -88,8 +88,8 @@ class ZonePage(InZone):
             "findings_columns": panel.FINDINGS,
             "points_columns": panel.POINTS,
             "cautions": cautions(
-                {one.limit.parameter for one in self.criteria},
-                workplace=any(one.limit.workplace for one in self.criteria),
+                {chosen.limit.parameter for chosen in self.criteria},
+                workplace=any(chosen.limit.workplace for chosen in self.criteria),
             ),
         }
         if current is not None:
@@ -119,13 +119,13 @@ class ZonePage(InZone):
         """Another criterion keeps the view, and leads back to its own parameter."""
         kept = {"view": self.view} if self.view != USUAL else {}
         return [
-            (one.label, "?" + urlencode({"criterion": str(one.criterion.key), **kept}), one is current)
-            for one in self.criteria
+            (chosen.label, "?" + urlencode({"criterion": str(chosen.criterion.key), **kept}), chosen is current)
+            for chosen in self.criteria
         ]
 
     def parameter_options(self, measured: list[str], shown: str) -> list[tuple[str, str, bool]]:
         """For what was measured and no criterion is about; with what the criterion is about to lead back."""
-        judged = {one.limit.parameter for one in self.criteria}
+        judged = {chosen.limit.parameter for chosen in self.criteria}
         if not set(measured) - judged:
             return []
         codes = dict.fromkeys([*(code for code in measured if code in judged), *measured])

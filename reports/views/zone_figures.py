@@ -45,7 +45,7 @@ class OfZone(InZone):
         """What was asked for, if it is about the parameter; else the first that is."""
         current = pick(self.criteria, self.request.GET.get("criterion"))
         if current is not None and current.limit.parameter != parameter:
-            return next((one for one in self.criteria if one.limit.parameter == parameter), None)
+            return next((chosen for chosen in self.criteria if chosen.limit.parameter == parameter), None)
         return current
 
     @property
@@ -80,10 +80,10 @@ class ZoneFiguresPart(OfZone):
 
     def get(self, request: HttpRequest, key: UUID, zone_key: UUID, parameter: str) -> HttpResponse:
         look = self.look(parameter)
-        found = self.drawn(look)
+        figures = self.drawn(look)
         return self.show(
-            found=found,
-            figures=[self.figure(look, drawing) for drawing in found.drawings],
+            found=figures,
+            figures=[self.figure(look, drawing) for drawing in figures.drawings],
             parameter=parameter,
             low=look.current is None,
         )
@@ -194,7 +194,7 @@ class ZoneReadings(OfZone):
     def deployments(self, look: FigureQuery) -> list[Any]:
         here = look.deployments()
         if self.request.GET.get("room_air"):
-            here = [one for one in here if one.point.kind == panel.ROOM_AIR]
+            here = [deployment for deployment in here if deployment.point.kind == panel.ROOM_AIR]
         if self.request.GET.get("long"):
-            here = [one for one in here if may_be_long(one)]
+            here = [deployment for deployment in here if may_be_long(deployment)]
         return [*here, *look.outdoors()] if self.request.GET.get("outdoors") else here

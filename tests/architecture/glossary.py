@@ -64,8 +64,8 @@ def _report() -> Iterator[str]:
     yield "## Verdicts and words of the report\n"
     yield from _table("word", "what the report says of it")
     glyphs = {verdict.words: f"{verdict.glyph} " for verdict in Verdict}
-    for said in meanings(Levels()):
-        yield _row(glyphs.get(said["term"], "") + said["term"], said["meaning"])
+    for term, meaning in meanings(Levels()).items():
+        yield _row(glyphs.get(term, "") + term, meaning)
     yield ""
 
 

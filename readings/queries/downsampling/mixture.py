@@ -68,10 +68,10 @@ class Mixture:
     @classmethod
     def of(cls, asked: PlacingTask, channel: Channel, window: StampWindow) -> Mixture:
         """Raises Unsure."""
-        interval, found, near, read = laid_out(asked, channel, window)
-        one = cls(asked, channel, window, interval, found, near, np.zeros(len(found), dtype=np.bool_))
-        one.read_too(read)
-        return one
+        interval, parts, near, read = laid_out(asked, channel, window)
+        mixture = cls(asked, channel, window, interval, parts, near, np.zeros(len(parts), dtype=np.bool_))
+        mixture.read_too(read)
+        return mixture
 
     def read_too(self, more: Bools) -> None:
         self.read |= more
@@ -121,10 +121,10 @@ class Mixed:
 
     @classmethod
     def of(cls, mixture: Mixture) -> Mixed:
-        found, part, role, line = _rows(mixture)
-        order = np.lexsort((line, found["upload_id"]))
+        mixed_rows, part, role, line = _rows(mixture)
+        order = np.lexsort((line, mixed_rows["upload_id"]))
         unbroken = (role == LOW) | (role == HIGH) | (role == LAST)
-        got = derived(mixture.asked, mixture.channel, found[order], mixture.interval_ms, unbroken[order])
+        got = derived(mixture.asked, mixture.channel, mixed_rows[order], mixture.interval_ms, unbroken[order])
         if not isinstance(got.conventions, str):  # files that say different things of their stamps
             raise Unsure
         part, role = part[order][got.order], role[order][got.order]
@@ -199,31 +199,31 @@ class Mixed:
             self.got.where[self.shown & (self.part < 0) & (self.got.where >= 0)], minlength=len(of_it.asked.deployments)
         )
         np.add.at(counts, first[inside], parts["count"][inside].astype(np.int64))
-        found: Bools = across | inside & (flagged | (counts[first] <= MANY))
-        return found
+        not_plain: Bools = across | inside & (flagged | (counts[first] <= MANY))
+        return not_plain
 
     def shown_in(self) -> list[int]:
         """Deployments with readings in the window."""
-        found: list[int] = np.unique(self.got.where[self.shown & (self.got.where >= 0)]).tolist()
-        return found
+        parts_shown: list[int] = np.unique(self.got.where[self.shown & (self.got.where >= 0)]).tolist()
+        return parts_shown
 
     def interrupted(self, intervals: dict[int, int]) -> Bools:
         """(k,): parts in the window inside of which a line would break."""
         first, _ = self.where
-        found = np.zeros(len(first), dtype=np.bool_)
+        interrupted = np.zeros(len(first), dtype=np.bool_)
         scale = self.scale
         slack = np.where(scale == 1, 0, 2)
         for k, interval_ms in intervals.items():
             long = self.of_it.held.parts["gap"] * scale + slack > 2 * interval_ms
-            found |= self.concerned & (first == k) & long
-        return found
+            interrupted |= self.concerned & (first == k) & long
+        return interrupted
 
     def beyond(self) -> Bools:
         """(k,): parts in the window whose values may reach beyond the lowest and the highest that are known."""
         parts, corrected = self.of_it.held.parts, self.got.corrected
         first, _ = self.where
         inside = self.concerned & (first >= 0)
-        found = np.zeros(len(parts), dtype=np.bool_)
+        beyond = np.zeros(len(parts), dtype=np.bool_)
         for k in np.unique(first[inside]):
             rows = np.flatnonzero((self.got.where == k) & self.shown)
             values = corrected.value[rows][(corrected.flags[rows] & int(EXCLUDES)) == 0]
@@ -234,8 +234,8 @@ class Mixed:
                 zero, span = corrected.zero[at], corrected.span[at]
                 slope, intercept = corrected.slope[at], corrected.intercept[at]
                 low, high = ((parts[f"{of}_raw"][here] - zero) / span * slope + intercept for of in ("low", "high"))
-                found[here] |= (low < values.min(initial=np.inf)) | (high > values.max(initial=-np.inf))
-        return found
+                beyond[here] |= (low < values.min(initial=np.inf)) | (high > values.max(initial=-np.inf))
+        return beyond
 
     @property
     def drawn(self) -> Bools:
@@ -243,15 +243,15 @@ class Mixed:
         low = self.got.rows["stamp"][self.at[LOW]], self.got.rows["nth"][self.at[LOW]]
         part = np.maximum(self.part, 0)
         again = (self.got.rows["stamp"] == low[0][part]) & (self.got.rows["nth"] == low[1][part])
-        found: Bools = (self.role == READ) | (self.role == LOW) | ((self.role == HIGH) & ~again)
-        return found
+        drawn: Bools = (self.role == READ) | (self.role == LOW) | ((self.role == HIGH) & ~again)
+        return drawn
 
     @property
     def shown(self) -> Bools:
         """(n,): those drawn that lie in the window."""
         times, window = self.got.utc_ms, self.of_it.window
-        found: Bools = self.drawn & (times >= window.low) & (times < window.high)
-        return found
+        shown: Bools = self.drawn & (times >= window.low) & (times < window.high)
+        return shown
 
     def few(self, k: int, interval_ms: int) -> Few:
         rows = np.flatnonzero(self.got.where == k)

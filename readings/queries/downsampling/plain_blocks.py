@@ -40,21 +40,21 @@ def laid_out(asked: PlacingTask, channel: Channel, window: StampWindow) -> tuple
     if not is_local(asked.clock):
         raise Unsure
     reaches = np.array(asked.reaches, dtype=np.int64)
-    found = held(channel.pk, int(reaches[0, 0]), int(reaches[-1, 1]))
+    parts = held(channel.pk, int(reaches[0, 0]), int(reaches[-1, 1]))
     lows, highs = reaches.T
-    within = np.searchsorted(lows, found.parts["last"], "right") > np.searchsorted(highs, found.parts["first"])
-    found = found if within.all() else found.only(within)
-    inside = np.searchsorted(lows, found.parts["first"], "right") > np.searchsorted(highs, found.parts["last"])
-    interval = _interval(found, inside)
-    near = found.touching(*_stamps_near(asked, window))
-    ordered = found.alone() & (found.parts["order"] != 0)
-    plain = ordered & inside & (found.parts["said"] == 0) & (found.parts["gap"] <= 2 * interval)
-    plain &= ~_beside_changes(asked, found)
-    found, plain, near, ordered = _coarser(found, plain, near, ordered, interval)
+    within = np.searchsorted(lows, parts.parts["last"], "right") > np.searchsorted(highs, parts.parts["first"])
+    parts = parts if within.all() else parts.only(within)
+    inside = np.searchsorted(lows, parts.parts["first"], "right") > np.searchsorted(highs, parts.parts["last"])
+    interval = _interval(parts, inside)
+    near = parts.touching(*_stamps_near(asked, window))
+    ordered = parts.alone() & (parts.parts["order"] != 0)
+    plain = ordered & inside & (parts.parts["said"] == 0) & (parts.parts["gap"] <= 2 * interval)
+    plain &= ~_beside_changes(asked, parts)
+    parts, plain, near, ordered = _coarser(parts, plain, near, ordered, interval)
     read = near & ~plain
     if asked.clock.checks:  # where the file steps back its clock was set anew
         read |= ~ordered
-    return interval, found, near, read
+    return interval, parts, near, read
 
 
 def _interval(found: HeldParts, inside: Bools) -> int:
@@ -81,16 +81,16 @@ def _stamps_near(asked: PlacingTask, window: StampWindow) -> tuple[int, int]:
     return near
 
 
-def _beside_changes(asked: PlacingTask, found: HeldParts) -> Bools:
+def _beside_changes(asked: PlacingTask, parts: HeldParts) -> Bools:
     """(k,): within two hours of an hour that the clock repeats or leaves out."""
-    beside = np.zeros(len(found), dtype=np.bool_)
+    beside = np.zeros(len(parts), dtype=np.bool_)
     basis = asked.clock.basis
-    if basis.kind != "zone" or not len(found):
+    if basis.kind != "zone" or not len(parts):
         return beside
     about = DAY_MS if asked.files.in_utc else LEAD_MS
-    table = transitions(basis.zone, int(found.parts["first"].min()), int(found.parts["last"].max()))
+    table = transitions(basis.zone, int(parts.parts["first"].min()), int(parts.parts["last"].max()))
     for early, late in zip(table.early().tolist(), table.late().tolist(), strict=True):
-        beside |= found.touching(early - about, late + about)
+        beside |= parts.touching(early - about, late + about)
     return beside
 
 

@@ -52,8 +52,8 @@ class TimelinePicture:
     @cached_property
     def counts(self) -> dict[int, int]:
         """Readings of each deployment, by its id."""
-        found = np.bincount(self.within[self.within >= 0], minlength=len(self.stays)).tolist()
-        return {row.pk: count for row, count in zip(self.stays, found, strict=True)}
+        counts = np.bincount(self.within[self.within >= 0], minlength=len(self.stays)).tolist()
+        return {row.pk: count for row, count in zip(self.stays, counts, strict=True)}
 
     @cached_property
     def outside(self) -> list[Span]:
@@ -65,12 +65,12 @@ class TimelinePicture:
 
     @cached_property
     def bursts(self) -> list[Burst]:
-        found = spans(self.logged.utc_ms, self.logged.interval_ms)
+        burst_spans = spans(self.logged.utc_ms, self.logged.interval_ms)
         before = np.concatenate(([0], np.cumsum(self.within < 0)))
-        stops = np.cumsum([span.count for span in found], dtype=np.int64)
+        stops = np.cumsum([span.count for span in burst_spans], dtype=np.int64)
         taken = [(utc_ms(d.starts_at), utc_ms(d.ends_at) if d.ends_at else OPEN_MS) for d in self.stays]
         bursts = []
-        for span, stop in zip(found, stops.tolist(), strict=True):
+        for span, stop in zip(burst_spans, stops.tolist(), strict=True):
             outside = int(before[stop] - before[stop - span.count])
             bursts.append(Burst(span, outside, free_part((span.start_ms, span.end_ms), taken) if outside else None))
         return bursts
@@ -105,11 +105,11 @@ def picture(campaign: Campaign, instrument: Instrument, channel: Channel) -> Tim
     """``channel`` comes with its spec, instrument and type."""
     stays = deployed(instrument, campaign.site)
     own = [row for row in stays if row.campaign_id == campaign.pk]
-    found = logged(channel, campaign, own)
-    seen = TimelinePicture(campaign, found, own, [])
+    series = logged(channel, campaign, own)
+    seen = TimelinePicture(campaign, series, own, [])
     low, high = seen.extent
     near = [d for d in stays if d.campaign_id != campaign.pk and _meets(d, low, high)]
-    return TimelinePicture(campaign, found, own, near)
+    return TimelinePicture(campaign, series, own, near)
 
 
 def _meets(row: Deployment, low: int, high: int) -> bool:
