@@ -9,7 +9,7 @@ import pytest
 from xdist.scheduler import LoadGroupScheduling
 
 
-class FilesAndGroups(LoadGroupScheduling):
+class FilesAndGroups(LoadGroupScheduling):  # type: ignore[misc] # it ships no types
     """A group to one worker, as ever; of the rest whole files, because what a file sets up it sets up once."""
 
     def _split_scope(self, nodeid: str) -> str:

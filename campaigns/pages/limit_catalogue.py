@@ -22,7 +22,6 @@ from methods.quantities.units import NotConvertible, Reference, convert
 
 HOUR, DAY = 60, 24 * 60
 #: These do not spread over powers of ten, and may be zero or below.
-PLAIN_AXIS = frozenset({"temperature", "humidity"})
 FOLDED = str.casefold
 
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from django.core.exceptions import ValidationError
 
 from campaigns.models import ClockReset, Instrument
-from campaigns.models.clocks import MINUTE_MS
 from campaigns.services import removal
 from campaigns.services.locks import instruments_held
 from campaigns.services.records import check
 from methods.clock import Reset
+from methods.quantities.durations import MINUTE_MS
 
 BETWEEN = "The last time it showed lies between the two clock checks."
 

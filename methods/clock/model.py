@@ -113,10 +113,16 @@ def _rows(piece: Segment, count: int, reverse: bool) -> slice:
     return slice(count - piece.stop, count - piece.start) if reverse else slice(piece.start, piece.stop)
 
 
-def _beside_jumps(clock_segments: list[Segment], stamps: Ints, reverse: bool, said: Mapping[Place, ResetAnswer]) -> Ints:
+def _beside_jumps(
+    clock_segments: list[Segment], stamps: Ints, reverse: bool, said: Mapping[Place, ResetAnswer]
+) -> Ints:
     """Indices, in file order, of the neighbours of each jump whose place nobody confirmed; ``stamps`` oldest first."""
     count = len(stamps)
-    confirmed = {clock_segments[k + 1].start for k, _ in answered(clock_segments, stamps, said) if clock_segments[k + 1].begun == "jump"}
+    confirmed = {
+        clock_segments[k + 1].start
+        for k, _ in answered(clock_segments, stamps, said)
+        if clock_segments[k + 1].begun == "jump"
+    }
     starts = {p.start for p in clock_segments if p.begun == "jump" and 0 < p.start < count} - confirmed
     cuts = np.array(sorted(starts), dtype=np.int64)
     beside = np.concatenate((cuts - 1, cuts))

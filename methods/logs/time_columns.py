@@ -49,7 +49,9 @@ def _fits(sketch: Sketch, i: int) -> list[stamp_detection.Fit]:
     plain_numbers = all(_is_decimal(cell) for cell in cells)
     if plain_numbers and sketch.headings[i].parameter and not word:
         return []
-    if plain_numbers and cell_fits and not word:  # "18.05" is a time only where something says so, "20240131" also in front
+    if (
+        plain_numbers and cell_fits and not word
+    ):  # "18.05" is a time only where something says so, "20240131" also in front
         return cell_fits if cell_fits[0].kind != "time" and i == 0 else []
     if word in ("time", "date"):
         cell_fits.sort(key=lambda fit: fit.kind not in (word, "datetime"))

@@ -107,7 +107,9 @@ def _bars(spans: Ints, low: int, high: int) -> list[tuple[float, float]]:
 
 def stretches(laid_log: Laid, zone: ZoneInfo) -> list[Told]:
     """For each stretch between two settings of the clock: the picture, the sentence, what can be confirmed."""
-    return [_stretch(k, stretch, zone, several=len(laid_log.stretches) > 1) for k, stretch in enumerate(laid_log.stretches)]
+    return [
+        _stretch(k, stretch, zone, several=len(laid_log.stretches) > 1) for k, stretch in enumerate(laid_log.stretches)
+    ]
 
 
 def _stretch(k: int, stretch: Stretch, zone: ZoneInfo, *, several: bool) -> Told:
@@ -244,7 +246,9 @@ def logs(laid_logs: Sequence[Laid], zone: ZoneInfo, chosen: Upload | None) -> li
         told.append(
             {
                 "upload": laid_log.upload,
-                "shown": f"{stamp_text(int(laid_log.bursts.first.min()))} to {stamp_text(int(laid_log.bursts.last.max()))}",
+                "shown": " to ".join(
+                    stamp_text(int(edge)) for edge in (laid_log.bursts.first.min(), laid_log.bursts.last.max())
+                ),
                 "placed": f"{local(min(int(s.placed.min()) for s in laid_log.stretches), zone)} to "
                 f"{local(max(int(s.placed.max()) for s in laid_log.stretches), zone)}",
                 "offset": " / ".join(sorted(offsets)),

@@ -136,11 +136,11 @@ def bursts_of(upload: Upload) -> Bursts:
     else:
         seen = BurstsSoFar()
         seen.see(lines_of(upload)["stamp"])
-        found = seen.result()
-        if found is None or seen.interval_ms is None:
+        stored_edges = seen.result()
+        if stored_edges is None or seen.interval_ms is None:
             nothing = np.zeros(0, dtype=np.int64)
             return Bursts(nothing, nothing, 1)
-        edges, interval = found, seen.interval_ms
+        edges, interval = stored_edges, seen.interval_ms
     return Bursts(edges[:, 0], edges[:, 1] - interval, interval)
 
 

@@ -124,7 +124,14 @@ def asked_of(
     spans = {pk: _spans(wanted[pk]) for pk in entered}
     reaches = reaches_of(entered, clocks, spans, {pk: bool(files[pk].in_utc) for pk in entered})
     return [
-        PlacingTask(one := entered[pk], list(one.channels.all()), wanted[pk], clocks[pk], files[pk], reaches[pk])
+        PlacingTask(
+            of_instrument := entered[pk],
+            list(of_instrument.channels.all()),
+            wanted[pk],
+            clocks[pk],
+            files[pk],
+            reaches[pk],
+        )
         for pk in wanted
     ]
 
@@ -148,8 +155,8 @@ def _entered(instruments: Collection[int], parameters: Collection[str] | None) -
     if parameters:
         channels = channels.filter(spec__parameter__in=parameters)
     wanted = Prefetch("channels", channels.order_by("spec__parameter", "pk"))
-    found = Instrument.objects.select_related("type").prefetch_related("clock_checks", "clock_resets", wanted)
-    return found.in_bulk(instruments)
+    entered = Instrument.objects.select_related("type").prefetch_related("clock_checks", "clock_resets", wanted)
+    return entered.in_bulk(instruments)
 
 
 def _files(instruments: Collection[int]) -> dict[int, Files]:

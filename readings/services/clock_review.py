@@ -55,13 +55,18 @@ def _clock(stretch: Stretch) -> Iterator[LogProblem]:
     if stretch.checked:
         return
     suggestion = stretch.suggestion
-    if not suggestion.speaks or suggestion.offset_ms is None or abs(suggestion.offset_ms - stretch.used_ms) <= MINUTE_MS:
+    if (
+        not suggestion.speaks
+        or suggestion.offset_ms is None
+        or abs(suggestion.offset_ms - stretch.used_ms) <= MINUTE_MS
+    ):
         return
     if stretch.fits_at(suggestion.offset_ms)[1] - stretch.fits_now[1] >= WORTH:
         now = stretch.fits_now[0]
         yield LogProblem(
             0, "", "", CLOCK,
-            f"{suggestion.sentence} As its clock stands, {now} {'does' if now == 1 else 'do'}. There is no clock check. "
+            f"{suggestion.sentence} As its clock stands, {now} {'does' if now == 1 else 'do'}. "
+            "There is no clock check. "
             "Nothing was moved: confirm it on the clock page, or enter a clock check.",
         )  # fmt: skip
 
@@ -72,7 +77,8 @@ def _outside(laid_log: Laid) -> Iterator[LogProblem]:
     if all(stretch.fits_now[1] == 0 for stretch in laid_log.stretches):
         yield LogProblem(
             0, "", "", OUTSIDE,
-            f"No reading of this file falls into a deployment of {laid_log.upload.instrument}. Either its clock is off, "
+            f"No reading of this file falls into a deployment of {laid_log.upload.instrument}. "
+            "Either its clock is off, "
             "or a deployment is missing or has the wrong time.",
         )  # fmt: skip
 

@@ -89,7 +89,9 @@ def understand(upload: Upload, path: Path) -> Understood:
     base, questions, look = understanding.layout, understanding.questions, ""
     if understanding.layout is not None:
         organisation_id = upload.campaign.site.organisation_id
-        saved = SavedLayout.objects.filter(organisation=organisation_id, shape_key=understanding.layout.shape_key()).first()
+        saved = SavedLayout.objects.filter(
+            organisation=organisation_id, shape_key=understanding.layout.shape_key()
+        ).first()
         if saved is not None:
             asked = {question.code for question in understanding.questions}
             before, said = Layout.from_json(saved.seen), Layout.from_json(saved.content)

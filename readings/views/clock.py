@@ -75,7 +75,9 @@ class ClockPage(OfInstrument):
             .filter(state=Upload.State.ATTENTION, problems__code__in=clock_review.CODES)
             .values_list("pk", flat=True)
         )
-        order = sorted(self.all, key=lambda laid_log: (str(laid_log.upload.key) != asked, laid_log.upload.pk not in waiting))
+        order = sorted(
+            self.all, key=lambda laid_log: (str(laid_log.upload.key) != asked, laid_log.upload.pk not in waiting)
+        )
         return order[0] if order else None
 
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
@@ -130,7 +132,9 @@ class ClockConfirm(ClockDecision):
         if index >= len(laid_log.stretches):
             raise Http404
         try:
-            check = clock_confirmation.confirm(laid_log, laid_log.stretches[index], form.cleaned_data["offset"], self.person)
+            check = clock_confirmation.confirm(
+                laid_log, laid_log.stretches[index], form.cleaned_data["offset"], self.person
+            )
         except clock_confirmation.NotOffered:
             messages.error(self.request, "Clock or deployments have changed meanwhile: look again.")
         except ValidationError as error:

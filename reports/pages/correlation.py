@@ -41,7 +41,9 @@ CAUTION = (
 def partners(look: FigureQuery) -> list[str]:
     """What the parameter can be held against: whatever else instruments measured in the zone, and outdoor air."""
     used = look.campaign.deployments.filter(point__room__zone=look.zone).values("instrument__type")
-    parameters = set(ChannelSpec.objects.filter(instrument_type__in=used).values_list("parameter", flat=True).order_by())
+    parameters = set(
+        ChannelSpec.objects.filter(instrument_type__in=used).values_list("parameter", flat=True).order_by()
+    )
     order = (*conditions(), *SUBSTANCES)
     codes = [code for code in dict.fromkeys(order) if code in parameters and code != look.parameter]
     return [*codes, OUTDOORS] if look.outdoors() else codes

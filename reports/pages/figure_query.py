@@ -60,8 +60,8 @@ class FigureQuery:
         if self.current is None:
             return None
         finding = self.current.criterion.findings.filter(zone=self.zone).select_related("governing__point__room")
-        found = finding.first()
-        return found.governing if found else None
+        findings = finding.first()
+        return findings.governing if findings else None
 
     @property
     def name(self) -> str:
@@ -100,7 +100,10 @@ class FigureQuery:
         types = {deployment.instrument.type_id for deployment in here}
         specs = ChannelSpec.objects.filter(parameter__in=parameters, instrument_type__in=types)
         able = set(specs.values_list("parameter", "instrument_type_id").order_by())
-        return {code: [deployment for deployment in here if (code, deployment.instrument.type_id) in able] for code in parameters}
+        return {
+            code: [deployment for deployment in here if (code, deployment.instrument.type_id) in able]
+            for code in parameters
+        }
 
     def outdoors(self) -> list[Deployment]:
         """The campaign's deployments in outdoor air whose instrument measures the parameter."""

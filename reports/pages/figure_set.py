@@ -91,7 +91,7 @@ def numbers(look: FigureQuery, shown: Iterable[Shown], unit: str, when: str = ""
     """Lowest and highest counted reading at each deployment in the part of time that is looked at. Two queries."""
     origin = Origins(look)
     zone = look.campaign.site.zone_info
-    rows = [_numbers_row(one, unit, origin, zone) for one in shown]
+    rows = [_numbers_row(shown_part, unit, origin, zone) for shown_part in shown]
     part = "the part of time shown" if look.span else "each deployment"
     caption = f"Readings in {part}{when}, corrected; lowest and highest of those that count."
     return FigureTable(caption, NUMBERS, rows)

@@ -81,7 +81,9 @@ def _column(chosen: Chosen) -> CriterionColumn:
         name=SUBSTANCES[chosen.limit.parameter].name,
         value=chosen.limit.value_text(),
         statistic=chosen.limit.statistic,
-        terms=", ".join(filter(None, [chosen.limit.edition, reference.text if reference else "", chosen.limit.population])),
+        terms=", ".join(
+            filter(None, [chosen.limit.edition, reference.text if reference else "", chosen.limit.population])
+        ),
         url=reverse("limit", args=[chosen.criterion.limit.key]),
     )
 

@@ -79,7 +79,10 @@ def points_compared(look: FigureQuery, out: FigureSet) -> None:
         out.notes.append("The room air of this zone was not measured, so there is nothing to compare with.")
         return
     caption = f"Against the room air: {look.current.limit.statistic}, by the results of the criterion. {WHOLE_U}"
-    pairs = [(result, _nearest(result, [a for a in air if a.point.room_id == result.point.room_id] or air)) for result in beside]
+    pairs = [
+        (result, _nearest(result, [a for a in air if a.point.room_id == result.point.room_id] or air))
+        for result in beside
+    ]
     out.tables.append(FigureTable(caption, RESULTS, [_pair(look, result, two) for result, two in pairs]))
 
 
@@ -115,17 +118,17 @@ def _pair(look: FigureQuery, result: Result, other: Result) -> list[Any]:
     ]
 
 
-def compare_results(one: Result, other: Result) -> Compared:
+def compare_results(here: Result, other: Result) -> Compared:
     """Two results in the same terms; what readings below detection leave open stays open."""
-    assert one.value is not None
+    assert here.value is not None
     assert other.value is not None
-    over = [result.traced.is_lower_bound for result in (one, other)]
+    over = [result.traced.is_lower_bound for result in (here, other)]
     return compared(
-        one.value,
+        here.value,
         other.value,
-        u_a=one.u,
+        u_a=here.u,
         u_b=other.u,
-        a_open=_open(one),
+        a_open=_open(here),
         b_open=_open(other),
         a_over=over[0],
         b_over=over[1],
@@ -280,7 +283,13 @@ def _visits(indoors: Shown, outdoors: Shown, unit: str) -> list[Any]:
 
 
 def _mean_row(
-    indoors: Shown, outdoors: Shown, basis: str, n: str, means: tuple[float, float], opens: tuple[float, float], unit: str
+    indoors: Shown,
+    outdoors: Shown,
+    basis: str,
+    n: str,
+    means: tuple[float, float],
+    opens: tuple[float, float],
+    unit: str,
 ) -> list[Any]:
     comparison = compared(*means, a_open=opens[0], b_open=opens[1])
     signs = [f"≤{NO_BREAK}" if left else "" for left in opens]

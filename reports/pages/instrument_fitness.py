@@ -55,7 +55,9 @@ def checked(channel: Channel, zone: ZoneInfo) -> list[Checked]:
     drift_periods = periods(chain_of(channel, MINUTE_MS))
     limits = tolerances(channel.spec)
     return [
-        checked_kind for kind in ("zero", "span") if (checked_kind := _checked(channel, kind, drift_periods, limits, zone)) is not None
+        checked
+        for kind in ("zero", "span")
+        if (checked := _checked(channel, kind, drift_periods, limits, zone)) is not None
     ]  # fmt: skip
 
 
@@ -188,7 +190,11 @@ def decisions(
     asked = [
         (
             campaign,
-            [{"limit": chosen.label, **row} for chosen in chosen_of(campaign) for row in decides(campaign, chosen, specs)],
+            [
+                {"limit": chosen.label, **row}
+                for chosen in chosen_of(campaign)
+                for row in decides(campaign, chosen, specs)
+            ],
         )
         for campaign in campaigns
     ]

@@ -174,7 +174,9 @@ def with_conditions(look: FigureQuery, conditions: Sequence[str]) -> FigureSet:
     readings, *conditions_found = drawn_together(looks, look.deployments_by([query.parameter for query in looks]))
     out = FigureSet(unit=readings.unit, refused=list(readings.refused))
     layers = [
-        Layer(look.name, readings.short_unit, _courses(readings), SUBSTANCES[look.parameter].axis_from_zero, look.limits())
+        Layer(
+            look.name, readings.short_unit, _courses(readings), SUBSTANCES[look.parameter].axis_from_zero, look.limits()
+        )
     ]
     stays, missing = list(readings.stays), []
     for parameter, beneath in zip(conditions, conditions_found, strict=True):
@@ -210,7 +212,7 @@ def with_conditions(look: FigureQuery, conditions: Sequence[str]) -> FigureSet:
 def _among(stay: DeploymentBar, stays: Sequence[DeploymentBar]) -> bool:
     """Whether the deployment has its bar already."""
     same = (stay.label, stay.instrument, stay.start_ms)
-    return any((one.label, one.instrument, one.start_ms) == same for one in stays)
+    return any((among.label, among.instrument, among.start_ms) == same for among in stays)
 
 
 def _courses(readings: FigureReadings) -> list[Course]:

@@ -119,7 +119,11 @@ def matrix(criteria: Sequence[Chosen], zone_count: int, current: Chosen) -> list
     table = []
     for chosen in criteria:
         numbers = [counts.get((chosen.criterion.pk, str(verdict)), 0) for verdict in ORDER]
-        label = {"text": chosen.limit.text(), "url": f"?criterion={chosen.criterion.key}", "note": _about(chosen, current)}
+        label = {
+            "text": chosen.limit.text(),
+            "url": f"?criterion={chosen.criterion.key}",
+            "note": _about(chosen, current),
+        }
         table.append([label, *(str(n) for n in (*numbers, zone_count - sum(numbers)))])
     return table
 
@@ -175,7 +179,9 @@ def open_questions(standing: Standing) -> list[tuple[str, str, str]]:
 def indication(standing: Standing) -> str:
     """Why all findings are only indications, where they are: "" where the comparison carries."""
     governing = [
-        f.governing for f in standing.findings.values() if f.governing.comparability == ComparabilityState.INDICATIVE.word
+        f.governing
+        for f in standing.findings.values()
+        if f.governing.comparability == ComparabilityState.INDICATIVE.word
     ]
     reasons = dict.fromkeys(result_cells.why(result) for result in governing)
     return " ".join(reasons)
@@ -237,7 +243,9 @@ def outdoor_cells(standing: Standing) -> list[dict[str, Any]]:
 
 
 def _outdoor_cell(standing: Standing, point: SamplingPoint, result: Result | None) -> dict[str, Any]:
-    url = reverse("deployments", args=[standing.campaign.key]) if result is None else reverse("result", args=[result.key])
+    url = (
+        reverse("deployments", args=[standing.campaign.key]) if result is None else reverse("result", args=[result.key])
+    )
     cell: dict[str, Any] = {"name": f"Outdoors: {point.name}", "url": url, "measured": False}
     return cell if result is None else cell | _filled(result, None)
 

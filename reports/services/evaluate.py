@@ -44,18 +44,18 @@ def results_of(known: Known, job: Job | None = None) -> list[StayJudged]:
     parts = shares(known.deployments, known.stored, parallel.count())
     if job:
         job.beat(0, len(known.deployments), "deployments")
-    found, there = [], set()
+    results_judged, there = [], set()
     with parallel.shared_out(
         lambda part: judged(known, part), parts, job.beat if job else parallel.patiently
     ) as results:
         for result in results:
-            found.append(result)
+            results_judged.append(result)
             there.add(result.deployment)
             if job and job.is_due:
                 job.beat(len(there))
     if job:
         job.beat(len(known.deployments))
-    return found
+    return results_judged
 
 
 def keep(campaign: Campaign, judged: Iterable[StayJudged], started: datetime) -> bool:

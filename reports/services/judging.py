@@ -186,7 +186,11 @@ def _of_stay(
     for criterion_asked in asked:
         digest = digests.of_result(readings, criterion_asked.said, known.said_levels, beside)
         place = criterion_asked.pk, stay.deployment.pk
-        row = None if known.held.get(place) == digest else RESULTS.row(_judged(stay, criterion_asked, digest, around, known))
+        row = (
+            None
+            if known.held.get(place) == digest
+            else RESULTS.row(_judged(stay, criterion_asked, digest, around, known))
+        )
         yield StayJudged(*place, digest, row, stay.first.unit == criterion_asked.limit.unit)
 
 

@@ -57,14 +57,20 @@ class Outdoors:
 
     def at(self, limit: LimitDefinition, start_ms: int, end_ms: int) -> OutdoorValue | NoOutdoor:
         """The outdoor value for a window indoors, in the limit's unit and at its reference."""
-        taken = [taken_outdoors for stay in self._stays[limit.parameter] if (taken_outdoors := self._in_terms(stay, limit)) is not None]
+        taken = [
+            taken_outdoors
+            for stay in self._stays[limit.parameter]
+            if (taken_outdoors := self._in_terms(stay, limit)) is not None
+        ]
         if not taken:
             return NoOutdoor("It was not measured outdoors in this campaign.")
         same = [visit for taken_outdoors in taken if (visit := _during(taken_outdoors, start_ms, end_ms)) is not None]
         if same:
             best = max(same, key=lambda visit: visit.window.coverage)
             return self._told([best], "measured at the same time")
-        near = _nearest([visit for taken_outdoors in taken if (visit := self._whole(taken_outdoors)) is not None], start_ms, end_ms)
+        near = _nearest(
+            [visit for taken_outdoors in taken if (visit := self._whole(taken_outdoors)) is not None], start_ms, end_ms
+        )
         if not near:
             return NoOutdoor(f"No outdoor visit lies within {MOST_APART_MS // HOUR_MS} h of it.")
         return self._told(near, _how(near, start_ms, end_ms))

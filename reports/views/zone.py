@@ -66,8 +66,8 @@ class ZonePage(InZone):
     def get(self, request: HttpRequest, key: UUID, zone_key: UUID) -> HttpResponse:
         campaign, zone = self.found, self.zone
         current = pick(self.criteria, self.asked.get("criterion"))
-        found = panel.measured_in(campaign, zone, current)
-        measured = panel.parameters(found.deployments)
+        zone_measured = panel.measured_in(campaign, zone, current)
+        measured = panel.parameters(zone_measured.deployments)
         parameter = self.parameter(current, measured)
         context: dict[str, Any] = {
             "title": zone.name,
@@ -79,12 +79,12 @@ class ZonePage(InZone):
             "current": current,
             "options": self.criterion_options(current),
             "parameter_options": self.parameter_options(measured, parameter),
-            "deployments": found.deployments,
-            "measured": bool(found.deployments or found.findings or found.results),
-            "series": self.piece(parameter) if found.deployments and parameter else "",
+            "deployments": zone_measured.deployments,
+            "measured": bool(zone_measured.deployments or zone_measured.findings or zone_measured.results),
+            "series": self.piece(parameter) if zone_measured.deployments and parameter else "",
             "views": [(label, self.link(view=view), view == self.view) for view, (label, _) in VIEWS.items()],
             "view_label": VIEWS[self.view][0],
-            "findings": panel.findings_table(self.criteria, found),
+            "findings": panel.findings_table(self.criteria, zone_measured),
             "findings_columns": panel.FINDINGS,
             "points_columns": panel.POINTS,
             "cautions": cautions(
@@ -93,9 +93,9 @@ class ZonePage(InZone):
             ),
         }
         if current is not None:
-            context["finding"] = found.findings.get(current.criterion.pk)
-            air = [r for r in found.results if r.point.kind == panel.ROOM_AIR]
-            beside = [r for r in found.results if r.point.kind != panel.ROOM_AIR] + found.outdoor
+            context["finding"] = zone_measured.findings.get(current.criterion.pk)
+            air = [r for r in zone_measured.results if r.point.kind == panel.ROOM_AIR]
+            beside = [r for r in zone_measured.results if r.point.kind != panel.ROOM_AIR] + zone_measured.outdoor
             context["points"] = panel.points_table(current, air, campaign)
             context["beside"] = panel.points_table(current, beside, campaign)
         return self.show(**context)

@@ -35,7 +35,12 @@ def trees() -> dict[str, ast.Module]:
 
 
 def functions(tree: ast.AST) -> Iterator[Function]:
-    return (node for node in ast.walk(tree) if isinstance(node, Function))
+    """Of statements alone: there are ten times as many expressions, and none of them holds a ``def``."""
+    for node in ast.iter_child_nodes(tree):
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+            yield node
+        if not isinstance(node, ast.expr):
+            yield from functions(node)
 
 
 def length(function: Function) -> int:

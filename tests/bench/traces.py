@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 
-from tests.bench.stage import Row, Spent, least, ratio, spent
+from tests.bench.stage import Score, Spent, least, ratio, spent
 
 TIMES, AT_MOST = 7, 4000
 
@@ -19,7 +19,7 @@ def _in_turn(ours: Callable[[], object], other: Callable[[], object]) -> tuple[S
     return least([one for one, _ in pairs]), least([two for _, two in pairs])
 
 
-def rows_of(vendor: str) -> list[Row]:
+def rows_of(vendor: str) -> list[Score]:
     """Of the results that are stored."""
     from reports.models import Result
     from reports.trace.stored import BUDGET, REASONS, read_trace, trace_text

@@ -121,7 +121,8 @@ def test_a_calibration_needs_no_form(site: Site) -> None:
 def test_what_is_held_must_be_there(site: Site) -> None:
     campaign = make.CampaignFactory.create(site=site)
     instrument = make.InstrumentFactory.create()
-    client = Client.objects.get(pk=site.client_id)
+    client = site.client
+    assert client is not None
     Instrument.objects.filter(pk=instrument.pk).delete()
     campaign.delete()
     with pytest.raises(ValidationError, match=GONE), all_or_nothing(Client):

@@ -10,6 +10,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from campaigns.enqueue import enqueue
 from campaigns.models import Campaign, ClockCheck, Deployment, Instrument, Job, Role, SamplingPoint, User
 from campaigns.services import deployments
 from campaigns.services.locks import instruments_held
@@ -147,8 +148,8 @@ def test_jobs_are_asked_for_in_one_order(
     Each asking one and waiting for the other would end with an error for one of them.
     """
     meeting = Meeting(patience_s=0.5)  # where one waits for the other's instrument, it does not come
-    monkeypatch.setattr(receivers, "enqueue", meeting.after(receivers.enqueue))
-    monkeypatch.setattr(clock_review, "enqueue", meeting.after(clock_review.enqueue))
+    monkeypatch.setattr(receivers, "enqueue", meeting.after(enqueue))
+    monkeypatch.setattr(clock_review, "enqueue", meeting.after(enqueue))
     row = stay(campaign, meters[0], START)
     make.CriterionFactory.create(campaign=campaign)
     Upload.objects.create(

@@ -13,11 +13,12 @@ from django.db import IntegrityError, transaction
 from django.urls import reverse
 
 from campaigns import models as m
+from reports.content.record import results_of, zones_of
 from reports.models import Finding, Report, Result
 from reports.pages.workbook import workbook
 from reports.pdf import render
 from reports.queries.entered_rows import Entered
-from reports.services.freeze import freeze, results_of, zones_of
+from reports.services.freeze import freeze
 from reports.services.missing import lacks
 from reports.services.release import sign_and_release
 from tests import factories as make
@@ -156,17 +157,17 @@ def test_the_report_freezes_prints_and_releases_it(
     measured: House, sample: Result, consultant: m.User, browse: Browse, tmp_path: Path
 ) -> None:
     content = freeze(measured.campaign)
-    zone = next(z for z in zones_of(content) if z["name"] == measured.empty.name)
-    assert zone["measured"]
-    (told,) = [r for r in results_of(content) if r["room"] == "Cellar room"]
-    assert told["value"] == 0.043
-    assert (told["chain"]["instrument"], told["chain"]["serial"], told["chain"]["first"]) == (WORDS, "", None)
+    zone = next(z for z in zones_of(content.buildings) if z.name == measured.empty.name)
+    assert zone.measured
+    (told,) = [r for r in results_of(content.buildings, content.outdoor) if r.room == "Cellar room"]
+    assert told.value == 0.043
+    assert (told.chain.instrument, told.chain.serial, told.chain.first) == (WORDS, "", None)
     report = sign_and_release(measured.campaign, consultant, "C. Lintel")
     work()
     page = text_of(browse(consultant).get(reverse("released-zone", args=[report.key, measured.empty.key])))
     assert f"Instrument {WORDS}" in page
     assert Report.objects.get().pdf.size > 10_000
-    assert render(report.content).startswith(b"%PDF")
+    assert render(report.record).startswith(b"%PDF")
 
 
 def test_the_workbook_names_what_it_was_taken_with(measured: House, sample: Result) -> None:

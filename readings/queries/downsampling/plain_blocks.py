@@ -57,9 +57,9 @@ def laid_out(asked: PlacingTask, channel: Channel, window: StampWindow) -> tuple
     return interval, parts, near, read
 
 
-def _interval(found: HeldParts, inside: Bools) -> int:
+def _interval(held_parts: HeldParts, inside: Bools) -> int:
     """The typical step between stamps, if it is that of more than half of them, so that no other can be."""
-    parts = found.parts
+    parts = held_parts.parts
     known = inside & (parts["order"] != 0) & (parts["step"] > 0)
     steps, which = np.unique(parts["step"][known], return_inverse=True)
     if not len(steps):
@@ -95,17 +95,17 @@ def _beside_changes(asked: PlacingTask, parts: HeldParts) -> Bools:
 
 
 def _coarser(
-    found: HeldParts, plain: Bools, near: Bools, ordered: Bools, interval_ms: int
+    held_parts: HeldParts, plain: Bools, near: Bools, ordered: Bools, interval_ms: int
 ) -> tuple[HeldParts, Bools, Bools, Bools]:
     """Plain neighbours together, so that there are no more parts than a figure has use for."""
-    size = -(-len(found) // MOST_PARTS)
+    size = -(-len(held_parts) // MOST_PARTS)
     if size == 1:
-        return found, plain, near, ordered
-    parts, upload = found.parts, found.upload
+        return held_parts, plain, near, ordered
+    parts, upload = held_parts.parts, held_parts.upload
     apart = (parts["first"][1:] - parts["last"][:-1] > 2 * interval_ms) | (parts["order"][1:] != parts["order"][:-1])
     apart |= (upload[1:] != upload[:-1]) | (near[1:] != near[:-1]) | ~plain[1:] | ~plain[:-1]
     breaks = np.append([True], apart)
-    at = np.append(found.parts["first"], np.iinfo(np.int64).max)
-    coarse = found.coarser(breaks, size)
+    at = np.append(held_parts.parts["first"], np.iinfo(np.int64).max)
+    coarse = held_parts.coarser(breaks, size)
     kept = np.searchsorted(at, coarse.parts["first"])
     return coarse, plain[kept], near[kept], ordered[kept]

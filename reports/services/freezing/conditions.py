@@ -48,5 +48,5 @@ def _condition(parameter: str, unit: str, values: Any) -> ReportedCondition:
         low=number(low),
         mean=number(mean),
         high=number(high),
-        text=extremes(low, mean, high, unit, digits=SUBSTANCES[parameter].decimals),
+        text=extremes(low, mean, high, unit, digits=SUBSTANCES[parameter].decimals or 0),
     )
