@@ -102,9 +102,9 @@ def _substances() -> Iterator[str]:
     from methods.quantities.substances import SUBSTANCES
 
     yield "## What can be measured\n"
-    yield from _table("name", "symbol or formula", "CAS number", "units")
+    yield from _table("name", "formula or symbol", "CAS number", "units")
     for substance in sorted(SUBSTANCES.values(), key=lambda substance: substance.name.casefold()):
-        sign = substance.symbol or substance.formula
+        sign = substance.formula or substance.symbol
         yield _row(substance.name, sign, substance.cas or "–", ", ".join(substance.units))
     yield ""
 
