@@ -5,6 +5,7 @@ WORKDIR /app
 COPY requirements.lock .
 RUN pip install --require-hashes -r requirements.lock
 COPY manage.py pyproject.toml LICENSE ./
+COPY methods methods
 COPY config config
 COPY campaigns campaigns
 COPY readings readings

@@ -7,29 +7,24 @@ import uuid
 import pytest
 from django.test import Client
 
-from campaigns.models import ApiToken, Membership, Organisation, Role, Site, TokenScope, User
+from campaigns.models import ApiToken, Organisation, Role, Site, TokenScope, User
 from tests import factories as make
+from tests.worlds import World, a_consultant, a_site, an_organisation, member
 
 
 @pytest.fixture
-def organisation(db: None) -> Organisation:
-    return make.OrganisationFactory(name="Lintel & Sill Air Consultants")
+def organisation(own_world: World | None) -> Organisation:
+    return own_world.organisation if own_world else an_organisation()
 
 
 @pytest.fixture
-def site(organisation: Organisation) -> Site:
-    return make.SiteFactory(organisation=organisation, name="Harbour House")
-
-
-def member(organisation: Organisation, role: Role, email: str, **extra: object) -> User:
-    user = make.UserFactory(email=email)
-    Membership.objects.create(user=user, organisation=organisation, role=role, **extra)
-    return user
+def site(own_world: World | None, organisation: Organisation) -> Site:
+    return own_world.site if own_world else a_site(organisation)
 
 
 @pytest.fixture
-def consultant(organisation: Organisation) -> User:
-    return member(organisation, Role.CONSULTANT, "consultant@fanlight.example")
+def consultant(own_world: World | None, organisation: Organisation) -> User:
+    return (own_world and own_world.consultant) or a_consultant(organisation)
 
 
 @pytest.fixture

@@ -10,6 +10,9 @@ import os
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+from tests.examples import QUICK, register
 
 TESTS = Path(__file__).parent
 #: Tests of modules that know no database, and of the tree itself.
@@ -23,7 +26,10 @@ def pytest_addoption(parser: pytest.Parser, pluginmanager: pytest.PytestPluginMa
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    there = {"django": ("tests.database", "tests.cast"), "xdist": ("tests.spread",)}
+    register()
+    if not config.getoption("--hypothesis-profile", default=None):
+        settings.load_profile(QUICK)
+    there = {"django": ("tests.database", "tests.worlds", "tests.cast"), "xdist": ("tests.spread",)}
     for needed, plugins in there.items():
         for plugin in plugins if config.pluginmanager.hasplugin(needed) else ():
             config.pluginmanager.import_plugin(plugin)

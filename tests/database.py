@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import time
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -15,9 +15,10 @@ import pytest
 from auditlog.context import auditlog_disabled
 from django.conf import settings
 from django.db import connection
-from django.test import override_settings
+from django.test import TransactionTestCase, override_settings
 
 from reports.pages import content_cache
+from tests.conftest import skip_unless
 
 #: Fixtures by which a test says that it uses the database, where it does not say so by pytest.mark.django_db.
 ASKING = {"db", "transactional_db", "live_server"}
@@ -55,6 +56,7 @@ class Template:
         self.database = connection.settings_dict
         self.outside = self.database["NAME"]
         self.database["TEST"]["NAME"] = self.name = name
+        self.is_file = connection.vendor == "sqlite"
 
     def copy(self, suffix: str) -> None:
         """From now on the connection is to a copy of its own."""
@@ -70,20 +72,35 @@ class Template:
         connection.close()
         self.database["NAME"] = settings.DATABASES[connection.alias]["NAME"] = name
 
+    def copy_file(self, target: Path) -> None:
+        """SQLite: the database as it is migrated, in place of whatever is at ``target``. Nobody is connected there."""
+        for rest in ("-wal", "-shm"):
+            Path(f"{target}{rest}").unlink(missing_ok=True)
+        shutil.copy(self.name, target)
+
+    def put_back(self) -> None:
+        """SQLite, after a test that commits: no tables to empty and no limits to load again."""
+        connection.close()
+        self.copy_file(Path(self.database["NAME"]))
+
     def remove(self) -> None:
-        """The copy, and the template unless another worker was first; one that still wants it makes it again."""
+        """Files are left to pytest, which keeps the folders of the last sessions. On a server the copy goes, and the
+        template unless another worker was first; one that still wants it makes it again."""
+        if self.is_file:
+            return self._use(self.outside)
         with locked(self.lock):
             connection.creation.destroy_test_db(self.outside, verbosity=0)
             if self.made.exists():
                 self._use(self.name)
                 connection.creation.destroy_test_db(self.outside, verbosity=0)
                 self.made.unlink()
+        return None
 
 
 @pytest.fixture(scope="session")
 def django_db_setup(
     tmp_path_factory: pytest.TempPathFactory, django_test_environment: None, django_db_blocker: Any
-) -> Iterator[None]:
+) -> Iterator[Template]:
     """In place of pytest-django's own, by which every worker would migrate a database of its own."""
     worker = os.environ.get("PYTEST_XDIST_WORKER")
     own = tmp_path_factory.getbasetemp()
@@ -91,12 +108,26 @@ def django_db_setup(
     name = f"test_{connection.settings_dict['NAME']}"
     if connection.vendor == "sqlite":
         name = str(shared / "test.sqlite3")
+    template = Template(shared, name)
     with django_db_blocker.unblock():
-        template = Template(shared, name)
         template.copy(worker or "own")
-    yield
+    with pytest.MonkeyPatch.context() as patch:
+        if template.is_file:
+            patch.setattr(TransactionTestCase, "_fixture_teardown", lambda _: template.put_back())
+        yield template
     with django_db_blocker.unblock():
         template.remove()
+
+
+@pytest.fixture
+def postgresql(db: None) -> None:
+    skip_unless(connection.vendor == "postgresql", "postgresql", "the tests run on SQLite")
+
+
+@pytest.fixture
+def redis_url() -> str:
+    skip_unless(bool(settings.REDIS_URL), "redis", "REDIS_URL is not set")
+    return str(settings.REDIS_URL)
 
 
 # --- what is put aside between tests ----------------------------------------------------------------------------------
@@ -114,6 +145,12 @@ def _for_all_tests(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
         yield media
 
 
+def empty(folder: Path, *, but: Container[Path] = ()) -> None:
+    for path in folder.rglob("*"):
+        if path not in but and path.is_file():
+            path.unlink()
+
+
 @pytest.fixture(autouse=True)
 def _apart(request: pytest.FixtureRequest, _for_all_tests: Path) -> Iterator[None]:
     """Files of a test stay with the test, and so does what was read of its reports: made ones bear one digest."""
@@ -121,9 +158,9 @@ def _apart(request: pytest.FixtureRequest, _for_all_tests: Path) -> Iterator[Non
         yield
         return
     content_cache.forget()
+    before = set(_for_all_tests.rglob("*"))  # of a world that several tests stand on
     yield
-    for path in _for_all_tests.iterdir():
-        shutil.rmtree(path)
+    empty(_for_all_tests, but=before)
 
 
 # --- the history, which few tests look at -----------------------------------------------------------------------------

@@ -20,15 +20,24 @@ from tests import factories as make
 from tests.api.making import channel_of, deployment_on, store, upload_to
 from tests.api.program import Program, counted, token_for
 from tests.factories import START
+from tests.worlds import World
 
 WALL = datetime(2026, 9, 15, 9, 30)  # noqa: DTZ001 - on the logger's clock, which has no zone
 PATH = "readings/"
 
 
-@pytest.fixture
-def deployment(site: Site) -> Deployment:
+pytestmark = pytest.mark.usefixtures("world_of_file")
+
+
+def build(world: World) -> Deployment:
     """From 08:00 to 10:00 UTC, which is 09:00 to 11:00 on clocks in Lisbon in September."""
-    return deployment_on(site)
+    return deployment_on(world.site)
+
+
+@pytest.fixture
+def deployment(own_world: World) -> Deployment:
+    found: Deployment = own_world.built
+    return found
 
 
 @pytest.fixture

@@ -17,23 +17,32 @@ from methods.wording.spreadsheets import FORMULA_STARTS, harmless, quoted
 from tests import factories as make
 from tests.api.making import channel_of, deployment_on, store
 from tests.api.program import Program, text_of
+from tests.worlds import World
 
 WALL = datetime(2026, 9, 15, 9, 30)  # noqa: DTZ001 - on the logger's clock, which has no zone
 PATH = "readings/"
 
 
-@pytest.fixture
-def campaign(site: Site) -> Campaign:
+pytestmark = pytest.mark.usefixtures("world_of_file")
+
+
+def build(world: World) -> Campaign:
     """Two instruments; one measures two parameters, stored an error code, and values below zero."""
-    first = deployment_on(site)
+    first = deployment_on(world.site)
     store(first, [0.031, math.nan, -0.002, 1e-7, 0.1 + 0.2], first=WALL, flags=[0, Flag.SENSOR_ERROR, 0, 1, 0])
-    second = deployment_on(site, campaign=first.campaign)
+    second = deployment_on(world.site, campaign=first.campaign)
     make.ChannelSpecFactory.create(
         instrument_type=second.instrument.type, parameter="pm25", unit="µg/m³", range_high=1000
     )
     store(second, [0.05] * 40, first=WALL, every_s=60)
     store(second, [float(k) for k in range(40)], first=WALL, every_s=60, channel=channel_of(second, "pm25"))
     return first.campaign
+
+
+@pytest.fixture
+def campaign(own_world: World) -> Campaign:
+    found: Campaign = own_world.built
+    return found
 
 
 def stream(program: Program, **params: Any) -> str:

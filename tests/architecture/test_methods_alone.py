@@ -11,7 +11,7 @@ from pathlib import Path
 TESTS = Path(__file__).resolve().parents[1]
 APP = {"campaigns", "readings", "reports", "config", "demo", "django", "rest_framework", "auditlog", "celery"}
 #: What tests of the app share, by the first part of its name below ``tests``.
-OF_THE_METHODS = {"methods"}
+OF_THE_METHODS = {"methods", "examples"}
 
 
 def imported_by(source: str) -> Iterator[str]:

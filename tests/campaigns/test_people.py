@@ -11,7 +11,7 @@ from campaigns.models import Client, Membership, Organisation, Role, Site, User
 from campaigns.services.people import password_link
 from tests import factories as make
 from tests.campaigns.pages import Browse, errors, get, post, text
-from tests.cast import member
+from tests.worlds import member
 
 NEW = "new@fanlight.example"
 

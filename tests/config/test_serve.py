@@ -23,9 +23,11 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from tests.config.starting import ROOT, environment, manage
+from tests.database import Template
 from tests.readings.doing import a_log
 
 pytestmark = [
+    pytest.mark.xdist_group("servers"),
     pytest.mark.slow,
     pytest.mark.timeout(240),
     pytest.mark.skipif(os.name != "posix", reason="signals and process tables as POSIX has them"),
@@ -141,9 +143,11 @@ class Served:
 
 
 @pytest.fixture(scope="module")
-def house(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
+def house(tmp_path_factory: pytest.TempPathFactory, django_db_setup: Template) -> tuple[Path, str]:
     """A folder with a migrated database, and the key of a campaign in it."""
     var = tmp_path_factory.mktemp("var")
+    if django_db_setup.is_file:
+        django_db_setup.copy_file(var / "fanlight.sqlite3")  # to migrate it takes as long as all the rest
     done = manage(var, "shell", "--verbosity", "0", "-c", SET_UP)
     assert done.returncode == 0, done.stderr
     return var, done.stdout.split()[-1]

@@ -5,11 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
 
 import pytest
-from django.db import transaction
-from django.test import override_settings
 
 from campaigns.models import Campaign, Instrument, Job
 from campaigns.tasks import run_job
@@ -18,6 +15,7 @@ from demo.scenario import SCENARIO
 from demo.simulate import Simulation, simulate
 from readings.models import Upload
 from readings.queries import Placed, placed_in
+from tests.worlds import Undone
 
 
 @dataclass
@@ -44,13 +42,9 @@ class Demo:
 
 
 @pytest.fixture(scope="module")
-def demo(django_db_setup: None, django_db_blocker: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Demo]:
-    media = tmp_path_factory.mktemp("media")
-    hashers = ["django.contrib.auth.hashers.MD5PasswordHasher"]
-    own = override_settings(MEDIA_ROOT=media, PASSWORD_HASHERS=hashers)
-    with django_db_blocker.unblock(), own, transaction.atomic():
+def demo(undone: Undone) -> Iterator[Demo]:
+    with undone():
         loaded = load()
         while waiting := Job.objects.filter(state=Job.State.QUEUED).order_by("pk").first():
             run_job(waiting.pk)
         yield Demo(loaded.campaign, list(Job.objects.order_by("pk")))
-        transaction.set_rollback(True)

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from copy import deepcopy
 from typing import Any
 
 import pytest
 from django.test import Client
 from django.urls import reverse
 
-from campaigns.models import Floor, Room, SamplingPoint, Site, User
+from campaigns.models import Floor, Room, SamplingPoint, User
 from methods.floorplans import rectangle
 from tests import factories as make
+from tests.worlds import Build, World
 
 Send = Callable[..., Any]
 PLAN = b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 24 12"><path d="M0 0L24 12" stroke="black"/></svg>'
@@ -22,11 +24,27 @@ def corners(x: float, y: float, width: float, length: float) -> list[list[float]
     return [list(corner) for corner in rectangle(x, y, width, length)]
 
 
-@pytest.fixture
-def room(site: Site) -> Room:
+def build(world: World) -> Room:
     return make.RoomFactory(
-        zone__floor__building__site=site, zone__name="Offices", name="Office 1", outline=corners(0, 0, 4, 5), area_m2=20
-    )
+        zone__floor__building__site=world.site, zone__name="Offices", name="Office 1", outline=corners(0, 0, 4, 5),
+        area_m2=20,
+    )  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def building() -> Build:
+    return build
+
+
+@pytest.fixture
+def own_world(world_of_file: World, db: None) -> World:
+    return deepcopy(world_of_file)
+
+
+@pytest.fixture
+def room(own_world: World) -> Room:
+    found: Room = own_world.built
+    return found
 
 
 @pytest.fixture

@@ -22,7 +22,12 @@ from readings.services.receive import receive
 from tests import factories as make
 from tests.jobs.workers import LEASE_S, Stage, wait_until
 
-pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.slow, pytest.mark.timeout(300)]
+pytestmark = [
+    pytest.mark.django_db(transaction=True),
+    pytest.mark.slow,
+    pytest.mark.timeout(300),
+    pytest.mark.xdist_group("servers"),
+]
 
 FIRST = stamp_ms(make.START)
 EVER = (-(2**62), 2**62)

@@ -11,8 +11,8 @@ from django.urls import reverse
 
 from campaigns.models import Campaign, Deployment, Instrument, Organisation, Role, SamplingPoint, User
 from tests import factories as make
-from tests.cast import member
 from tests.races.meeting import Meeting, at_once
+from tests.worlds import member
 
 pytestmark = pytest.mark.django_db(transaction=True)
 

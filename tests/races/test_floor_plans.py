@@ -10,8 +10,8 @@ from campaigns.models import Floor, FloorPlan, Organisation, Role, Room
 from campaigns.services.floor_plans import saving
 from campaigns.services.floor_plans.images import locked
 from tests import factories as make
-from tests.cast import member
 from tests.races.meeting import Meeting, at_once
+from tests.worlds import member
 
 pytestmark = pytest.mark.django_db(transaction=True)
 

@@ -1,27 +1,48 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from copy import deepcopy
 from datetime import timedelta
 
 import pytest
 from django.test import Client
 
-from campaigns.models import Campaign, Channel, Instrument, Site, User
+from campaigns.models import Campaign, Channel, Instrument, User
 from readings.models import Upload
 from tests import factories as make
 from tests.readings.doing import TEN, WALL, Read, a_log, hand_in, read
 from tests.readings.pages import Browse, at
+from tests.worlds import Build, World
+
+
+def build(world: World) -> tuple[Campaign, Instrument]:
+    """The instrument: formaldehyde in ppm, its clock on the site's time."""
+    return (
+        make.CampaignFactory.create(site=world.site, name="Autumn round"),
+        make.InstrumentFactory.create(organisation=world.organisation, name="meter N", serial="FL-7001"),
+    )
+
+
+@pytest.fixture(scope="module")
+def building() -> Build:
+    return build
 
 
 @pytest.fixture
-def campaign(site: Site) -> Campaign:
-    return make.CampaignFactory.create(site=site, name="Autumn round")
+def own_world(world_of_file: World, db: None) -> World:
+    return deepcopy(world_of_file)
 
 
 @pytest.fixture
-def meter(site: Site) -> Instrument:
-    """Formaldehyde in ppm, its clock on the site's time."""
-    return make.InstrumentFactory.create(organisation=site.organisation, name="meter N", serial="FL-7001")
+def campaign(own_world: World) -> Campaign:
+    found: Campaign = own_world.built[0]
+    return found
+
+
+@pytest.fixture
+def meter(own_world: World) -> Instrument:
+    found: Instrument = own_world.built[1]
+    return found
 
 
 @pytest.fixture

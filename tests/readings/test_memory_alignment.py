@@ -7,6 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from methods.logs.memory_alignment import LONGEST, Edges, GroupPosition, Values, align
+from tests.examples import examples
 
 WHOLE, OPEN = Edges(), Edges(begins=True, ends=True, held_begins=True, held_ends=True)
 CUT_OFF, LATE = Edges(held_ends=True), Edges(held_begins=True)  # how the held ones came
@@ -52,7 +53,7 @@ def test_groups_of_a_clock_that_stood_still_are_not_tried() -> None:
 
 
 @given(st.text("ab", min_size=1, max_size=7), st.data())
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=examples(200), deadline=None)
 def test_what_is_sure_is_true(minute: str, data: st.DataObject) -> None:
     """Two downloads that share at least one reading of a minute, cut off anywhere, in either order."""
     a = data.draw(st.integers(0, len(minute) - 1))

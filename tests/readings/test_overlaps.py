@@ -25,6 +25,7 @@ from readings.services import reading
 from readings.services.receive import ask_to_read
 from readings.store import Batch, Intake, StoreTally
 from tests import factories as make
+from tests.examples import examples
 from tests.readings.doing import EVER, HEAD, WALL, Read, hand_in, read, told
 
 #: What is said of readings that were not stored, because they do not fit beside those that are held.
@@ -128,7 +129,9 @@ def codes(uploads: list[Upload]) -> set[str]:
 
 
 economical = settings(
-    max_examples=20, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+    max_examples=examples(20),
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
 
 

@@ -5,6 +5,7 @@ Three zones: one far above the WHO 30-minute guideline of 0.1 mg/m³ (about 0.08
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
@@ -61,10 +62,22 @@ def house(site: m.Site, *, limits: tuple[str, ...] = ("HCHO-WHO10-30M",)) -> Hou
     _papers(found)
     measure(found, points[high], make.START, HIGH, line=2)
     measure(found, points[low], make.START + timedelta(hours=3), LOW, line=2 + MINUTES)
-    for position, code in enumerate(limits):
-        Criterion.objects.create(campaign=campaign, limit=Limit.objects.get(code=code), position=position)
+    _judge_against(campaign, limits)
     work()
     return found
+
+
+def against(found: House, *codes: str) -> House:
+    """The same house judged against these limits, and no others."""
+    found.campaign.criteria.all().delete()
+    _judge_against(found.campaign, codes)
+    judge(found.campaign)
+    return found
+
+
+def _judge_against(campaign: m.Campaign, codes: Iterable[str]) -> None:
+    for position, code in enumerate(codes):
+        Criterion.objects.create(campaign=campaign, limit=Limit.objects.get(code=code), position=position)
 
 
 def _papers(found: House) -> None:

@@ -17,11 +17,18 @@ from reports.models import Finding
 from tests import factories as make
 from tests.reports.measured import House, house, work
 from tests.reports.pages import Browse, campaign_url, crowd, text_of, zone_url
+from tests.worlds import World
+
+pytestmark = pytest.mark.usefixtures("world_of_file")
+
+
+def build(world: World) -> House:
+    return house(world.site, limits=("HCHO-WHO10-30M", "HCHO-HC-8H"))
 
 
 @pytest.fixture
-def measured(site: m.Site) -> House:
-    return house(site, limits=("HCHO-WHO10-30M", "HCHO-HC-8H"))
+def measured(own_world: World) -> House:
+    return own_world.built
 
 
 def test_the_building_shows_each_zone_by_what_was_measured_in_it(

@@ -8,7 +8,6 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from campaigns import models as m
 from reports.content.canonical import digest
 from reports.content.places import ReportedBuilding, ReportedFloor, ReportedZone
 from reports.content.stored import digest_of
@@ -17,12 +16,20 @@ from reports.pages import content_cache
 from reports.pages.report_overview import finding_in_short
 from reports.services.release import sign_and_release
 from tests.reports.measured import house
+from tests.worlds import World, a_consultant
+
+pytestmark = pytest.mark.usefixtures("world_of_file")
+
+
+def build(world: World) -> Report:
+    campaign = house(world.site, limits=("HCHO-WHO10-30M", "HCHO-HC-8H")).campaign
+    world.consultant = a_consultant(world.organisation)
+    return sign_and_release(campaign, world.consultant, "C. Lintel")
 
 
 @pytest.fixture
-def released(site: m.Site, consultant: m.User) -> Report:
-    campaign = house(site, limits=("HCHO-WHO10-30M", "HCHO-HC-8H")).campaign
-    return sign_and_release(campaign, consultant, "C. Lintel")
+def released(own_world: World) -> Report:
+    return own_world.built
 
 
 def alone(report: Report, key: str) -> ReportedZone:

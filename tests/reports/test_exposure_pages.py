@@ -17,14 +17,17 @@ from tests import factories as make
 from tests.reports.judging import store
 from tests.reports.measured import House, house, judge, work
 from tests.reports.pages import Browse, text_of
+from tests.worlds import World
 
 SHIFTS = [0.031, 0.052, 0.044, 0.083, 0.025, 0.061]  # ppm
 
 
-@pytest.fixture
-def shifts(site: m.Site) -> House:
+pytestmark = pytest.mark.usefixtures("world_of_file")
+
+
+def build(world: World) -> House:
     """Six shifts of eight hours against OSHA's 0.75 ppm."""
-    found = house(site, limits=("HCHO-OSHA-TWA",))
+    found = house(world.site, limits=("HCHO-OSHA-TWA",))
     m.FieldCheck.objects.create(
         channel=found.channel, kind="zero", at=make.START + timedelta(days=9), reference=0, observed=0.0
     )
@@ -38,6 +41,11 @@ def shifts(site: m.Site) -> House:
         store(found, found.channel, start, [level] * 480)
     judge(found.campaign)
     return found
+
+
+@pytest.fixture
+def shifts(own_world: World) -> House:
+    return own_world.built
 
 
 def made(found: House, sampling: str = "area") -> ExposureGroup:

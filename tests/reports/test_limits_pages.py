@@ -12,9 +12,9 @@ from campaigns import models as m
 from campaigns.models import Limit, LimitCheck
 from methods.limits.loader import load
 from tests import factories as make
-from tests.cast import member
 from tests.reports.measured import house
 from tests.reports.pages import Browse, text_of
+from tests.worlds import member
 
 OWN: dict[str, Any] = {
     "parameter": "formaldehyde", "value": "0.05", "unit": "mg/m³", "averaging": "rolling_mean",

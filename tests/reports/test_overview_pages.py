@@ -17,16 +17,23 @@ from tests import factories as make
 from tests.reports.judging import FACTOR, steady
 from tests.reports.measured import House, house, judge
 from tests.reports.pages import Browse, text_of
+from tests.worlds import World
+
+pytestmark = pytest.mark.usefixtures("world_of_file")
 
 
-@pytest.fixture
-def three(site: m.Site) -> House:
+def build(world: World) -> House:
     """A dwelling guideline, an acceptance threshold that wants the outdoor value, a workplace limit."""
-    found = house(site, limits=("HCHO-WHO10-30M", "HCHO-CN-50325-I", "HCHO-NIOSH-C"))
+    found = house(world.site, limits=("HCHO-WHO10-30M", "HCHO-CN-50325-I", "HCHO-NIOSH-C"))
     found.low.place_kind = "dwelling"
     found.low.save()
     judge(found.campaign)
     return found
+
+
+@pytest.fixture
+def three(own_world: World) -> House:
+    return own_world.built
 
 
 def url(route: str, found: House) -> str:

@@ -11,16 +11,23 @@ from django.urls import reverse
 from campaigns import models as m
 from reports.services.reader_invitation import invitation
 from reports.services.release import sign_and_release
-from tests.cast import member
 from tests.reports.measured import House, house
 from tests.reports.pages import Browse, text_of
+from tests.worlds import World, member
 
 GUEST = "guest@mullion.example"
 
 
+pytestmark = pytest.mark.usefixtures("world_of_file")
+
+
+def build(world: World) -> House:
+    return house(world.site)
+
+
 @pytest.fixture
-def measured(site: m.Site) -> House:
-    return house(site)
+def measured(own_world: World) -> House:
+    return own_world.built
 
 
 @pytest.fixture

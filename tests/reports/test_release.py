@@ -24,11 +24,18 @@ from reports.services.freeze import freeze
 from reports.services.release import NotReleased, make_pdf, prepare, sign_and_release, withdraw
 from tests import factories as make
 from tests.reports.measured import House, house, judge, work
+from tests.worlds import World
+
+pytestmark = pytest.mark.usefixtures("world_of_file")
+
+
+def build(world: World) -> House:
+    return house(world.site)
 
 
 @pytest.fixture
-def measured(site: m.Site) -> House:
-    return house(site)
+def measured(own_world: World) -> House:
+    return own_world.built
 
 
 @pytest.fixture

@@ -12,8 +12,8 @@ from campaigns.services.limits_library import synchronise
 from reports.models import Report
 from reports.services.release import NotReleased, sign_and_release
 from tests import factories as make
-from tests.cast import member
 from tests.reports.measured import house
+from tests.worlds import member
 
 PEOPLE = 4
 

@@ -25,15 +25,23 @@ from reports.services.release import sign_and_release
 from tests import factories as make
 from tests.reports.measured import HIGH, MINUTES, House, house, judge, measure
 from tests.reports.pages import Browse, text_of
+from tests.worlds import World
 
 #: mg/m³ per ppm at 25 °C and 101.325 kPa: 30.026 g/mol (IUPAC atomic weights of C, H, O) over 24.465 l/mol (ideal gas,
 #: CODATA gas constant). ATSDR's profile of formaldehyde prints 1.23.
 A_PPM = 30.026 / 24.465
 
 
+pytestmark = pytest.mark.usefixtures("world_of_file")
+
+
+def build(world: World) -> House:
+    return house(world.site, limits=("HCHO-WHO10-30M", "HCHO-HC-8H"))
+
+
 @pytest.fixture
-def measured(site: m.Site) -> House:
-    return house(site, limits=("HCHO-WHO10-30M", "HCHO-HC-8H"))
+def measured(own_world: World) -> House:
+    return own_world.built
 
 
 @pytest.fixture

@@ -16,13 +16,21 @@ from reports.services.release import sign_and_release
 from tests import factories as make
 from tests.reports.measured import House, house
 from tests.reports.pages import Browse, text_of
+from tests.worlds import World
 
 BOX = [[0, 0], [6, 0], [6, 4], [0, 4]]
 
 
+pytestmark = pytest.mark.usefixtures("world_of_file")
+
+
+def build(world: World) -> House:
+    return house(world.site)
+
+
 @pytest.fixture
-def measured(site: m.Site) -> House:
-    return house(site)
+def measured(own_world: World) -> House:
+    return own_world.built
 
 
 @pytest.fixture

@@ -21,14 +21,22 @@ from tests import factories as make
 from tests.reports.judging import outdoor_of
 from tests.reports.measured import House, house, judge, measure
 from tests.reports.pages import Browse, figures_in, text_of, zone_url
+from tests.worlds import World
 
 VIEWS = ("series", "spread", "outdoor", "conditions", "together", "points")
 DAY_MINUTES = 1440
 
 
+pytestmark = pytest.mark.usefixtures("world_of_file")
+
+
+def build(world: World) -> House:
+    return house(world.site)
+
+
 @pytest.fixture
-def measured(site: m.Site) -> House:
-    return house(site)
+def measured(own_world: World) -> House:
+    return own_world.built
 
 
 def url_of(found: House, view: str, parameter: str = "formaldehyde", zone: m.Zone | None = None) -> str:
@@ -174,17 +182,16 @@ def test_the_distribution_is_of_counted_readings_in_the_unit_of_the_limit(
 
 
 def test_readings_below_detection_are_counted_and_given_no_value(
-    site: m.Site, consultant: m.User, browse: Browse
+    measured: House, consultant: m.User, browse: Browse
 ) -> None:
-    found = house(site)
-    spec = found.channel.spec
+    spec = measured.channel.spec
     spec.detection_limit = 0.5
     spec.save()
-    piece = browse(consultant).get(url_of(found, "spread"))
+    piece = browse(consultant).get(url_of(measured, "spread"))
     (figure,) = figures_in(piece)
     assert "below detection" in {trace["name"] for trace in figure["data"]}
     assert "< 0.614" in text_of(piece)  # 0.5 ppm
-    assert figures_in(browse(consultant).get(url_of(found, "spread") + "?axis=log"))
+    assert figures_in(browse(consultant).get(url_of(measured, "spread") + "?axis=log"))
 
 
 def test_a_cabinet_against_its_room_has_a_ratio_with_uncertainty(

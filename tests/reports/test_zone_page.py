@@ -17,13 +17,20 @@ from methods.quantities.moments import utc_ms
 from readings.store import Batch, write
 from reports.models import Finding
 from tests import factories as make
-from tests.reports.measured import House, house, judge, measure
+from tests.reports.measured import House, against, house, judge, measure
 from tests.reports.pages import Browse, crowd, figures_in, text_of, zone_url
+from tests.worlds import World
+
+pytestmark = pytest.mark.usefixtures("world_of_file")
+
+
+def build(world: World) -> House:
+    return house(world.site, limits=("HCHO-WHO10-30M", "HCHO-HC-1H", "HCHO-NIOSH-C"))
 
 
 @pytest.fixture
-def measured(site: m.Site) -> House:
-    return house(site, limits=("HCHO-WHO10-30M", "HCHO-HC-1H", "HCHO-NIOSH-C"))
+def measured(own_world: World) -> House:
+    return own_world.built
 
 
 def series_url(found: House, zone: m.Zone, parameter: str = "formaldehyde", criterion: Criterion | None = None) -> str:
@@ -116,8 +123,8 @@ def test_limits_stated_in_another_unit_are_not_recomputed(measured: House, consu
     assert figure["layout"]["yaxis"]["title"]["text"] == "ppm"
 
 
-def test_a_limit_in_the_same_unit_is_drawn_too(site: m.Site, consultant: m.User, browse: Browse) -> None:
-    found = house(site, limits=("HCHO-HC-1H", "HCHO-HC-8H"))
+def test_a_limit_in_the_same_unit_is_drawn_too(measured: House, consultant: m.User, browse: Browse) -> None:
+    found = against(measured, "HCHO-HC-1H", "HCHO-HC-8H")
     (figure,) = figures_in(browse(consultant).get(series_url(found, found.high)))
     lines = [shape["y0"] for shape in figure["layout"]["shapes"] if shape["type"] == "line"]
     assert sorted(lines) == [50.0, 123.0]
@@ -160,10 +167,9 @@ def test_an_unknown_parameter_is_not_there(measured: House, consultant: m.User, 
     assert browse(consultant).get(series_url(measured, measured.high, "phlogiston")).status_code == 404
 
 
-def test_what_cannot_be_converted_is_said_and_not_drawn(site: m.Site, consultant: m.User, browse: Browse) -> None:
-    found = house(site)
-    make.ChannelSpecFactory(instrument_type=found.instrument.type, parameter="pm25", unit="µg/m³", range_high=5000)
-    page = browse(consultant).get(series_url(found, found.high, "pm25"))
+def test_what_cannot_be_converted_is_said_and_not_drawn(measured: House, consultant: m.User, browse: Browse) -> None:
+    make.ChannelSpecFactory(instrument_type=measured.instrument.type, parameter="pm25", unit="µg/m³", range_high=5000)
+    page = browse(consultant).get(series_url(measured, measured.high, "pm25"))
     assert page.status_code == 200
     assert figures_in(page) == []
 

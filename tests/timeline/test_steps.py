@@ -14,7 +14,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.django import TestCase
 
-from campaigns.models import Campaign, Deployment, Instrument, SamplingPoint
+from campaigns.models import Campaign, Deployment, Instrument, SamplingPoint, User
 from campaigns.signals import inputs_changed
 from methods.placing import CannotEdit
 from readings.models import TimelineStep
@@ -22,6 +22,7 @@ from readings.services import timeline
 from readings.services.timeline import Who
 from readings.services.timeline.touching import snapshot
 from tests import factories as make
+from tests.examples import examples
 
 START = make.START
 MINUTE = timedelta(minutes=1)
@@ -241,7 +242,24 @@ def test_constraints_of_a_step(who: Who) -> None:
 class AnySequence(TestCase):
     """Whatever is done, and in whatever order, as many steps back as were made lead to where it began."""
 
-    @settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
+    campaign: Campaign
+    points: list[SamplingPoint]
+    meter: Instrument
+    person: User
+
+    @classmethod
+    def setUpTestData(cls) -> None:
+        cls.campaign = make.CampaignFactory()
+        cls.points = [make.PointFactory(room__zone__floor__building__site=cls.campaign.site) for _ in range(2)]
+        cls.meter = make.InstrumentFactory(organisation=cls.campaign.site.organisation)
+        for k in range(3):
+            make.DeploymentFactory(
+                campaign=cls.campaign, instrument=cls.meter, point=cls.points[k % 2], starts_at=at(60 * k),
+                ends_at=at(60 * k + 50),
+            )  # fmt: skip
+        cls.person = make.UserFactory()
+
+    @settings(max_examples=examples(25), deadline=None, suppress_health_check=list(HealthCheck))
     @given(
         st.lists(
             st.tuples(st.sampled_from("mscjrd"), st.integers(0, 5), st.integers(-30, 400), st.integers(1, 90)),
@@ -249,14 +267,8 @@ class AnySequence(TestCase):
         )
     )
     def test_as_many_steps_back(self, deeds: list[tuple[str, int, int, int]]) -> None:
-        campaign: Campaign = make.CampaignFactory()
-        points = [make.PointFactory(room__zone__floor__building__site=campaign.site) for _ in range(2)]
-        meter = make.InstrumentFactory(organisation=campaign.site.organisation)
-        for k in range(3):
-            make.DeploymentFactory(
-                campaign=campaign, instrument=meter, point=points[k % 2], starts_at=at(60 * k), ends_at=at(60 * k + 50)
-            )
-        who = Who(campaign, meter, make.UserFactory())
+        campaign, points, meter = self.campaign, self.points, self.meter
+        who = Who(campaign, meter, self.person)
         states = [standing(meter)]
         for deed in deeds:
             try:

@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 
 from methods.logs import Layout, Unreadable, read, understand
 from methods.logs.layout_answers import answer, questions_left
+from tests.examples import examples
 
 
 def workbook() -> bytes:
@@ -97,13 +98,13 @@ def go_through(content: bytes) -> None:
 
 
 @given(damaged())
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(150), deadline=None)
 def test_damaged_logs(content: bytes) -> None:
     go_through(content)
 
 
 @given(st.binary(max_size=300))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 def test_any_bytes(content: bytes) -> None:
     go_through(content)
 
@@ -117,6 +118,6 @@ ANY_CELL = st.sampled_from(
     st.lists(st.lists(ANY_CELL, min_size=1, max_size=5), min_size=1, max_size=8),
     st.sampled_from([",", ";", "\t", " ", "|", "  "]),
 )
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(150), deadline=None)
 def test_any_table(rows: list[list[str]], delimiter: str) -> None:
     go_through("\n".join(delimiter.join(row) for row in rows).encode())

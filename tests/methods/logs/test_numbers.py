@@ -13,6 +13,7 @@ from methods.logs import numerals
 from methods.logs.block import make_block
 from methods.logs.cells import DEFAULT_MISSING, CellReader
 from methods.logs.vector_numbers import numbers
+from tests.examples import examples
 
 PLAIN = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
 
@@ -24,7 +25,7 @@ texts = st.one_of(
 
 
 @given(st.lists(texts, min_size=1, max_size=50), st.sampled_from([".", ","]))
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=examples(100), deadline=None)
 def test_what_the_vectors_read_is_what_float_reads(cells: list[str], decimal: str) -> None:
     written = [
         cell.replace(".", "\0").replace(",", ".").replace("\0", decimal) if decimal == "," else cell for cell in cells

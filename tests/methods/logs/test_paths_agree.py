@@ -15,6 +15,7 @@ from methods.logs.block import Block, Grid, make_block
 from methods.logs.block_reader import BlockReader
 from methods.logs.compiled_layout import make_plan
 from methods.logs.row_reader import ProblemLog
+from tests.examples import examples
 
 
 class Careful(BlockReader):
@@ -116,31 +117,31 @@ def a_layout(columns: tuple[Column, ...], **changes: Any) -> Layout:
 
 
 @given(st.lists(lines(stamp_texts, cell_texts, ","), max_size=12), st.sampled_from(["\n", "\r\n"]), st.booleans())
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=examples(30), deadline=None)
 def test_wide_comma(texts: list[str], end: str, closed: bool) -> None:
     assert_agree(a_layout(WIDE), (end.join(texts) + (end if closed else "")).encode())
 
 
 @given(st.lists(lines(stamp_texts, cell_texts, ";"), max_size=12))
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=examples(30), deadline=None)
 def test_wide_semicolon_with_decimal_comma_and_thousands(texts: list[str]) -> None:
     assert_agree(a_layout(WIDE, delimiter=";", decimal=",", thousands="."), "\n".join(texts).encode())
 
 
 @given(st.lists(lines(stamp_texts.map(lambda t: t.replace(" ", ";")), cell_texts, ";"), max_size=12))
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=examples(30), deadline=None)
 def test_date_and_time_in_two_columns(texts: list[str]) -> None:
     assert_agree(a_layout(TWO, delimiter=";"), "\n".join(texts).encode())
 
 
 @given(st.lists(lines(stamp_texts, cell_texts, " "), max_size=12))
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=examples(30), deadline=None)
 def test_runs_of_blanks(texts: list[str]) -> None:
     assert_agree(a_layout(TWO, delimiter=" "), "\n".join(texts).encode())
 
 
 @given(st.lists(lines(stamp_texts, cell_texts, ""), max_size=12))
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=examples(30), deadline=None)
 def test_fixed_columns(texts: list[str]) -> None:
     layout = Layout(
         "fixed",
@@ -153,7 +154,7 @@ def test_fixed_columns(texts: list[str]) -> None:
 
 
 @given(st.lists(st.tuples(stamp_texts, cell_texts, st.one_of(st.none(), st.integers(), cell_texts)), max_size=10))
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=examples(30), deadline=None)
 def test_json_lines(rows: list[tuple[str, str, str | int | None]]) -> None:
     layout = Layout("jsonl", stamp_format="%Y-%m-%d %H:%M:%S", columns=(*WIDE[:1], *VALUES[:2]))
     names = ("Time", "HCHO (ppm)", "CO2 (ppm)")
@@ -166,13 +167,13 @@ units = st.sampled_from(["ppm", "PPM", "V", "°C", "", " ppm "])
 
 
 @given(st.lists(st.tuples(stamp_texts, kinds, cell_texts, units).map(",".join), max_size=12))
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=examples(30), deadline=None)
 def test_long(texts: list[str]) -> None:
     assert_agree(a_layout(LONG), "\n".join(texts).encode())
 
 
 @given(st.lists(st.tuples(stamp_texts, cell_texts, units, cell_texts, units).map(",".join), max_size=12))
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=examples(30), deadline=None)
 def test_units_beside_values(texts: list[str]) -> None:
     assert_agree(a_layout(BESIDE), "\n".join(texts).encode())
 
@@ -186,7 +187,7 @@ FORMS = (
 
 @pytest.mark.parametrize("form", FORMS)
 @given(data=st.data())
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=examples(12), deadline=None)
 def test_every_kind_of_stamp(form: str, data: st.DataObject) -> None:
     texts = data.draw(st.lists(st.one_of(rendered(form), stamp_texts, number_texts), min_size=1, max_size=10))
     layout = a_layout(WIDE[:2], stamp_format=form, delimiter=";", day_first=True)

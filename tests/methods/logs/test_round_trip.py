@@ -22,6 +22,7 @@ from methods.clock import Basis
 from methods.logs import understand
 from methods.logs.layout_answers import answer
 from methods.quantities.flags import Flag
+from tests.examples import examples
 from tests.methods.logs.logs import Shape, clock, ms_of, read_all
 
 BELOW, OVER, ERROR = int(Flag.BELOW_DETECTION), int(Flag.OVER_RANGE), int(Flag.SENSOR_ERROR)
@@ -100,7 +101,7 @@ def assert_same(path: Path, rows: Rows, shape_ms: int = 0) -> None:
 
 @pytest.mark.parametrize(("name", "stamp", "names"), STAMPS, ids=[name for name, *_ in STAMPS])
 @given(data=st.data())
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=examples(8), deadline=None)
 def test_delimited(
     name: str, stamp: Callable[[dt.datetime], tuple[str, ...]], names: tuple[str, ...], data: st.DataObject
 ) -> None:
@@ -123,7 +124,7 @@ def test_delimited(
 
 
 @given(logs, st.sampled_from(ENCODINGS), st.booleans())
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=examples(15), deadline=None)
 def test_runs_of_blanks(rows: Rows, encoding: str, wide: bool) -> None:
     shape = Shape(
         delimiter="   " if wide else " ",
@@ -143,7 +144,7 @@ def test_runs_of_blanks(rows: Rows, encoding: str, wide: bool) -> None:
 
 
 @given(logs, st.booleans())
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=examples(15), deadline=None)
 def test_fixed_columns(rows: Rows, foreign: bool) -> None:
     """Blank cells keep their place; a note with other than ASCII letters must not move what stands behind it."""
     note = "Größe" if foreign else "note"
@@ -161,7 +162,7 @@ def test_fixed_columns(rows: Rows, foreign: bool) -> None:
 
 
 @given(logs, st.sampled_from(["utf-8", "utf-16"]))
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=examples(15), deadline=None)
 def test_json_lines(rows: Rows, encoding: str) -> None:
     def shown(text: str) -> str:
         return text if text.replace(".", "", 1).isdigit() else ("null" if not text else json.dumps(text))
@@ -178,7 +179,7 @@ def test_json_lines(rows: Rows, encoding: str) -> None:
 
 
 @given(logs)
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=examples(8), deadline=None)
 def test_workbook(rows: Rows) -> None:
     book = openpyxl.Workbook()
     sheet = book.active
@@ -198,7 +199,7 @@ def test_workbook(rows: Rows) -> None:
 
 
 @given(logs, st.sampled_from(["gzip", "zip"]))
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=examples(10), deadline=None)
 def test_packed(rows: Rows, container: str) -> None:
     with tempfile.TemporaryDirectory() as folder:
         path = Shape().write(Path(folder) / "log", [(m, [text for text, _, _ in row]) for m, row in rows])
@@ -215,7 +216,7 @@ def test_packed(rows: Rows, container: str) -> None:
 
 
 @given(logs)
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=examples(15), deadline=None)
 def test_long(rows: Rows) -> None:
     """One line for each parameter: its row has one value, the others are empty."""
     kinds = (("Formaldehyde", "ppm"), ("CO2", "ppm"), ("Temp", "°C"))
@@ -243,7 +244,7 @@ def test_long(rows: Rows) -> None:
 
 
 @given(logs, st.integers(1, 12), st.sampled_from(["utf-8", "utf-16", "cp1252"]))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=examples(25), deadline=None)
 def test_any_chunk_size_gives_the_same(rows: Rows, chunk_rows: int, encoding: str) -> None:
     with tempfile.TemporaryDirectory() as folder:
         texts = [
@@ -272,7 +273,7 @@ CHANGES = (
 
 
 @given(logs, st.sampled_from(CHANGES), st.integers(2, 20), st.sampled_from(["offset", "local", "epoch_s", "epoch_ms"]))
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=examples(30), deadline=None)
 def test_any_zone(rows: Rows, change: tuple[str, dt.datetime], before: int, form: str) -> None:
     """A log over a clock change reads back to the same moments of UTC: where stamps carry their offset or count from
     1970 by themselves, where they are local by the zone they were declared in."""
@@ -302,7 +303,7 @@ def test_any_zone(rows: Rows, change: tuple[str, dt.datetime], before: int, form
 
 
 @given(st.lists(st.integers(0, 10**8), min_size=4, max_size=20), st.sampled_from([",.", ".,", " ,", " .", "'."]))
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=examples(20), deadline=None)
 def test_thousands(found: list[int], marks: str) -> None:
     """Groups of three, whatever stands between them; the first two values tell which mark is which."""
     thousands, decimal = marks[0], marks[1]
