@@ -15,7 +15,7 @@ from campaigns.services.removal import Blocked, remove
 from tests import factories as make
 from tests.campaigns.changes import heard, told
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.history]
 
 
 def test_a_new_row_is_saved_with_its_history(site: Site) -> None:

@@ -134,6 +134,7 @@ class TestCookies:
 
 
 class TestPagesUnderPolicy:
+    @pytest.mark.history
     @pytest.mark.parametrize("who", ["consultant", "client_person"])
     def test_every_page_keeps_to_the_policy(self, world: World, who: str, settings: LazySettings) -> None:
         """All addresses that the table of permissions knows, as somebody who may see them."""
