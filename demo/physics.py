@@ -18,8 +18,8 @@ from demo.shapes import DemoRoom, DemoSite
 from methods.quantities.arrays import Floats, Ints
 from methods.quantities.durations import MINUTE_MS
 
-GAS_CONSTANT = 8.314462618  # J/(mol·K), METHODS M1
-MOLAR_MASS_HCHO = 30.026  # g/mol, METHODS M1
+GAS_CONSTANT = 8.314462618  # J/(mol·K), docs/methods/units.md
+MOLAR_MASS_HCHO = 30.026  # g/mol, docs/methods/units.md
 CO2_PER_ADULT_M3_H = 0.31 * 60 / 1000  # 0.31 L/min seated, check value V-04/V-05 (ASTM D6245 before 2018, from memory)
 STEP_MS = MINUTE_MS
 START = datetime(2026, 9, 13, 0, 0, tzinfo=UTC)  # a day and a half before the first reading: nothing of it shows
@@ -41,7 +41,10 @@ class HouseAir:
 
 
 def emission_factor(temperature_c: Floats, humidity: Floats) -> Floats:
-    """Emission relative to 25 °C and 50 %RH (METHODS M12: 24 CFR 3280.406 text before 2020), same shape as inputs."""
+    """Emission relative to 25 °C and 50 %RH, same shape as inputs.
+
+    Method: docs/methods/demo-air.md: 24 CFR 3280.406 text before 2020.
+    """
     kelvin = temperature_c + 273.15
     factor: Floats = np.exp(-9799.0 * (1 / kelvin - 1 / 298.15)) * (1 + 0.0175 * (humidity - 50.0))
     return factor
@@ -74,13 +77,13 @@ def well_mixed(start: float, source: Floats, air_change: Floats, supply: Floats,
 
 
 def to_ppm(ug_m3: Floats, temperature_c: Floats, pressure_pa: float) -> Floats:
-    """Formaldehyde volume fraction in ppm from µg/m³ at the stated temperature and pressure (METHODS M1)."""
+    """Formaldehyde volume fraction in ppm from µg/m³ at the stated temperature and pressure (docs/methods/units.md)."""
     result: Floats = ug_m3 * 1e-6 / MOLAR_MASS_HCHO * GAS_CONSTANT * (temperature_c + 273.15) / pressure_pa * 1e6
     return result
 
 
 def to_mg_m3(ppm: Floats, temperature_c: float = 25.0, pressure_pa: float = 101_325.0) -> Floats:
-    """Formaldehyde in mg/m³ at a stated reference state from ppm (METHODS M1)."""
+    """Formaldehyde in mg/m³ at a stated reference state from ppm (docs/methods/units.md)."""
     result: Floats = ppm * MOLAR_MASS_HCHO * pressure_pa / (GAS_CONSTANT * (temperature_c + 273.15)) * 1e-3
     return result
 

@@ -177,7 +177,7 @@ class DemoInstrument:
 
 @dataclass(frozen=True, slots=True)
 class DemoCalibration:
-    """Corrected = slope · reading + intercept (METHODS M5's k)."""
+    """Corrected = slope · reading + intercept (the slope of docs/methods/correction.md)."""
 
     instrument: str
     parameter: str

@@ -64,7 +64,8 @@ class InstrumentType(Record):
 class ChannelSpec(NamesParameter, Record):
     """One parameter in one unit, as every instrument of the type measures it.
 
-    Uncertainty figures are standard uncertainties (METHODS M8); an empty one is named as missing in every budget.
+    Uncertainty figures are standard uncertainties (docs/methods/uncertainty.md); an empty one is named as missing in
+    every budget.
     """
 
     lies_in_field: ClassVar[str | None] = "instrument_type"

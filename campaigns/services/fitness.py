@@ -1,4 +1,4 @@
-"""Before the visit: what the channels of an instrument type can decide about a limit (METHODS M9)."""
+"""Before the visit: what the channels of an instrument type can decide about a limit (docs/methods/verdicts.md)."""
 
 from __future__ import annotations
 

@@ -22,7 +22,7 @@ class Tolerances:
 
 def tolerances(spec: ChannelSpec) -> Tolerances:
     """As entered; else twice the standard uncertainty, which a check leaves one time in twenty by chance (JCGM 106,
-    k = 2). A zero of one resolution step is never a failure (common practice, no source; METHODS M4)."""
+    k = 2). A zero of one resolution step is never a failure (common practice, no source; docs/methods/flags.md)."""
     zero, zero_from = _zero(spec)
     span, span_from = _span(spec)
     return Tolerances(zero, zero_from, span, span_from)

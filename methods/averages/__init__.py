@@ -1,4 +1,4 @@
-"""Averages of readings over time, and the rounding rules that go with them (METHODS M6). Pure."""
+"""Averages of readings over time, and the rounding rules that go with them (docs/methods/averages.md). Pure."""
 
 from __future__ import annotations
 

@@ -27,7 +27,7 @@ class Ceiling:
 
     @property
     def words(self) -> str:
-        """Never "complies with a ceiling": a logger cannot show that (METHODS M6)."""
+        """Never "complies with a ceiling": a logger cannot show that (docs/methods/averages.md)."""
         seconds = self.interval_ms / 1000
         length = f"{seconds:g} s" if seconds < 120 else f"{seconds / 60:g} min"
         interval = f"at this logging interval ({length})"

@@ -1,4 +1,4 @@
-"""The readings of one deployment, and the stretch of time each of them stands for (METHODS M6).
+"""The readings of one deployment, and the stretch of time each of them stands for (docs/methods/averages.md).
 
 Pure: numpy in, numpy out. Times are int64 milliseconds since the epoch, UTC.
 """

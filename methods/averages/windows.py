@@ -1,4 +1,7 @@
-"""Means over windows of time: the worst rolling one, fixed blocks, and any given stretch (METHODS M6, M7)."""
+"""Means over windows of time: the worst rolling one, fixed blocks, and any given stretch.
+
+Method: docs/methods/averages.md, docs/methods/nondetects.md.
+"""
 
 from __future__ import annotations
 

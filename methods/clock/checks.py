@@ -13,7 +13,7 @@ import numpy as np
 from methods.clock.basis import Basis
 from methods.clock.zones import transitions
 
-#: More than this between neighbouring checks is no drift: the clock was set anew (METHODS M2).
+#: More than this between neighbouring checks is no drift: the clock was set anew (docs/methods/clock.md).
 MOST_DRIFT_MS = 120_000
 
 

@@ -1,4 +1,4 @@
-"""Logger stamp ↔ UTC: a basis, then an offset, then a drift, anew after each reset (METHODS M2).
+"""Logger stamp ↔ UTC: a basis, then an offset, then a drift, anew after each reset (docs/methods/clock.md).
 
 Sign: ``offset = true − shown``. A clock 61 min slow has an offset of +61 min, and true time = shown time + 61 min.
 """

@@ -1,4 +1,7 @@
-"""Where a logger's clock was set anew: a stamp that steps back, or two checks that no drift explains (METHODS M2)."""
+"""Where a logger's clock was set anew: a stamp that steps back, or two checks that no drift explains.
+
+Method: docs/methods/clock.md.
+"""
 
 from __future__ import annotations
 

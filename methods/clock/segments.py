@@ -1,4 +1,4 @@
-"""A log cut where its clock was set anew, and which clock checks speak for which piece (METHODS M2).
+"""A log cut where its clock was set anew, and which clock checks speak for which piece (docs/methods/clock.md).
 
 Checks carry a true time and a shown one. Pieces follow each other in true time, and so do checks, so checks go to
 pieces in order: each to one whose stamps hold what was shown, and two that no drift explains not to the same one.

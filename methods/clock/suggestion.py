@@ -1,4 +1,7 @@
-"""What a meter's clock was off by, told from when it logged and when it was deployed (METHODS M2, "Suggestion")."""
+"""What a meter's clock was off by, told from when it logged and when it was deployed.
+
+Method: docs/methods/clock.md#suggestion.
+"""
 
 from __future__ import annotations
 
@@ -47,8 +50,8 @@ class Suggestion:
 def bursts(stamps_ms: npt.ArrayLike, interval_ms: int) -> Ints:
     """Stretches of unbroken logging, shape (k, 2): start, and end = last stamp + one interval, in the stamps' own time.
 
-    A gap of more than 3 intervals, or a step back of the clock, starts a new one (METHODS M2). Stamps of one file, in
-    file order; one that lists its latest reading first is read from its end.
+    A gap of more than 3 intervals, or a step back of the clock, starts a new one (docs/methods/clock.md). Stamps of one
+    file, in file order; one that lists its latest reading first is read from its end.
     """
     stamps = np.asarray(stamps_ms, dtype=np.int64)
     if stamps.size == 0:

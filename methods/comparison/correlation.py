@@ -91,7 +91,10 @@ def _pearson(x: Floats, y: Floats) -> float | None:
 
 
 def _lag_one(values: Floats) -> float:
-    """Lag-1 autocorrelation, 0 to 0.99: what goes up and down by turns is no better known for it (METHODS M8)."""
+    """Lag-1 autocorrelation, 0 to 0.99: what goes up and down by turns is no better known for it.
+
+    Method: docs/methods/comparison.md.
+    """
     d = values - values.mean()
     size = float(d @ d)
     return float(np.clip(d[:-1] @ d[1:] / size, 0.0, 0.99)) if size > 0 else 0.0

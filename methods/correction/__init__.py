@@ -1,4 +1,7 @@
-"""From stored to corrected readings: zero, span, calibration, and what speaks against each (METHODS M4, M5). Pure."""
+"""From stored to corrected readings: zero, span, calibration, and what speaks against each. Pure.
+
+Method: docs/methods/flags.md, docs/methods/correction.md.
+"""
 
 from methods.correction.chain import Corrected, correct
 from methods.correction.drift import NEVER

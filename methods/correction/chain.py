@@ -1,4 +1,7 @@
-"""The correction chain, vectorised: corrected = ((raw − z(t)) / s(t)) · slope + intercept (METHODS M5)."""
+"""The correction chain, vectorised: corrected = ((raw − z(t)) / s(t)) · slope + intercept.
+
+Method: docs/methods/correction.md.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Zero and span between checks, within one calibration (METHODS M5; K-11, K-12).
+"""Zero and span between checks, within one calibration (docs/methods/correction.md; K-11, K-12).
 
 A check says what the meter showed and, through the calibration in force, what it ought to have shown. The zero is the
 difference at zero gas, the span the slope left after the zero is taken off; both are relative to the calibration, so a
@@ -130,7 +130,7 @@ def _spans(
 
 
 def _zero_tolerance(facts: ChannelFacts) -> float | None:
-    """One resolution step is no failed zero (common practice, no source; METHODS M4)."""
+    """One resolution step is no failed zero (common practice, no source; docs/methods/flags.md)."""
     known = [limit for limit in (facts.zero_tolerance, facts.resolution) if limit is not None]
     return max(known) if known else None
 

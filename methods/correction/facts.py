@@ -63,7 +63,7 @@ class ChannelFacts:
 
     @property
     def settling_s(self) -> float:
-        """3 × T90 of the channel, at least one interval (METHODS M4)."""
+        """3 × T90 of the channel, at least one interval (docs/methods/flags.md)."""
         return max(3 * (self.t90_s or 0.0), self.interval_s)
 
 

@@ -1,4 +1,7 @@
-"""What can be said against each reading, from the channel's facts and the visit (METHODS M4). Flags only add."""
+"""What can be said against each reading, from the channel's facts and the visit. Flags only add.
+
+Method: docs/methods/flags.md.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Groups of similar exposure at workplaces (METHODS M11). Pure."""
+"""Groups of similar exposure at workplaces (docs/methods/exposure.md). Pure."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """A group of similar exposure as a lognormal: its middle, its spread, its upper end, each with confidence bounds.
 
-METHODS M11. Values are full-shift or task exposures of one group, in one unit. What is believed of a lognormal hangs on
-its being one: see ``methods.exposure.shape`` first.
+docs/methods/exposure.md. Values are full-shift or task exposures of one group, in one unit. What is believed of a
+lognormal hangs on its being one: see ``methods.exposure.shape`` first.
 """
 
 from __future__ import annotations

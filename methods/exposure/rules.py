@@ -1,4 +1,6 @@
-"""Published decision rules for workplaces: EN 689, the single-shift test, how many workers to sample (METHODS M11).
+"""Published decision rules for workplaces: EN 689, the single-shift test, how many workers to sample.
+
+Method: docs/methods/exposure.md.
 
 Every outcome is about exposures of a group as sampled; whether the law is met is for licensed professionals to say.
 """

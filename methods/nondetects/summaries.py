@@ -1,4 +1,4 @@
-"""Summaries of results of which some are below the detection limit (METHODS M7). Pure.
+"""Summaries of results of which some are below the detection limit (docs/methods/nondetects.md). Pure.
 
 Left-censored throughout: a result "<0.5" is known to lie between nothing and 0.5, and is never replaced by zero or by
 half its limit. Three methods, each with its convention named in the output, because they differ in the second digit:
@@ -17,7 +17,7 @@ from scipy.special import erfcx, log_ndtr, ndtri
 
 from methods.quantities.arrays import Bools, Floats, Ints
 
-#: Above this share below detection no mean is given (METHODS M7).
+#: Above this share below detection no mean is given (docs/methods/nondetects.md).
 MAX_CENSORED = 0.8
 
 

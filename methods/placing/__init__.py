@@ -1,4 +1,4 @@
-"""Which deployment a reading belongs to; where visits began if nobody noted it (METHODS M3). Pure."""
+"""Which deployment a reading belongs to; where visits began if nobody noted it (docs/methods/placing.md). Pure."""
 
 from methods.placing.boundaries import NoProposal, Proposal, change_points, propose_visits
 from methods.placing.logged_stretches import Span, free_part, spans, trace

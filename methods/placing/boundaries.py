@@ -1,8 +1,8 @@
 """Where one visit ends and the next begins, proposed from the log alone: for days on which nobody kept times.
 
-Proposed, never applied (METHODS M3). The number of visits is known from the plan, so the best division of the log into
-that many stretches of steady level is found exactly, by least squares. (The penalty of a method that finds the number
-itself, such as PELT, would have to be tuned to each meter's noise.)
+Proposed, never applied (docs/methods/placing.md). The number of visits is known from the plan, so the best division of
+the log into that many stretches of steady level is found exactly, by least squares. (The penalty of a method that finds
+the number itself, such as PELT, would have to be tuned to each meter's noise.)
 """
 
 from __future__ import annotations

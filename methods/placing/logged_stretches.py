@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from methods.quantities.arrays import Floats, Ints
 
-#: A gap of more than this many intervals ends a burst (METHODS M2).
+#: A gap of more than this many intervals ends a burst (docs/methods/clock.md).
 GAP = 3
 
 

@@ -1,4 +1,4 @@
-"""Which deployment a reading belongs to (METHODS M3). Pure."""
+"""Which deployment a reading belongs to (docs/methods/placing.md). Pure."""
 
 from __future__ import annotations
 

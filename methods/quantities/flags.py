@@ -1,4 +1,4 @@
-"""What can be said against a reading. Flags add, they never delete (METHODS M4).
+"""What can be said against a reading. Flags add, they never delete (docs/methods/flags.md).
 
 Pure. The lowest three bits are *stored* with a reading, because the logger itself said so; all others are derived
 each time from the instrument, its checks and its deployment.

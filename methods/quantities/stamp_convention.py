@@ -1,4 +1,6 @@
-"""What a stored value stands for: a moment, or an interval that its stamp ends, begins or halves (METHODS M3). Pure.
+"""What a stored value stands for: a moment, or an interval that its stamp ends, begins or halves. Pure.
+
+Method: docs/methods/placing.md.
 
 Mostly one convention holds for all readings at hand. Where files say different things, each reading has the place of
 its convention in ``CONVENTIONS`` as a code.

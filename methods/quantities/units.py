@@ -1,4 +1,4 @@
-"""Quantities: what a unit's spelling means, and conversions with temperature and pressure (METHODS M1).
+"""Quantities: what a unit's spelling means, and conversions with temperature and pressure (docs/methods/units.md).
 
 Pure. ``ppm`` is a fraction of the volume and the same at any pressure; a mass concentration is not, so every one
 carries the :class:`Reference` at which its air volume is counted, and pages print it.
@@ -169,7 +169,10 @@ def _molar_mass(parameter: Substance, equivalent: str | None) -> float:
 
 
 def _equivalent(parameter: Substance, equivalent: str | None) -> Substance:
-    """The one substance that a sum of compounds is expressed as: without one there is no factor (METHODS M1)."""
+    """The one substance that a sum of compounds is expressed as: without one there is no factor.
+
+    Method: docs/methods/units.md.
+    """
     known = " or ".join(parameter.equivalents)
     if equivalent is None:
         raise NotConvertible(

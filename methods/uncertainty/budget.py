@@ -1,4 +1,4 @@
-"""How sure a mean is: the uncertainty budget (METHODS M8; after JCGM 100, the GUM).
+"""How sure a mean is: the uncertainty budget (docs/methods/uncertainty.md; after JCGM 100, the GUM).
 
 Pure. u² = u_zero² + (u_span·x)² + u_drift² + r²/12 + u_T² + u_int² + s²/n_eff. Only the last part shrinks with
 averaging. A part nobody knows is named as missing; it is never taken as zero in silence.
@@ -205,8 +205,8 @@ def budget(
 def effective_n(n: int, rho: float) -> float:
     """Number of independent readings that carry as much as ``n`` autocorrelated ones: n·(1−ρ)/(1+ρ), at least 1.
 
-    ρ is clipped to [0, 0.99] (METHODS M8). The formula holds for long series; below one it would claim that a mean
-    scatters more than a single reading, so it ends there.
+    ρ is clipped to [0, 0.99] (docs/methods/uncertainty.md). The formula holds for long series; below one it would claim
+    that a mean scatters more than a single reading, so it ends there.
     """
     if n < 1:
         raise ValueError("no readings")

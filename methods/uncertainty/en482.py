@@ -1,4 +1,6 @@
-"""What EN 482 asks of a measurement at work: how large the expanded uncertainty may be (METHODS M8; M-11). Pure.
+"""What EN 482 asks of a measurement at work: how large the expanded uncertainty may be. Pure.
+
+Method: docs/methods/uncertainty.md; M-11.
 
 The numbers are from memory and are shown as information; no verdict rests on them.
 """

@@ -1,4 +1,7 @@
-"""Verdicts: a result with its uncertainty against a limit, and what an instrument could decide (METHODS M9). Pure."""
+"""Verdicts: a result with its uncertainty against a limit, and what an instrument could decide. Pure.
+
+Method: docs/methods/verdicts.md.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,6 @@
-"""Which limit accepts which data: may this measurement be compared with that limit (METHODS M6; T9, T10 and T11).
+"""Which limit accepts which data: may this measurement be compared with that limit.
+
+Method: docs/methods/comparability.md; T9, T10 and T11.
 
 Pure. A limit says what it averages over and what a short campaign may claim (``methods.limits``); the data say how
 long, how densely, where and with what they were taken. The weaker of the two decides.
@@ -16,7 +18,7 @@ from methods.limits.model import Averaging, Claim, Comparable, LimitDefinition, 
 from methods.limits.reasons import REASONS
 from methods.quantities.substances import SUBSTANCES
 
-#: METHODS M6: up to a fifth of the window the mean is a mean; up to a third it is an indication.
+#: docs/methods/comparability.md: up to a fifth of the window the mean is a mean; up to a third it is an indication.
 FULL_SHARE, INDICATIVE_SHARE = 5, 3
 #: T9: a ceiling may be watched with one-minute logging; with nine minutes not.
 CEILING_INTERVAL_S = 60.0

@@ -89,7 +89,7 @@ def higher_range(question: UndecidedResult) -> WouldDecide:
 
 
 def smaller_uncertainty(question: UndecidedResult) -> WouldDecide:
-    """The shortest way to a verdict by making the uncertainty smaller (METHODS M9).
+    """The shortest way to a verdict by making the uncertainty smaller (docs/methods/verdicts.md).
 
     More readings where the part that stays is small enough; else a better zero and span check where those parts are
     what stands in the way; else a laboratory sample or a reference instrument, with the uncertainty it must reach.

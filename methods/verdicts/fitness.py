@@ -1,4 +1,7 @@
-"""Before the visit: what an instrument can decide about a limit at all (METHODS M9, "fitness before the visit")."""
+"""Before the visit: what an instrument can decide about a limit at all.
+
+Method: docs/methods/verdicts.md#fitness-before-the-visit.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The verdict on one result against one limit (METHODS M9; after JCGM 106).
+"""The verdict on one result against one limit (docs/methods/verdicts.md; after JCGM 106).
 
 Everything that leaves the true value open widens one interval, the probability that it lies above the limit: readings
 below detection (from zero to their limit), readings over range and ceilings (up to certainty). Above, when even its

@@ -1,4 +1,4 @@
-"""Cautions, short, for the place where a decision is made (DESIGN §10)."""
+"""Cautions, short, for the place where a decision is made (docs/methods/wording.md#cautions)."""
 
 from __future__ import annotations
 

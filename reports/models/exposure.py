@@ -1,4 +1,4 @@
-"""Groups of similar exposure: people whose exposures are alike, judged together (METHODS M11)."""
+"""Groups of similar exposure: people whose exposures are alike, judged together (docs/methods/exposure.md)."""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Summaries of groups of results of which some are below detection (METHODS M7): three methods side by side."""
+"""Summaries of groups of results of which some are below detection: three methods side by side.
+
+Method: docs/methods/nondetects.md.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""One place against another: enclosed spaces against their room, room air against outdoor air (METHODS M10, M13)."""
+"""One place against another: enclosed spaces against their room, room air against outdoor air.
+
+Method: docs/methods/zones.md.
+"""
 
 from __future__ import annotations
 

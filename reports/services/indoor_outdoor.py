@@ -1,4 +1,4 @@
-"""Indoors beside outdoors: difference and ratio with their uncertainties (METHODS M10)."""
+"""Indoors beside outdoors: difference and ratio with their uncertainties (docs/methods/zones.md)."""
 
 from __future__ import annotations
 

@@ -123,7 +123,10 @@ class _Channel:
 
     @property
     def last_zero(self) -> datetime | None:
-        """The latest zero check since the calibration in force: the meter was adjusted at each (METHODS M5)."""
+        """The latest zero check since the calibration in force: the meter was adjusted at each.
+
+        Method: docs/methods/correction.md.
+        """
         calibrated = self.calibrated
         return max((at for at in self.zeros if calibrated is None or calibrated[0] <= at.date()), default=None)
 

@@ -1,4 +1,4 @@
-"""The outdoor air that goes with a window indoors (METHODS M10; T7 of the guidelines reference).
+"""The outdoor air that goes with a window indoors (docs/methods/zones.md; T7 of the guidelines reference).
 
 Measured at the same time where an outdoor instrument stood there then; otherwise the visits nearest before and after.
 """

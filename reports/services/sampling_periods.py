@@ -1,4 +1,6 @@
-"""One stay at a point: the readings of one deployment, or of consecutive ones, taken together (METHODS M6).
+"""One stay at a point: the readings of one deployment, or of consecutive ones, taken together.
+
+Method: docs/methods/averages.md.
 
 A window may lie across the moment an instrument was changed or read out, as long as nobody left the point: what counts
 is that the gap would be bridged inside one deployment.

@@ -1,4 +1,4 @@
-"""From the results of points to the finding of a zone: the worst room-air result governs (METHODS M10)."""
+"""From the results of points to the finding of a zone: the worst room-air result governs (docs/methods/zones.md)."""
 
 from __future__ import annotations
 

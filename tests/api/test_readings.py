@@ -87,7 +87,10 @@ class TestARow:
             assert datetime.fromisoformat(row["utc"]) == wall.astimezone(UTC)
 
     def test_the_value_is_corrected(self, deployment: Deployment, upload: Upload, program: Program) -> None:
-        """A calibration line is slope times shown plus intercept, as a certificate states it (METHODS M5)."""
+        """A calibration line is slope times shown plus intercept, as a certificate states it.
+
+        Method: docs/methods/correction.md.
+        """
         day = date(2026, 9, 1)
         Calibration.objects.create(
             channel=channel_of(deployment), date=day, due=day + timedelta(days=365), slope=1.25, intercept=0.002

@@ -252,7 +252,7 @@ def in_ppm(visit: DemoVisit, value: float) -> float:
 
 
 def standard_uncertainty(visit: DemoVisit, ppm: float) -> float:
-    """The parts of METHODS M8 that do not shrink, in ppm."""
+    """The parts of docs/methods/uncertainty.md that do not shrink, in ppm."""
     channel = SCENARIO.type_of(visit.instrument).channel("formaldehyde")
     own = (channel.u_zero, channel.drift, channel.u_temperature, channel.interference, channel.resolution / 12**0.5)
     return math.hypot(*(in_ppm(visit, part) for part in own), channel.u_span * ppm)
@@ -319,7 +319,8 @@ class TestVisits:
 
 
 class TestOutcome:
-    """From the truth, with the uncertainty claimed: the probability of being above, METHODS M9's 5 % and 95 %."""
+    """From the truth, with the uncertainty claimed: the probability of being above, the 5 % and 95 % of
+    docs/methods/verdicts.md."""
 
     WHO_MG, HC_HOUR_MG, HC_8H_MG = 0.1, 0.123, 0.05  # HCHO-WHO10-30M, HCHO-HC-1H, HCHO-HC-8H
     NIOSH_15MIN_PPM, OSHA_STEL_PPM = 0.1, 2.0  # HCHO-NIOSH-C, HCHO-OSHA-STEL

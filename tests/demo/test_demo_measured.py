@@ -1,7 +1,8 @@
 """What a careful consultant would find in the demo's files: only the papers and checks of the scenario are used.
 
-The correction is METHODS M5 written out again in a few lines, so that the figures of the scenario, and not its hidden
-faults, are shown to lead to the intended verdicts. Stamps are put right with the scenario's own clock checks.
+The correction is docs/methods/correction.md written out again in a few lines, so that the figures of the scenario, and
+not its hidden faults, are shown to lead to the intended verdicts. Stamps are put right with the scenario's own clock
+checks.
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ HCHO = "formaldehyde"
 
 
 def utc_from_stamps(name: str, instrument: str) -> np.ndarray:
-    """True times by the clock checks: a straight line between two, constant outside (METHODS M2). UTC ms."""
+    """True times by the clock checks: a straight line between two, constant outside (docs/methods/clock.md). UTC ms."""
     checks = [c for c in SCENARIO.clock_checks if c.instrument == instrument]
     epoch_ms = 1000 * np.array([(c.shown - c.true.replace(tzinfo=None)).total_seconds() for c in checks])
     shown_ms = [round(1000 * (c.shown - rows(name).stamps[0]).total_seconds()) + rows(name).ms[0] for c in checks]

@@ -70,7 +70,7 @@ class TestWellMixedRoom:
 
 
 class TestEmission:
-    """24 CFR 3280.406 text before 2020, the form of METHODS M12: check values F-01, F-02, F-06 to F-08."""
+    """24 CFR 3280.406 text before 2020, the form of docs/methods/demo-air.md: check values F-01, F-02, F-06 to F-08."""
 
     @pytest.mark.parametrize(
         ("temperature_c", "humidity", "measured", "normalised", "tolerance"),

@@ -1,7 +1,7 @@
 """A kept layout says what a stored value of its files is, and that goes before what the instrument type says.
 
-Visit from 08:02:20 to 08:05:20 UTC, a value a minute from 08:00:00 UTC, worked out by hand (METHODS M3: a logged mean
-belongs where more than half of its interval lies).
+Visit from 08:02:20 to 08:05:20 UTC, a value a minute from 08:00:00 UTC, worked out by hand (docs/methods/placing.md: a
+logged mean belongs where more than half of its interval lies).
 """
 
 from __future__ import annotations

@@ -1,4 +1,7 @@
-"""Time-weighted means, rolling windows and blocks (METHODS M6), held against published rules and brute force."""
+"""Time-weighted means, rolling windows and blocks, held against published rules and brute force.
+
+Method: docs/methods/averages.md.
+"""
 
 from __future__ import annotations
 
@@ -290,7 +293,7 @@ class TestWorstWindow:
 
 class TestBelowDetectionAndOverRange:
     def test_the_mean_is_bounded_not_guessed(self) -> None:
-        """METHODS M7: readings below detection at zero, and at their limit."""
+        """docs/methods/nondetects.md: readings below detection at zero, and at their limit."""
         flags = [int(Flag.BELOW_DETECTION)] * 20 + [0] * 10
         found = worst_window(series([m + 0.5 for m in range(30)], [0.01] * 20 + [0.04] * 10, end=30, flags=flags), 30)
         assert found is not None

@@ -1,4 +1,4 @@
-"""Blocks, joined deployments and the highest single reading (METHODS M6)."""
+"""Blocks, joined deployments and the highest single reading (docs/methods/averages.md)."""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Means over time: what must not change them, and the analyst's own rolling mean beside them (METHODS M6)."""
+"""Means over time: what must not change them, and the analyst's own rolling mean beside them.
+
+Method: docs/methods/averages.md.
+"""
 
 from __future__ import annotations
 

@@ -29,7 +29,7 @@ def walk(seed: int, rooms: int, minutes: float = 10, gap: tuple[float, float] = 
 
 
 def score(logged: Ints, deployments: Ints, shift: int) -> float:
-    """Σ overlap − ½ Σ time outside, pair by pair (METHODS M2)."""
+    """Σ overlap − ½ Σ time outside, pair by pair (docs/methods/clock.md)."""
     total = 0.0
     for begin, end in (logged + shift).tolist():
         overlap = sum(max(0, min(end, b) - max(begin, a)) for a, b in deployments.tolist())
@@ -60,7 +60,7 @@ def test_a_file_newest_first_has_the_same_bursts() -> None:
 
 
 def test_a_meter_61_min_slow() -> None:
-    """The example of METHODS M2: twelve bursts, one of them on no deployment."""
+    """The example of docs/methods/clock.md: twelve bursts, one of them on no deployment."""
     logged, deployments = walk(1, 12)
     found = suggest_offset(logged - 61 * MINUTE_MS, np.delete(deployments, 4, axis=0))
     assert found.offset_ms is not None
@@ -195,7 +195,7 @@ def test_an_offset_in_words(minutes: float, words: str) -> None:
     ],
 )
 def test_ten_thousand_bursts_on_ten_thousand_deployments(minutes: float, gap: tuple[float, float]) -> None:
-    """Under 1 s (METHODS M2) of the processor, which others may be using, too."""
+    """Under 1 s (docs/methods/clock.md) of the processor, which others may be using, too."""
     logged, deployments = walk(5, 10_000, minutes, gap)
     began = time.process_time()
     found = suggest_offset(logged - 61 * MINUTE_MS, np.delete(deployments, 17, axis=0))

@@ -33,7 +33,8 @@ def rolling(minutes: int, **changes: Any) -> LimitDefinition:
 
 
 class TestIntervalAgainstWindow:
-    """METHODS M6 and the table of T9: rows by averaging time, columns for a 1-minute and a 9-minute log."""
+    """docs/methods/comparability.md and the table of T9: rows by averaging time, columns for a 1-minute and a 9-minute
+    log."""
 
     @pytest.mark.parametrize(
         ("window", "from_1_min", "from_9_min"),

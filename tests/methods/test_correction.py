@@ -93,7 +93,7 @@ def test_a_calibration_factor_is_not_applied_twice() -> None:
 
 
 def test_negative_values_are_kept() -> None:
-    """METHODS M5: they carry the zero's noise, so that a mean of zero air is zero."""
+    """docs/methods/correction.md: they carry the zero's noise, so that a mean of zero air is zero."""
     result = run([0.02, 0.01, 0.03], [0, MINUTE_MS, 2 * MINUTE_MS], zero(0, 0.02))
     assert result.value.tolist() == pytest.approx([0.0, -0.01, 0.01])
     assert result.value.mean() == pytest.approx(0, abs=1e-12)
@@ -200,7 +200,7 @@ def test_a_value_without_a_check_after_it_is_held_and_says_since_when() -> None:
     [(0.01, None, False), (-0.01, None, False), (0.02, None, True), (0.02, 0.02, False), (0.01, 0.005, False)],
 )
 def test_one_resolution_step_is_no_failed_zero(observed: float, tolerance: float | None, failed: bool) -> None:
-    """Common practice, no source (METHODS M4)."""
+    """Common practice, no source (docs/methods/flags.md)."""
     facts = ChannelFacts(warm_up_s=0, resolution=0.01, zero_tolerance=tolerance)
     result = run(0.5, 0, zero(0, observed), facts=facts)
     assert bool(result.flags[0] & Flag.FIELD_CHECK_FAILED) is failed

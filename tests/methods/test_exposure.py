@@ -1,4 +1,4 @@
-"""Groups of similar exposure (METHODS M11), held against published tables, worked examples and a library.
+"""Groups of similar exposure (docs/methods/exposure.md), held against published tables, worked examples and a library.
 
 Ids L-01 to L-15 and T-03, T-04 are those of the check values; sources stand beside each.
 """

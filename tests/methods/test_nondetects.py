@@ -1,4 +1,6 @@
-"""Results below the detection limit (METHODS M7), held against EPA's and Helsel's worked examples and two libraries.
+"""Results below the detection limit, held against EPA's and Helsel's worked examples and two libraries.
+
+Method: docs/methods/nondetects.md.
 
 Data D1 (manganese), D3 (arsenic, Oahu) and D6 and ids C-01 to C-20 are those of the check values; sources: EPA Unified
 Guidance 2009 ch. 15, Helsel, *Nondetects and Data Analysis* 2005 ch. 6 (from memory), Helsel and Cohn 1988.

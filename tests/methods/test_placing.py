@@ -1,4 +1,4 @@
-"""Readings to deployments, against the rule of METHODS M3 applied pair by pair."""
+"""Readings to deployments, against the rule of docs/methods/placing.md applied pair by pair."""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Bursts, readings outside, decimation, and what may be done with stays (METHODS M2, M3): by hand, no source."""
+"""Bursts, readings outside, decimation, and what may be done with stays: by hand, no source.
+
+Method: docs/methods/clock.md, docs/methods/placing.md.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Uncertainty budgets (METHODS M8), held against the worked examples of the GUM and of EURACHEM/CITAC."""
+"""Uncertainty budgets, held against the worked examples of the GUM and of EURACHEM/CITAC.
+
+Method: docs/methods/uncertainty.md.
+"""
 
 from __future__ import annotations
 

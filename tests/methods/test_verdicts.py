@@ -1,4 +1,7 @@
-"""Verdicts and fitness (METHODS M9), held against JCGM 106, the EURACHEM/CITAC guide and the rounding rules."""
+"""Verdicts and fitness, held against JCGM 106, the EURACHEM/CITAC guide and the rounding rules.
+
+Method: docs/methods/verdicts.md.
+"""
 
 from __future__ import annotations
 
@@ -135,7 +138,8 @@ class TestOperatorsAndRounding:
 
 
 class TestBelowDetection:
-    """METHODS M7 and M9: "< LOD" is below only if LOD + 1.645·u(LOD) meets the limit."""
+    """docs/methods/nondetects.md, docs/methods/verdicts.md: "< LOD" is below only if LOD + 1.645·u(LOD) meets the
+    limit."""
 
     @pytest.mark.parametrize(("lod", "verdict"), [(0.0734, Verdict.BELOW), (0.0736, Verdict.UNDECIDED)])
     def test_all_below_detection(self, lod: float, verdict: Verdict) -> None:

@@ -1,4 +1,7 @@
-"""What an instrument can decide before the visit (METHODS M9), and the three traps a spreadsheet falls into."""
+"""What an instrument can decide before the visit, and the three traps a spreadsheet falls into.
+
+Method: docs/methods/verdicts.md.
+"""
 
 from __future__ import annotations
 

@@ -1,9 +1,9 @@
 """Are verdicts as reliable as they say? Truths scattered around a limit, instruments erring as their budgets say.
 
-METHODS M9 promises that "below" and "above" are each wrong at most one time in twenty. Truth, zero, span, drift and
-noise are drawn; what the instrument would log is put through the modules under test (series, mean, scatter, budget,
-verdict), and what they said is counted. Shares are held to 5 % with the margin that chance allows: three standard
-deviations of a binomial share, stated beside each.
+docs/methods/verdicts.md promises that "below" and "above" are each wrong at most one time in twenty. Truth, zero, span,
+drift and noise are drawn; what the instrument would log is put through the modules under test (series, mean, scatter,
+budget, verdict), and what they said is counted. Shares are held to 5 % with the margin that chance allows: three
+standard deviations of a binomial share, stated beside each.
 """
 
 from __future__ import annotations

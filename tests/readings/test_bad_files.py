@@ -1,5 +1,5 @@
-"""Every bad file that is promised a clear message (DESIGN, "What it promises"): what is said, what was stored all the
-same, and that nothing is worse for it afterwards. Bad lines in good files: test_bad_lines.
+"""Every bad file that is promised a clear message (docs/methods/logs.md#promises): what is said, what was stored all
+the same, and that nothing is worse for it afterwards. Bad lines in good files: test_bad_lines.
 
 What a good reader makes of each was written down by hand; shapes of loggers are common practice, no source.
 """

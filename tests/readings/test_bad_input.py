@@ -1,4 +1,4 @@
-"""The list of bad input in DESIGN, "What it promises", word by word: what is said of each, at which line and column,
+"""The list of bad input in docs/methods/logs.md#promises, word by word: what is said of each, at which line and column,
 what is stored all the same, and that the file itself is kept as it came. More of each: test_bad_files, test_bad_lines.
 
 What a good reader makes of each was written down by hand; shapes and codes of loggers are common practice, no source.

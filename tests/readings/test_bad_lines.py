@@ -1,4 +1,4 @@
-"""Every bad line that is promised a clear message (DESIGN, "What it promises"): what is said, at which line and
+"""Every bad line that is promised a clear message (docs/methods/logs.md#promises): what is said, at which line and
 column, what was stored all the same, and that nothing is worse for it afterwards.
 
 What a good reader makes of each was written down by hand; codes of loggers are common practice, no source.
@@ -211,7 +211,7 @@ class TestCells:
         assert (upload.lines, upload.stored, upload.problem_count) == (10, 9, 0)
 
     def test_a_negative_reading_is_a_reading(self, take: Any, channel: Channel) -> None:
-        """It carries the zero's noise (METHODS M5)."""
+        """It carries the zero's noise (docs/methods/correction.md)."""
         _, value, flag = self.one(take, channel, "-0.003")
         assert (value, flag) == (-0.003, 0)
 

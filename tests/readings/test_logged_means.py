@@ -1,6 +1,7 @@
 """What a stored value stands for: a momentary one, or the mean of an interval that its stamp ends, starts or halves.
 
-Visit from 08:02:20 to 08:05:20 UTC, a value a minute, worked out by hand (METHODS M3: where more than half lies).
+Visit from 08:02:20 to 08:05:20 UTC, a value a minute, worked out by hand (docs/methods/placing.md: where more than half
+lies).
 """
 
 from __future__ import annotations

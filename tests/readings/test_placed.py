@@ -234,7 +234,10 @@ class TestCorrection:
             )
 
     def test_by_zero_and_span(self, campaign: Campaign, meter: Instrument, channel: Channel) -> None:
-        """By hand (METHODS M5): the zero runs in a straight line, the span is (0.530 − 0.002) / 0.5 = 1.056."""
+        """By hand: the zero runs in a straight line, the span is (0.530 − 0.002) / 0.5 = 1.056.
+
+        Method: docs/methods/correction.md.
+        """
         self.checked(channel)
         deploy(campaign, meter, 0, 60)
         take(campaign, meter, a_log([0.050, 0.051, 0.052], start=WALL + 30 * MINUTE, every_s=60))
@@ -305,7 +308,7 @@ class TestCorrection:
         assert placed.raw[(placed.flags & Flag.WARMING_UP) > 0].tolist() == [10]
 
     def test_settling_counts_from_the_start_of_the_deployment(self, campaign: Campaign, meter: Instrument) -> None:
-        """T90 is 30 s: 3 · T90 = 90 s (METHODS M4)."""
+        """T90 is 30 s: 3 · T90 = 90 s (docs/methods/flags.md)."""
         deploy(campaign, meter, 0, 3)
         deploy(campaign, meter, 3, 60)
         take(campaign, meter, a_log(range(-60, 60), start=WALL - 10 * MINUTE, every_s=10))

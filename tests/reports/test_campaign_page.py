@@ -139,7 +139,10 @@ def test_what_is_missing_is_named(measured: House, consultant: m.User, browse: B
 def test_a_zero_check_before_the_calibration_does_not_count(
     measured: House, consultant: m.User, browse: Browse
 ) -> None:
-    """The meter was adjusted at the calibration, so what it showed at zero gas before says nothing (METHODS M5)."""
+    """The meter was adjusted at the calibration, so what it showed at zero gas before says nothing.
+
+    Method: docs/methods/correction.md.
+    """
     m.Calibration.objects.update(date=date(2026, 9, 14))
     m.FieldCheck.objects.filter(at__gt=make.START).delete()
     m.FieldCheck.objects.update(at=make.START - timedelta(days=30))

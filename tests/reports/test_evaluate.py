@@ -72,7 +72,7 @@ def test_near_the_limit_it_is_undecided_and_says_what_would_decide(judged: House
 
 
 def test_zero_span_and_calibration_are_taken_into_the_value(judged: House) -> None:
-    """((raw − zero) / span) · slope + intercept, METHODS M5: ((0.1 − 0.004) / 1.0) · 0.9."""
+    """((raw − zero) / span) · slope + intercept, docs/methods/correction.md: ((0.1 − 0.004) / 1.0) · 0.9."""
     channel = judged.channel
     m.FieldCheck.objects.filter(channel=channel).update(observed=0.004)
     m.Calibration.objects.update(slope=0.9)
@@ -82,7 +82,7 @@ def test_zero_span_and_calibration_are_taken_into_the_value(judged: House) -> No
 
 
 def test_warming_up_and_settling_do_not_count(judged: House) -> None:
-    """3 × T90 = 90 s from the start of the deployment (METHODS M4): the reading at 1 min does not count."""
+    """3 × T90 = 90 s from the start of the deployment (docs/methods/flags.md): the reading at 1 min does not count."""
     start = make.START + timedelta(hours=2)
     found = steady(judged, judged.empty, 0.05, 2)
     assert datetime.fromisoformat(ends_of(found)[0].at) == start + timedelta(minutes=2)

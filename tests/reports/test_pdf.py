@@ -197,7 +197,7 @@ def enlarged(content: SignedContent, times: int) -> SignedContent:
 
 @pytest.mark.slow
 def test_sixty_pages_take_five_seconds_of_work(content: SignedContent) -> None:
-    """DESIGN §8: 60 pages in 5 s. Processor time, because other tests run beside this one."""
+    """docs/goals.md: 60 pages in 5 s. Processor time, because other tests run beside this one."""
     big = enlarged(content, 64)
     before = time.process_time()
     document = render(big)

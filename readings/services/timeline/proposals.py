@@ -1,4 +1,7 @@
-"""Visits of which nobody kept the times: proposed from the log in the order of the plan, never applied (METHODS M3)."""
+"""Visits of which nobody kept the times: proposed from the log in the order of the plan, never applied.
+
+Method: docs/methods/placing.md.
+"""
 
 from __future__ import annotations
 
