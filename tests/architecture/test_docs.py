@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import ast
+import io
 import re
+import tokenize
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
@@ -26,6 +28,8 @@ _FENCED = re.compile(r"^```.*?^```", re.MULTILINE | re.DOTALL)
 _CITED = re.compile(r"\bdocs/[\w/-]+\.md(?:#[\w-]+)?")
 _OF_OURS = re.compile(rf"(?:{'|'.join(PACKAGES)})(?:\.\w+)+")
 _PATH = re.compile(rf"(?:(?:{'|'.join(PACKAGES)}|docs|static|templates)/[\w./-]*|\.ci/\w+)")
+#: The two documents that only their authors have. In code these are no names: `METHODS[…]` is one.
+_NOT_HERE = re.compile(r"\b(?:METHODS|DESIGN)\b(?!\[)")
 
 
 def prose(path: Path) -> str:
@@ -153,6 +157,38 @@ def test_pages_that_code_cites_are_there() -> None:
     cited = {(file, page) for file, text in sources().items() for page in _CITED.findall(text)}
     found = [f"{file}: {why}" for file, page in sorted(cited) if (why := broken(ROOT / "cited", page))]
     assert found == []
+
+
+#: From Python 3.12 on the text between the fields of an f-string is a token of its own.
+_SAID = {tokenize.COMMENT, tokenize.STRING, getattr(tokenize, "FSTRING_MIDDLE", tokenize.STRING)}
+
+
+def said_in(file: str, text: str) -> Iterator[str]:
+    """Comments and strings of Python source; all of a data file."""
+    if not file.endswith(".py"):
+        yield text
+        return
+    for token in tokenize.generate_tokens(io.StringIO(text).readline):
+        if token.type in _SAID:
+            yield token.string
+
+
+def test_code_cites_no_document_that_is_not_here() -> None:
+    mine = Path(__file__).relative_to(ROOT).as_posix()
+    found = [
+        file
+        for file, text in sources().items()
+        if file != mine and _NOT_HERE.search(text) and any(map(_NOT_HERE.search, said_in(file, text)))
+    ]
+    assert found == []
+
+
+def test_a_citation_of_what_is_not_here_would_be_noticed() -> None:
+    name, of = "METH" + "ODS", "DES" + "IGN"
+    source = f'{name} = [Averaging.{of}]\n"""See {of}, section 9."""\nf"{{{name}[0]}}"  # {name} 5\n'
+    found = [text for text in said_in("a.py", source) if _NOT_HERE.search(text)]
+    assert found == [f'"""See {of}, section 9."""', f"# {name} 5"]
+    assert list(said_in("a.toml", "# all of it")) == ["# all of it"]
 
 
 # --- what stands in an index ------------------------------------------------------------------------------------------
