@@ -31,11 +31,6 @@ def layout_of(upload: Upload, order: str) -> Layout:
     return answer(understood.base, ORDER, order)
 
 
-@pytest.fixture
-def own_world(db: None) -> None:
-    """None: one of these tests commits, and could not be undone together with others."""
-
-
 class Stopped(BaseException):
     """The worker is killed: nothing in the code catches this."""
 

@@ -17,7 +17,7 @@ from methods.quantities.substance_rows import MASS_TOLERANCE, Kind, Substance, S
 from methods.quantities.substances import SUBSTANCES, TABLE, conditions, first, grouped, name_of
 from methods.quantities.unit_names import UNITS
 from methods.quantities.units import parse_unit
-from tests.substance_rows import OCTANAL, add_row, forget_words
+from tests.methods.substance_rows import OCTANAL, add_row, forget_words
 
 WITH_CAS = [substance for substance in SUBSTANCES.values() if substance.cas]
 GASES = [substance for substance in SUBSTANCES.values() if substance.kind is Kind.GAS]

@@ -21,9 +21,9 @@ from methods.quantities.units import Reference, convert
 from readings.store import Batch, write
 from reports.models import Finding, Result
 from tests import factories as make
+from tests.methods.substance_rows import OCTANAL, add_row, forget_words
 from tests.reports.measured import MINUTES, House, house, judge
 from tests.reports.pages import Browse, text_of, zone_url
-from tests.substance_rows import OCTANAL, add_row, forget_words
 
 CHANNEL = {
     "parameter": "octanal", "unit": "ppb", "resolution": "0.1", "range_low": "0", "range_high": "500", "t90_s": "30",
