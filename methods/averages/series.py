@@ -17,12 +17,10 @@ from numpy.typing import NDArray
 from methods.quantities.arrays import Bools, Floats, Ints, Shorts
 from methods.quantities.durations import MINUTE_MS
 from methods.quantities.flags import EXCLUDES, Flag
+from methods.quantities.gaps import BRIDGED_INTERVALS
 from methods.quantities.stamp_convention import StampConvention
 
 Number = TypeVar("Number", np.int64, np.float64)
-
-#: A gap between usable readings longer than this many logging intervals is not bridged.
-BRIDGED_INTERVALS = 2
 
 
 @dataclass(frozen=True, slots=True)

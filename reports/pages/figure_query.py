@@ -20,6 +20,7 @@ from methods.limits.model import Averaging, Bound
 from methods.quantities.arrays import Bools, Floats, Ints
 from methods.quantities.durations import HOUR_MS
 from methods.quantities.flags import EXCLUDES, Flag, words
+from methods.quantities.gaps import BRIDGED_INTERVALS
 from methods.quantities.moments import utc_moment, utc_ms
 from methods.quantities.substances import SUBSTANCES
 from methods.quantities.units import NotConvertible, convert
@@ -31,7 +32,6 @@ from reports.services.downsampling import Thinned, thinned
 ROOM_AIR, OUTDOOR = SamplingPoint.Kind.ROOM_AIR, SamplingPoint.Kind.OUTDOOR
 #: Deployments longer than this are drawn on an axis of their own: beside them a visit would be a hair's width.
 LONG_MS = 6 * HOUR_MS
-BRIDGED_INTERVALS = 2
 #: Two points a pixel, the lowest and the highest, are all that can be seen of a line.
 FEWEST_BINS, MOST_BINS, USUAL_BINS = 100, 1000, 600
 

@@ -12,14 +12,13 @@ from campaigns.services.limit_terms import terms
 from methods.clock import Basis
 from methods.figures import Course, DeploymentBar, LimitLine, Worst, time_series
 from methods.quantities.flags import EXCLUDES, Flag, words
+from methods.quantities.gaps import BRIDGED_INTERVALS
 from methods.quantities.moments import utc_ms
 from methods.quantities.substances import SUBSTANCES
 from methods.quantities.units import NotConvertible
 from readings.queries import Placed
 from reports.models import Result
 from reports.pages.provenance import TracedReadings
-
-BRIDGED_INTERVALS = 2
 
 
 def figure_of(result: Result, chosen: Chosen, traced: TracedReadings, zone: ZoneInfo) -> dict[str, Any] | None:

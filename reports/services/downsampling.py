@@ -19,13 +19,12 @@ from campaigns.models import Campaign, Channel, Deployment
 from methods.figures.thinning import broken, thin
 from methods.quantities.arrays import Bools, Floats, Ints
 from methods.quantities.flags import EXCLUDES
+from methods.quantities.gaps import BRIDGED_INTERVALS
 from methods.quantities.moments import utc_ms
 from readings.queries import Few, Placed, few_in
 
 #: More than a screen has columns.
 USUAL_BINS = 500
-#: A line is drawn across a missing reading, and breaks at a longer gap.
-BRIDGED_INTERVALS = 2
 
 
 @dataclass(frozen=True, eq=False)

@@ -16,8 +16,8 @@ from itertools import pairwise
 from typing import Any, NamedTuple
 
 from campaigns.models import Deployment
-from methods.averages.series import BRIDGED_INTERVALS
 from methods.quantities.durations import HOUR_MS
+from methods.quantities.gaps import BRIDGED_INTERVALS
 from methods.quantities.moments import utc_ms
 from readings.queries import Placed
 

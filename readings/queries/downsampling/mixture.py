@@ -15,6 +15,7 @@ from methods.correction import Chain
 from methods.placing import is_same_interval, typical_interval_ms
 from methods.quantities.arrays import Bools, Floats, Ints
 from methods.quantities.flags import EXCLUDES
+from methods.quantities.gaps import BRIDGED_INTERVALS
 from methods.quantities.moments import utc_ms
 from readings.queries.downsampling.plain_blocks import CERTAIN, StampWindow, Unsure, laid_out
 from readings.queries.envelopes import HeldParts
@@ -214,7 +215,7 @@ class Mixed:
         scale = self.scale
         slack = np.where(scale == 1, 0, 2)
         for k, interval_ms in intervals.items():
-            long = self.of_it.held.parts["gap"] * scale + slack > 2 * interval_ms
+            long = self.of_it.held.parts["gap"] * scale + slack > BRIDGED_INTERVALS * interval_ms
             interrupted |= self.concerned & (first == k) & long
         return interrupted
 

@@ -10,6 +10,7 @@ from campaigns.models import Channel
 from methods.clock.zones import transitions
 from methods.quantities.arrays import Bools
 from methods.quantities.durations import DAY_MS, MINUTE_MS
+from methods.quantities.gaps import BRIDGED_INTERVALS
 from readings.queries.envelopes import HeldParts, held
 from readings.queries.placed import PlacingTask
 from readings.queries.stamp_ranges import LEAD_MS, is_local, stamps_of
@@ -48,7 +49,7 @@ def laid_out(asked: PlacingTask, channel: Channel, window: StampWindow) -> tuple
     interval = _interval(parts, inside)
     near = parts.touching(*_stamps_near(asked, window))
     ordered = parts.alone() & (parts.parts["order"] != 0)
-    plain = ordered & inside & (parts.parts["said"] == 0) & (parts.parts["gap"] <= 2 * interval)
+    plain = ordered & inside & (parts.parts["said"] == 0) & (parts.parts["gap"] <= BRIDGED_INTERVALS * interval)
     plain &= ~_beside_changes(asked, parts)
     parts, plain, near, ordered = _coarser(parts, plain, near, ordered, interval)
     read = near & ~plain
@@ -102,7 +103,8 @@ def _coarser(
     if size == 1:
         return held_parts, plain, near, ordered
     parts, upload = held_parts.parts, held_parts.upload
-    apart = (parts["first"][1:] - parts["last"][:-1] > 2 * interval_ms) | (parts["order"][1:] != parts["order"][:-1])
+    apart = parts["first"][1:] - parts["last"][:-1] > BRIDGED_INTERVALS * interval_ms
+    apart |= parts["order"][1:] != parts["order"][:-1]
     apart |= (upload[1:] != upload[:-1]) | (near[1:] != near[:-1]) | ~plain[1:] | ~plain[:-1]
     breaks = np.append([True], apart)
     at = np.append(held_parts.parts["first"], np.iinfo(np.int64).max)
