@@ -92,4 +92,5 @@ def own_world(request: pytest.FixtureRequest, db: None) -> World | None:
     """The test's own copy of the file's world: rows that it changes are as they were for the next test."""
     if "world_of_file" not in request.fixturenames:
         return None
-    return deepcopy(request.getfixturevalue("world_of_file"))
+    world: World = request.getfixturevalue("world_of_file")
+    return deepcopy(world)

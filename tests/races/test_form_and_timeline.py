@@ -20,8 +20,8 @@ from readings.services import clock_review
 from readings.services.timeline import touching
 from reports import receivers
 from tests import factories as make
-from tests.cast import member
 from tests.races.meeting import Meeting, at_once
+from tests.worlds import member
 
 pytestmark = pytest.mark.django_db(transaction=True)
 

@@ -28,7 +28,8 @@ def build(world: World) -> House:
 
 @pytest.fixture
 def measured(own_world: World) -> House:
-    return own_world.built
+    built: House = own_world.built
+    return built
 
 
 def test_the_building_shows_each_zone_by_what_was_measured_in_it(

@@ -29,7 +29,8 @@ def build(world: World) -> Report:
 
 @pytest.fixture
 def released(own_world: World) -> Report:
-    return own_world.built
+    built: Report = own_world.built
+    return built
 
 
 def alone(report: Report, key: str) -> ReportedZone:

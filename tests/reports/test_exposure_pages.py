@@ -45,7 +45,8 @@ def build(world: World) -> House:
 
 @pytest.fixture
 def shifts(own_world: World) -> House:
-    return own_world.built
+    built: House = own_world.built
+    return built
 
 
 def made(found: House, sampling: str = "area") -> ExposureGroup:

@@ -33,7 +33,8 @@ def build(world: World) -> House:
 
 @pytest.fixture
 def three(own_world: World) -> House:
-    return own_world.built
+    built: House = own_world.built
+    return built
 
 
 def url(route: str, found: House) -> str:

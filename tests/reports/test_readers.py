@@ -27,7 +27,8 @@ def build(world: World) -> House:
 
 @pytest.fixture
 def measured(own_world: World) -> House:
-    return own_world.built
+    built: House = own_world.built
+    return built
 
 
 @pytest.fixture

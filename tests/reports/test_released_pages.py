@@ -16,8 +16,8 @@ from reports.models import Report
 from reports.services.freeze import freeze
 from reports.services.release import sign_and_release, withdraw
 from tests import factories as make
-from tests.cast import member
 from tests.reports.measured import House, house, judge, work
+from tests.worlds import member
 
 Browse = Callable[[m.User | None], Client]
 

@@ -36,7 +36,8 @@ def build(world: World) -> House:
 
 @pytest.fixture
 def measured(own_world: World) -> House:
-    return own_world.built
+    built: House = own_world.built
+    return built
 
 
 def url_of(found: House, view: str, parameter: str = "formaldehyde", zone: m.Zone | None = None) -> str:

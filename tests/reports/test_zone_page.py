@@ -30,7 +30,8 @@ def build(world: World) -> House:
 
 @pytest.fixture
 def measured(own_world: World) -> House:
-    return own_world.built
+    built: House = own_world.built
+    return built
 
 
 def series_url(found: House, zone: m.Zone, parameter: str = "formaldehyde", criterion: Criterion | None = None) -> str:
