@@ -17,7 +17,7 @@ demo: $(VENV)/.run
 test: $(VENV)/.dev
 	$(BIN)/python -m pytest -n $(JOBS) --dist loadgroup --durations 10 -m "$(MARKS)" $(COVERAGE)
 
-# The same suite, counted: fails below the floor in pyproject.toml.
+# The same suite, and which lines of the packages that run it reaches.
 check: COVERAGE := --cov
 check: lint types imports migrations js test
 
