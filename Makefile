@@ -17,9 +17,10 @@ demo: $(VENV)/.run
 test: $(VENV)/.dev
 	$(BIN)/python -m pytest -n $(JOBS) --dist loadgroup --durations 10 -m "$(MARKS)" $(COVERAGE)
 
-# The same suite, and which lines of the packages that run it reaches.
-check: COVERAGE := --cov
-check: lint types imports migrations js test
+# The same suite, and which lines of the packages that run it reaches. Browsers are waited for, so they go uncounted.
+check: lint types imports migrations js
+	$(MAKE) --no-print-directory test MARKS="not browser and ($(MARKS))" COVERAGE=--cov
+	$(MAKE) --no-print-directory test MARKS="browser and ($(MARKS))"
 
 lint: $(VENV)/.dev
 	$(BIN)/ruff check .
