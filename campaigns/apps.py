@@ -18,7 +18,7 @@ class CampaignsConfig(AppConfig):
     verbose_name = "Plan"
 
     def ready(self) -> None:
-        from campaigns import access, history, permissions, receivers
+        from campaigns import access, history, permissions, receivers, tasks  # noqa: F401 - tasks sent by name
 
         access.register(permissions.RULES)
         history.register()
