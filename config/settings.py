@@ -32,6 +32,7 @@ INSTALLED_APPS = [
     "django.contrib.messages",
     "whitenoise.runserver_nostatic",
     "django.contrib.staticfiles",
+    "django.forms",  # so that templates/django/forms/ comes before its own
     "django_htmx",
     "rest_framework",
     "drf_spectacular",
@@ -57,6 +58,8 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
 ]
+
+FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
 
 ROOT_URLCONF = "config.urls"
 WSGI_APPLICATION = "config.wsgi.application"
