@@ -19,13 +19,22 @@ from tests import factories as make
 from tests.reports.measured import House, house, judge, measure
 from tests.reports.pages import Browse, campaign_url, text_of, zone_url
 from tests.tracing import stored_trace
+from tests.worlds import World
 
 AFTER = timedelta(days=60)
 
 
+pytestmark = pytest.mark.usefixtures("world_of_file")
+
+
+def build(world: World) -> House:
+    return house(world.site)
+
+
 @pytest.fixture
-def measured(site: m.Site) -> House:
-    return house(site)
+def measured(own_world: World) -> House:
+    built: House = own_world.built
+    return built
 
 
 @pytest.fixture

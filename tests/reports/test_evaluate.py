@@ -17,14 +17,23 @@ from reports.services.judging import Known
 from reports.services.zone_findings import governing
 from tests import factories as make
 from tests.reports.judging import FACTOR, above, ends_of, result_at, steady, store
-from tests.reports.measured import House, house, judge
+from tests.reports.measured import House, against, house, judge
+from tests.worlds import World
 
 WHO = 0.1  # mg/m³, worst 30-minute mean (HCHO-WHO10-30M)
 
 
+pytestmark = pytest.mark.usefixtures("world_of_file")
+
+
+def build(world: World) -> House:
+    return house(world.site)
+
+
 @pytest.fixture
-def judged(site: m.Site) -> House:
-    return house(site)
+def judged(own_world: World) -> House:
+    built: House = own_world.built
+    return built
 
 
 # --- the number, its uncertainty, its verdict, by hand ----------------------------------------------------------------
@@ -99,8 +108,8 @@ def test_the_trace_leads_to_the_lines_of_the_file(judged: House) -> None:
     assert first.upload == str(judged.upload.key)
 
 
-def test_too_short_for_the_limit_is_context_and_not_comparable(site: m.Site) -> None:
-    found = house(site, limits=("HCHO-HC-8H",))
+def test_too_short_for_the_limit_is_context_and_not_comparable(judged: House) -> None:
+    found = against(judged, "HCHO-HC-8H")
     result = result_at(found.high, "HCHO-HC-8H")
     assert result.verdict == "not_comparable"
     assert result.traced.is_context is True
@@ -165,8 +174,8 @@ def test_a_deployment_removed_takes_its_result_and_finding_along(judged: House) 
     assert Finding.objects.filter(zone=judged.low).exists()
 
 
-def test_a_criterion_removed_takes_its_results_along(site: m.Site) -> None:
-    found = house(site, limits=("HCHO-WHO10-30M", "HCHO-HC-1H"))
+def test_a_criterion_removed_takes_its_results_along(judged: House) -> None:
+    found = against(judged, "HCHO-WHO10-30M", "HCHO-HC-1H")
     Criterion.objects.get(limit__code="HCHO-HC-1H").delete()
     assert set(Result.objects.values_list("criterion__limit__code", flat=True)) == {"HCHO-WHO10-30M"}
     judge(found.campaign)
@@ -260,8 +269,8 @@ def test_the_sentence_stands_on_its_own(judged: House) -> None:
     assert "safe" not in statement
 
 
-def test_an_indication_is_called_one(site: m.Site) -> None:
-    found = house(site, limits=("HCHO-NIOSH-C",))
+def test_an_indication_is_called_one(judged: House) -> None:
+    found = against(judged, "HCHO-NIOSH-C")
     finding = Finding.objects.get(zone=found.high)
     assert finding.governing.comparability == "indicative"
     assert "above limit" in finding.statement

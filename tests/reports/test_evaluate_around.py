@@ -13,14 +13,23 @@ from campaigns.models import Criterion, Limit
 from reports.models import Finding, Result
 from tests import factories as make
 from tests.reports.judging import FACTOR, above, ends_of, outdoor_of, result_at, store
-from tests.reports.measured import House, house, judge
+from tests.reports.measured import House, against, house, judge
+from tests.worlds import World
 
 WHO, OFF = "HCHO-WHO10-30M", "HCHO-CN-50325-I"
 
 
+pytestmark = pytest.mark.usefixtures("world_of_file")
+
+
+def build(world: World) -> House:
+    return house(world.site)
+
+
 @pytest.fixture
-def judged(site: m.Site) -> House:
-    return house(site)
+def judged(own_world: World) -> House:
+    built: House = own_world.built
+    return built
 
 
 def outdoor_point(found: House) -> m.SamplingPoint:
@@ -183,9 +192,9 @@ def test_another_outdoor_reading_judges_again_and_nothing_else_does(judged: Hous
     [("", "indicative", "yes"), ("dwelling", "no", "yes"), ("school", "no", "yes"), ("workplace", "indicative", "no")],
 )
 def test_a_workplace_limit_is_no_criterion_for_a_dwelling_nor_the_reverse(
-    site: m.Site, place: str, work: str, home: str
+    judged: House, place: str, work: str, home: str
 ) -> None:
-    found = house(site, limits=(WHO, "HCHO-NIOSH-C"))
+    found = against(judged, WHO, "HCHO-NIOSH-C")
     building = found.high.floor.building
     building.place_kind = place
     building.save()

@@ -27,11 +27,19 @@ from reports.services.freezing.criteria import tally
 from tests import factories as make
 from tests.reports.measured import SHA, House, house, judge, measure
 from tests.reports.signing import signed_content
+from tests.worlds import World
+
+pytestmark = pytest.mark.usefixtures("world_of_file")
+
+
+def build(world: World) -> House:
+    return house(world.site, limits=("HCHO-WHO10-30M", "HCHO-HC-8H"))
 
 
 @pytest.fixture
-def measured(site: m.Site) -> House:
-    return house(site, limits=("HCHO-WHO10-30M", "HCHO-HC-8H"))
+def measured(own_world: World) -> House:
+    built: House = own_world.built
+    return built
 
 
 @pytest.fixture

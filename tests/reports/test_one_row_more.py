@@ -24,6 +24,7 @@ from tests import factories as make
 from tests.methods.substance_rows import OCTANAL, add_row, forget_words
 from tests.reports.measured import MINUTES, House, house, judge
 from tests.reports.pages import Browse, text_of, zone_url
+from tests.worlds import World
 
 CHANNEL = {
     "parameter": "octanal", "unit": "ppb", "resolution": "0.1", "range_low": "0", "range_high": "500", "t90_s": "30",
@@ -45,9 +46,17 @@ def _one_more(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]
     forget_words()
 
 
+pytestmark = pytest.mark.usefixtures("world_of_file")
+
+
+def build(world: World) -> House:
+    return house(world.site)
+
+
 @pytest.fixture
-def measured(site: m.Site) -> House:
-    return house(site)
+def measured(own_world: World) -> House:
+    built: House = own_world.built
+    return built
 
 
 def offered(page: Any, field: str) -> set[str]:

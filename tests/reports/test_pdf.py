@@ -26,13 +26,22 @@ from tests import factories as make
 from tests.conftest import required
 from tests.reports.measured import house
 from tests.reports.signing import signed_content
+from tests.worlds import World
 
 HOSTILE = '#panic("x") $ ['
 
 
+pytestmark = pytest.mark.usefixtures("world_of_file")
+
+
+def build(world: World) -> SignedContent:
+    return signed_content(freeze(house(world.site, limits=("HCHO-WHO10-30M", "HCHO-HC-8H")).campaign))
+
+
 @pytest.fixture
-def content(site: m.Site) -> SignedContent:
-    return signed_content(freeze(house(site, limits=("HCHO-WHO10-30M", "HCHO-HC-8H")).campaign))
+def content(own_world: World) -> SignedContent:
+    built: SignedContent = own_world.built
+    return built
 
 
 def pages(document: bytes) -> int:

@@ -17,14 +17,22 @@ from reports.services.freeze import freeze
 from reports.services.release import sign_and_release, withdraw
 from tests import factories as make
 from tests.reports.measured import House, house, judge, work
-from tests.worlds import member
+from tests.worlds import World, member
 
 Browse = Callable[[m.User | None], Client]
 
 
+pytestmark = pytest.mark.usefixtures("world_of_file")
+
+
+def build(world: World) -> House:
+    return house(world.site, limits=("HCHO-WHO10-30M", "HCHO-HC-8H"))
+
+
 @pytest.fixture
-def measured(site: m.Site) -> House:
-    return house(site, limits=("HCHO-WHO10-30M", "HCHO-HC-8H"))
+def measured(own_world: World) -> House:
+    built: House = own_world.built
+    return built
 
 
 @pytest.fixture

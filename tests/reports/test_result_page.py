@@ -13,13 +13,21 @@ from readings.models import Reading, SavedLayout, Upload
 from reports.models import Result
 from tests import factories as make
 from tests.reports.judging import ends_of, outdoor_of
-from tests.reports.measured import House, house, judge, measure
+from tests.reports.measured import House, against, house, judge, measure
 from tests.reports.pages import Browse, text_of
+from tests.worlds import World
+
+pytestmark = pytest.mark.usefixtures("world_of_file")
+
+
+def build(world: World) -> House:
+    return house(world.site, limits=("HCHO-WHO10-30M", "HCHO-HC-8H", "HCHO-NIOSH-C"))
 
 
 @pytest.fixture
-def measured(site: m.Site) -> House:
-    return house(site, limits=("HCHO-WHO10-30M", "HCHO-HC-8H", "HCHO-NIOSH-C"))
+def measured(own_world: World) -> House:
+    built: House = own_world.built
+    return built
 
 
 @pytest.fixture
@@ -216,9 +224,9 @@ def test_outdoor_air_and_what_was_assumed_are_told(measured: House, consultant: 
     assert "In fixed blocks" in text
 
 
-def test_a_superseded_limit_says_so_with_its_dates(site: m.Site, consultant: m.User, browse: Browse) -> None:
+def test_a_superseded_limit_says_so_with_its_dates(measured: House, consultant: m.User, browse: Browse) -> None:
     old = next(limit for limit in load().values() if limit.parameter == "formaldehyde" and limit.valid_to)
-    found = house(site, limits=(old.code,))
+    found = against(measured, old.code)
     text = text_of(browse(consultant).get(url(Result.objects.get(point__room__zone=found.high))))
     assert f"Status superseded until {old.valid_to:%Y-%m-%d}" in text or "Status superseded from" in text
     assert str(old.valid_to) in text

@@ -17,11 +17,19 @@ from reports.services.freeze import freeze
 from reports.services.release import sign_and_release
 from tests.reports.measured import House, house
 from tests.reports.signing import signed_content
+from tests.worlds import World
+
+pytestmark = pytest.mark.usefixtures("world_of_file")
+
+
+def build(world: World) -> House:
+    return house(world.site, limits=("HCHO-WHO10-30M", "HCHO-HC-8H"))
 
 
 @pytest.fixture
-def measured(site: m.Site) -> House:
-    return house(site, limits=("HCHO-WHO10-30M", "HCHO-HC-8H"))
+def measured(own_world: World) -> House:
+    built: House = own_world.built
+    return built
 
 
 @pytest.fixture

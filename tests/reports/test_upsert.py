@@ -8,20 +8,28 @@ from typing import Any
 
 import pytest
 
-from campaigns import models as m
 from methods.verdicts.comparability import Reason
 from reports.models import Result
 from reports.services.judging import RESULTS
 from reports.services.upsert import Upsert
 from reports.trace import FORMAT, UNTRACED, BudgetPart, OutdoorMissing
 from tests.reports.measured import House, house
+from tests.worlds import World
 
 NASTY = "a tab\t, a line\nand\r\n, \\N, a back\\slash \\t, \"quotes\", 'single', µg/m³ ≤ 0,1 %s {} é"
 
 
+pytestmark = pytest.mark.usefixtures("world_of_file")
+
+
+def build(world: World) -> House:
+    return house(world.site)
+
+
 @pytest.fixture
-def judged(site: m.Site) -> House:
-    return house(site)
+def judged(own_world: World) -> House:
+    built: House = own_world.built
+    return built
 
 
 #: With JSON of any shape.

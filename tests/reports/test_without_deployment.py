@@ -25,13 +25,22 @@ from tests import factories as make
 from tests.api.program import Program
 from tests.reports.measured import House, house, judge, work
 from tests.reports.pages import Browse, campaign_url, text_of, zone_url
+from tests.worlds import World
 
 WORDS = "Sample, analysed in a laboratory"
 
 
+pytestmark = pytest.mark.usefixtures("world_of_file")
+
+
+def build(world: World) -> House:
+    return house(world.site)
+
+
 @pytest.fixture
-def measured(site: m.Site) -> House:
-    return house(site)
+def measured(own_world: World) -> House:
+    built: House = own_world.built
+    return built
 
 
 def sample_at(found: House, point: m.SamplingPoint, value: float, **more: Any) -> Result:
