@@ -13,6 +13,7 @@ from methods.logs.date_order import is_undecided
 from methods.logs.stamp_formats import StampFormat, compiled, split_format
 from methods.logs.substance_words import fold
 from methods.logs.types import Column, ColumnRole, Layout, LogProblem, Unreadable
+from methods.quantities.durations import MINUTE_MS
 
 
 def key_text(text: str) -> str:
@@ -43,6 +44,11 @@ class CompiledLayout:
     long: dict[str, int] = field(default_factory=dict)
     unit_beside: dict[int, tuple[int, ...]] = field(default_factory=dict)
     names: tuple[str, ...] = ()
+
+    @property
+    def ahead_ms(self) -> int:
+        """By how much all stamps as they are written are ahead of UTC."""
+        return (self.layout.utc_offset or 0) * MINUTE_MS
 
     @property
     def k(self) -> int:

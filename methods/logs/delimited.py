@@ -11,6 +11,7 @@ from methods.logs.sample import FileSample
 from methods.logs.sketch import Cells, Sketch, explained, make_sketch
 from methods.logs.time_columns import find_time
 from methods.logs.types import Layout
+from methods.logs.zone_columns import find_zone
 
 DELIMITERS = ("\t", ";", "|", ",", " ")
 _WIDE_GAP = re.compile(r"\t|\s{2,}")
@@ -34,6 +35,7 @@ def _sketch(sample: FileSample, delimiter: str) -> Sketch | None:
 def finish(sketch: Sketch) -> Sketch:
     """Roles, questions and score of a sketch whose columns have their names."""
     has_time = find_time(sketch)
+    find_zone(sketch)
     find_values(sketch)
     values = sketch.layout.values
     known = sum(1 for column in values if column.parameter) / len(values) if values else 0.0

@@ -28,7 +28,7 @@ def questions_left(layout: Layout) -> tuple[LayoutQuestion, ...]:
     return in_order([*questions, *twin_questions(layout)])
 
 
-_FIRST = ("no_time", "stamp_column", "day_or_month", "serial_epoch", "decimal")
+_FIRST = ("no_time", "clock_column", "stamp_column", "day_or_month", "serial_epoch", "decimal")
 
 
 def in_order(questions: Sequence[LayoutQuestion]) -> tuple[LayoutQuestion, ...]:
@@ -87,14 +87,21 @@ def _serial(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
     return replace(layout, stamp_format=choice)
 
 
+def _as_it_is(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
+    """The layout is right as it was understood."""
+    return layout
+
+
 def _stamp_column(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
     """A choice is a column and its format: ``2 %Y-%m-%d %H:%M``."""
     index, form = choice.split(" ", 1)
     if any(c.index == int(index) and c.role is ColumnRole.STAMP for c in layout.columns):
         return layout
     columns = tuple(_as_stamp(column, int(index)) for column in layout.columns)
-    basis = UTC if compiled(form).has_zone else LOCAL
-    return replace(layout, columns=columns, stamp_format=form, basis=basis, day_first=None)
+    own_zone = compiled(form).has_zone
+    offset = None if own_zone else layout.utc_offset
+    basis = UTC if own_zone or offset is not None else LOCAL
+    return replace(layout, columns=columns, stamp_format=form, basis=basis, utc_offset=offset, day_first=None)
 
 
 def _as_stamp(column: Column, index: int) -> Column:
@@ -115,4 +122,5 @@ _SETTLERS = {
     "decimal": _decimal,
     "serial_epoch": _serial,
     "stamp_column": _stamp_column,
+    "clock_column": _as_it_is,
 }

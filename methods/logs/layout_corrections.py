@@ -63,8 +63,10 @@ def with_time(layout: Layout, rows: Iterable[Sequence[str]]) -> Layout:
     lines = list(rows)
     cells = [[row[at].strip() for row in lines if at < len(row) and row[at].strip()] for at in stamp_columns(layout)]
     form = _form_of(cells)
-    basis = EPOCH if form in EPOCH_MS else UTC if form and compiled(form).has_zone else LOCAL
-    settled = replace(layout, stamp_format=form, day_first=None, basis=basis)
+    own_zone = bool(form) and form not in NUMERIC and compiled(form).has_zone
+    offset = None if own_zone or form in EPOCH_MS else layout.utc_offset
+    basis = EPOCH if form in EPOCH_MS else UTC if own_zone or offset is not None else LOCAL
+    settled = replace(layout, stamp_format=form, day_first=None, basis=basis, utc_offset=offset)
     return _with_seen_order(settled, cells[0]) if is_undecided(settled) else settled
 
 
@@ -160,6 +162,10 @@ def _carried_time(fresh: Layout, seen: Layout, settled: Layout) -> dict[str, obj
         "day_first": settled.day_first,
         "basis": settled.basis,
     }
+    if fresh.utc_offset != seen.utc_offset:
+        theirs["basis"] = fresh.basis
+    else:
+        theirs["utc_offset"] = settled.utc_offset
     if stamp_columns(fresh) != stamp_columns(settled):
         return theirs
     if fresh.stamp_format in SERIAL_DAY_0 and settled.stamp_format in SERIAL_DAY_0:

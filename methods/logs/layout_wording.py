@@ -50,6 +50,9 @@ def time_words(layout: Layout) -> str:
     if not layout.stamp_format:
         return "not known yet"
     clock = "in UTC, as the file says" if layout.basis in (UTC, EPOCH) else "on the clock of the instrument"
+    if layout.utc_offset:
+        hours, minutes = divmod(abs(layout.utc_offset), 60)
+        clock = f"UTC{'+' if layout.utc_offset > 0 else '−'}{hours:02d}:{minutes:02d}, as the file says"
     return f"{example(layout.stamp_format)}, {clock}"
 
 

@@ -31,6 +31,7 @@ def read(path: Path, layout: Layout, *, chunk_rows: int = 50_000) -> Iterator[Ch
             raise refuse("other_shape", "The file is of another kind than its layout: let it be recognised again.")
         for chunk in _chunks(source, plan, log, max(1, chunk_rows)):
             repeats.see(chunk)
+            chunk.stamps = chunk.stamps - plan.ahead_ms
             chunk.problems = log.drain()
             chunk.bytes_read = min(source.position(), path.stat().st_size)
             if len(chunk.lines) or chunk.problems:

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from methods.logs.stamp_formats import MONTHS, compiled
+from methods.logs.zone_names import NAMED_ZONES
 
 _DATES = (
     (re.compile(r"\d{4}([-/. ])\d{1,2}\1\d{1,2}(?!\d)"), ("%Y{0}%m{0}%d",)),
@@ -25,8 +26,9 @@ _NAMED = (
 _BETWEEN = re.compile(r" - |, ?| ?[Tt_](?=\d)| |")
 _WEEKDAY = re.compile(r"[^\W\d_]{2,10}\.?,? (?=\S*\d)")
 _TIME = re.compile(
-    r"\d{1,2}(?P<s1>[:.hH])\d{2}(?:(?P<s2>[:.mM])\d{2}(?P<f>[.,]\d{1,9})?)?"
-    r"(?P<b1>\s?)(?P<p>[aApP]\.?\s?[mM]\.?)?(?P<b2>\s?)(?P<z>[Zz]|UTC|GMT|[+-]\d{2}:?(?:\d{2})?)?(?!\w)"
+    r"\d{1,2}(?P<s1>[:.hH])\d{2}(?:(?P<s2>[:.mM'])\d{2}(?P<f>[.,:]\d{1,9})?)?(?P<tail>[msMS]| ?Uhr|\"|'')?"
+    r"(?P<b1>\s?)(?P<p>[aApP]\.?\s?[mM]\.?)?(?P<b2>\s?)"
+    rf"(?P<z>[Zz]|(?:UTC|GMT)?\s?[+-]\d{{1,2}}:?(?:\d{{2}})?|UTC|GMT|{NAMED_ZONES})?(?!\w)"
 )
 _COMPACT_TIME = re.compile(r"(?:\d{6}|\d{4})(?!\d)")
 #: Share of a column's cells that must be of one format.
@@ -119,6 +121,6 @@ def _time_formats(text: str, *, compact: bool) -> Iterator[str]:
         zone = f"{(match['b1'] or match['b2']) and ' '}%z" if match["z"] else ""
         if match["z"] and match["p"]:
             zone = f"{match['b2'] and ' '}%z"
-        yield f"{hour}{match['s1']}%M{seconds}{half}{zone}"
+        yield f"{hour}{match['s1']}%M{seconds}{match['tail'] or ''}{half}{zone}"
     elif compact and _COMPACT_TIME.fullmatch(text):
         yield "%H%M%S" if len(text) == 6 else "%H%M"

@@ -13,6 +13,7 @@ from datetime import date
 from functools import lru_cache
 from itertools import pairwise
 
+from methods.logs.zone_names import MINUTES_EAST, NAMED_ZONES
 from methods.quantities.durations import DAY_MS, MINUTE_MS
 from methods.quantities.moments import EPOCH, MS
 
@@ -53,9 +54,9 @@ _PARTS = {
     "b": r"(?P<b>[^\W\d_]{3,12})\.?",
     "a": r"[^\W\d_]{2,12}\.?,?",
     "p": r"(?P<p>[aApP])\.?\s?[mM]\.?",
-    "z": r"(?P<z>[Zz]|UTC|GMT|(?P<zs>[+-])(?P<zh>\d{2}):?(?P<zm>\d{2})?)",
+    "z": rf"(?P<z>[Zz]|(?:UTC|GMT)?\s?(?P<zs>[+-])(?P<zh>\d{{1,2}}):?(?P<zm>\d{{2}})?|UTC|GMT|(?P<zn>{NAMED_ZONES}))",
 }
-_FRACTION = r"(?:[.,](?P<f>\d{1,9}))?"
+_FRACTION = r"(?:[.,:](?P<f>\d{1,9}))?"
 _TOKEN = re.compile(r"%(?P<directive>.)|(?P<literal>[^%])", re.DOTALL)
 
 
@@ -143,6 +144,8 @@ def _clock(groups: dict[str, str | None]) -> int | None:
 
 
 def _offset(groups: dict[str, str | None]) -> int:
+    if named := groups.get("zn"):
+        return MINUTES_EAST[named.upper()] * MINUTE_MS
     if not groups.get("zs"):
         return 0
     minutes = int(groups["zh"] or 0) * 60 + int(groups["zm"] or 0)

@@ -33,6 +33,7 @@ def find_time(sketch: Sketch) -> bool:
         time = min(times, key=lambda t: abs(t - dates[0]))
         return _two_columns(sketch, (dates[0], _form(fits[dates[0]], "date")), (time, _form(fits[time], "time")))
     if dates:
+        _ask_for_clock(sketch, dates[0])
         return _one_column(sketch, dates, fits)
     if sketch.layout.delimiter == " " and _words(sketch):
         return True
@@ -209,6 +210,30 @@ def _ask_for_epoch(sketch: Sketch, i: int) -> None:
             "serial_epoch", "The time is a spreadsheet's day number: which day does it count from?", choices, i
         )
     )
+
+
+#: What nobody takes for a number, and everybody for a time of day: digits, a mark that no number has, digits.
+_LIKE_TIME = re.compile(r"\d{1,2}\s?[^\d\s.,+-]{1,3}\s?\d{2}\b.*|\d{1,2}-\d{2}-\d{2}")
+
+
+def _ask_for_clock(sketch: Sketch, date: int) -> None:
+    """Dates alone put every reading at midnight: not while another column is called a time, or looks like one."""
+    for i in range(sketch.width):
+        cells = sketch.cells(i)
+        named = sketch.headings[i].time_word in ("time", "stamp") and not sketch.headings[i].parameter
+        looks = bool(cells) and sum(_LIKE_TIME.fullmatch(cell) is not None for cell in cells) > len(cells) / 2
+        if i != date and cells and (named or looks):
+            name = sketch.layout.columns[i].name or f"column {i + 1}"
+            sketch.questions.append(_clock_question(name, cells[0]))
+            return
+
+
+def _clock_question(name: str, cell: str) -> LayoutQuestion:
+    text = (
+        f"The date of each reading can be read, but not its time: is “{name}” the time of day? It begins with “{cell}”. "
+        "If it is, export the file with times like 14:05:00, and hand that in."
+    )
+    return LayoutQuestion("clock_column", text, (("date", "no: the file has dates and no times"),))
 
 
 def _ask_for_time(sketch: Sketch, *, has_times: bool) -> None:

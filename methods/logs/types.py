@@ -52,7 +52,8 @@ class Layout:
     ``delimiter`` is one character; a blank stands for any run of blanks and tabs. ``spans`` are the character ranges
     of fixed columns; ``shape`` keeps the shape key as it was sniffed. ``stamp_format`` is strptime-like (fractions of
     a second are always allowed after ``%S``; tabs part what stands in several columns) or one of ``epoch_s``,
-    ``epoch_ms``, ``serial_1900``, ``serial_1904``. Lines count from 1; 0 = there is none.
+    ``epoch_ms``, ``serial_1900``, ``serial_1904``. ``utc_offset``: minutes by which all stamps are ahead of UTC, where the
+    file says so once; None = it does not, or each stamp says it. Lines count from 1; 0 = there is none.
     """
 
     reader: str
@@ -68,6 +69,7 @@ class Layout:
     stamp_format: str = ""
     day_first: bool | None = None
     basis: str = LOCAL
+    utc_offset: int | None = None
     missing_codes: tuple[str, ...] = ()
     name: str = ""
     sheet: str = ""

@@ -20,6 +20,7 @@ from methods.logs.stamp_formats import (
     StampFormat,
 )
 from methods.logs.vector_numbers import numbers
+from methods.logs.zone_names import MINUTES_EAST
 from methods.quantities.arrays import Bools, Bytes, Ints
 from methods.quantities.durations import DAY_MS, MINUTE_MS
 
@@ -101,13 +102,13 @@ def _decode_alike(cells: Bytes, length: int, form: StampFormat) -> tuple[Ints, B
     good = _same_marks(cells, sample, parts)
     days, known = _days(cells, parts)
     clock, sensible = _clock(cells, parts)
-    offset, signed = _offset(cells, parts)
+    offset, signed = _offset(cells, sample, parts)
     return days * DAY_MS + clock - offset, good & known & sensible & signed
 
 
 def _same_marks(cells: Bytes, sample: bytes, parts: dict[str, tuple[int, int]]) -> Bools:
     """Everything but the decoded parts is the same, byte for byte."""
-    free = {at for name, span in parts.items() if name != "z" for at in range(*span)}
+    free = {at for name, span in parts.items() if name not in ("z", "zn") for at in range(*span)}
     fixed = [at for at in range(len(sample)) if at not in free]
     good = np.ones(len(cells), dtype=bool)
     for at in fixed:
@@ -184,8 +185,11 @@ def _hour(parts: dict[str, tuple[int, int]]) -> str:
     return "I" if "I" in parts else "H"
 
 
-def _offset(cells: Bytes, parts: dict[str, tuple[int, int]]) -> tuple[Ints, Bools]:
+def _offset(cells: Bytes, sample: bytes, parts: dict[str, tuple[int, int]]) -> tuple[Ints, Bools]:
     n = len(cells)
+    if "zn" in parts:  # the same name in all of them
+        east = MINUTES_EAST[sample[slice(*parts["zn"])].decode().upper()]
+        return np.full(n, east * MINUTE_MS, dtype=np.int64), np.ones(n, dtype=bool)
     if "zs" not in parts:
         return np.zeros(n, dtype=np.int64), np.ones(n, dtype=bool)
     sign = cells[:, parts["zs"][0]]

@@ -17,8 +17,21 @@ def word_set(text: str) -> frozenset[str]:
 
 #: Words that make a column something other than the parameter it mentions ("CO2 alarm", "board temp").
 _NOT = word_set(
-    "dewpoint dew taupunkt frost wetbulb absolute absolut internal pcb board chip cpu device battery batt akku bat raw "
-    "adc counts status state error errors flag flags alarm index uncertainty snr setpoint limit threshold heater"
+    "dewpoint dew taupunkt td frost wetbulb wet bulb absolute absolut abs specific mixing ratio enthalpy vapour vapor "
+    "surface wall globe radiant internal pcb board chip cpu device battery batt akku bat raw baseline base "
+    "adc counts status state error errors fault valid quality qualifier flag flags alarm index uncertainty snr setpoint "
+    "limit threshold heater twa stel flux slope delta diff difference gradient trend"
+)
+#: The same as parts of longer words ("Oberflächentemperatur", "Feuchtkugel").
+_NOT_STEMS = ("oberflach", "feuchtkugel", "taupunkt", "superfic", "wandtemp", "sollwert", "grenzwert", "batterie")
+#: Beside CO2: it was worked out from something else, not measured.
+_COUNTED = word_set("e eq equiv equivalent equivalents equivalente aquivalent estimated calculated")
+#: Units of nothing we keep: a name in front of one of them is not overruled ("Humidity (g/m³)", "CO2 (mV)").
+_FOREIGN = re.compile(
+    r"m?V(?:olt)?|volts?|[mµu]?A|[hk]?Pa|m?bar|mmHg|inHg|psi|g/m\^?[3³]|g[/ ](?:kg|lb).*|gr/lb|kg/kg|lx|lux|klx|dB.*|"
+    r"[km]?m/[sh]|ft/min|fpm|l/(?:min|s|h)|ml/min|m[3³]/h|cfm|counts?|cts|adc|digits?|a\.?\s?u\.?|index|[kM]?(?:Ω|ohm)s?|"
+    r"W/m\^?[2²]|kJ/kg|min|sec|ms|Hz|rpm|lat|lon|deg\s?[EN]",
+    re.I,
 )
 #: Words that make a column nothing we keep, if it mentions no parameter.
 _ASIDE = word_set(
@@ -28,6 +41,11 @@ _ASIDE = word_set(
 )
 _SPREAD = word_set("min minimum max maximum std stdev sd sigma stddev count median peak var variance")
 _MEAN = word_set("avg average mean mittel mittelwert moyenne media")
+
+#: What a column of room air may be called besides its unit, and a number: "Probe 1 (°C)", "Ch 2 °C".
+_ANY_AIR = word_set(
+    "t ta air room indoor inside ambient probe sensor channel ch kanal luft raum innen aussen out outdoor outside in"
+)
 
 _STAMP = word_set(
     "timestamp datetime stamp datumzeit zeitstempel datumuhrzeit horodatage fechahora dataora dateheure datumtijd "
@@ -78,16 +96,34 @@ def _heading(text: str) -> Heading:
     if unit is None:
         unit, extra = _tail_unit(bare, named)
     words = set(tokens(bare[: len(bare) - len(extra)] if extra else bare))
-    named = named or told_by_unit(unit)
+    if named is None and unit and not [word for word in words - _ANY_AIR - _MEAN - _SPREAD if not word.isdigit()]:
+        named = told_by_unit(unit)
+    is_foreign = unit is None and _foreign_unit(bare, bracketed)
     return Heading(
         parameter=named,
-        unit=unit or (only_unit(named) if named else None),
-        other=bool(words & _NOT) or (named is None and bool(words & _ASIDE)),
+        unit=unit or (only_unit(named) if named and not bracketed else None),
+        other=_is_other(words, named) or is_foreign,
         spread=bool(words & _SPREAD),
         mean=bool(words & _MEAN),
         time_word=_time_word(words, bare),
         long_word=_long_word(words),
     )
+
+
+def _is_other(words: set[str], named: str | None) -> bool:
+    if words & _NOT or any(stem in word for word in words for stem in _NOT_STEMS):
+        return True
+    if named == "co2" and words & _COUNTED:
+        return True
+    return named is None and bool(words & _ASIDE)
+
+
+def _foreign_unit(bare: str, bracketed: list[str]) -> bool:
+    """In the brackets, or, where there are none, as the last word."""
+    if bracketed:
+        return any(_FOREIGN.fullmatch(text.strip()) for text in bracketed)
+    last = bare.split()[1:][-1:]
+    return bool(last) and any(c in last[0] for c in "/³²ΩV") and _FOREIGN.fullmatch(last[0]) is not None
 
 
 def _tail_unit(text: str, parameter: str | None) -> tuple[str | None, str]:

@@ -38,7 +38,7 @@ LEFT_OUT = (ColumnRole.IGNORE.value, ROLE_WORDS[ColumnRole.IGNORE])
 NOT_SAID = ("", "Choose")
 DECIMALS: Choices = [(".", "a point"), (",", "a comma")]
 #: Questions that a control of their own answers, once for the file.
-ONCE = ("stamp_column", "decimal", "serial_epoch")  # codes, and names of their controls
+ONCE = ("clock_column", "stamp_column", "decimal", "serial_epoch")  # codes, and names of their controls
 ONE_TIME = (
     "The time of a reading stands in one column of dates and times, or in one of dates and one of times of day: choose "
     "one or the other."
