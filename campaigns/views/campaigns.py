@@ -140,7 +140,7 @@ class PlanPage(RowPage):
         ]
         return self.show(
             status=status,
-            title="PlanPage",
+            title="Plan",
             subtitle="The points this campaign means to measure. What is planned and not measured is shown as missing.",
             crumbs=trail(campaign),
             campaign=campaign,
@@ -188,7 +188,7 @@ class Deployments(RowPage):
         return [
             {"label": "Add a deployment", "url": reverse("deployment-add", args=[campaign.key]), "primary": True},
             {"label": "Timeline", "url": reverse("timeline", args=[campaign.key])},
-            {"label": "PlanPage", "url": reverse("plan", args=[campaign.key])},
+            {"label": "Plan", "url": reverse("plan", args=[campaign.key])},
             {"label": "Uploads", "url": reverse("uploads", args=[campaign.key])},
         ]
 

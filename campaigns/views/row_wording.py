@@ -9,6 +9,7 @@ from typing import Any
 from django.db.models import Model
 
 from campaigns.history import Change
+from methods.wording.numbers import sentence_case
 
 
 def name(row: Any) -> str:
@@ -24,8 +25,8 @@ def entries(row: Model, changes: Iterable[Change]) -> list[dict[str, Any]]:
         {
             "who": who,
             "when": f"{at:%Y-%m-%d %H:%M} UTC",
-            "what": what.capitalize(),
-            "changes": [(c.field.capitalize(), "" if c.before == "–" else c.before, c.after) for c in group],
+            "what": sentence_case(what),
+            "changes": [(sentence_case(c.field), "" if c.before == "–" else c.before, c.after) for c in group],
         }
         for (at, who, what), group in groupby(kept, key=lambda c: (c.at, c.who, c.what))
     ]

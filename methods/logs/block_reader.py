@@ -3,20 +3,26 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
 from methods.logs.block import Block, Grid, trim
+from methods.logs.cells import sign_flag
 from methods.logs.compiled_layout import CompiledLayout
 from methods.logs.cutting import Uncuttable, grid_of, splitter
 from methods.logs.last_line import Cut, Ending
+from methods.logs.messages import problem
 from methods.logs.row_reader import ProblemLog, RowReader
-from methods.logs.types import Chunk
+from methods.logs.types import Chunk, LogProblem
 from methods.logs.vector_numbers import numbers
 from methods.logs.vector_stamps import stamps_of
+from methods.logs.vocabulary import heading
 from methods.quantities.arrays import Bools, Floats, Ints, Shorts
 from methods.quantities.flags import Flag
+
+MOST_NEW_KEYS = 50
 
 
 @dataclass(slots=True)
@@ -39,10 +45,11 @@ class BlockReader:
         self.rows = RowReader(plan, log)
         self.split = splitter(plan.layout)
         self.ending = Ending(plan, self.split)
+        self.new_keys: dict[str, int] = {}
         self.missing = np.array(sorted(plan.cells.missing_numbers))
 
     def read(self, block: Block, *, is_last: bool = False) -> Chunk:
-        n, k = block.n, self.plan.k
+        n, k = 0 if self.rows.stopped else block.n, self.plan.k
         out = _Rows(
             np.zeros(n, dtype=np.int64),
             np.full((n, k), math.nan),
@@ -50,7 +57,7 @@ class BlockReader:
             np.zeros(n, dtype=bool),
             np.zeros(n, dtype=bool),
         )
-        cut = self.ending.see(block, is_last=is_last)
+        cut = self.ending.see(block, is_last=is_last) if n else None
         if cut is not None:
             self._lost_end(block, cut, out)
         if n:
@@ -61,33 +68,68 @@ class BlockReader:
                 self._read_grid(clean, grid, out)
         for i in np.flatnonzero(~out.done):
             self._read_line(block, int(i), out, is_last=is_last)
+            if self.rows.stopped:
+                out.keep[i:] = False
+                break
         kept = np.flatnonzero(out.keep)
         if len(kept) == n:
             return Chunk(np.arange(n) + block.first_line, out.stamps, out.values, out.flags)
         return Chunk(kept + block.first_line, out.stamps[kept], out.values[kept], out.flags[kept])
 
+    def closing(self) -> Iterator[LogProblem]:
+        """Of JSON lines: keys that the layout does not know, at the first line that has them."""
+        for key, line in list(self.new_keys.items())[:MOST_NEW_KEYS]:
+            if heading(key).parameter and not heading(key).other:
+                yield problem(line, "", key, "new_key")
+
     def cut(self, block: Block) -> tuple[Block, Grid]:
         """The clean lines of ``block``, and the block they are in; what is not among them is read with care."""
-        return grid_of(self.layout, self.plan.width, block)
+        return grid_of(self.layout, self.plan.width, block, self.new_keys)
 
     # --- clean lines --------------------------------------------------------------------------------------------------
 
     def _read_grid(self, block: Block, grid: Grid, out: _Rows) -> None:
+        grid = self._own_lines(block, grid, out)
         stamps, good = stamps_of(block, grid, self.plan.stamp_at, self.plan.stamp)
         if self.plan.is_long:
             self._long(block, grid, good, out)
         else:
             self._wide(block, grid, good, out)
+        self._line_columns(block, grid, out)
         rows = grid.rows[good]
         out.stamps[rows] = stamps[good]
         out.keep[rows] = True
         out.done[rows] = True
         self.log.lines += len(rows)
 
+    def _own_lines(self, block: Block, grid: Grid, out: _Rows) -> Grid:
+        """Without the lines of other sources."""
+        for at, kept in self.plan.sources.items():
+            own = np.array([text in kept for text in self._cells(block, grid, at)], dtype=bool)
+            out.done[grid.rows[~own]] = True
+            grid = grid.only(own)
+        return grid
+
+    def _line_columns(self, block: Block, grid: Grid, out: _Rows) -> None:
+        """What a status and a sign say of values; lines that are read with care are written over."""
+        for at, (good, meant) in self.plan.states.items():
+            bad = grid.rows[np.array([text not in good for text in self._cells(block, grid, at)], dtype=bool)]
+            for k in meant:
+                out.flags[bad[~np.isnan(out.values[bad, k])], k] |= np.int16(Flag.SENSOR_ERROR)
+        for at, k in self.plan.signs.items():
+            flags = np.array([sign_flag(text) for text in self._cells(block, grid, at)], dtype=np.int16)
+            out.flags[grid.rows, k] |= np.where(np.isnan(out.values[grid.rows, k]), np.int16(0), flags)
+
+    def _cells(self, block: Block, grid: Grid, at: int) -> list[str]:
+        starts, ends = trim(block, grid.starts[:, at], grid.ends[:, at])
+        return [block.cell(start, end) for start, end in zip(starts.tolist(), ends.tolist(), strict=True)]
+
     def _wide(self, block: Block, grid: Grid, good: Bools, out: _Rows) -> None:
         for k, column in self.plan.values:
             starts, ends = trim(block, grid.starts[:, column.index], grid.ends[:, column.index])
             values, flags, known = self._numbers(block, starts, ends)
+            if column.index in self.layout.whole:
+                known &= ~_grouped(block, starts, ends)
             for i in np.flatnonzero(good & ~known):
                 cell = self.rows.cell(k, block.cell(starts[i], ends[i]))
                 values[i], flags[i] = cell.value, cell.flag
@@ -122,8 +164,7 @@ class BlockReader:
             if at < 0:
                 pieces.append([""] * len(grid.rows))
                 continue
-            starts, ends = trim(block, grid.starts[:, at], grid.ends[:, at])
-            pieces.append([block.cell(s, e) for s, e in zip(starts.tolist(), ends.tolist(), strict=True)])
+            pieces.append(self._cells(block, grid, at))
         find = self.rows.long_number
         numbers = [find(parameter, unit) for parameter, unit in zip(*pieces, strict=True)]
         return np.array([-2 if number is None else number for number in numbers], dtype=np.int64)
@@ -171,3 +212,10 @@ class BlockReader:
         self.log.lines += 1
         self.log.bad_lines += 1
         self.log.add(line, "", text, code)
+
+
+def _grouped(block: Block, starts: Ints, ends: Ints) -> Bools:
+    """Cells like "1.012" and "12.345": a point before the last three digits, and little in front of it."""
+    lengths = ends - starts
+    pointed: Bools = block.data[np.maximum(ends - 4, 0)] == ord(".")
+    return pointed & (lengths >= 5) & (lengths <= 7)

@@ -29,7 +29,8 @@ _BLANKS = str.maketrans({"\u00a0": " ", "\u202f": " ", "\u2009": " ", "\u2212": 
 #: No number is longer; patterns are not tried on hostile cells.
 LONGEST = 60
 
-TEXT, MISMATCH = "text_in_number", "unit_mismatch"
+TEXT, MISMATCH, GROUPED = "text_in_number", "unit_mismatch", "grouped_number"
+_GROUPED = re.compile(r"\d{1,3}\.\d{3}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +40,11 @@ class Cell:
     value: float
     flag: int = 0
     code: str = ""
+
+
+def is_grouped(text: str) -> bool:
+    """Whether a point stands where one between thousands would."""
+    return _GROUPED.fullmatch(text.strip()) is not None
 
 
 EMPTY = Cell(math.nan)
@@ -77,7 +83,7 @@ class CellReader:
         if math.isinf(value):
             return Cell(math.nan, 0, TEXT)
         if sign:
-            return Cell(value, int(Flag.BELOW_DETECTION if sign[0] in "<≤" else Flag.OVER_RANGE))
+            return Cell(value, sign_flag(sign))
         return NO_VALUE if value in self.missing_numbers else Cell(value)
 
     def _word(self, word: str) -> Cell:
@@ -96,6 +102,14 @@ class CellReader:
         except ValueError:
             return None
         return value if math.isfinite(value) else None
+
+
+def sign_flag(sign: str) -> int:
+    """What "<" and ">" before a value say of it; nothing else says anything."""
+    first = sign.strip()[:1]
+    return (
+        int(Flag.BELOW_DETECTION) if first and first in "<≤" else int(Flag.OVER_RANGE) if first and first in ">≥" else 0
+    )
 
 
 def plain(number: str, decimal: str, thousands: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from itertools import pairwise
 
@@ -99,15 +100,36 @@ def _settle_numerals(sketch: Sketch, values: list[int]) -> None:
     decimal, thousands, unclear = numerals.decide(evidence)
     sketch.marks_seen = evidence != numerals.Evidence()
     sketch.put(decimal=decimal, thousands=thousands)
+    whole, grouped = _whole_columns(sketch, values)
+    sketch.put(whole=whole)
     if unclear:
         sketch.questions.append(decimal_question(next(cell for cell in stripped if "," in cell)))
+    elif grouped and decimal == "." and not evidence.decimal_point:
+        sketch.questions.append(decimal_question(grouped[0]))
+
+
+_GROUPED = re.compile(r"[1-9]\d{0,2}\.\d{3}")
+
+
+def _whole_columns(sketch: Sketch, values: list[int]) -> tuple[tuple[int, ...], list[str]]:
+    """Columns that hold whole numbers of three digits, and cells among them whose point may part thousands."""
+    whole, grouped = [], []
+    for i in values:
+        cells = sketch.cells(i)
+        pointed = [cell for cell in cells if _GROUPED.fullmatch(cell)]
+        plain = [cell for cell in cells if cell.isdigit()]
+        if any(len(cell) == 3 for cell in plain) and len(plain) + len(pointed) == len(cells):
+            whole.append(i)
+            grouped += pointed
+    return tuple(whole), grouped
 
 
 def decimal_question(example: str) -> LayoutQuestion:
+    mark, other, name = (",", ".", "comma") if "," in example else (".", ",", "point")
     return LayoutQuestion(
         "decimal",
-        f"Is “{example}” a number with decimals, or does the comma separate thousands?",
-        ((",", f"decimals: {example.replace(',', '.')}"), (".", f"thousands: {example.replace(',', '')}")),
+        f"Is “{example}” a number with decimals, or does the {name} separate thousands?",
+        ((mark, f"decimals: {example.replace(mark, '.')}"), (other, f"thousands: {example.replace(mark, '')}")),
     )
 
 

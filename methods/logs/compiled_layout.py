@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from methods.logs.cells import DEFAULT_MISSING, CellReader
 from methods.logs.date_order import is_undecided
 from methods.logs.stamp_formats import StampFormat, compiled, split_format
-from methods.logs.substance_words import fold
+from methods.logs.substance_words import fold, parameter_of
 from methods.logs.types import Column, ColumnRole, Layout, LogProblem, Unreadable
 from methods.quantities.durations import MINUTE_MS
 
@@ -28,7 +28,9 @@ class CompiledLayout:
     ``stamp_at`` has the columns of the stamp, ``stamp`` the format of each (or one for all), ``whole_stamp`` the format
     of their cells joined by blanks. ``values`` pairs the column number k of a chunk with its column. ``long`` maps what
     the parameter and unit cells say to k (-1 = leave out); it is empty for wide layouts. ``unit_beside`` maps the index
-    of a unit column to the value columns it speaks for.
+    of a unit column to the value columns it speaks for. ``sources`` has the texts whose lines are kept,
+    ``states`` those whose values are good, with the value columns meant; ``signs`` the value column that "<" and ">"
+    stand before.
     """
 
     layout: Layout
@@ -43,6 +45,9 @@ class CompiledLayout:
     unit_at: int = -1
     long: dict[str, int] = field(default_factory=dict)
     unit_beside: dict[int, tuple[int, ...]] = field(default_factory=dict)
+    sources: dict[int, frozenset[str]] = field(default_factory=dict)
+    states: dict[int, tuple[frozenset[str], tuple[int, ...]]] = field(default_factory=dict)
+    signs: dict[int, int] = field(default_factory=dict)
     names: tuple[str, ...] = ()
 
     @property
@@ -77,7 +82,23 @@ def make_plan(layout: Layout) -> CompiledLayout:
     if not plan.values:
         raise _open("parameter", "No column is chosen as a reading: say which column holds which parameter.")
     _add_long(plan)
+    _add_line_columns(plan)
     return plan
+
+
+def _add_line_columns(plan: CompiledLayout) -> None:
+    for column in plan.layout.columns:
+        if column.role is ColumnRole.SIGN:
+            beside = [(c.index <= column.index, abs(c.index - column.index), k) for k, c in plan.values]
+            plan.signs[column.index] = min(beside)[2]
+        elif column.keep is None or set(column.keep) >= set(column.seen):
+            continue
+        elif column.role is ColumnRole.SOURCE:
+            plan.sources[column.index] = frozenset(column.keep)
+        elif column.role is ColumnRole.STATUS:
+            named = parameter_of(column.name)
+            meant = tuple(k for k, c in plan.values if c.parameter == named) if named else ()
+            plan.states[column.index] = frozenset(column.keep), meant or tuple(range(plan.k))
 
 
 def stamp_columns(layout: Layout) -> list[int]:

@@ -24,13 +24,17 @@ class Uncuttable(ValueError):
 def splitter(layout: Layout) -> Split:
     """How one line becomes cells; what it returns raises Uncuttable."""
     if layout.reader == "jsonl":
-        keys = list(dict.fromkeys(c.name for c in sorted(layout.columns, key=lambda c: c.index)))
+        keys = json_keys(layout)
         return lambda text: json_cells(text, keys)
     if layout.reader == "fixed":
         spans = layout.spans
         return lambda text: [text[start:end].strip() for start, end in spans if start < len(text) or not text]
     delimiter = layout.delimiter
     return lambda text: split_line(text, delimiter)
+
+
+def json_keys(layout: Layout) -> list[str]:
+    return list(dict.fromkeys(c.name for c in sorted(layout.columns, key=lambda c: c.index)))
 
 
 def split_line(text: str, delimiter: str) -> list[str]:
@@ -96,10 +100,13 @@ def json_cells(text: str, keys: list[str]) -> list[str]:
     return [flat.get(key, "") for key in keys]
 
 
-def grid_of(layout: Layout, width: int, block: Block) -> tuple[Block, Grid]:
-    """The lines that can be cut without care, and the block they are in: JSON is laid out anew, line by line."""
+def grid_of(layout: Layout, width: int, block: Block, new_keys: dict[str, int] | None = None) -> tuple[Block, Grid]:
+    """The lines that can be cut without care, and the block they are in: JSON is laid out anew, line by line.
+
+    ``new_keys`` takes the keys that the layout does not know, each with its first line.
+    """
     if layout.reader == "jsonl":
-        block = _laid_out(block, splitter(layout))
+        block = _laid_out(block, json_keys(layout), {} if new_keys is None else new_keys)
         return block, delimited_grid(block, APART, width)
     if layout.reader == "fixed":
         return block, spans_grid(block, layout.spans)
@@ -111,14 +118,18 @@ APART = "\x1f"
 _DELICATE = re.compile(r"[\x00-\x1e\"]")
 
 
-def _laid_out(block: Block, split: Split) -> Block:
+def _laid_out(block: Block, keys: list[str], new_keys: dict[str, int]) -> Block:
     """The cells of each line between unit separators; nothing of a line that cannot be laid out so."""
-    lines = []
+    lines, known = [], frozenset(keys)
     for i in range(block.n):
         try:
-            cells = split(block.text(i))
+            flat = json_object(block.text(i))
         except Uncuttable:
-            cells = []
+            flat = {}
+        if not known.issuperset(flat):
+            for key in flat.keys() - known:
+                new_keys.setdefault(key, block.first_line + i)
+        cells = [flat.get(key, "") for key in keys] if flat else []
         line = APART.join(cells)
         lines.append("" if _DELICATE.search(line) or line.count(APART) >= max(1, len(cells)) else line)
     return make_block("\n".join([*lines, ""]).encode("utf-8", errors="replace"), block.first_line)

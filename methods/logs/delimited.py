@@ -7,6 +7,7 @@ import re
 from methods.logs.column_roles import find_values
 from methods.logs.cutting import Uncuttable, split_line
 from methods.logs.header import find_header
+from methods.logs.line_columns import find_line_columns
 from methods.logs.sample import FileSample
 from methods.logs.sketch import Cells, Sketch, explained, make_sketch
 from methods.logs.time_columns import find_time
@@ -36,6 +37,7 @@ def finish(sketch: Sketch) -> Sketch:
     """Roles, questions and score of a sketch whose columns have their names."""
     has_time = find_time(sketch)
     find_zone(sketch)
+    find_line_columns(sketch)
     find_values(sketch)
     values = sketch.layout.values
     known = sum(1 for column in values if column.parameter) / len(values) if values else 0.0

@@ -7,6 +7,8 @@ from dataclasses import replace
 
 from methods.logs.column_roles import IGNORE_CHOICE, parameter_question, twin_questions, unit_question
 from methods.logs.date_order import ORDER_CHOICES, ORDER_QUESTION, is_undecided, with_order
+from methods.logs.line_columns import kept_by, line_questions
+from methods.logs.plausible import KEEP
 from methods.logs.stamp_formats import compiled
 from methods.logs.types import LOCAL, UTC, Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.unit_spellings import fits, only_unit
@@ -25,7 +27,7 @@ def questions_left(layout: Layout) -> tuple[LayoutQuestion, ...]:
             questions.append(parameter_question(at, name, []))
         elif column.role is ColumnRole.VALUE and column.parameter and column.unit is None:
             questions.append(unit_question(at, name, column.parameter, []))
-    return in_order([*questions, *twin_questions(layout)])
+    return in_order([*questions, *twin_questions(layout), *line_questions(layout)])
 
 
 _FIRST = ("no_time", "clock_column", "stamp_column", "day_or_month", "serial_epoch", "decimal")
@@ -68,6 +70,8 @@ def _parameter(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
 
 
 def _unit(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
+    if choice == IGNORE_CHOICE[0]:
+        return _parameter(layout, question, choice)
     return _set(layout, question.column, unit=choice)
 
 
@@ -80,7 +84,9 @@ def _same_parameter(layout: Layout, question: LayoutQuestion, choice: str) -> La
 
 
 def _decimal(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
-    return replace(layout, decimal=choice, thousands="," if choice == "." else "")
+    """Of a file whose marks could be either: what is not the decimal mark parts thousands."""
+    grouped = "." if layout.whole and choice == "," else ""
+    return replace(layout, decimal=choice, thousands="," if choice == "." else grouped, whole=())
 
 
 def _serial(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
@@ -114,7 +120,20 @@ def _as_stamp(column: Column, index: int) -> Column:
     )
 
 
+def _lines(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
+    return _set(layout, question.column, keep=kept_by(layout.columns[question.column or 0], choice))
+
+
+def _doubtful(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
+    if choice == IGNORE_CHOICE[0]:
+        return _parameter(layout, question, choice)
+    return layout if choice == KEEP else _unit(layout, question, choice)
+
+
 _SETTLERS = {
+    "doubtful": _doubtful,
+    "sources": _lines,
+    "status": _lines,
     "day_or_month": _order,
     "parameter": _parameter,
     "unit": _unit,

@@ -12,6 +12,8 @@ from dataclasses import replace
 from methods.logs import stamp_detection
 from methods.logs.compiled_layout import stamp_columns
 from methods.logs.date_order import is_undecided, orders, with_form
+from methods.logs.layout_wording import ROLE_WORDS
+from methods.logs.line_columns import LINE_ROLES, carried
 from methods.logs.stamp_formats import EPOCH_MS, NUMERIC, SERIAL_DAY_0, compiled, days_from_civil
 from methods.logs.types import EPOCH, LOCAL, UTC, Column, ColumnRole, Layout
 from methods.logs.unit_spellings import fits, only_unit
@@ -21,6 +23,8 @@ from methods.quantities.substances import SUBSTANCES
 #: What a column is for, and of a reading the parameter and the unit; None = not known yet.
 Choice = tuple[ColumnRole, str | None, str | None]
 
+#: Roles that only sniffing can find: a person leaves them, or puts the column to another use.
+AS_UNDERSTOOD = (ColumnRole.PARAMETER, ColumnRole.UNIT, *LINE_ROLES, ColumnRole.SIGN)
 #: Numbers that count time are taken for such only if they lie in these years.
 _FIRST_YEAR, _END_YEAR = 1990, 2100
 
@@ -38,8 +42,8 @@ def with_columns(layout: Layout, choices: Mapping[int, Choice]) -> Layout:
     for place, (role, parameter, unit) in choices.items():
         if not 0 <= place < len(columns):
             raise ValueError(f"There is no column {place + 1} in this layout.")
-        if role in (ColumnRole.PARAMETER, ColumnRole.UNIT) and columns[place].role is not role:
-            raise ValueError(f"Column {place + 1} was not understood as names or units.")
+        if role in AS_UNDERSTOOD and columns[place].role is not role:
+            raise ValueError(f"Column {place + 1} was not understood as {ROLE_WORDS[role]}.")
         columns[place] = _put_to_use(columns[place], role, parameter, unit)
     return replace(layout, columns=tuple(columns))
 
@@ -148,6 +152,8 @@ def _name(column: Column) -> tuple[int, str]:
 
 
 def _carried(fresh: Column, seen: Column, settled: Column) -> Column:
+    if settled.role in LINE_ROLES and fresh.role is settled.role:
+        return carried(fresh, seen, settled)
     if settled.role is not ColumnRole.VALUE:
         return replace(fresh, role=settled.role, parameter=None, unit=None)
     own = fresh.unit if fresh.unit != seen.unit else None

@@ -10,7 +10,9 @@ from methods.quantities.substances import SUBSTANCES
 ROLE_WORDS = {
     ColumnRole.STAMP: "date and time", ColumnRole.DATE: "date", ColumnRole.TIME: "time of day",
     ColumnRole.UNIT: "its unit, line by line",
-    ColumnRole.PARAMETER: "the parameter, line by line", ColumnRole.IGNORE: "left out",
+    ColumnRole.PARAMETER: "the parameter, line by line", ColumnRole.SOURCE: "whose line it is",
+    ColumnRole.STATUS: "whether the line is any good", ColumnRole.SIGN: "a sign before the value",
+    ColumnRole.IGNORE: "left out",
 }  # fmt: skip
 _BETWEEN = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "bars", " ": "blanks"}
 _MARKS = {".": "a point", ",": "a comma"}

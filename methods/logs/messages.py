@@ -30,6 +30,16 @@ _TEXTS = {
     "truncated_file": "The file is cut off: what could be read was read. Copy it from the logger again.",
     "bad_quotes": "A quotation mark is opened in this line and not closed. The line was left out.",
     "bad_line": "The line is not one JSON object. It was left out.",
+    "another_table": "Here begins another table: its columns are named anew (“{value}”). This line and all below it "
+    "were left out: hand that part in as a file of its own.",
+    "grouped_number": "“{value}” stands among whole numbers: perhaps its point parts thousands. Nothing was stored for "
+    "it: say on the page of the layout what the point means, and read the file again.",
+    "new_key": "From this line on there is also “{value}”, which no line before has. It was left out: hand the file in "
+    "from this line on, by itself.",
+    "twelve_hours": "Here the time goes back by half a day, from “{before}” to “{after}”, and no hour of the file is "
+    "above 12: times of twelve hours without AM and PM cannot be told apart. Export the file with 24 hours.",
+    "swapped_dates": "Here the date jumps to {after}, but with day and month the other way round it would go on from "
+    "{before}: a spreadsheet seems to have swapped some of the dates. Take the file as the logger wrote it.",
     "duplicate_rows": "{count} lines repeat the line before them exactly (first here). They were kept.",
 }
 _NAMES = {
@@ -44,6 +54,7 @@ _NAMES = {
     "long_line": "too many columns",
     "bad_quotes": "open quotation mark",
     "bad_line": "not a JSON object",
+    "grouped_number": "a point among whole numbers",
 }
 
 
@@ -91,6 +102,14 @@ def mostly_bad(bad: int, lines: int) -> LogProblem:
 def mixed_order(line: int, text: str, first: str) -> LogProblem:
     words = f"“{text}” makes sense only with {first} first; other lines of this file only with another order."
     return LogProblem(line, "", text[:SHOWN], "mixed_dates", f"{words} Export the file again with one order.")
+
+
+def lines_above(line: int, count: int, names: int) -> LogProblem:
+    text = (
+        f"{count:,} lines above the names of the columns (line {names}) look like readings, the first of them here. "
+        "They were left out: hand that part in as a file of its own."
+    )
+    return LogProblem(line, "", "", "lines_above", text)
 
 
 def other_sheets(sheet: str, others: list[str]) -> LogProblem:

@@ -8,13 +8,14 @@ from pathlib import Path
 import numpy as np
 
 from methods.logs.block_reader import BlockReader
-from methods.logs.compiled_layout import CompiledLayout, make_plan
+from methods.logs.compiled_layout import make_plan
 from methods.logs.lines import blocks
 from methods.logs.messages import problem
 from methods.logs.repeated_lines import RepeatedLines
 from methods.logs.row_reader import LogRow, ProblemLog, RowReader
 from methods.logs.sheets import open_workbook, sheet_rows
 from methods.logs.sources import Source, open_source, refuse
+from methods.logs.stamp_sequence import StampSequence
 from methods.logs.types import Chunk, Layout
 
 
@@ -25,12 +26,13 @@ def read(path: Path, layout: Layout, *, chunk_rows: int = 50_000) -> Iterator[Ch
     said once about the whole file. Raises Unreadable where nothing can be read, or the layout leaves a question open.
     """
     plan, log = make_plan(layout), ProblemLog()
-    repeats = RepeatedLines(plan)
+    reader, repeats, sequence = BlockReader(plan, log), RepeatedLines(plan), StampSequence(plan)
     with open_source(path) as source:
         if (source.workbook is not None) != (layout.reader == "xlsx"):
             raise refuse("other_shape", "The file is of another kind than its layout: let it be recognised again.")
-        for chunk in _chunks(source, plan, log, max(1, chunk_rows)):
+        for chunk in _chunks(source, reader, max(1, chunk_rows)):
             repeats.see(chunk)
+            sequence.see(chunk)
             chunk.stamps = chunk.stamps - plan.ahead_ms
             chunk.problems = log.drain()
             chunk.bytes_read = min(source.position(), path.stat().st_size)
@@ -39,17 +41,17 @@ def read(path: Path, layout: Layout, *, chunk_rows: int = 50_000) -> Iterator[Ch
         if source.truncated:
             log.fresh.append(problem(0, "", "", "truncated_file"))
     closing = _chunk([], plan.k)
-    closing.problems = [*log.closing(), *repeats.closing()]
+    closing.problems = [*log.closing(), *reader.closing(), *sequence.closing(), *repeats.closing()]
     closing.bytes_read = path.stat().st_size
     yield closing
 
 
-def _chunks(source: Source, plan: CompiledLayout, log: ProblemLog, rows: int) -> Iterator[Chunk]:
+def _chunks(source: Source, reader: BlockReader, rows: int) -> Iterator[Chunk]:
+    plan = reader.plan
     if source.workbook is not None:
         with open_workbook(source.workbook, source.size) as book:
-            yield from _sheet_chunks(sheet_rows(book, plan.layout.sheet, plan.width), RowReader(plan, log), rows)
+            yield from _sheet_chunks(sheet_rows(book, plan.layout.sheet, plan.width), reader.rows, rows)
         return
-    reader = BlockReader(plan, log)
     first = plan.layout.first_data_line
     for block, is_last in blocks(source, plan.layout.encoding, lines=rows, first_line=first):
         yield reader.read(block, is_last=is_last)
@@ -62,6 +64,8 @@ def _sheet_chunks(lines: Iterator[list[str]], reader: RowReader, rows: int) -> I
         if line < first:
             continue
         row = reader.read(line, [*cells, *[""] * (width - len(cells))])
+        if reader.stopped:
+            break
         if row is not None:
             rows_read.append(row)
         if len(rows_read) == rows:

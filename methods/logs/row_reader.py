@@ -7,13 +7,15 @@ from collections import Counter
 from dataclasses import dataclass, field
 
 from methods.logs import messages, vocabulary
-from methods.logs.cells import LONGEST, TEXT, Cell
+from methods.logs.cells import GROUPED, LONGEST, TEXT, Cell, is_grouped, sign_flag
 from methods.logs.compiled_layout import CompiledLayout, long_key
 from methods.logs.date_order import swap_day_and_month
+from methods.logs.sketch import has_moment, is_number
 from methods.logs.stamp_formats import compiled
 from methods.logs.substance_words import tokens
 from methods.logs.types import LogProblem
 from methods.logs.unit_spellings import read_unit
+from methods.quantities.flags import Flag
 
 CAP = 200
 #: Cells remembered for each column.
@@ -75,6 +77,7 @@ class RowReader:
         self._header = [name.strip().casefold() for name in plan.names] if layout.header_line else []
         self._cells: list[dict[str, Cell]] = [{} for _ in plan.values]
         self._long: dict[tuple[str, str], int | None] = {}
+        self.stopped = False  #: at the head of another table: what is below it is not of this layout
 
     def read(self, line: int, cells: list[str], *, cut_off: bool = False) -> LogRow | None:
         """None = nothing to keep; what was wrong is in the log. ``cut_off`` = the file ends without a line end."""
@@ -85,6 +88,10 @@ class RowReader:
         stamp = plan.whole_stamp.parse(stamp_text) if stamp_text else None
         if stamp is None and self._is_furniture(cells):
             return None
+        if stamp is None and is_head(cells):
+            self.stopped = True
+            self.log.add(line, "", " | ".join(cells), "another_table")
+            return None
         self.log.lines += 1
         if self._wrong_width(line, cells, cut_off=cut_off):
             self.log.bad_lines += 1
@@ -93,7 +100,20 @@ class RowReader:
             self._bad_stamp(line, stamp_text)
             self.log.bad_lines += 1
             return None
-        return self._long_row(line, stamp, cells) if plan.is_long else self._wide_row(line, stamp, cells)
+        if any(cells[at].strip() not in kept for at, kept in plan.sources.items()):
+            return None
+        row = self._long_row(line, stamp, cells) if plan.is_long else self._wide_row(line, stamp, cells)
+        return row and self._with_line_columns(row, cells)
+
+    def _with_line_columns(self, row: LogRow, cells: list[str]) -> LogRow:
+        for at, (good, meant) in self.plan.states.items():
+            if cells[at].strip() not in good:
+                for k in meant:
+                    row.flags[k] |= 0 if math.isnan(row.values[k]) else int(Flag.SENSOR_ERROR)
+        for at, k in self.plan.signs.items():
+            if not math.isnan(row.values[k]):
+                row.flags[k] |= sign_flag(cells[at])
+        return row
 
     def _wide_row(self, line: int, stamp: int, cells: list[str]) -> LogRow:
         row = LogRow(line, stamp, [], [])
@@ -136,6 +156,8 @@ class RowReader:
         if cell is None:
             column = self.plan.values[k][1]
             cell = self.plan.cells.read(text, column.unit, column.parameter)
+            if column.index in self.plan.layout.whole and is_grouped(text):
+                cell = Cell(math.nan, 0, GROUPED)
             if len(known) > MEMORY:
                 known.clear()
             if len(text) <= LONGEST:
@@ -200,5 +222,18 @@ class RowReader:
         return any(_FOOTERS & set(tokens(cell)) for cell in filled[:2])
 
     def _repeats_header(self, cells: list[str]) -> bool:
+        if any(cell.strip() for cell in cells[len(self._header) :]):
+            return False
         pairs = [(c.strip().casefold(), h) for c, h in zip(cells, self._header, strict=False) if c.strip()]
         return len(pairs) > 1 and all(header.startswith(cell) for cell, header in pairs)
+
+
+def is_head(cells: list[str]) -> bool:
+    """Whether ``cells`` name columns, in our words: no number and no moment, and a time beside something else, or two
+    parameters."""
+    filled = [cell for cell in cells if cell.strip()]
+    if len(filled) < 2 or any(len(cell) > LONGEST or is_number(cell) or has_moment(cell) for cell in filled):
+        return False
+    known = [vocabulary.heading(cell) for cell in filled]
+    parameters = sum(named.parameter is not None for named in known)
+    return any(named.time_word for named in known) or parameters > 1

@@ -7,10 +7,11 @@ from pathlib import Path
 from methods.logs import delimited, fixed, jsonlines, messages, workbook
 from methods.logs.compiled_layout import make_plan
 from methods.logs.layout_answers import in_order
+from methods.logs.plausible import plausibility_questions
 from methods.logs.row_reader import ProblemLog, RowReader
 from methods.logs.sample import FileSample, take_sample
 from methods.logs.serial_numbers import find_serials, is_serial_name, with_digits
-from methods.logs.sketch import Sketch
+from methods.logs.sketch import Sketch, looks_like_data
 from methods.logs.sources import Source, open_source
 from methods.logs.survey import survey
 from methods.logs.survey_conclusions import settle, wanted_of
@@ -47,8 +48,10 @@ def _understand(path: Path, name: str) -> Understanding:
     best.put(shape=best.layout.shape_key())
     wanted = wanted_of(best, complete=sample.complete)
     problems = settle(best, wanted, survey(path, best.layout, best.width, wanted)) if wanted else []
+    best.questions += plausibility_questions(best)
     if sample.cut_off:
         problems.append(messages.problem(0, "", "", "truncated_file"))
+    problems += _readings_above(best)
     if others:
         problems.append(messages.other_sheets(best.layout.sheet, others))
     return Understanding(
@@ -59,6 +62,15 @@ def _understand(path: Path, name: str) -> Understanding:
         confidence=round(best.score, 3),
         serials=_serials(best, sample),
     )
+
+
+def _readings_above(sketch: Sketch) -> list[LogProblem]:
+    """Lines like those of the data above the names: of a file whose columns are named again further down."""
+    names = sketch.layout.header_line
+    above = [
+        line for line, row in enumerate(sketch.rows[: names - 1], 1) if looks_like_data(row) == sketch.weight == 10
+    ]
+    return [messages.lines_above(above[0], len(above), names)] if len(above) > 1 else []
 
 
 def _serials(sketch: Sketch, sample: FileSample) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ import numpy as np
 
 from methods.logs import numerals
 from methods.logs.block import Block, Grid, trim
-from methods.logs.compiled_layout import stamp_forms
+from methods.logs.compiled_layout import stamp_columns, stamp_forms
 from methods.logs.cutting import Uncuttable, grid_of, splitter
 from methods.logs.lines import blocks
 from methods.logs.sheets import open_workbook, sheet_rows
@@ -23,6 +23,7 @@ from methods.logs.vector_stamps import stamps_of
 from methods.quantities.arrays import Bools, Ints
 
 MOST_KINDS = 500
+MOST_TEXTS = 60
 BLOCK_LINES = 50_000
 
 
@@ -40,10 +41,12 @@ class SurveyTally:
 
 @dataclass(slots=True)
 class Survey:
-    """``tallies`` for each candidate format; ``kinds`` counts (parameter, unit) texts of a long file."""
+    """``tallies`` for each candidate format; ``kinds`` counts (parameter, unit) texts of a long file, ``texts``
+    those of columns that speak of their line (up to ``MOST_TEXTS`` different ones)."""
 
     tallies: tuple[SurveyTally, ...] = ()
     kinds: Counter[tuple[str, str]] = field(default_factory=Counter)
+    texts: dict[int, dict[str, int]] = field(default_factory=dict)
     marks: list[str] = field(default_factory=list)
     lines: int = 0
 
@@ -51,15 +54,16 @@ class Survey:
 @dataclass(slots=True)
 class Wanted:
     """``stamp_at`` and ``forms`` for the dates; ``kinds_at`` (parameter, unit) columns, -1 = none; ``marks_at`` value
-    columns whose decimal mark has not been seen."""
+    columns whose decimal mark has not been seen; ``texts_at`` columns that speak of their line."""
 
     stamp_at: tuple[int, ...] = ()
     forms: tuple[str, ...] = ()
     kinds_at: tuple[int, int] = (-1, -1)
     marks_at: tuple[int, ...] = ()
+    texts_at: tuple[int, ...] = ()
 
     def __bool__(self) -> bool:
-        return bool(self.forms) or self.kinds_at != (-1, -1) or bool(self.marks_at)
+        return bool(self.forms) or self.kinds_at != (-1, -1) or bool(self.marks_at) or bool(self.texts_at)
 
 
 class Surveyor:
@@ -70,6 +74,10 @@ class Surveyor:
         self.split = splitter(layout)
         self.forms = [stamp_forms(layout, form, wanted.stamp_at) for form in wanted.forms]
         self.whole = [compiled(form) for form in wanted.forms]
+        self.stamp_at = tuple(stamp_columns(layout))
+        form = layout.stamp_format
+        self.own_stamp = stamp_forms(layout, form, self.stamp_at) if form and self.stamp_at else ()
+        self._whole_stamp = compiled(form)
         self.found = Survey(tuple(SurveyTally(form) for form in wanted.forms))
 
     def see_block(self, block: Block) -> None:
@@ -80,6 +88,10 @@ class Surveyor:
             self.found.kinds.update(zip(*(self._texts(clean, grid, at) for at in self.wanted.kinds_at), strict=True))
         if self.wanted.marks_at and b"," in block.raw and len(self.found.marks) < MOST_KINDS:
             self._see_marks(clean, grid)
+        if self.wanted.texts_at and len(grid.rows):
+            readings = grid.only(self._has_stamp(clean, grid))
+            for at in self.wanted.texts_at:
+                self._see_texts(at, self._texts(clean, readings, at))
         odd = np.ones(block.n, dtype=bool)
         odd[grid.rows] = False
         for i in np.flatnonzero(odd):
@@ -97,6 +109,29 @@ class Surveyor:
         if self.wanted.kinds_at != (-1, -1) and max(self.wanted.kinds_at) < len(cells):
             parameter, unit = (cells[at].strip() if at >= 0 else "" for at in self.wanted.kinds_at)
             self.found.kinds[parameter, unit] += 1
+        for at in self.wanted.texts_at:
+            if at < len(cells) and self._is_stamped(cells):
+                self._see_texts(at, [cells[at].strip()])
+
+    def _has_stamp(self, block: Block, grid: Grid) -> Bools:
+        """Lines with a time: not names that are repeated, nor what stands below the readings."""
+        if not self.own_stamp:
+            return np.zeros(len(grid.rows), dtype=bool)
+        _, good = stamps_of(block, grid, self.stamp_at, self.own_stamp)
+        for i in np.flatnonzero(~good):
+            good[i] = self._whole_stamp.parse(self._stamp_text(block, grid, int(i), self.stamp_at)) is not None
+        return good
+
+    def _is_stamped(self, cells: list[str]) -> bool:
+        if not self.own_stamp or max(self.stamp_at) >= len(cells):
+            return False
+        return self._whole_stamp.parse(" ".join(cells[at].strip() for at in self.stamp_at)) is not None
+
+    def _see_texts(self, at: int, texts: list[str]) -> None:
+        seen = self.found.texts.setdefault(at, {})
+        if len(seen) < MOST_TEXTS:
+            for text, count in Counter(texts).items():
+                seen[text] = seen.get(text, 0) + count
 
     def _see_line(self, block: Block, i: int) -> None:
         if block.starts[i] == block.ends[i]:
@@ -115,7 +150,9 @@ class Surveyor:
             self._see_line(block, int(grid.rows[i]))
         at = np.flatnonzero(~nobody)
         self._count(
-            lines[at], [(ms[at], good[at]) for ms, good in read], lambda i: self._stamp_text(clean, grid, int(at[i]))
+            lines[at],
+            [(ms[at], good[at]) for ms, good in read],
+            lambda i: self._stamp_text(clean, grid, int(at[i]), self.wanted.stamp_at),
         )
 
     def _count(self, lines: Ints, read: list[tuple[Ints, Bools]], text_of: Callable[[int], str]) -> None:
@@ -144,9 +181,9 @@ class Surveyor:
         starts, ends = trim(block, grid.starts[:, at], grid.ends[:, at])
         return [block.cell(start, end) for start, end in zip(starts.tolist(), ends.tolist(), strict=True)]
 
-    def _stamp_text(self, block: Block, grid: Grid, i: int) -> str:
+    def _stamp_text(self, block: Block, grid: Grid, i: int, stamp_at: tuple[int, ...]) -> str:
         row = Grid(grid.rows[i : i + 1], grid.starts[i : i + 1], grid.ends[i : i + 1])
-        return " ".join(self._texts(block, row, at)[0] for at in self.wanted.stamp_at)
+        return " ".join(self._texts(block, row, at)[0] for at in stamp_at)
 
 
 def decimal_from(marks: list[str]) -> tuple[str, str, bool]:

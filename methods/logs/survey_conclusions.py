@@ -9,6 +9,7 @@ from methods.logs import messages
 from methods.logs.column_roles import decimal_question, parameter_question, twin_questions, unit_question
 from methods.logs.compiled_layout import key_text, long_name, stamp_columns
 from methods.logs.date_order import ORDER_QUESTION, ORDER_WORDS, order_of, with_form
+from methods.logs.line_columns import LINE_ROLES, line_questions, settled
 from methods.logs.sketch import Sketch
 from methods.logs.stamp_formats import show
 from methods.logs.survey import Survey, SurveyTally, Wanted, decimal_from
@@ -35,6 +36,7 @@ def wanted_of(sketch: Sketch, *, complete: bool) -> Wanted:
         )
     if not complete and not sketch.marks_seen and layout.delimiter not in ("", ","):
         wanted.marks_at = tuple(at[ColumnRole.VALUE])
+    wanted.texts_at = (*at[ColumnRole.SOURCE], *at[ColumnRole.STATUS])
     return wanted
 
 
@@ -46,6 +48,8 @@ def settle(sketch: Sketch, wanted: Wanted, survey: Survey) -> list[LogProblem]:
         _settle_kinds(sketch, wanted, survey.kinds)
     if survey.marks:
         _settle_marks(sketch, survey.marks)
+    if wanted.texts_at:
+        _settle_lines(sketch, survey.texts)
     return problems
 
 
@@ -116,3 +120,9 @@ def _settle_marks(sketch: Sketch, marks: list[str]) -> None:
     sketch.layout = replace(sketch.layout, decimal=decimal, thousands=thousands)
     if unclear:
         sketch.questions.append(decimal_question(marks[0]))
+
+
+def _settle_lines(sketch: Sketch, texts: dict[int, dict[str, int]]) -> None:
+    columns = (settled(c, texts.get(c.index, {})) if c.role in LINE_ROLES else c for c in sketch.layout.columns)
+    sketch.put(columns=tuple(columns))
+    sketch.questions += line_questions(sketch.layout)

@@ -230,8 +230,8 @@ def _ask_for_clock(sketch: Sketch, date: int) -> None:
 
 def _clock_question(name: str, cell: str) -> LayoutQuestion:
     text = (
-        f"The date of each reading can be read, but not its time: is “{name}” the time of day? It begins with “{cell}”. "
-        "If it is, export the file with times like 14:05:00, and hand that in."
+        f"The date of each reading can be read, but not its time: is “{name}” the time of day? It begins with "
+        f"“{cell}”. If it is, export the file with times like 14:05:00, and hand that in."
     )
     return LayoutQuestion("clock_column", text, (("date", "no: the file has dates and no times"),))
 

@@ -26,6 +26,9 @@ class ColumnRole(StrEnum):
     VALUE = "value"
     UNIT = "unit"
     PARAMETER = "parameter"
+    SOURCE = "source"
+    STATUS = "status"
+    SIGN = "sign"
     IGNORE = "ignore"
 
 
@@ -36,6 +39,10 @@ class Column:
     ``index`` counts the file's own columns from 0. In a *long* layout (one value column, the parameter named on each
     line) several VALUE columns share one index: one per parameter and unit, ``name`` being the text in the file.
     ``parameter`` is a code of ``quantities.substances``; ``unit`` one of its spellings; ``None`` = not known yet.
+    Of a SOURCE column (which meter, room or probe a line is of) and a STATUS column (whether a line is any good)
+    ``seen`` are the texts in the file and ``keep`` those whose lines count; ``keep`` None = nobody has said. Lines of
+    other sources are left out, values with another status are flagged. A SIGN column holds "<" and ">" for the value
+    to its right.
     """
 
     index: int
@@ -43,6 +50,8 @@ class Column:
     role: ColumnRole
     parameter: str | None = None
     unit: str | None = None
+    seen: tuple[str, ...] = ()
+    keep: tuple[str, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,8 +61,9 @@ class Layout:
     ``delimiter`` is one character; a blank stands for any run of blanks and tabs. ``spans`` are the character ranges
     of fixed columns; ``shape`` keeps the shape key as it was sniffed. ``stamp_format`` is strptime-like (fractions of
     a second are always allowed after ``%S``; tabs part what stands in several columns) or one of ``epoch_s``,
-    ``epoch_ms``, ``serial_1900``, ``serial_1904``. ``utc_offset``: minutes by which all stamps are ahead of UTC, where the
-    file says so once; None = it does not, or each stamp says it. Lines count from 1; 0 = there is none.
+    ``epoch_ms``, ``serial_1900``, ``serial_1904``. ``utc_offset``: minutes by which all stamps are ahead of UTC, where
+    the file says so once; None = it does not, or each stamp says it. ``whole``: columns of
+    whole numbers as far as sniffing looked, where a point may part thousands. Lines count from 1; 0 = there is none.
     """
 
     reader: str
@@ -70,6 +80,7 @@ class Layout:
     day_first: bool | None = None
     basis: str = LOCAL
     utc_offset: int | None = None
+    whole: tuple[int, ...] = ()
     missing_codes: tuple[str, ...] = ()
     name: str = ""
     sheet: str = ""
@@ -91,9 +102,10 @@ class Layout:
         """Raises KeyError, TypeError or ValueError if ``plain`` is not what :meth:`to_json` writes."""
         fields = dict(plain)
         fields["columns"] = tuple(
-            Column(**{**column, "role": ColumnRole(column["role"])}) for column in plain["columns"]
+            Column(**{**column, "role": ColumnRole(column["role"]), **_texts_of(column)}) for column in plain["columns"]
         )
         fields["missing_codes"] = tuple(plain["missing_codes"])
+        fields["whole"] = tuple(plain.get("whole", ()))
         fields["spans"] = tuple((int(start), int(end)) for start, end in plain.get("spans", ()))
         return cls(**fields)
 
@@ -104,6 +116,11 @@ class Layout:
         names = [(c.index, " ".join(c.name.split()).casefold()) for c in self.columns]
         shown = [self.reader, self.delimiter, bool(self.header_line), names]
         return hashlib.sha256(json.dumps(shown, ensure_ascii=True).encode()).hexdigest()[:32]
+
+
+def _texts_of(plain: dict[str, Any]) -> dict[str, tuple[str, ...] | None]:
+    keep = plain.get("keep")
+    return {"seen": tuple(plain.get("seen", ())), "keep": None if keep is None else tuple(keep)}
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,8 +19,8 @@ def word_set(text: str) -> frozenset[str]:
 _NOT = word_set(
     "dewpoint dew taupunkt td frost wetbulb wet bulb absolute absolut abs specific mixing ratio enthalpy vapour vapor "
     "surface wall globe radiant internal pcb board chip cpu device battery batt akku bat raw baseline base "
-    "adc counts status state error errors fault valid quality qualifier flag flags alarm index uncertainty snr setpoint "
-    "limit threshold heater twa stel flux slope delta diff difference gradient trend"
+    "adc counts status state error errors fault valid quality qualifier flag flags alarm index uncertainty snr "
+    "setpoint limit threshold heater twa stel flux slope delta diff difference gradient trend"
 )
 #: The same as parts of longer words ("Oberflächentemperatur", "Feuchtkugel").
 _NOT_STEMS = ("oberflach", "feuchtkugel", "taupunkt", "superfic", "wandtemp", "sollwert", "grenzwert", "batterie")
@@ -44,7 +44,7 @@ _MEAN = word_set("avg average mean mittel mittelwert moyenne media")
 
 #: What a column of room air may be called besides its unit, and a number: "Probe 1 (°C)", "Ch 2 °C".
 _ANY_AIR = word_set(
-    "t ta air room indoor inside ambient probe sensor channel ch kanal luft raum innen aussen out outdoor outside in"
+    "air room indoor inside ambient probe sensor channel ch kanal luft raum innen aussen out outdoor outside in"
 )
 
 _STAMP = word_set(
@@ -96,7 +96,7 @@ def _heading(text: str) -> Heading:
     if unit is None:
         unit, extra = _tail_unit(bare, named)
     words = set(tokens(bare[: len(bare) - len(extra)] if extra else bare))
-    if named is None and unit and not [word for word in words - _ANY_AIR - _MEAN - _SPREAD if not word.isdigit()]:
+    if named is None and unit and (read_unit(bare) or _is_any_air(words)):
         named = told_by_unit(unit)
     is_foreign = unit is None and _foreign_unit(bare, bracketed)
     return Heading(
@@ -108,6 +108,11 @@ def _heading(text: str) -> Heading:
         time_word=_time_word(words, bare),
         long_word=_long_word(words),
     )
+
+
+def _is_any_air(words: set[str]) -> bool:
+    """Whether nothing but a place or a number is named, so that the unit tells the parameter."""
+    return all(word.isdigit() for word in words - _ANY_AIR - _MEAN - _SPREAD)
 
 
 def _is_other(words: set[str], named: str | None) -> bool:

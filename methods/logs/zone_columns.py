@@ -1,4 +1,4 @@
-"""The time zone of the stamps, where the file itself names one: in a column, in the name of the time, above the data."""
+"""The time zone of the stamps, where the file itself names one: in a column, in the name of the time, above it all."""
 
 from __future__ import annotations
 

@@ -9,18 +9,17 @@ from typing import Any
 
 from django import forms
 
-from campaigns.forms.base import RowForm
-from campaigns.models import User
+from methods.logs.column_roles import IGNORE_CHOICE
 from methods.logs.compiled_layout import stamp_columns
 from methods.logs.date_order import ORDER_QUESTION, ORDER_WORDS, is_undecided, order_of, orders_of
 from methods.logs.layout_answers import answer, questions_left
-from methods.logs.layout_corrections import Choice, with_columns, with_time
+from methods.logs.layout_corrections import AS_UNDERSTOOD, Choice, with_columns, with_time
 from methods.logs.layout_wording import ROLE_WORDS
+from methods.logs.line_columns import choice_of
+from methods.logs.plausible import KEEP
 from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.unit_spellings import fits
 from methods.quantities.substances import SUBSTANCES, UNITS, grouped
-from readings.models import LookFirst, SavedLayout
-from readings.services import look_first, stored_value
 from readings.services.preview import Rows
 from readings.services.understanding import Understood
 
@@ -39,6 +38,8 @@ NOT_SAID = ("", "Choose")
 DECIMALS: Choices = [(".", "a point"), (",", "a comma")]
 #: Questions that a control of their own answers, once for the file.
 ONCE = ("clock_column", "stamp_column", "decimal", "serial_epoch")  # codes, and names of their controls
+#: Questions about one column that a control of their own answers.
+OF_A_COLUMN = {"same_parameter": "same", "sources": "sources", "status": "status", "doubtful": "doubtful"}
 ONE_TIME = (
     "The time of a reading stands in one column of dates and times, or in one of dates and one of times of day: choose "
     "one or the other."
@@ -98,10 +99,8 @@ class LayoutForm(forms.Form):
 
     def _ask(self, question: LayoutQuestion) -> None:
         """The control of a question; those about the date's order and about units have theirs anyway."""
-        if question.code in ONCE:
-            self.fields[question.code] = _choice(list(question.choices), question.message)
-        elif _is_twin(question):
-            self.fields[f"same-{question.column}"] = _choice(list(question.choices), question.message)
+        if name := _own_control(question):
+            self.fields[name] = _choice(list(question.choices), question.message)
 
     def _offer(self, place: int) -> None:
         column = self.base.columns[place]
@@ -130,11 +129,7 @@ class LayoutForm(forms.Form):
     def _uses(self, column: Column) -> Choices:
         if self.is_kind(column):
             return [*_readings(), LEFT_OUT]
-        own = (
-            [(column.role.value, ROLE_WORDS[column.role])]
-            if column.role in (ColumnRole.UNIT, ColumnRole.PARAMETER)
-            else []
-        )
+        own = [(column.role.value, ROLE_WORDS[column.role])] if column.role in AS_UNDERSTOOD else []
         (_, usual), *others = _readings()
         return [LEFT_OUT, *own, ("A reading of", usual), ("Time", TIMES), *others]
 
@@ -164,6 +159,24 @@ class LayoutForm(forms.Form):
             for first, places in self.twins.items():
                 kept = [place for place in places if layout.columns[place].role is ColumnRole.VALUE]
                 said[f"same-{first}"] = str(kept[0]) if kept else ""
+            said |= self._said_of_lines(layout)
+        return said
+
+    def _said_of_lines(self, layout: Layout) -> dict[str, str]:
+        """What was settled of columns that speak of their line, and of values that were doubted."""
+        said = {}
+        for question in self.understood.questions:
+            column = layout.columns[question.column or 0]
+            if question.code in ("sources", "status") and column.keep is not None:
+                said[_own_control(question)] = choice_of(column)
+            elif question.code == "doubtful":
+                was = self.base.columns[question.column or 0].unit
+                left_out = column.role is not ColumnRole.VALUE
+                said[_own_control(question)] = (
+                    IGNORE_CHOICE[0] if left_out else KEEP if column.unit == was else column.unit or ""
+                )
+            elif question.code == "clock_column":
+                said["clock_column"] = question.choices[0][0]
         return said
 
     def _with_fitting_units(self, given: dict[str, str]) -> dict[str, str]:
@@ -209,10 +222,11 @@ class LayoutForm(forms.Form):
         )
 
     def _answered(self, layout: Layout, question: LayoutQuestion) -> Layout:
-        if _is_twin(question):
-            said = self.cleaned_data.get(f"same-{question.column}")
-            return answer(layout, question, said) if said else layout
-        said = self.cleaned_data.get(question.code) if question.code in ONCE else None
+        name = _own_control(question)
+        said = self.cleaned_data.get(name) if name else None
+        if question.code in OF_A_COLUMN:
+            is_open = _is_twin(question) or not self._is_answered_otherwise(question, layout)
+            return answer(layout, question, said) if said and is_open else layout
         moved = stamp_columns(layout) != stamp_columns(self.base)
         if not said or (question.code == "serial_epoch" and moved):
             return layout
@@ -240,16 +254,23 @@ class LayoutForm(forms.Form):
         """(what is to be said, id of the control for it); with nothing missing, ``layout`` can be read with."""
         lacking = []
         for question in self.understood.questions:
-            name = f"same-{question.column}" if _is_twin(question) else question.code
-            moot = _is_twin(question) and not _are_twins(self.layout, question)
+            name = _own_control(question)
+            moot = self._is_answered_otherwise(question, self.layout)
             if name in self.fields and not moot and not self.cleaned_data.get(name):
                 lacking.append((question.message, self.id_of(name)))
         for question in questions_left(self.layout):
-            if not (_is_twin(question) and f"same-{question.column}" in self.fields):
+            if _own_control(question) not in self.fields:
                 lacking.append((self._words_of(question), self.id_of(self._control(question))))
         if fault := _time_fault(self.layout):
             lacking.append((fault, "columns"))
         return lacking
+
+    def _is_answered_otherwise(self, question: LayoutQuestion, layout: Layout) -> bool:
+        """The column was put to another use meanwhile."""
+        if _is_twin(question):
+            return not _are_twins(layout, question)
+        at = question.column or 0
+        return question.code in OF_A_COLUMN and layout.columns[at].role is not self.base.columns[at].role
 
     def _words_of(self, question: LayoutQuestion) -> str:
         asked = self._question(question.code, question.column) if question.column is not None else None
@@ -276,7 +297,7 @@ class LayoutForm(forms.Form):
             elif question.code == "day_or_month":
                 names += ["order"]
             else:
-                names += [f"same-{question.column}" if _is_twin(question) else question.code]
+                names += [_own_control(question)]
         if is_undecided(self.layout):
             names += ["order"]
         shown = [name for name in dict.fromkeys(names) if name in self.fields and not self._is_moot(name)]
@@ -290,55 +311,11 @@ class LayoutForm(forms.Form):
         return kind == "unit" and self.layout.columns[int(place)].role is not ColumnRole.VALUE
 
 
-class KeepForm(forms.Form):
-    """Whether the layout is kept for the next files, and under which name."""
-
-    keep = forms.BooleanField(required=False, label="Keep this as a layout for files of this shape")
-    name = forms.CharField(required=False, max_length=100, label="Name of the layout")
-    represents = forms.ChoiceField(
-        required=False,
-        choices=stored_value.CHOICES,
-        label="A stored value is",
-        help_text="Said in a layout that is kept, for every file read with it.",
-    )
-
-    def __init__(self, *args: Any, is_read: bool = False, **kwargs: Any) -> None:
-        """``is_read``: of a file that is read there is nothing to do but keep its layout."""
-        super().__init__(*args, **kwargs)
-        self.fields["name"].required = is_read
-
-    def clean(self) -> dict[str, Any]:
-        said = self.cleaned_data
-        if said.get("keep") and not said.get("name") and "name" not in self.errors:
-            self.add_error("name", "Give the layout a name by which it is found again.")
-        if said.get("represents") and not said.get("keep"):
-            self.add_error("represents", "Only a layout that is kept says this: keep it, or leave it to the type.")
-        return said
-
-
-class SavedLayoutForm(RowForm[SavedLayout]):
-    class Meta:
-        model = SavedLayout
-        fields = ("name", "represents")
-
-    def __init__(self, *args: Any, person: User, **kwargs: Any) -> None:
-        super().__init__(*args, person=person, **kwargs)
-        self.fields["represents"].choices = stored_value.CHOICES  # type: ignore[attr-defined]
-
-
-class LookFirstForm(RowForm[LookFirst]):
-    class Meta:
-        model = LookFirst
-        fields = ("when",)
-        widgets = {"when": forms.RadioSelect}
-        labels = {"when": "Before anything of a file is stored, somebody looks at how it would be read"}
-
-    def __init__(self, *args: Any, person: User, **kwargs: Any) -> None:
-        super().__init__(*args, person=person, **kwargs)
-        self.fields["when"].choices = LookFirst.When.choices  # type: ignore[attr-defined]
-
-    def keep(self) -> LookFirst:
-        return look_first.set_rule(self.instance.organisation, self.cleaned_data["when"])
+def _own_control(question: LayoutQuestion) -> str:
+    """The name of the control that answers this question alone; "" where the columns' own controls do."""
+    if question.code in OF_A_COLUMN:
+        return f"{OF_A_COLUMN[question.code]}-{question.column}"
+    return question.code if question.code in ONCE else ""
 
 
 def _choice(choices: Choices, label: str) -> forms.ChoiceField:

@@ -20,7 +20,8 @@ from campaigns.views.pages import RowPage
 from methods.logs import layout_wording as words
 from methods.logs.types import Column, ColumnRole, Layout, LogProblem
 from methods.quantities.moments import stamp_text
-from readings.forms.layouts import OFFERED, KeepForm, LayoutForm
+from readings.forms.layouts import OFFERED, LayoutForm
+from readings.forms.saved_layouts import KeepForm
 from readings.job_kinds import READ_UPLOAD
 from readings.models import SavedLayout, Upload
 from readings.services import column_channels, stored_value

@@ -17,7 +17,7 @@ from campaigns.models import Organisation
 from campaigns.views import row_wording
 from campaigns.views.pages import DeletePage, EditPage, FormPage, HistoryPage, ListPage
 from methods.quantities.stamp_convention import StampConvention
-from readings.forms.layouts import LookFirstForm, SavedLayoutForm
+from readings.forms.saved_layouts import LookFirstForm, SavedLayoutForm
 from readings.models import LookFirst, SavedLayout
 
 #: Fields of a layout that the history tells in words already.

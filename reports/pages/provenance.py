@@ -12,13 +12,14 @@ from django.urls import reverse
 
 from campaigns.links import address
 from campaigns.models import Deployment, Instrument
+from campaigns.services.limit_terms import terms
 from methods.averages import after_ms
 from methods.correction import ChainStep, explain_reading
 from methods.quantities.arrays import Floats, Ints
 from methods.quantities.durations import DAY_MS
 from methods.quantities.flags import EXCLUDES, words
 from methods.quantities.moments import stamp_text, utc_moment, utc_ms
-from methods.wording.numbers import plain
+from methods.wording.numbers import plain, sentence_case
 from readings.models import Upload
 from readings.queries import Placed, placed_in
 from readings.services import stored_value
@@ -187,9 +188,11 @@ def chain(result: Result, traced: TracedReadings, n: int, zone: ZoneInfo) -> lis
 
 
 def _converted(result: Result, placed: Placed, k: int) -> str:
-    said = [text for text in result.traced.said if "convert" in text]
-    unit = placed.channel.spec.unit
-    return f"{_value(float(placed.value[k]))} {unit}{f', {said[0]}' if said else ': the limit has the same unit'}"
+    how = terms(placed.channel.spec, result.criterion.limit.as_library())
+    value = float(how.values(placed.value[k : k + 1])[0])
+    if how.unit == placed.channel.spec.unit and not how.said:
+        return f"{_value(value)} {how.unit}: the limit has the same unit"
+    return f"{_value(value)} {how.unit}{f', {how.said[0]}' if how.said else ''}"
 
 
 def _correction(step: ChainStep, unit: str, zone: ZoneInfo) -> TraceStep:
@@ -201,7 +204,9 @@ def _correction(step: ChainStep, unit: str, zone: ZoneInfo) -> TraceStep:
     out = "no value" if step.output is None else f"{step.output:.4g} {unit}"
     text = out if step.name != "flags" else step.note
     note = step.note if step.name != "flags" else ""
-    return TraceStep(step.name.capitalize(), text, note=". ".join(filter(None, [_formula(step.formula, inputs), note])))
+    return TraceStep(
+        sentence_case(step.name), text, note=". ".join(filter(None, [_formula(step.formula, inputs), note]))
+    )
 
 
 def _formula(formula: str, inputs: Sequence[str]) -> str:

@@ -17,6 +17,7 @@ from campaigns.models import Campaign
 from campaigns.pages.chosen_criteria import Chosen, chosen_of, options, pick
 from campaigns.views.pages import RowPage
 from methods.wording.cautions import cautions
+from methods.wording.numbers import sentence_case
 from reports.job_kinds import EVALUATE
 from reports.pages import before_after as again
 from reports.pages import campaign as facts
@@ -94,7 +95,7 @@ class CampaignPage(RowPage):
                 "tally": stand.tally(standing),
                 "ranking": stand.ranking(standing),
                 "ranking_columns": RANKING,
-                "ranking_caption": f"Zones by concern. {current.text}. {current.limit.population.capitalize()}.",
+                "ranking_caption": f"Zones by concern. {current.text}. {sentence_case(current.limit.population)}.",
                 "open_questions": stand.open_questions(standing),
                 "indication": stand.indication(standing),
                 "matrix": stand.matrix(criteria, len(standing.zones), current) if len(criteria) > 1 else [],

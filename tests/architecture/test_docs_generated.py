@@ -44,7 +44,7 @@ def test_five_lines_from_a_log_to_a_verdict() -> None:
     apart = {name: value for name, value in os.environ.items() if name != "DJANGO_SETTINGS_MODULE"}
     run = subprocess.run(
         [sys.executable, "-c", f"{code}\n{check}"],
-        cwd=LIBRARY_PAGE.parent,
+        cwd=ROOT,
         env={**apart, "PYTHONPATH": str(ROOT), "PYTHONIOENCODING": "utf-8"},
         capture_output=True,
         encoding="utf-8",

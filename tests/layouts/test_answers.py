@@ -109,8 +109,9 @@ class TestColumns:
             ({7: (IGNORE, None, None)}, "no column 8"),
             ({-1: (IGNORE, None, None)}, "no column 0"),
             ({1: (VALUE, "happiness", None)}, "not a parameter"),
-            ({1: (ColumnRole.PARAMETER, None, None)}, "names or units"),
-            ({0: (ColumnRole.UNIT, None, None)}, "names or units"),
+            ({1: (ColumnRole.PARAMETER, None, None)}, "not understood as the parameter"),
+            ({0: (ColumnRole.UNIT, None, None)}, "not understood as its unit"),
+            ({1: (ColumnRole.SOURCE, None, None)}, "not understood as whose line it is"),
         ],
     )
     def test_what_there_is_not(self, choices: dict[int, tuple[ColumnRole, str | None, str | None]], why: str) -> None:

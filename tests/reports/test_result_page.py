@@ -104,6 +104,8 @@ def test_the_chain_leads_through_every_step_to_the_line(result: Result, consulta
     first, _ = ends_of(result)
     assert steps["Line"].url == reverse("upload-line", args=[first.upload, first.line])
     assert steps["Stored"].text == f"{first.raw:.4g} ppm"
+    value = float(steps["In the unit of the limit"].text.split(" mg/m³")[0])
+    assert value == pytest.approx(float(steps["Calibration"].text.removesuffix(" ppm")) * 30.026 / 24.465, rel=1e-3)
     assert "TST-0001" in steps["Instrument"].text
     assert ends_of(result)[0].sha256 in text_of(page)
     assert f"line {first.line} of attic and library.csv" in text_of(page)

@@ -159,7 +159,11 @@ def test_hostile_cells_cost_no_time(tmp_path: Path, hostile: str) -> None:
 
 
 def test_dates_with_day_and_month_changed_over(tmp_path: Path) -> None:
-    text = "Time;CO2 (ppm)\n" + "".join(f"{d:02}/02/2024 18:00;{d}\n" for d in range(1, 21)) + "02/21/2024 18:00;21\n"
+    text = (
+        "Time;CO2 (ppm)\n"
+        + "".join(f"{d:02}/02/2024 18:00;{600 + d}\n" for d in range(1, 21))
+        + "02/21/2024 18:00;621\n"
+    )
     path = write(tmp_path / "log.csv", text)
     found = understand(path, name="log.csv")
     assert [(q.code, [c for c, _ in q.choices]) for q in found.questions] == [
@@ -174,7 +178,11 @@ def test_dates_with_day_and_month_changed_over(tmp_path: Path) -> None:
 def test_after_the_answer_the_others_are_problems_at_their_lines(tmp_path: Path) -> None:
     from methods.logs.layout_answers import answer
 
-    text = "Time;CO2 (ppm)\n" + "".join(f"{d:02}/02/2024 18:00;{d}\n" for d in range(1, 21)) + "02/21/2024 18:00;21\n"
+    text = (
+        "Time;CO2 (ppm)\n"
+        + "".join(f"{d:02}/02/2024 18:00;{600 + d}\n" for d in range(1, 21))
+        + "02/21/2024 18:00;621\n"
+    )
     path = write(tmp_path / "log.csv", text)
     found = understand(path, name="log.csv")
     assert found.layout is not None

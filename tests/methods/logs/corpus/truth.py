@@ -30,6 +30,8 @@ class Truth:
 
 
 Truths = frozenset[Truth]
+#: Problems that put the stamps of a file in doubt, at a line: nothing of it is judged before a person has looked.
+DOUBTED = {"twelve_hours", "swapped_dates"}
 Answers = Callable[[Understanding], Layout]
 
 
@@ -75,7 +77,7 @@ def truths(whole: Whole, layout: Layout) -> Truths:
         Truth(ms, column.parameter or "", column.unit or "", float(value), int(flag) & SAID)
         for ms, values, flags in zip(whole.stamps, whole.values, whole.flags, strict=True)
         for column, value, flag in zip(layout.values, values, flags, strict=True)
-        if not np.isnan(value)
+        if not np.isnan(value) and not flag & Flag.SENSOR_ERROR
     )
 
 
@@ -97,13 +99,14 @@ def judged(path: Path, understood: Understanding, layout: Layout, truth: Truths)
     except Unreadable as error:
         return Fate(Outcome.REFUSED, understood, list(error.problems))
     problems = [problem for chunk in whole.chunks for problem in chunk.problems]
+    problems += [problem for problem in understood.problems if problem.code in ("lines_above", "other_sheets")]
     found = truths(whole, layout)
     extra, missing = found - truth, truth - found
     named = {problem.line for problem in problems if problem.line}
     outcome = Outcome.EXACT
-    if extra or (missing and not named):
+    if (extra and not DOUBTED & {problem.code for problem in problems}) or (missing and not named):
         outcome = Outcome.WRONG
-    elif missing:
+    elif missing or extra:
         outcome = Outcome.TOLD
     return Fate(outcome, understood, problems, extra, missing)
 
