@@ -48,10 +48,11 @@ node_modules/.locked: package-lock.json
 	npm ci --silent
 	touch $@
 
-# What is generated in docs/: the glossary, and which tests use which check value.
+# What is generated in docs/: the glossary, which tests use which check value, what becomes of which file.
 docs: $(VENV)/.dev
 	$(BIN)/python -m tests.architecture.glossary
 	$(BIN)/python -m tests.architecture.check_values
+	$(BIN)/python -m tests.methods.logs.corpus.outcomes
 
 bench: $(VENV)/.dev
 	$(BIN)/python -m tests.bench

@@ -48,9 +48,9 @@ def inner_encoding(encoding: str) -> str:
 
 
 def pieces(source: Source, encoding: str) -> Iterator[bytes]:
-    """Bytes in the inner encoding, line ends as line feeds where the file has lone carriage returns."""
+    """Bytes in the inner encoding; a carriage return ends a line, with a line feed behind it or alone."""
     decoder = codecs.getincrementaldecoder(encoding)(errors="replace") if encoding.startswith("utf-16") else None
-    first, lone_cr = True, False
+    first, held = True, b""
     while True:
         piece = source.read(PIECE)
         ended = not piece
@@ -58,12 +58,21 @@ def pieces(source: Source, encoding: str) -> Iterator[bytes]:
             piece = decoder.decode(piece, ended).removeprefix("\ufeff" if first else "").encode("utf-8")
         elif first:
             piece = piece.removeprefix(codecs.BOM_UTF8)
-        if first:
-            lone_cr, first = b"\r" in piece and b"\n" not in piece, False
+        first = False
+        piece, held = held + piece, b""
+        if piece.endswith(b"\r") and not ended:  # what follows it tells what it is
+            piece, held = piece[:-1], b"\r"
         if piece:
-            yield piece.replace(b"\r", b"\n") if lone_cr else piece
+            yield _with_feeds(piece)
         if ended:
             return
+
+
+def _with_feeds(piece: bytes) -> bytes:
+    """Each line end one line feed. "\\r\\r\\n" is what some transfers make of one line end."""
+    if b"\r" not in piece:
+        return piece
+    return piece.replace(b"\r\r\n", b"\n").replace(b"\r\n", b"\n").replace(b"\r", b"\n")
 
 
 def blocks(source: Source, encoding: str, *, lines: int, first_line: int = 1) -> Iterator[tuple[Block, bool]]:

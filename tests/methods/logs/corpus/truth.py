@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 
 from methods.logs import Layout, LogProblem, Understanding, Unreadable, understand
+from methods.logs.types import UTC
 from methods.quantities.flags import Flag
 from tests.methods.logs.logs import Whole, clock, ms_of, read_all
 
@@ -39,7 +40,7 @@ Answers = Callable[[Understanding], Layout]
 class Case:
     """``answers`` settles what is asked; ``after`` is the truth then, where the answers choose a part of the file.
 
-    ``says``: the code of a question or problem that must be there, "" = none must.
+    ``in_utc``: the file says how its stamps lie to UTC, and is to be read so.
     """
 
     name: str
@@ -47,7 +48,7 @@ class Case:
     truth: Truths
     answers: Answers | None = None
     after: Truths | None = None
-    says: str = ""
+    in_utc: bool = False
 
 
 class Outcome(StrEnum):
@@ -90,10 +91,10 @@ def fate(case: Case, folder: Path) -> Fate:
         return Fate(Outcome.REFUSED, understood, list(understood.problems))
     if understood.questions:
         return Fate(Outcome.ASKED, understood, list(understood.problems))
-    return judged(path, understood, understood.layout, case.truth)
+    return judged(path, understood, understood.layout, case.truth, in_utc=case.in_utc)
 
 
-def judged(path: Path, understood: Understanding, layout: Layout, truth: Truths) -> Fate:
+def judged(path: Path, understood: Understanding, layout: Layout, truth: Truths, *, in_utc: bool) -> Fate:
     try:
         whole = read_all(path, layout)
     except Unreadable as error:
@@ -104,7 +105,11 @@ def judged(path: Path, understood: Understanding, layout: Layout, truth: Truths)
     extra, missing = found - truth, truth - found
     named = {problem.line for problem in problems if problem.line}
     outcome = Outcome.EXACT
-    if (extra and not DOUBTED & {problem.code for problem in problems}) or (missing and not named):
+    if (
+        (in_utc and layout.basis != UTC)
+        or (extra and not DOUBTED & {problem.code for problem in problems})
+        or (missing and not named)
+    ):
         outcome = Outcome.WRONG
     elif missing or extra:
         outcome = Outcome.TOLD
@@ -118,7 +123,7 @@ def answered(case: Case, folder: Path) -> Fate:
     path.write_bytes(case.content)
     understood = understand(path, name=case.name)
     truth = case.truth if case.after is None else case.after
-    return judged(path, understood, case.answers(understood), truth)
+    return judged(path, understood, case.answers(understood), truth, in_utc=case.in_utc)
 
 
 START = clock(2026, 9, 15, 8, 0)

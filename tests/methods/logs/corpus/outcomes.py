@@ -1,0 +1,48 @@
+"""The corpus read file by file, and what became of it as a table. ``python -m`` writes the page."""
+
+from __future__ import annotations
+
+import tempfile
+from collections import Counter
+from pathlib import Path
+
+from tests.methods.logs.corpus.faults import faulty
+from tests.methods.logs.corpus.shapes import well_formed
+from tests.methods.logs.corpus.truth import Case, Fate, Outcome, fate
+
+PAGE = Path(__file__).parents[4] / "docs" / "methods" / "outcomes.md"
+Outcomes = list[tuple[Case, Fate]]
+
+
+def outcomes(folder: Path) -> Outcomes:
+    return [(case, fate(case, folder)) for case in (*well_formed(), *faulty())]
+
+
+def tabled(found: Outcomes) -> dict[str, Counter[Outcome]]:
+    """By what the cases are about: the words of their names before the colon, or before the brackets."""
+    table: dict[str, Counter[Outcome]] = {}
+    for case, end in found:
+        family = case.name.partition(":")[0].partition(" (")[0].partition(",")[0]
+        table.setdefault(family, Counter())[end.outcome] += 1
+    return table
+
+
+def page(found: Outcomes) -> str:
+    lines = [
+        "# What becomes of a file that is handed in", "",
+        "Made by `make docs`; a test keeps it true. The files are generated (`tests/methods/logs/corpus/`), each with",
+        "the truth of what is in it. *Asked* are those that stop at a question; with its answers they are read exactly,",
+        "or but for lines that are named.", "",
+        "| about | " + " | ".join(Outcome) + " |", "| --- |" + " ---: |" * len(Outcome),
+    ]  # fmt: skip
+    table = tabled(found)
+    for family, counts in table.items():
+        lines.append(f"| {family} | " + " | ".join(str(counts[outcome] or "") for outcome in Outcome) + " |")
+    total = sum(table.values(), Counter[Outcome]())
+    lines.append("| **all** | " + " | ".join(f"**{total[outcome]}**" for outcome in Outcome) + " |")
+    return "\n".join(lines) + "\n"
+
+
+if __name__ == "__main__":
+    with tempfile.TemporaryDirectory() as place:
+        PAGE.write_text(page(outcomes(Path(place))), encoding="utf-8")

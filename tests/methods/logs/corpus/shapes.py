@@ -1,0 +1,134 @@
+"""Well-formed files: shape × language × encoding. Names are general words of each language, from memory; shapes are
+common practice, no source."""
+
+from __future__ import annotations
+
+import datetime as dt
+import io
+import json
+from collections.abc import Callable, Iterator, Sequence
+
+import openpyxl
+
+from tests.methods.logs.corpus.answering import by_code
+from tests.methods.logs.corpus.truth import COLUMNS, MOMENTS, Case, truth_of
+
+#: Time, date, time of day, and the names of formaldehyde, carbon dioxide, temperature and relative humidity.
+LANGUAGES: dict[str, tuple[str, str, str, tuple[str, str, str, str]]] = {
+    "English": ("Time", "Date", "Time", (
+        "Formaldehyde", "Carbon dioxide", "Temperature", "Relative humidity",
+    )),
+    "German": ("Zeitstempel", "Datum", "Uhrzeit", (
+        "Formaldehyd", "Kohlendioxid", "Temperatur", "Relative Feuchte",
+    )),
+    "French": ("Horodatage", "Date", "Heure", (
+        "Formaldéhyde", "Dioxyde de carbone", "Température", "Humidité relative",
+    )),
+    "Spanish": ("Fecha hora", "Fecha", "Hora", (
+        "Formaldehído", "Dióxido de carbono", "Temperatura", "Humedad relativa",
+    )),
+    "Italian": ("Data ora", "Data", "Ora", (
+        "Formaldeide", "Anidride carbonica", "Temperatura", "Umidità relativa",
+    )),
+    "Dutch": ("Datum tijd", "Datum", "Tijd", (
+        "Formaldehyde", "Koolstofdioxide", "Temperatuur", "Relatieve vochtigheid",
+    )),
+    "Portuguese": ("Data hora", "Data", "Hora", (
+        "Formaldeído", "Dióxido de carbono", "Temperatura", "Umidade relativa",
+    )),
+    "Swedish": ("Tid", "Datum", "Tid", (
+        "Formaldehyd", "Koldioxid", "Temperatur", "Relativ fuktighet",
+    )),
+}  # fmt: skip
+UNITS = ("ppm", "ppm", "°C", "%RH")
+TEXTS = tuple(texts for _, _, texts in COLUMNS)
+#: Of a word that nobody taught the reader.
+ANSWERS = by_code({"parameter": "Relative humidity"})
+ENCODINGS = {"UTF-8": "utf-8", "UTF-8 with a mark": "utf-8-sig", "UTF-16": "utf-16", "Windows-1252": "cp1252"}
+
+
+def named(names: Sequence[str]) -> list[str]:
+    return [f"{name} ({unit})" for name, unit in zip(names, UNITS, strict=True)]
+
+
+def rows(decimal: str = ".") -> Iterator[tuple[dt.datetime, list[str]]]:
+    for moment, *texts in zip(MOMENTS, *TEXTS, strict=True):
+        yield moment, [text.replace(".", decimal) for text in texts]
+
+
+def delimited(delimiter: str, decimal: str, form: str) -> Callable[[str], str]:
+    def write(language: str) -> str:
+        time, _, _, names = LANGUAGES[language]
+        lines = [[time, *named(names)], *([f"{moment:{form}}", *texts] for moment, texts in rows(decimal))]
+        return "".join(delimiter.join(line) + "\n" for line in lines)
+
+    return write
+
+
+def two_columns(language: str) -> str:
+    _, date, time, names = LANGUAGES[language]
+    lines = [[date, time, *named(names)], *([f"{m:%d.%m.%Y}", f"{m:%H:%M}", *texts] for m, texts in rows(","))]
+    return "".join(";".join(line) + "\n" for line in lines)
+
+
+def units_below(language: str) -> str:
+    time, _, _, names = LANGUAGES[language]
+    lines = [[time, *names], ["", *UNITS], *([f"{m:%Y-%m-%d %H:%M:%S}", *texts] for m, texts in rows())]
+    return "Memory of a meter\n\n" + "".join("\t".join(line) + "\n" for line in lines)
+
+
+def fixed(language: str) -> str:
+    time, _, _, names = LANGUAGES[language]
+    lines = [[time, *named(names)], *([f"{m:%Y-%m-%d %H:%M}", *texts] for m, texts in rows())]
+    return "".join(f"{line[0]:<18}" + "".join(f"{cell:>28}" for cell in line[1:]) + "\n" for line in lines)
+
+
+def long(language: str) -> str:
+    time, _, _, names = LANGUAGES[language]
+    kinds = [
+        f"{m:%Y-%m-%d %H:%M:%S},{name},{text},{unit}\n"
+        for m, texts in rows()
+        for name, text, unit in zip(names, texts, UNITS, strict=True)
+    ]
+    return f"{time},Parameter,Value,Unit\n" + "".join(kinds)
+
+
+def json_lines(language: str) -> str:
+    names = named(LANGUAGES[language][3])
+    return "".join(
+        json.dumps({"time": f"{m:%Y-%m-%dT%H:%M:%S}", **dict(zip(names, map(float, texts), strict=True))}) + "\n"
+        for m, texts in rows()
+    )
+
+
+def workbook(language: str) -> bytes:
+    time, _, _, names = LANGUAGES[language]
+    book, kept = openpyxl.Workbook(), io.BytesIO()
+    sheet = book.active
+    assert sheet is not None
+    sheet.append([time, *named(names)])
+    for moment, texts in rows():
+        sheet.append([moment, *map(float, texts)])
+    book.save(kept)
+    return kept.getvalue()
+
+
+SHAPES: dict[str, Callable[[str], str]] = {
+    "commas": delimited(",", ".", "%Y-%m-%d %H:%M:%S"),
+    "semicolons and decimal commas": delimited(";", ",", "%d.%m.%Y %H:%M:%S"),
+    "tabs, month first": delimited("\t", ".", "%m/%d/%Y %H:%M"),
+    "date and time apart": two_columns,
+    "units below the names": units_below,
+    "fixed columns": fixed,
+    "one value to a line": long,
+}
+
+
+def well_formed() -> Iterator[Case]:
+    for language in LANGUAGES:
+        for shape, write in SHAPES.items():
+            for name, encoding in ENCODINGS.items():
+                if name in ("UTF-8", "Windows-1252") or shape == "commas" or language in ("German", "French"):
+                    yield Case(f"{shape}, {language}, {name}", write(language).encode(encoding), truth_of(), ANSWERS)
+        yield Case(f"JSON lines, {language}", json_lines(language).encode(), truth_of())
+        yield Case(f"workbook, {language}", workbook(language), truth_of())
