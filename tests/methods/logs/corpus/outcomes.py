@@ -30,9 +30,9 @@ def tabled(found: Outcomes) -> dict[str, Counter[Outcome]]:
 def page(found: Outcomes) -> str:
     lines = [
         "# What becomes of a file that is handed in", "",
-        "Made by `make docs`; a test keeps it true. The files are generated (`tests/methods/logs/corpus/`), each with",
-        "the truth of what is in it. *Asked* are those that stop at a question; with its answers they are read exactly,",
-        "or but for lines that are named.", "",
+        "Made by `make docs`; a test keeps it true. Files are generated (`tests/methods/logs/corpus/`), each with",
+        "the truth of what is in it. *Asked* are those that stop at a question; with its answers they are read",
+        "exactly, or but for lines that are named.", "",
         "| about | " + " | ".join(Outcome) + " |", "| --- |" + " ---: |" * len(Outcome),
     ]  # fmt: skip
     table = tabled(found)
