@@ -10,10 +10,10 @@ class ReadingsConfig(AppConfig):
     def ready(self) -> None:
         from campaigns import access, history
         from readings import permissions, receivers, tasks  # noqa: F401 - tasks registers the job handlers
-        from readings.models import LookFirst, SavedLayout, TimelineStep, Upload
+        from readings.models import LookFirst, SavedLayout, SettingAside, TimelineStep, Upload
 
         access.register(permissions.RULES)
-        history.keep([Upload], without=["bursts"])
-        history.keep([SavedLayout, LookFirst])
+        history.keep([Upload], without=["bursts", "asides"])
+        history.keep([SavedLayout, LookFirst, SettingAside])
         history.keep([TimelineStep], without=["changes"])
         receivers.connect()

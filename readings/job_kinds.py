@@ -4,3 +4,7 @@ from __future__ import annotations
 
 READ_UPLOAD = "read-upload"
 REVIEW_CLOCK = "review-clock"
+SET_ASIDE = "set-aside"
+
+#: Work after which other readings of a log count than before.
+MOVE_READINGS = (READ_UPLOAD, SET_ASIDE)

@@ -6,7 +6,17 @@ from django.db.models import Model
 
 from campaigns.access import NOBODY, STAFF, AccessRule
 from campaigns.models import TokenScope
-from readings.models import Envelope, LookFirst, Problem, Reading, SavedLayout, TimelineStep, Upload
+from readings.models import (
+    AsideReading,
+    Envelope,
+    LookFirst,
+    Problem,
+    Reading,
+    SavedLayout,
+    SettingAside,
+    TimelineStep,
+    Upload,
+)
 
 CAMPAIGN, CHANNEL = "campaign__site__organisation", "channel__instrument__organisation"
 
@@ -14,6 +24,8 @@ RULES: dict[type[Model], AccessRule] = {
     Upload: AccessRule(CAMPAIGN, scope=TokenScope.CAMPAIGNS, change=STAFF, add=STAFF),
     Problem: AccessRule(f"upload__{CAMPAIGN}", scope=TokenScope.CAMPAIGNS, change=NOBODY, add=NOBODY),
     Reading: AccessRule(CHANNEL, scope=TokenScope.READINGS, change=NOBODY, add=NOBODY),
+    AsideReading: AccessRule(CHANNEL, change=NOBODY, add=NOBODY),
+    SettingAside: AccessRule("organisation"),
     Envelope: AccessRule(CHANNEL, scope=TokenScope.READINGS, change=NOBODY, add=NOBODY),
     SavedLayout: AccessRule("organisation", change=STAFF, add=STAFF),
     LookFirst: AccessRule("organisation"),

@@ -9,10 +9,11 @@ from django.urls import reverse
 from campaigns.enqueue import Outcome, handles
 from campaigns.job_subjects import Subject, subjects_of
 from campaigns.models import Instrument, Job
-from readings.job_kinds import READ_UPLOAD, REVIEW_CLOCK
+from readings.job_kinds import READ_UPLOAD, REVIEW_CLOCK, SET_ASIDE
 from readings.models import Upload
 from readings.services.clock_review import review_instrument
 from readings.services.reading import read_upload
+from readings.services.withdrawing import set_readings_aside
 
 
 @handles(READ_UPLOAD, "Read the log")
@@ -20,6 +21,12 @@ def read(job: Job) -> Outcome:
     return read_upload(job)
 
 
+@handles(SET_ASIDE, "Set its readings aside")
+def set_aside(job: Job) -> Outcome:
+    return set_readings_aside(job)
+
+
+@subjects_of(SET_ASIDE)
 @subjects_of(READ_UPLOAD)
 def uploads(ids: Iterable[int]) -> dict[int, Subject]:
     rows = Upload.objects.filter(pk__in=list(ids)).values_list("pk", "filename", "key")

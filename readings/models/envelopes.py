@@ -13,7 +13,8 @@ class Envelope(models.Model):
 
     Written with them, in one transaction: no reading lies outside the envelopes of its channel and upload.
     parts: ``block_summary.PART``, one after the other.
-    Foreign keys are not checked, and nothing is deleted, as with readings.
+    Foreign keys are not checked, as with readings. Where readings are set aside, or come back, the envelopes over them
+    are made anew.
     """
 
     channel = models.ForeignKey(

@@ -16,13 +16,19 @@ def original_path(upload: Upload, filename: str) -> str:
 
 
 class Upload(Record):
-    """One original log file. It is never altered or deleted by Fanlight; the same file again is already held."""
+    """One original log file, as it was read in. The file is never altered or deleted by Fanlight; the same again is
+    already held.
+
+    A file that is read another way is another upload of the same bytes, which ``reads_anew`` the earlier one; the
+    earlier one is withdrawn then, with all that was stored from it.
+    """
 
     class State(models.TextChoices):
         RECEIVED = "received", "received"
         READ = "read", "read"
         ATTENTION = "attention", "needs attention"
         UNREADABLE = "unreadable", "cannot be read"
+        WITHDRAWN = "withdrawn", "withdrawn"
 
     class Twin(models.TextChoices):
         SAME = "same", "the same memory again"
@@ -83,19 +89,37 @@ class Upload(Record):
     outside = models.CharField("readings outside every deployment", max_length=8, blank=True, choices=Outside.choices)
     first_stamp_ms = models.BigIntegerField(null=True)
     last_stamp_ms = models.BigIntegerField(null=True)
+    reads_anew = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, editable=False, related_name="read_anew_as"
+    )
+    asides = models.PositiveIntegerField(
+        default=0, editable=False, help_text="How often readings of it were set aside or came back."
+    )
 
     class Meta:
         ordering = ("-created_at", "-id")
         constraints = (
             models.UniqueConstraint(
-                fields=("campaign", "sha256"),
+                fields=("campaign", "instrument", "sha256"),
+                condition=~models.Q(state="withdrawn"),
                 name="upload_once",
+                violation_error_message="This file is already here, as one of this instrument.",
+            ),
+            models.UniqueConstraint(
+                fields=("campaign", "sha256"),
+                condition=models.Q(instrument__isnull=True) & ~models.Q(state="withdrawn"),
+                name="upload_once_without_instrument",
                 violation_error_message="This file is already here.",
             ),
         )
 
     def __str__(self) -> str:
         return self.filename
+
+    @property
+    def withdrawn(self) -> bool:
+        """Whether what was read of it does not count any more."""
+        return self.state == self.State.WITHDRAWN
 
     @property
     def layout_is_open(self) -> bool:

@@ -79,7 +79,9 @@ def logged(channel: Channel, campaign: Campaign, deployments: Iterable[Deploymen
         usual = represents(channel.instrument)
         return Logged(channel, nothing, nothing.astype(float), nothing, nothing.astype(bool), usual)
     uploads = Upload.objects.filter(instrument=channel.instrument)
-    held = uploads.aggregate(Count("pk"), Max("pk"), Sum("stored"), Max("last_stamp_ms"), Min("first_stamp_ms"))
+    held = uploads.aggregate(
+        Count("pk"), Max("pk"), Sum("stored"), Sum("asides"), Max("last_stamp_ms"), Min("first_stamp_ms")
+    )
     files = Files.of(uploads.order_by("pk").values_list(*Files.ASKED))
     conventions = (represents(channel.instrument), sorted(files.represents.items()))
     said = (sorted(files.in_utc), sorted(files.middle_ms.items()), conventions)
@@ -97,7 +99,7 @@ def _reach(
     channel: Channel, campaign: Campaign, clock: ClockModel, deployments: list[Deployment]
 ) -> tuple[int, int] | None:
     """Lowest and highest stamp to look for; None where there is nothing."""
-    files = campaign.uploads.filter(instrument=channel.instrument)
+    files = campaign.uploads.filter(instrument=channel.instrument).exclude(state=Upload.State.WITHDRAWN)
     edges = files.aggregate(low=Min("first_stamp_ms"), high=Max("last_stamp_ms"))
     lows, highs = [], []
     if edges["low"] is not None:

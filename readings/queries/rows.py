@@ -69,6 +69,11 @@ def rows(channel_id: int, low: int, high: int) -> Rows:
     return _after(channel_id, (low - 1, LARGEST_NTH), high)
 
 
+def row_blocks(channel_id: int, low: int, high: int) -> Iterator[Rows]:
+    """What :func:`rows` gives, block by block; the last one may be empty."""
+    return _blocks(channel_id, (low - 1, LARGEST_NTH), high)
+
+
 def rows_of(reaches: Sequence[Reach]) -> Iterator[Rows]:
     """What :func:`rows` gives for each of ``reaches`` (channel, low, high), in turn.
 

@@ -62,7 +62,7 @@ def in_order(instruments: Collection[int]) -> Mapping[int, bool]:
     """By instrument, whether every one of its files is known to be in order of time. One query; none for none."""
     ordered = dict.fromkeys(instruments, True)
     if ordered:
-        files = Upload.objects.filter(instrument__in=instruments)
+        files = Upload.objects.filter(instrument__in=instruments).exclude(state=Upload.State.WITHDRAWN)
         for instrument, edges, interval in files.values_list("instrument_id", "bursts", "interval_ms"):
             ordered[instrument] &= edges is not None and _forward(edges, interval or 0)
     return ordered

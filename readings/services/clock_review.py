@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from django.db import transaction
-from django.db.models import F
+from django.db.models import F, QuerySet
 
 from campaigns.enqueue import Outcome, enqueue
 from campaigns.models import Instrument, Job
@@ -88,15 +88,19 @@ def _outside(laid_log: Laid) -> Iterator[LogProblem]:
 
 def ask_again(instrument: Instrument) -> None:
     """Queue another look at the logs of an instrument whose clock or deployments have changed."""
-    if Upload.objects.filter(instrument=instrument, bursts__isnull=False).exists():
+    if _logs_of(instrument.pk).exists():
         enqueue(REVIEW_CLOCK, instrument.pk, organisation_id=instrument.organisation_id, owner=None)
+
+
+def _logs_of(instrument_id: int) -> QuerySet[Upload]:
+    read = Upload.objects.filter(instrument=instrument_id, bursts__isnull=False)
+    return read.exclude(state=Upload.State.WITHDRAWN)
 
 
 def review_instrument(job: Job) -> Outcome:
     """The job "review-clock": every log of the instrument that was read is asked about again."""
-    uploads = Upload.objects.filter(instrument_id=job.subject_id, bursts__isnull=False)
     waiting = 0
-    for upload in uploads.select_related("campaign__site", "instrument"):
+    for upload in _logs_of(job.subject_id).select_related("campaign__site", "instrument"):
         job.beat()
         waiting += _review(upload)
     if waiting:

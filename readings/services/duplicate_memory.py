@@ -11,7 +11,8 @@ from methods.clock.suggestion import WINDOW_MS
 from methods.logs.types import LOCAL, LogProblem
 from methods.quantities.durations import MINUTE_MS
 from readings.models import Upload
-from readings.queries.rows import Rows, rows
+from readings.queries.aside_stretches import held_rows, stretches_of
+from readings.queries.rows import Rows
 from readings.store import Batch
 
 CODE = "same-memory"
@@ -30,11 +31,11 @@ def refuse_the_same_memory(upload: Upload, basis: str, batches: Iterable[Batch])
     """Raises SameMemory where a batch holds values that are held from another file under other stamps."""
     if upload.twin == Upload.Twin.APART:
         return
+    batches = [batch for batch in batches if len(batch)]
+    stretches = stretches_of([batch.channel_id for batch in batches])
     for batch in batches:
-        if not len(batch):
-            continue
         low, high = int(batch.stamp.min()) - WINDOW_MS, int(batch.stamp.max()) + WINDOW_MS
-        held = rows(batch.channel_id, low, high)
+        held = held_rows(batch.channel_id, low, high, stretches.get(batch.channel_id, []))
         held = held[held["upload_id"] != upload.pk]
         order = np.argsort(batch.stamp, kind="stable")
         match = twin_of(batch.stamp[order], batch.raw[order], held["stamp"], held["raw"])

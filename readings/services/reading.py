@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from django.db import transaction
+from django.db import IntegrityError, transaction
 
 from campaigns.enqueue import Outcome
 from campaigns.models import Channel, Instrument, Job
@@ -31,8 +31,10 @@ from readings.services.clock_review import doubts
 from readings.services.duplicate_memory import SameMemory, refuse_the_same_memory
 from readings.services.originals import OriginalMissing, local_copy
 from readings.services.prefetch import one_ahead
+from readings.services.receive import as_of
 from readings.services.stamp_steps import StampSteps
 from readings.services.understanding import Understood, kept_for, taken_up, understand
+from readings.services.withdrawing import finish
 from readings.store import Batch, Intake, StampCounts, StoreTally, write
 
 KEPT_PROBLEMS = 200
@@ -83,6 +85,10 @@ class Progress:
 def read_upload(job: Job) -> Outcome:
     """The job "read-upload"."""
     upload = taken_up(job.subject_id)
+    if upload.withdrawn:
+        return Job.State.DONE, "withdrawn", "It is withdrawn: nothing of it is read."
+    if upload.reads_anew is not None:  # its keys have to be free before the file is read another way
+        finish(upload.reads_anew.set_aside, job)
     job.beat(0, upload.size, "bytes")
     try:
         with local_copy(upload) as path:
@@ -121,8 +127,8 @@ def _read(job: Job, upload: Upload, path: Path, understood: Understood, progress
     progress.note(unmatched)
     if not any(channels):
         return _finish(job, upload, Upload.State.ATTENTION, progress, [], understood)
-    Upload.objects.filter(pk=upload.pk).update(instrument=instrument)
-    upload.instrument = instrument
+    if (here := _named(upload, instrument)) is not None:
+        return _finish(job, upload, Upload.State.ATTENTION, progress, [_here_already(here)], understood)
     progress.note(p for p in understood.problems if p.code == "other_sheets")  # only sniffing sees them
     read = logs.read(path, layout, chunk_rows=CHUNK_ROWS)
     with one_ahead(_numbered(read, upload, channels)) as chunks:
@@ -257,6 +263,24 @@ def _by_serial(upload: Upload, serials: tuple[str, ...]) -> Instrument | None:
     organisation = upload.campaign.site.organisation_id
     instruments = list(Instrument.objects.filter(organisation=organisation, serial__in=serials)[:2])
     return instruments[0] if len(instruments) == 1 else None
+
+
+def _named(upload: Upload, instrument: Instrument) -> Upload | None:
+    """Note whose log it is; where the same bytes are here as a log of that instrument already, which upload that is."""
+    try:
+        with transaction.atomic():
+            Upload.objects.filter(pk=upload.pk).update(instrument=instrument)
+    except IntegrityError:
+        if (here := as_of(upload, instrument)) is None:
+            raise
+        return here
+    upload.instrument = instrument
+    return None
+
+
+def _here_already(here: Upload) -> LogProblem:
+    message = f"This file is here already as a log of {here.instrument}: withdraw this one, or name another instrument."
+    return LogProblem(0, "", here.filename, "here-already", message)
 
 
 def _which_instrument(understood: Understood) -> LogProblem:

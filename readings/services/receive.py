@@ -12,6 +12,7 @@ from django.core.exceptions import ValidationError
 from django.core.files.base import File
 from django.core.files.uploadedfile import UploadedFile
 from django.db import IntegrityError, transaction
+from django.db.models import Q
 
 from campaigns.enqueue import enqueue
 from campaigns.models import Campaign, Instrument, User
@@ -33,7 +34,8 @@ class Receipt:
 
 
 def receive(file: UploadedFile[Any], campaign: Campaign, instrument: Instrument | None, by: User) -> Receipt:
-    """Keep the original and queue its reading. The same file again is answered with the upload that holds it.
+    """Keep the original and queue its reading. The same file again is answered with the upload that holds it; it is
+    another one for another instrument, and after it was withdrawn.
 
     Raises UploadRefused for an empty or an oversized file, ValidationError for an instrument of another organisation.
     """
@@ -42,7 +44,7 @@ def receive(file: UploadedFile[Any], campaign: Campaign, instrument: Instrument 
     name = display_name(file.name or "")
     check_size(name, file.size or 0)
     checksum = sha256_of(file)
-    if held := Upload.objects.filter(campaign=campaign, sha256=checksum).first():
+    if held := held_as(campaign, instrument, checksum):
         return Receipt(held, already_held=True)
     upload = Upload(
         campaign=campaign, instrument=instrument, uploaded_by=by, filename=name, size=file.size or 0, sha256=checksum
@@ -56,8 +58,25 @@ def receive(file: UploadedFile[Any], campaign: Campaign, instrument: Instrument 
             ask_to_read(upload, by)
     except IntegrityError:  # the same file came twice at the same moment
         upload.original.delete(save=False)
-        return Receipt(Upload.objects.get(campaign=campaign, sha256=checksum), already_held=True)
+        if (first := held_as(campaign, instrument, checksum)) is None:
+            raise
+        return Receipt(first, already_held=True)
     return Receipt(upload, already_held=False)
+
+
+def held_as(campaign: Campaign, instrument: Instrument | None, checksum: str) -> Upload | None:
+    """The upload that holds these bytes already, as a log of ``instrument`` or of one that nobody named yet. Without
+    an instrument any holds them: its serial number would be found in the file again."""
+    held = Upload.objects.filter(campaign=campaign, sha256=checksum).exclude(state=Upload.State.WITHDRAWN)
+    if instrument is not None:
+        held = held.filter(Q(instrument=instrument) | Q(instrument=None))
+    return held.order_by("pk").first()
+
+
+def as_of(upload: Upload, instrument: Instrument) -> Upload | None:
+    """Another upload of the same bytes in the same campaign, as a log of ``instrument``."""
+    held = Upload.objects.filter(campaign=upload.campaign_id, sha256=upload.sha256, instrument=instrument)
+    return held.exclude(pk=upload.pk).exclude(state=Upload.State.WITHDRAWN).first()
 
 
 def ask_to_read(upload: Upload, by: User | None) -> None:

@@ -160,6 +160,8 @@ class Fixed(Exception):
 
 def why_fixed(upload: Upload) -> str:
     """Why the layout of ``upload`` cannot be changed; "" if it can."""
+    if upload.withdrawn:
+        return "This file is withdrawn: it is read another way from its page."
     if _has_readings(upload):
         return (
             "Readings of this file are stored. A reading is never altered, so the layout they were read with stays as "
@@ -195,7 +197,7 @@ def settle(upload: Upload, layout: Layout, by: User, *, keep_as: str = "", repre
         locked.settled = (replace(layout, name=keep_as) if keep_as else layout).to_json()
         locked.save(update_fields=["settled"])
         ask_to_read(locked, by)
-        return _keep(locked, layout, by, keep_as, represents)[1] if keep_as else 0
+        return keep_layout(locked, layout, by, keep_as, represents)[1] if keep_as else 0
 
 
 def keep_as_read(upload: Upload, by: User, name: str, represents: str) -> int:
@@ -206,10 +208,10 @@ def keep_as_read(upload: Upload, by: User, name: str, represents: str) -> int:
     """
     with transaction.atomic():
         locked = Upload.objects.select_for_update(of=("self",)).select_related("campaign__site").get(pk=upload.pk)
-        if _is_running(locked) or not locked.settled or recall(locked) is None:
+        if locked.withdrawn or _is_running(locked) or not locked.settled or recall(locked) is None:
             raise Fixed(RUNNING if _is_running(locked) else "Nothing of this file was read yet.")
         layout = replace(Layout.from_json(locked.settled), name=name)
-        locked.kept_layout, others = _keep(locked, layout, by, name, represents)
+        locked.kept_layout, others = keep_layout(locked, layout, by, name, represents)
         locked.settled = locked.layout = layout.to_json()
         locked.save(update_fields=["kept_layout", "settled", "layout"])
         if represents:
@@ -224,8 +226,11 @@ def taken_up(upload_id: int) -> Upload:
         return rows.get(pk=upload_id)
 
 
-def _keep(upload: Upload, layout: Layout, by: User, name: str, represents: str) -> tuple[SavedLayout, int]:
-    """The layout for the next files of the shape, and how many that are waiting already are read with it."""
+def keep_layout(upload: Upload, layout: Layout, by: User, name: str, represents: str) -> tuple[SavedLayout, int]:
+    """The layout for the next files of the shape, and how many that are waiting already are read with it.
+
+    In the caller's transaction, which holds ``upload``.
+    """
     understood = recall(upload)
     assert understood is not None  # there was a page to settle it on
     assert understood.seen is not None

@@ -12,10 +12,15 @@ from readings.job_kinds import READ_UPLOAD
 from readings.models import Upload
 from readings.queries import anything_from
 from readings.services.clock_review import ask_again
-from readings.services.receive import NOT_OURS, ask_to_read
+from readings.services.receive import NOT_OURS, as_of, ask_to_read
 
 RUNNING = "It is being read at this moment: decide when that has ended."
-STORED = "Readings of this file are stored under another instrument already; they cannot be moved."
+STORED = (
+    "Readings of this file are stored under another instrument already; they cannot be moved. "
+    "A consultant can have it read another way, from its page."
+)
+WITHDRAWN = "It is withdrawn: have it read in again first."
+HERE = "This file is here already, as one of that instrument."
 
 
 def choose_instrument(upload: Upload, instrument: Instrument | None, by: User) -> None:
@@ -28,6 +33,8 @@ def choose_instrument(upload: Upload, instrument: Instrument | None, by: User) -
             raise ValidationError(RUNNING)
         if instrument not in (None, row.instrument) and anything_from(row):
             raise ValidationError(STORED)
+        if instrument is not None and as_of(row, instrument) is not None:
+            raise ValidationError(HERE)
         if instrument is not None:
             row.instrument = instrument
             row.save(update_fields=["instrument"])
@@ -63,4 +70,6 @@ def _held(upload: Upload) -> Upload:
     found = rows.select_related("campaign__site", "instrument").filter(pk=upload.pk).first()
     if found is None:
         raise ValidationError(DELETED)
+    if found.withdrawn:
+        raise ValidationError(WITHDRAWN)
     return found

@@ -137,6 +137,7 @@ class _Beside:
     def _other_files(self) -> list[tuple[int, int]]:
         """First and last stamps of the other files of the channel's instrument, all of whose readings are held."""
         files = Upload.objects.filter(instrument__channels=self.batch.channel_id).exclude(pk=self.batch.upload_id)
+        files = files.exclude(state=Upload.State.WITHDRAWN)
         files = files.exclude(problems__code__in=LEFT_OUT)
         return [
             (first, last)

@@ -1,7 +1,8 @@
 """Putting a batch of readings beside what is already held: new rows go in, held rows stay as they are.
 
 Nothing is ever overwritten. A row that is held with the same value counts as already held; one that is held with a
-different value is a clash, which the caller shows to a person.
+different value is a clash, which the caller shows to a person. Readings of a stretch that a person set aside are held
+like others, and what is new of it is set aside with them: another download must not bring it back.
 """
 
 from __future__ import annotations
@@ -9,12 +10,12 @@ from __future__ import annotations
 import numpy as np
 from django.db import IntegrityError, connection, transaction
 
-from methods.figures.block_summary import parts_of
-from readings.models import Envelope
-from readings.queries.rows import rows
+from readings.queries.aside_stretches import held_rows, stretches_of
 from readings.store import postgres, sqlite
+from readings.store.aside import keep_aside, share_channels
 from readings.store.batches import Batch, StoreTally
 from readings.store.compare import compare
+from readings.store.envelopes import envelope_of
 from readings.store.intake import Intake
 
 RACES = 5
@@ -44,28 +45,22 @@ def write(batches: list[Batch], file: Intake | None = None) -> StoreTally:
 def _write(batches: list[Batch], file: Intake) -> tuple[StoreTally, dict[int, Batch]]:
     tally, fresh, rest = StoreTally(), [], {}
     whole = file.with_rest(batches)
+    share_channels(whole)
+    stretches = stretches_of(whole)
     for channel_id in sorted(whole):
-        batch = whole[channel_id]
-        held = rows(channel_id, int(batch.stamp.min()), int(batch.stamp.max()))
+        batch, aside = whole[channel_id], stretches.get(channel_id, [])
+        held = held_rows(channel_id, int(batch.stamp.min()), int(batch.stamp.max()), aside)
         waits = file.waits(batch, held)
         if waits.any():
             rest[channel_id], batch = batch.only(waits), batch.only(~waits)
         new, part = compare(batch, held, file)
         tally.add(part)
-        fresh.append(_in_key_order(new))
+        fresh.append(_in_key_order(keep_aside(new, aside)))
     into = postgres if connection.vendor == "postgresql" else sqlite
     into.insert(fresh)
-    if kept := [_envelope(new) for new in fresh if len(new)]:
+    if kept := [envelope_of(new) for new in fresh if len(new)]:
         into.insert_envelopes(kept)
     return tally, rest
-
-
-def _envelope(new: Batch) -> Envelope:
-    first, last = int(new.stamp[0]), int(new.stamp[-1])
-    return Envelope(
-        channel_id=new.channel_id, upload_id=new.upload_id, first_stamp=first, last_stamp=last, count=len(new),
-        parts=parts_of(new).tobytes(),
-    )  # fmt: skip
 
 
 def _in_key_order(batch: Batch) -> Batch:

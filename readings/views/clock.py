@@ -36,6 +36,7 @@ class OfInstrument(RowPage):
     def logs(self) -> Any:
         """The logs of the instrument that were read and that the person may see."""
         rows = access.visible(self.person, Upload).filter(instrument=self.found, first_stamp_ms__isnull=False)
+        rows = rows.exclude(state=Upload.State.WITHDRAWN)
         return rows.select_related("campaign__site", "instrument__type").order_by("-created_at", "-pk")
 
     def log(self, key: Any) -> Laid:

@@ -11,7 +11,7 @@ from django.db.models import Q
 
 from campaigns.models import Campaign, Job
 from campaigns.pages.jobs import rows_of
-from readings.job_kinds import READ_UPLOAD
+from readings.job_kinds import MOVE_READINGS
 from reports.job_kinds import EVALUATE
 from reports.models import Evaluation
 from reports.services.result_cells import moment_text
@@ -37,7 +37,8 @@ class Work:
 def work_of(campaign: Campaign) -> Work:
     """Three queries, and one more for each kind of job under way."""
     evaluation = Evaluation.objects.filter(campaign=campaign).first()
-    asked = Q(kind=EVALUATE, subject_id=campaign.pk) | Q(kind=READ_UPLOAD, subject_id__in=campaign.uploads.values("pk"))
+    files = Q(kind__in=MOVE_READINGS, subject_id__in=campaign.uploads.values("pk"))
+    asked = Q(kind=EVALUATE, subject_id=campaign.pk) | files
     jobs = list(Job.objects.filter(asked, state__in=MOVING).select_related("owner").order_by("pk")[:12])
     last = Job.objects.filter(kind=EVALUATE, subject_id=campaign.pk, state__in=Job.ENDED).order_by("-ended_at").first()
     failed = last.message if last is not None and last.state == Job.State.FAILED else ""

@@ -11,6 +11,7 @@ from uuid import UUID
 from django.db.models import Exists, OuterRef
 
 from campaigns.models import Campaign
+from readings.models import Upload
 from reports.models import Result
 
 
@@ -88,5 +89,6 @@ class Entered:
 
     @cached_property
     def logs(self) -> list[Log]:
-        """In the order in which they came."""
-        return [Log(*row) for row in self.campaign.uploads.order_by("created_at", "pk").values_list(*Log._fields)]
+        """In the order in which they came, without those that were withdrawn."""
+        counting = self.campaign.uploads.exclude(state=Upload.State.WITHDRAWN)
+        return [Log(*row) for row in counting.order_by("created_at", "pk").values_list(*Log._fields)]

@@ -122,6 +122,7 @@ class Known:
         deployments = list(campaign.deployments.select_related("point__room__zone__floor__building", "instrument"))
         criteria = _criteria(campaign)
         uploads = Upload.objects.filter(instrument__in={d.instrument_id for d in deployments})
+        uploads = uploads.exclude(state=Upload.State.WITHDRAWN)
         held = Result.objects.filter(criterion__campaign=campaign, deployment__isnull=False)
         return cls(
             campaign=campaign,

@@ -10,7 +10,7 @@ from django.urls import reverse
 
 from campaigns.models import Campaign, Job, LimitCheck
 from methods.verdicts import Verdict
-from readings.job_kinds import READ_UPLOAD
+from readings.job_kinds import MOVE_READINGS
 from readings.models import Upload
 from reports.content.record import ReportContent
 from reports.job_kinds import EVALUATE
@@ -74,7 +74,7 @@ def _judging(campaign: Campaign) -> Iterator[Item]:
 
 def _reading(campaign: Campaign) -> Iterator[Item]:
     """A log that is being read may change every finding."""
-    jobs = Job.objects.filter(kind=READ_UPLOAD, state__in=MOVING, subject_id__in=campaign.uploads.values("pk"))
+    jobs = Job.objects.filter(kind__in=MOVE_READINGS, state__in=MOVING, subject_id__in=campaign.uploads.values("pk"))
     waiting = Upload.objects.filter(pk__in=jobs.values("subject_id")).order_by("filename")
     if names := tuple(waiting.values_list("filename", flat=True)):
         url = reverse("uploads", args=[campaign.key])

@@ -11,6 +11,7 @@ from django.db import transaction
 from campaigns.models import Campaign, Channel
 from readings.models import Upload
 from readings.queries import rows
+from readings.queries.aside_stretches import held_rows
 from readings.store import Batch, StoreTally, merge, write
 from tests import factories as make
 from tests.races.meeting import Meeting, at_once
@@ -50,7 +51,7 @@ def storing(*batches: Batch) -> Callable[[], StoreTally]:
 @pytest.fixture
 def _both_look_first(monkeypatch: pytest.MonkeyPatch) -> None:
     """They meet when both have looked what is held, and neither has written."""
-    monkeypatch.setattr(merge, "rows", Meeting().after(rows))
+    monkeypatch.setattr(merge, "held_rows", Meeting().after(held_rows))
 
 
 @pytest.mark.usefixtures("_both_look_first")

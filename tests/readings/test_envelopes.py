@@ -52,7 +52,7 @@ def test_both_or_neither(logger: Logger, monkeypatch: pytest.MonkeyPatch) -> Non
     def broken(*_: object) -> object:
         raise DatabaseError("the lights went out")
 
-    monkeypatch.setattr("readings.store.merge.parts_of", broken)
+    monkeypatch.setattr("readings.store.envelopes.parts_of", broken)
     with pytest.raises(DatabaseError):
         logger.hand_in(logger.stamps(0, 50, 10))
     assert len(rows(logger.channel.pk, *EVER)) == Envelope.objects.count() == 0
