@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from readings.views import clock, layout_page, layouts, timeline, timeline_steps, uploads
+from readings.views import clock, layout_page, layouts, reading_anew, timeline, timeline_steps, uploads
 
 TIMELINE = "campaigns/<uuid:key>/timeline/"
 STEPS = {
@@ -38,6 +38,19 @@ urlpatterns = [
     path("instruments/<uuid:key>/clock/answer/", clock.ClockAnswer.as_view(), name="clock-answer"),
     path("clock-resets/<uuid:key>/withdraw/", clock.ClockResetWithdraw.as_view(), name="clock-reset-withdraw"),
     path("uploads/<uuid:key>/layout/", layout_page.UploadLayout.as_view(), name="upload-layout"),
+    path("uploads/<uuid:key>/again/", reading_anew.UploadAgain.as_view(), name="upload-again"),
+    path(
+        "uploads/<uuid:key>/again/instrument/",
+        reading_anew.UploadAgainInstrument.as_view(),
+        name="upload-again-instrument",
+    ),
+    path("uploads/<uuid:key>/again/layout/", reading_anew.UploadAgainLayout.as_view(), name="upload-again-layout"),
+    path("uploads/<uuid:key>/again/as-it-is/", reading_anew.UploadAgainAsItIs.as_view(), name="upload-again-as-it-is"),
+    path("uploads/<uuid:key>/withdraw/", reading_anew.UploadWithdraw.as_view(), name="upload-withdraw"),
+    path("uploads/<uuid:key>/read-in/", reading_anew.UploadReadIn.as_view(), name="upload-read-in"),
+    path("uploads/<uuid:key>/aside/", reading_anew.UploadAside.as_view(), name="upload-aside"),
+    path("uploads/<uuid:key>/history/", reading_anew.UploadHistory.as_view(), name="upload-history"),
+    path("settings-aside/<uuid:key>/take-back/", reading_anew.AsideTakeBack.as_view(), name="aside-take-back"),
     path("layouts/", layouts.Layouts.as_view(), name="layouts"),
     path("layouts/<uuid:key>/edit/", layouts.LayoutEdit.as_view(), name="layout-edit"),
     path("layouts/<uuid:key>/delete/", layouts.LayoutDelete.as_view(), name="layout-delete"),

@@ -16,7 +16,7 @@ from campaigns.models import Channel, Job, User
 from campaigns.services.integrity import DELETED
 from campaigns.services.records import all_or_nothing, check
 from campaigns.signals import inputs_changed
-from readings.job_kinds import MOVE_READINGS, READ_UPLOAD, SET_ASIDE
+from readings.job_kinds import READ_UPLOAD, SET_ASIDE
 from readings.models import Envelope, SettingAside, Upload
 from readings.queries.aside_stretches import stretches_of
 from readings.services import duplicate_memory
@@ -50,7 +50,7 @@ def mark_withdrawn(row: Upload, reason: str, by: User) -> SettingAside:
     """``row`` is held. Raises ValidationError while it is being read, or where it is withdrawn already."""
     if row.withdrawn:
         raise ValidationError(WITHDRAWN)
-    if Job.objects.filter(kind=READ_UPLOAD, subject_id=row.pk, state=Job.State.RUNNING).exists():
+    if is_running(row):
         raise ValidationError(RUNNING)
     decided = SettingAside(organisation_id=row.campaign.site.organisation_id, upload=row, reason=reason, by=by)
     check(decided)
@@ -60,6 +60,11 @@ def mark_withdrawn(row: Upload, reason: str, by: User) -> SettingAside:
     asked = Job.objects.filter(kind=READ_UPLOAD, subject_id=row.pk, state=Job.State.ATTENTION)
     asked.update(state=Job.State.DONE, code="withdrawn", message="It was withdrawn.")
     return decided
+
+
+def is_running(upload: Upload) -> bool:
+    """Whether a worker reads the file at this moment."""
+    return Job.objects.filter(kind=READ_UPLOAD, subject_id=upload.pk, state=Job.State.RUNNING).exists()
 
 
 def read_after(upload: Upload) -> QuerySet[Upload]:
@@ -131,9 +136,3 @@ def _move(decided: SettingAside, chunk: Envelope) -> None:
     moved = aside.move_chunk(decided, chunk)
     SettingAside.objects.filter(pk=decided.pk).update(count=F("count") + moved)
     Upload.objects.filter(pk=chunk.upload_id).update(asides=F("asides") + 1)
-
-
-def is_moving(upload: Upload) -> bool:
-    """Whether the file is being read, or set aside, or waits for it."""
-    moving = (Job.State.QUEUED, Job.State.RUNNING)
-    return Job.objects.filter(kind__in=MOVE_READINGS, subject_id=upload.pk, state__in=moving).exists()

@@ -23,7 +23,7 @@ from methods.quantities.moments import stamp_text
 from readings.forms.layouts import OFFERED, LayoutForm
 from readings.forms.saved_layouts import KeepForm
 from readings.job_kinds import READ_UPLOAD
-from readings.models import SavedLayout, Upload
+from readings.models import SavedLayout, SettingAside, Upload
 from readings.services import column_channels, stored_value
 from readings.services.original_lines import lines_around
 from readings.services.originals import local_copy
@@ -133,6 +133,8 @@ class UploadLayout(RowPage):
                 kind=READ_UPLOAD, subject_id=upload.pk, state__in=(Job.State.QUEUED, Job.State.RUNNING)
             ).exists(),
             "fixed": self.fixed,
+            "layout_url": reverse("upload-layout", args=[upload.key]),
+            "may_again": access.may_add(self.person, SettingAside, organisation_id_of(upload)) and not upload.withdrawn,
             "may_keep": self.may_change and self.may_keep and bool(upload.stored),
             "stored_value": stored_value.said(upload.instrument, upload.kept_layout),
         }

@@ -24,7 +24,8 @@ from campaigns.services.ownership import organisation_id_of
 from campaigns.views.pages import RowPage
 from methods.quantities.moments import stamp_text, utc_moment
 from readings.job_kinds import READ_UPLOAD
-from readings.models import Upload
+from readings.models import SettingAside, Upload
+from readings.pages import reading_anew
 from readings.queries import Placement, placement_of
 from readings.services import clock_review, duplicate_memory, stored_value, upload_decisions
 from readings.services.original_lines import lines_around
@@ -150,7 +151,9 @@ class UploadPage(RowPage):
 
     template_name = "readings/upload.html"
     model = Upload
-    related: ClassVar[tuple[str, ...]] = ("campaign__site", "instrument__type", "uploaded_by", "kept_layout")
+    related: ClassVar[tuple[str, ...]] = (
+        "campaign__site", "instrument__type", "uploaded_by", "kept_layout", "reads_anew__set_aside__by",
+    )  # fmt: skip
 
     @cached_property
     def zone(self) -> ZoneInfo:
@@ -178,6 +181,10 @@ class UploadPage(RowPage):
             unplaced=self.span(placement.unplaced_first_ms, placement.unplaced_last_ms),
             instrument_form=InstrumentChoiceForm(campaign=upload.campaign, person=self.person),
             first_lines=lines_around(upload, 1, after=7),
+            may_set_aside=access.may_add(self.person, SettingAside, organisation_id_of(upload)),
+            is_fixed=bool(upload.stored),
+            stretches=[s for s in reading_anew.stretches(upload, self.zone) if not s["back"]],
+            **reading_anew.of_upload(upload, self.zone),
         )
 
     def asked(self) -> dict[str, bool]:

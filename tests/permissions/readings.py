@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.permissions.table import STAFF, Codes, Row, on
+from tests.permissions.table import CONSULTANT, STAFF, Codes, Row, on
 
 ON_TIMELINE = {"key": "campaign", "instrument": "instrument"}
 
@@ -14,6 +14,15 @@ ROWS = [
     on("upload-original", "upload", STAFF),
     on("upload-outside", "upload", Codes(302, 404, 404, 302, 302), post={}),
     on("upload-twin", "upload", Codes(302, 404, 404, 302, 302), post={}),
+    on("upload-history", "upload", STAFF),
+    on("upload-aside", "upload", STAFF),
+    on("upload-again", "upload", CONSULTANT),
+    on("upload-again-layout", "upload", CONSULTANT),
+    on("upload-again-instrument", "upload", Codes(302, 404, 404, 404, 422), post={}),
+    on("upload-again-as-it-is", "upload", Codes(302, 404, 404, 404, 302), post={}),
+    on("upload-withdraw", "upload", Codes(302, 404, 404, 404, 422), post={}),
+    on("upload-read-in", "upload", Codes(302, 404, 404, 404, 302), post={}),
+    on("aside-take-back", "setting_aside", Codes(302, 404, 404, 404, 302), post={}),
     on("instrument-clock", "instrument", STAFF),
     on("clock-confirm", "instrument", Codes(302, 404, 404, 302, 302), post={}),
     on("clock-answer", "instrument", Codes(302, 404, 404, 302, 302), post={}),

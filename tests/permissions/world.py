@@ -15,7 +15,7 @@ from campaigns import models as m
 from campaigns.enqueue import enqueue
 from campaigns.models import Limit
 from campaigns.services.floor_plans import put_image
-from readings.models import SavedLayout
+from readings.models import SavedLayout, SettingAside
 from readings.services.receive import receive
 from reports.content.stored import to_store
 from reports.models import ExposureGroup, Finding, Result
@@ -125,6 +125,9 @@ def _instruments(instrument: m.Instrument) -> World:
         "instrument": instrument,
         "instrument_type": instrument.type,
         "channel_spec": channel.spec,
+        "setting_aside": SettingAside.objects.create(
+            organisation=instrument.organisation, channel=channel, first_stamp_ms=1, last_stamp_ms=2, reason="covered"
+        ),
         "calibration": m.Calibration.objects.create(channel=channel, date=date(2026, 1, 5), due=date(2027, 1, 5)),
         "field_check": m.FieldCheck.objects.create(channel=channel, kind="zero", at=make.START, observed=0.001),
         "clock_reset": m.ClockReset.objects.create(
