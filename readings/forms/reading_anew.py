@@ -64,7 +64,7 @@ class StretchForm(ReasonForm):
         super().__init__(*args, **more)
         field = cast("forms.ModelChoiceField[Channel]", self.fields["channel"])
         field.queryset = Channel.objects.filter(instrument=upload.instrument_id).select_related("spec").order_by("pk")
-        field.label_from_instance = lambda channel: str(channel.spec)  # type: ignore[method-assign]
+        field.label_from_instance = lambda obj: str(obj.spec)  # type: ignore[method-assign]
 
     @property
     def channels(self) -> list[Channel]:

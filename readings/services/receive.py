@@ -15,7 +15,7 @@ from django.db import IntegrityError, transaction
 from django.db.models import Q
 
 from campaigns.enqueue import enqueue
-from campaigns.models import Campaign, Instrument, User
+from campaigns.models import Campaign, Instrument, Job, User
 from readings.job_kinds import READ_UPLOAD
 from readings.models import Upload
 
@@ -77,6 +77,11 @@ def as_of(upload: Upload, instrument: Instrument) -> Upload | None:
     """Another upload of the same bytes in the same campaign, as a log of ``instrument``."""
     held = Upload.objects.filter(campaign=upload.campaign_id, sha256=upload.sha256, instrument=instrument)
     return held.exclude(pk=upload.pk).exclude(state=Upload.State.WITHDRAWN).first()
+
+
+def is_running(upload: Upload) -> bool:
+    """Whether a worker reads the file at this moment."""
+    return Job.objects.filter(kind=READ_UPLOAD, subject_id=upload.pk, state=Job.State.RUNNING).exists()
 
 
 def ask_to_read(upload: Upload, by: User | None) -> None:

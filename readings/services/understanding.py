@@ -14,17 +14,16 @@ from typing import Any
 
 from django.db import transaction
 
-from campaigns.models import Job, User
+from campaigns.models import User
 from campaigns.signals import inputs_changed
 from methods import logs
 from methods.logs.layout_answers import questions_left
 from methods.logs.layout_corrections import carry_over
 from methods.logs.layout_wording import describe
 from methods.logs.types import Layout, LayoutQuestion, LogProblem
-from readings.job_kinds import READ_UPLOAD
 from readings.models import LookFirst, Reading, SavedLayout, Upload
 from readings.services.affected_campaigns import fed_by
-from readings.services.receive import ask_to_read
+from readings.services.receive import ask_to_read, is_running
 
 #: Confidence is the share of the first 400 lines, from the first data line on, that are data, a tenth less where no
 #: line names the columns, a fiftieth less for fixed columns. Logs in daily use reach 0.9 and more; a short one with
@@ -167,11 +166,7 @@ def why_fixed(upload: Upload) -> str:
             "Readings of this file are stored. A reading is never altered, so the layout they were read with stays as "
             "it is."
         )
-    return RUNNING if _is_running(upload) else ""
-
-
-def _is_running(upload: Upload) -> bool:
-    return Job.objects.filter(kind=READ_UPLOAD, subject_id=upload.pk, state=Job.State.RUNNING).exists()
+    return RUNNING if is_running(upload) else ""
 
 
 def _has_readings(upload: Upload) -> bool:
@@ -208,8 +203,8 @@ def keep_as_read(upload: Upload, by: User, name: str, represents: str) -> int:
     """
     with transaction.atomic():
         locked = Upload.objects.select_for_update(of=("self",)).select_related("campaign__site").get(pk=upload.pk)
-        if locked.withdrawn or _is_running(locked) or not locked.settled or recall(locked) is None:
-            raise Fixed(RUNNING if _is_running(locked) else "Nothing of this file was read yet.")
+        if locked.withdrawn or is_running(locked) or not locked.settled or recall(locked) is None:
+            raise Fixed(RUNNING if is_running(locked) else "Nothing of this file was read yet.")
         layout = replace(Layout.from_json(locked.settled), name=name)
         locked.kept_layout, others = keep_layout(locked, layout, by, name, represents)
         locked.settled = locked.layout = layout.to_json()

@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 from django.core.exceptions import ValidationError
-from django.db.models import QuerySet
 
-from campaigns.models import Instrument, Job, User
-from campaigns.services.integrity import DELETED
+from campaigns.models import Instrument, User
 from campaigns.services.records import all_or_nothing
-from readings.job_kinds import READ_UPLOAD
 from readings.models import Upload
 from readings.queries import anything_from
 from readings.services.clock_review import ask_again
-from readings.services.receive import NOT_OURS, as_of, ask_to_read
+from readings.services.receive import NOT_OURS, as_of, ask_to_read, is_running
+from readings.services.withdrawing import held
 
 RUNNING = "It is being read at this moment: decide when that has ended."
 STORED = (
@@ -29,7 +27,7 @@ def choose_instrument(upload: Upload, instrument: Instrument | None, by: User) -
         row = _held(upload)
         if instrument is not None and instrument.organisation_id != row.campaign.site.organisation_id:
             raise ValidationError(NOT_OURS)
-        if Job.objects.filter(kind=READ_UPLOAD, subject_id=row.pk, state=Job.State.RUNNING).exists():
+        if is_running(row):
             raise ValidationError(RUNNING)
         if instrument not in (None, row.instrument) and anything_from(row):
             raise ValidationError(STORED)
@@ -66,10 +64,7 @@ def say_twin(upload: Upload, twin: str, by: User) -> None:
 
 
 def _held(upload: Upload) -> Upload:
-    rows: QuerySet[Upload] = Upload.objects.select_for_update(of=("self",))
-    found = rows.select_related("campaign__site", "instrument").filter(pk=upload.pk).first()
-    if found is None:
-        raise ValidationError(DELETED)
-    if found.withdrawn:
+    row = held(upload)
+    if row.withdrawn:
         raise ValidationError(WITHDRAWN)
-    return found
+    return row

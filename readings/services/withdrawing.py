@@ -21,7 +21,7 @@ from readings.models import Envelope, SettingAside, Upload
 from readings.queries.aside_stretches import stretches_of
 from readings.services import duplicate_memory
 from readings.services.affected_campaigns import fed_by
-from readings.services.receive import ask_to_read
+from readings.services.receive import ask_to_read, is_running
 from readings.store import LEFT_OUT, aside
 
 RUNNING = "It is being read at this moment: withdraw it, or have it read another way, when that has ended."
@@ -60,11 +60,6 @@ def mark_withdrawn(row: Upload, reason: str, by: User) -> SettingAside:
     asked = Job.objects.filter(kind=READ_UPLOAD, subject_id=row.pk, state=Job.State.ATTENTION)
     asked.update(state=Job.State.DONE, code="withdrawn", message="It was withdrawn.")
     return decided
-
-
-def is_running(upload: Upload) -> bool:
-    """Whether a worker reads the file at this moment."""
-    return Job.objects.filter(kind=READ_UPLOAD, subject_id=upload.pk, state=Job.State.RUNNING).exists()
 
 
 def read_after(upload: Upload) -> QuerySet[Upload]:
@@ -133,6 +128,7 @@ def _chunks(upload: Upload) -> list[Envelope]:
 
 
 def _move(decided: SettingAside, chunk: Envelope) -> None:
+    """The upload first: of two that move the same readings, one waits for the other."""
+    Upload.objects.filter(pk=chunk.upload_id).update(asides=F("asides") + 1)
     moved = aside.move_chunk(decided, chunk)
     SettingAside.objects.filter(pk=decided.pk).update(count=F("count") + moved)
-    Upload.objects.filter(pk=chunk.upload_id).update(asides=F("asides") + 1)

@@ -44,10 +44,9 @@ def _touching(envelopes: QuerySet[Envelope], low: int, high: int) -> tuple[Query
     while True:
         touched = envelopes.filter(first_stamp__lte=high, last_stamp__gte=low)
         reach = touched.aggregate(low=Min("first_stamp"), high=Max("last_stamp"))
-        wider = min(low, reach["low"] or low), max(high, reach["high"] or high)
-        if wider == (low, high):
+        if reach["low"] is None or (reach["low"] >= low and reach["high"] <= high):
             return touched, low, high
-        low, high = wider
+        low, high = min(low, reach["low"]), max(high, reach["high"])
 
 
 def _envelopes(channel_id: int, upload_id: int, low: int, high: int) -> Iterator[Envelope]:

@@ -22,6 +22,7 @@ from readings.models import SettingAside, Upload
 from readings.pages import reading_anew as pages
 from readings.queries import anything_from
 from readings.services import reading_anew, stretches_aside, upload_decisions, withdrawing
+from readings.services.receive import is_running
 from readings.services.understanding import RUNNING
 from readings.views.layout_page import LayoutLook, UploadLayout, kept_words
 from readings.views.uploads import jobs_of
@@ -164,7 +165,7 @@ class UploadAgainLayout(UploadLayout):
     def fixed(self) -> str:
         if self.found.withdrawn:
             return withdrawing.WITHDRAWN
-        return RUNNING if withdrawing.is_running(self.found) else ""
+        return RUNNING if is_running(self.found) else ""
 
     def frame(self) -> dict[str, Any]:
         return {

@@ -118,9 +118,15 @@ def _files(
 ) -> tuple[ReportedFile, ...]:
     """The original files that the printed results came from."""
     chains = [result.chain for result in results_of(buildings, outdoor)]
-    used = {reading.sha256 for chain in chains for reading in (chain.first, chain.last) if reading}
-    uploads = Upload.objects.filter(sha256__in=used, campaign__site__organisation=campaign.site.organisation_id)
-    found = {u.sha256: u for u in uploads.select_related("instrument").order_by("pk")}
+    used = {(reading.sha256, chain.serial) for chain in chains for reading in (chain.first, chain.last) if reading}
+    uploads = Upload.objects.filter(
+        sha256__in={sha256 for sha256, _ in used}, campaign__site__organisation=campaign.site.organisation_id
+    ).exclude(state=Upload.State.WITHDRAWN)
+    by_serial = {
+        (u.sha256, u.instrument.serial if u.instrument else ""): u
+        for u in uploads.select_related("instrument").order_by("pk")
+    }  # the same bytes may be held as another instrument's, too
+    found = {key: upload for key, upload in by_serial.items() if key in used}
     return tuple(
         ReportedFile(
             name=upload.filename,

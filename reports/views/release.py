@@ -19,6 +19,7 @@ from reports.content.changes import changes
 from reports.content.stored import digest_of
 from reports.models import Report
 from reports.pages import released_report
+from reports.pages.changed_since import changed_since
 from reports.queries.report_heads import signed_revisions
 from reports.services.freeze import freeze
 from reports.services.readiness import differs, in_force
@@ -80,6 +81,7 @@ class ReportOf(RowPage):
             current=current,
             changes=changes(former.record, content) if former else [],
             former=former,
+            changed=changed_since(current, current.record.files, self.person) if current else [],
             revisions=signed_revisions(campaign),
             release_url=reverse("report-release", args=[campaign.key]),
         )

@@ -22,6 +22,7 @@ from reports.content.record import SignedContent
 from reports.job_kinds import MAKE_PDF
 from reports.models import Report
 from reports.pages import content_cache, released_report
+from reports.pages.changed_since import changed_since
 from reports.pages.released_zone import zone_findings
 from reports.pages.report_overview import ReportOverview
 from reports.queries.report_heads import heads_of
@@ -61,7 +62,7 @@ class ReportPage(RowPage):
     @cached_property
     def found(self) -> Report:
         """Without its content, of which each page reads its own piece."""
-        rows = access.visible(self.person, Report).select_related("campaign").defer("content")
+        rows = access.visible(self.person, Report).select_related("campaign__site").defer("content")
         return get_object_or_404(rows, key=self.kwargs["key"])
 
     @cached_property
@@ -106,6 +107,7 @@ class ReleasedReport(ReportPage):
             actions=[{"label": "The report as a PDF", "url": reverse("report-pdf", args=[self.found.key])}],
             report=self.found,
             content=content,
+            changed=changed_since(self.found, content.files, self.person),
             cautions=content.cautions[:BESIDE],
             unmeasured=list(released_report.unmeasured(overview)),
             current=current,
@@ -166,6 +168,7 @@ class ReleasedZone(ReportPage):
             measured=[told for told in findings if told.finding.result],
             beside_only=[told for told in findings if not told.finding.result and told.others],
             missing=[released_report.point_text(point) for point in zone.unmeasured_points],
+            changed=changed_since(self.found, content.files, self.person),
             cautions=content.cautions[:BESIDE],
         )
 

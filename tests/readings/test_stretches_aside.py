@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 import numpy as np
@@ -298,3 +298,9 @@ def test_those_who_judge_are_told_once_each_time(
         inputs_changed.disconnect(hear)
     assert told == [[campaign.pk], [campaign.pk]]
     assert Upload.objects.get().state == Upload.State.READ
+
+
+def test_an_envelope_that_begins_at_the_first_stamp_there_is(take: Take, channel: Channel, consultant: User) -> None:
+    take(a_log(TEN, start=datetime(1970, 1, 1)))  # noqa: DTZ001 - a logger whose clock was never set
+    set_aside([channel], 20_000, 40_000, "x", consultant)
+    assert sum(Envelope.objects.values_list("count", flat=True)) == len(stored(channel)) == 7
