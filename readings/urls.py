@@ -29,6 +29,7 @@ urlpatterns = [
     path("uploads/<uuid:key>/", uploads.UploadPage.as_view(), name="upload"),
     path("uploads/<uuid:key>/row/", uploads.UploadRow.as_view(), name="upload-row"),
     path("uploads/<uuid:key>/decide/", uploads.UploadDecide.as_view(), name="upload-decide"),
+    path("uploads/<uuid:key>/accept/", uploads.UploadAccept.as_view(), name="upload-accept"),
     path("uploads/<uuid:key>/original/", uploads.UploadOriginal.as_view(), name="upload-original"),
     path("uploads/<uuid:key>/lines/<int:line>/", uploads.UploadLine.as_view(), name="upload-line"),
     path("uploads/<uuid:key>/outside/", clock.UploadOutside.as_view(), name="upload-outside"),

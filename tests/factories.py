@@ -119,7 +119,7 @@ class _ChannelSpecFactory(DjangoModelFactory[m.ChannelSpec]):
     parameter = "formaldehyde"
     unit = "ppm"
     resolution = 0.001
-    range_high = 5.0
+    range_high = 500.0
     detection_limit = 0.005
     t90_s = 30
     u_zero = 0.002

@@ -30,7 +30,16 @@ def questions_left(layout: Layout) -> tuple[LayoutQuestion, ...]:
     return in_order([*questions, *twin_questions(layout), *line_questions(layout)])
 
 
-_FIRST = ("no_time", "clock_column", "stamp_column", "day_or_month", "serial_epoch", "decimal")
+_FIRST = (
+    "no_time",
+    "clock_column",
+    "stamp_column",
+    "day_or_month",
+    "serial_epoch",
+    "twelve_hours",
+    "swapped_dates",
+    "decimal",
+)
 
 
 def in_order(questions: Sequence[LayoutQuestion]) -> tuple[LayoutQuestion, ...]:
@@ -142,4 +151,6 @@ _SETTLERS = {
     "serial_epoch": _serial,
     "stamp_column": _stamp_column,
     "clock_column": _as_it_is,
+    "twelve_hours": _as_it_is,
+    "swapped_dates": _as_it_is,
 }

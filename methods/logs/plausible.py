@@ -18,8 +18,8 @@ from methods.quantities.unit_names import CELSIUS, FAHRENHEIT, PERCENT_RH
 _INF = float("inf")
 #: By parameter and unit: between what the middle value of room air lies, whatever is wrong with it.
 _BOUNDS: dict[tuple[str, str], tuple[float, float]] = {
-    ("formaldehyde", "ppm"): (-1, 20), ("formaldehyde", "ppb"): (0.2, 20_000),
-    ("formaldehyde", "mg/m³"): (-1, 25), ("formaldehyde", "µg/m³"): (0.2, 25_000),
+    ("formaldehyde", "ppm"): (-1, 30), ("formaldehyde", "ppb"): (0.2, 30_000),
+    ("formaldehyde", "mg/m³"): (-1, 37), ("formaldehyde", "µg/m³"): (0.2, 37_000),
     ("co2", "ppm"): (150, 50_000), ("co2", "%"): (-1, 10), ("co2", "mg/m³"): (270, 90_000),
     ("co", "ppm"): (-5, 1_000), ("tvoc", "ppb"): (-_INF, 1e6),
     ("temperature", CELSIUS): (-45, 65), ("temperature", FAHRENHEIT): (-50, 150), ("humidity", PERCENT_RH): (1, 105),

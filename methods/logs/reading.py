@@ -26,13 +26,13 @@ def read(path: Path, layout: Layout, *, chunk_rows: int = 50_000) -> Iterator[Ch
     said once about the whole file. Raises Unreadable where nothing can be read, or the layout leaves a question open.
     """
     plan, log = make_plan(layout), ProblemLog()
-    reader, repeats, sequence = BlockReader(plan, log), RepeatedLines(plan), StampSequence(plan)
+    reader, repeats, sequence = BlockReader(plan, log), RepeatedLines(plan), StampSequence(layout.stamp_format)
     with open_source(path) as source:
         if (source.workbook is not None) != (layout.reader == "xlsx"):
             raise refuse("other_shape", "The file is of another kind than its layout: let it be recognised again.")
         for chunk in _chunks(source, reader, max(1, chunk_rows)):
             repeats.see(chunk)
-            sequence.see(chunk)
+            sequence.see(chunk.lines, chunk.stamps)
             chunk.stamps = chunk.stamps - plan.ahead_ms
             chunk.problems = log.drain()
             chunk.bytes_read = min(source.position(), path.stat().st_size)

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from methods.logs.compiled_layout import CompiledLayout
 from methods.logs.date_order import orders
 from methods.logs.messages import problem
 from methods.logs.stamp_formats import days_from_civil, show
-from methods.logs.types import Chunk, LogProblem
+from methods.logs.types import LayoutQuestion, LogProblem
 from methods.quantities.arrays import Ints
 from methods.quantities.durations import DAY_MS, HOUR_MS
 from methods.quantities.moments import EPOCH, MS
@@ -20,20 +19,23 @@ _FAR, _NEAR = 20 * DAY_MS, 2 * DAY_MS
 
 
 class StampSequence:
-    """Sees every chunk of a file, as its stamps are written. Lines count from 1."""
+    """Sees the stamps of a file in ``form``, as they are written, with their lines. Lines count from 1."""
 
-    def __init__(self, plan: CompiledLayout) -> None:
-        form = plan.layout.stamp_format
+    def __init__(self, form: str) -> None:
         self._may_be_half = "%H" in form and "%p" not in form
         self._may_be_swapped = len(orders(form)) > 1
         self._half: tuple[int, int, int] | None = None
         self._swapped: tuple[int, int, int] | None = None
         self._last: tuple[int, int] | None = None
 
-    def see(self, chunk: Chunk) -> None:
-        if not len(chunk.lines) or not (self._may_be_half or self._may_be_swapped):
+    @property
+    def is_settled(self) -> bool:
+        """Nothing that is still to come could tell more."""
+        return not self._may_be_half and (not self._may_be_swapped or self._swapped is not None)
+
+    def see(self, lines: Ints, stamps: Ints) -> None:
+        if not len(lines) or not (self._may_be_half or self._may_be_swapped):
             return
-        stamps, lines = chunk.stamps, chunk.lines
         if self._last is not None:
             lines = np.concatenate(([self._last[0]], lines))
             stamps = np.concatenate(([self._last[1]], stamps))
@@ -71,6 +73,12 @@ class StampSequence:
             line, before, after = self._swapped
             said.append(problem(line, "", "", "swapped_dates", before=show(before)[:10], after=show(after)[:10]))
         return said
+
+
+def sequence_questions(sequence: StampSequence) -> list[LayoutQuestion]:
+    """What is to be said before anything of such a file is stored."""
+    choices = (("as_is", "the stamps are right as they stand"),)
+    return [LayoutQuestion(said.code, f"Line {said.line:,}: {said.message}", choices) for said in sequence.closing()]
 
 
 def _pairs(ends: list[int | None]) -> tuple[tuple[int | None, int | None], ...]:

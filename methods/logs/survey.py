@@ -18,6 +18,7 @@ from methods.logs.sheets import open_workbook, sheet_rows
 from methods.logs.sketch import is_number
 from methods.logs.sources import open_source
 from methods.logs.stamp_formats import compiled
+from methods.logs.stamp_sequence import StampSequence
 from methods.logs.types import Layout
 from methods.logs.vector_stamps import stamps_of
 from methods.quantities.arrays import Bools, Ints
@@ -41,12 +42,14 @@ class SurveyTally:
 
 @dataclass(slots=True)
 class Survey:
-    """``tallies`` for each candidate format; ``kinds`` counts (parameter, unit) texts of a long file, ``texts``
-    those of columns that speak of their line (up to ``MOST_TEXTS`` different ones)."""
+    """``tallies`` for each candidate format; ``kinds`` counts (parameter, unit) texts of a long file, ``texts`` those
+    of columns that speak of their line (up to ``MOST_TEXTS`` different ones); ``sequences``: the stamps in each format.
+    """
 
     tallies: tuple[SurveyTally, ...] = ()
     kinds: Counter[tuple[str, str]] = field(default_factory=Counter)
     texts: dict[int, dict[str, int]] = field(default_factory=dict)
+    sequences: dict[str, StampSequence] = field(default_factory=dict)
     marks: list[str] = field(default_factory=list)
     lines: int = 0
 
@@ -61,8 +64,14 @@ class Wanted:
     kinds_at: tuple[int, int] = (-1, -1)
     marks_at: tuple[int, ...] = ()
     texts_at: tuple[int, ...] = ()
+    sequence: bool = False
 
     def __bool__(self) -> bool:
+        return self.for_all_lines or self.sequence
+
+    @property
+    def for_all_lines(self) -> bool:
+        """Whether something is looked for that only the last line settles."""
         return bool(self.forms) or self.kinds_at != (-1, -1) or bool(self.marks_at) or bool(self.texts_at)
 
 
@@ -79,11 +88,16 @@ class Surveyor:
         self.own_stamp = stamp_forms(layout, form, self.stamp_at) if form and self.stamp_at else ()
         self._whole_stamp = compiled(form)
         self.found = Survey(tuple(SurveyTally(form) for form in wanted.forms))
+        if wanted.sequence:
+            self.found.sequences = {text: StampSequence(text) for text in wanted.forms or (form,)}
 
     def see_block(self, block: Block) -> None:
         clean, grid = grid_of(self.layout, self.width, block)
         if self.wanted.forms and len(grid.rows):
             self._see_stamps(block, clean, grid)
+        elif self.wanted.sequence and self.own_stamp and len(grid.rows):
+            ms, good = stamps_of(clean, grid, self.stamp_at, self.own_stamp)
+            self.found.sequences[self.layout.stamp_format].see(grid.rows[good] + block.first_line, ms[good])
         if self.wanted.kinds_at != (-1, -1) and len(grid.rows):
             self.found.kinds.update(zip(*(self._texts(clean, grid, at) for at in self.wanted.kinds_at), strict=True))
         if self.wanted.marks_at and b"," in block.raw and len(self.found.marks) < MOST_KINDS:
@@ -145,6 +159,9 @@ class Surveyor:
     def _see_stamps(self, block: Block, clean: Block, grid: Grid) -> None:
         read = [stamps_of(clean, grid, self.wanted.stamp_at, forms) for forms in self.forms]
         lines = grid.rows + block.first_line
+        for form, (ms, good) in zip(self.wanted.forms, read, strict=True):
+            if form in self.found.sequences:
+                self.found.sequences[form].see(lines[good], ms[good])
         nobody = ~np.logical_or.reduce([good for _, good in read])
         for i in np.flatnonzero(nobody):  # what the vectors leave to the careful path
             self._see_line(block, int(grid.rows[i]))
@@ -203,4 +220,6 @@ def survey(path: Path, layout: Layout, width: int, wanted: Wanted) -> Survey:
             return surveyor.found
         for block, _ in blocks(source, layout.encoding, lines=BLOCK_LINES, first_line=layout.first_data_line):
             surveyor.see_block(block)
+            if not wanted.for_all_lines and all(seen.is_settled for seen in surveyor.found.sequences.values()):
+                break
     return surveyor.found

@@ -8,14 +8,16 @@ from dataclasses import replace
 from methods.logs import messages
 from methods.logs.column_roles import decimal_question, parameter_question, twin_questions, unit_question
 from methods.logs.compiled_layout import key_text, long_name, stamp_columns
-from methods.logs.date_order import ORDER_QUESTION, ORDER_WORDS, order_of, with_form
+from methods.logs.date_order import ORDER_QUESTION, ORDER_WORDS, order_of, orders, with_form
 from methods.logs.line_columns import LINE_ROLES, line_questions, settled
 from methods.logs.sketch import Sketch
-from methods.logs.stamp_formats import show
+from methods.logs.stamp_formats import compiled, show
+from methods.logs.stamp_sequence import StampSequence, sequence_questions
 from methods.logs.survey import Survey, SurveyTally, Wanted, decimal_from
 from methods.logs.types import Column, ColumnRole, LayoutQuestion, LogProblem
 from methods.logs.unit_spellings import fits, only_unit, read_unit
 from methods.logs.vocabulary import heading
+from methods.quantities.durations import HOUR_MS
 
 #: More kinds of readings than this are no parameter column.
 MOST_KINDS = 60
@@ -36,6 +38,7 @@ def wanted_of(sketch: Sketch, *, complete: bool) -> Wanted:
         )
     if not complete and not sketch.marks_seen and layout.delimiter not in ("", ","):
         wanted.marks_at = tuple(at[ColumnRole.VALUE])
+    wanted.sequence = not StampSequence(layout.stamp_format).is_settled and _hours_of_half_a_day(sketch)
     wanted.texts_at = (*at[ColumnRole.SOURCE], *at[ColumnRole.STATUS])
     return wanted
 
@@ -50,7 +53,20 @@ def settle(sketch: Sketch, wanted: Wanted, survey: Survey) -> list[LogProblem]:
         _settle_marks(sketch, survey.marks)
     if wanted.texts_at:
         _settle_lines(sketch, survey.texts)
+    if sequence := survey.sequences.get(sketch.layout.stamp_format):
+        sketch.questions += sequence_questions(sequence)
     return problems
+
+
+def _hours_of_half_a_day(sketch: Sketch) -> bool:
+    """Whether the first lines have no hour of 0 or above 12, or dates that could be swapped."""
+    if len(orders(sketch.layout.stamp_format)) > 1:
+        return True
+    at = stamp_columns(sketch.layout)
+    form = compiled(sketch.layout.stamp_format)
+    stamps = (form.parse(" ".join(row[i].strip() for i in at)) for row in sketch.data if max(at, default=0) < len(row))
+    hours = {ms // HOUR_MS % 24 for ms in stamps if ms is not None}
+    return bool(hours) and min(hours) >= 1 and max(hours) <= 12
 
 
 def _settle_order(sketch: Sketch, tallies: tuple[SurveyTally, ...]) -> list[LogProblem]:

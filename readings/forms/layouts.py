@@ -37,7 +37,8 @@ LEFT_OUT = (ColumnRole.IGNORE.value, ROLE_WORDS[ColumnRole.IGNORE])
 NOT_SAID = ("", "Choose")
 DECIMALS: Choices = [(".", "a point"), (",", "a comma")]
 #: Questions that a control of their own answers, once for the file.
-ONCE = ("clock_column", "stamp_column", "decimal", "serial_epoch")  # codes, and names of their controls
+AS_IT_STANDS = ("clock_column", "twelve_hours", "swapped_dates")  # what the file says is right, or is left
+ONCE = (*AS_IT_STANDS, "stamp_column", "decimal", "serial_epoch")  # codes, and names of their controls
 #: Questions about one column that a control of their own answers.
 OF_A_COLUMN = {"same_parameter": "same", "sources": "sources", "status": "status", "doubtful": "doubtful"}
 ONE_TIME = (
@@ -175,8 +176,8 @@ class LayoutForm(forms.Form):
                 said[_own_control(question)] = (
                     IGNORE_CHOICE[0] if left_out else KEEP if column.unit == was else column.unit or ""
                 )
-            elif question.code == "clock_column":
-                said["clock_column"] = question.choices[0][0]
+            elif question.code in AS_IT_STANDS:
+                said[question.code] = question.choices[0][0]
         return said
 
     def _with_fitting_units(self, given: dict[str, str]) -> dict[str, str]:

@@ -86,6 +86,9 @@ class Upload(Record):
         choices=Twin.choices,
         help_text="What a person said of a file that holds the values of another one under other stamps.",
     )
+    accepted: models.JSONField[Any, Any] = models.JSONField(
+        default=list, editable=False, help_text="Codes of doubts about the file that a person has decided are none."
+    )
     outside = models.CharField("readings outside every deployment", max_length=8, blank=True, choices=Outside.choices)
     first_stamp_ms = models.BigIntegerField(null=True)
     last_stamp_ms = models.BigIntegerField(null=True)

@@ -24,11 +24,12 @@ from readings.models import Problem as ProblemRow
 from readings.models import Upload
 from readings.queries.bursts import laid
 from readings.queries.clock_facts import clock_of
-from readings.services import column_channels
+from readings.services import column_channels, file_doubts
 from readings.services.affected_campaigns import fed_by
 from readings.services.clash_messages import clash_problem, loose_problem
 from readings.services.clock_review import doubts
 from readings.services.duplicate_memory import SameMemory, refuse_the_same_memory
+from readings.services.file_doubts import Doubted, refuse_another_instrument, refuse_out_of_range
 from readings.services.originals import OriginalMissing, local_copy
 from readings.services.prefetch import one_ahead
 from readings.services.receive import as_of
@@ -39,6 +40,7 @@ from readings.store import Batch, Intake, StampCounts, StoreTally, write
 
 KEPT_PROBLEMS = 200
 MORE = "more_problems"
+ONLY_SNIFFED = ("other_sheets", "lines_above")  #: reading does not see them again
 CHUNK_ROWS = 50_000
 Channels = list[Channel | None]
 Numbered = tuple[Chunk, list[Batch]]
@@ -102,6 +104,8 @@ def _read_from(path: Path, job: Job, upload: Upload) -> Outcome:
     try:
         understood = understand(upload, path)
         return _read(job, upload, path, understood, progress)
+    except Doubted as found:
+        return _finish(job, upload, Upload.State.ATTENTION, progress, [found.problem], understood)
     except SameMemory as found:
         return _finish(job, upload, found.state, progress, [found.problem], understood)
     except Unreadable as error:
@@ -129,7 +133,8 @@ def _read(job: Job, upload: Upload, path: Path, understood: Understood, progress
         return _finish(job, upload, Upload.State.ATTENTION, progress, [], understood)
     if (here := _named(upload, instrument)) is not None:
         return _finish(job, upload, Upload.State.ATTENTION, progress, [_here_already(here)], understood)
-    progress.note(p for p in understood.problems if p.code == "other_sheets")  # only sniffing sees them
+    refuse_another_instrument(upload, instrument, understood.serials)
+    progress.note(p for p in understood.problems if p.code in ONLY_SNIFFED)
     read = logs.read(path, layout, chunk_rows=CHUNK_ROWS)
     with one_ahead(_numbered(read, upload, channels)) as chunks:
         _store(job, upload, layout, chunks, channels, progress)
@@ -144,9 +149,10 @@ def _placed(upload: Upload, layout: Layout, progress: Progress) -> str:
     upload.layout, upload.first_stamp_ms = layout.to_json(), progress.first
     upload.bursts, upload.interval_ms = progress.burst_edges(), progress.bursts.interval_ms
     asked = doubts(laid(upload)) if upload.bursts else []
+    asked += file_doubts.when_read(upload, progress.tally)
     progress.problems[:0] = asked
     progress.problem_count += len(asked)
-    return Upload.State.ATTENTION if asked else Upload.State.READ
+    return Upload.State.ATTENTION if asked or file_doubts.is_open(upload, progress.problems) else Upload.State.READ
 
 
 def _numbered(chunks: Iterable[Chunk], upload: Upload, channels: Channels) -> Iterator[Numbered]:
@@ -167,6 +173,7 @@ def _store(
                 continue
             batches = [file.see(progress.steps.see(batch)) for batch in problems]
             if not progress.lines:
+                refuse_out_of_range(upload, batches, channels)
                 refuse_the_same_memory(upload, layout.basis, batches)
             with transaction.atomic():
                 if not progress.lines:  # from now on nothing but this layout: a second run must mean the same by a line

@@ -8,6 +8,7 @@ from campaigns.models import Instrument, User
 from campaigns.services.records import all_or_nothing
 from readings.models import Upload
 from readings.queries import anything_from
+from readings.services import file_doubts
 from readings.services.clock_review import ask_again
 from readings.services.receive import NOT_OURS, as_of, ask_to_read, is_running
 from readings.services.withdrawing import held
@@ -18,6 +19,7 @@ STORED = (
     "A consultant can have it read another way, from its page."
 )
 WITHDRAWN = "It is withdrawn: have it read in again first."
+NO_DOUBT = "Nothing speaks against this file: there is nothing to say."
 HERE = "This file is here already, as one of that instrument."
 
 
@@ -47,6 +49,21 @@ def leave_outside(upload: Upload) -> None:
         row.save(update_fields=["outside"])
         if row.instrument is not None:
             ask_again(row.instrument)
+
+
+def accept(upload: Upload, by: User) -> None:
+    """Say that the file is right although something speaks against it, and have it read to its end.
+
+    Raises ValidationError where nothing does.
+    """
+    with all_or_nothing(Upload):
+        row = _held(upload)
+        codes = set(row.problems.filter(code__in=file_doubts.CODES).values_list("code", flat=True))
+        if not codes - set(row.accepted):
+            raise ValidationError(NO_DOUBT)
+        row.accepted = sorted(codes.union(row.accepted))
+        row.save(update_fields=["accepted"])
+        ask_to_read(row, by)
 
 
 def say_twin(upload: Upload, twin: str, by: User) -> None:

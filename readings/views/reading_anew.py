@@ -16,8 +16,8 @@ from campaigns.links import is_key, trail
 from campaigns.services.ownership import organisation_id_of
 from campaigns.views.pages import HistoryPage, RowPage
 from readings.forms.clock import first_message
-from readings.forms.layouts import KeepForm
 from readings.forms.reading_anew import InstrumentAgainForm, ReasonForm, StretchForm
+from readings.forms.saved_layouts import KeepForm
 from readings.models import SettingAside, Upload
 from readings.pages import reading_anew as pages
 from readings.queries import anything_from

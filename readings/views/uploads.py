@@ -27,7 +27,7 @@ from readings.job_kinds import READ_UPLOAD
 from readings.models import SettingAside, Upload
 from readings.pages import reading_anew
 from readings.queries import Placement, placement_of
-from readings.services import clock_review, duplicate_memory, stored_value, upload_decisions
+from readings.services import clock_review, duplicate_memory, file_doubts, stored_value, upload_decisions
 from readings.services.original_lines import lines_around
 from readings.services.receive import NOT_OURS, Receipt, UploadRefused, display_name, receive
 from readings.templatetags.readings_words import render_row
@@ -176,6 +176,7 @@ class UploadPage(RowPage):
             stored_value=stored_value.said(upload.instrument, upload.kept_layout),
             problems=upload.problems.all()[:200],
             asked=self.asked(),
+            doubt_codes=file_doubts.WHEN_READ,
             placement=placement,
             places=self.places(placement),
             unplaced=self.span(placement.unplaced_first_ms, placement.unplaced_last_ms),
@@ -191,8 +192,10 @@ class UploadPage(RowPage):
         """Which decisions about its place in time wait for a person."""
         if self.found.state != Upload.State.ATTENTION:
             return {}
-        codes = set(self.found.problems.filter(line=0).values_list("code", flat=True))
+        rows = self.found.problems.values_list("code", "line")
+        codes = {code for code, line in rows if line == 0}
         return {
+            "doubt": bool({code for code, _ in rows} & file_doubts.CODES - set(self.found.accepted)),
             "clock": bool(codes & {clock_review.CLOCK, clock_review.RESET}),
             "outside": clock_review.OUTSIDE in codes,
             "twin": duplicate_memory.CODE in codes,
@@ -265,6 +268,24 @@ class UploadDecide(RowPage):
         else:
             messages.success(request, "The file is read again.")
         return back
+
+
+class UploadAccept(RowPage):
+    """A person says that the file is right although something speaks against it."""
+
+    model = Upload
+    act = "change"
+    related: ClassVar[tuple[str, ...]] = ("campaign__site",)
+    http_method_names: ClassVar[list[str]] = ["post"]  # type: ignore[misc]
+
+    def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        try:
+            upload_decisions.accept(self.found, self.person)
+        except ValidationError as refused:
+            messages.error(request, refused.messages[0])
+        else:
+            messages.success(request, "Noted, with your name. The file is read again.")
+        return redirect(reverse("upload", args=[self.found.key]))
 
 
 class UploadOriginal(RowPage):

@@ -39,7 +39,7 @@ class TestInstruments(Endpoint):
             ("temperature", "°C", None),
         ]
         assert channels[0]["u_span"] == 0.05
-        assert channels[0]["range_high"] == 5.0
+        assert channels[0]["range_high"] == 500.0
 
     def test_of_one_type(self, row: Instrument, site: Site, program: Program) -> None:
         self.make(site)

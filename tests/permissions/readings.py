@@ -11,6 +11,7 @@ ROWS = [
     on("upload", "upload", STAFF),
     on("upload-row", "upload", STAFF),
     on("upload-decide", "upload", Codes(302, 404, 404, 302, 302), post={}),
+    on("upload-accept", "upload", Codes(302, 404, 404, 302, 302), post={}),
     on("upload-original", "upload", STAFF),
     on("upload-outside", "upload", Codes(302, 404, 404, 302, 302), post={}),
     on("upload-twin", "upload", Codes(302, 404, 404, 302, 302), post={}),

@@ -98,14 +98,22 @@ def zones(table: Table) -> Iterator[Case]:
         yield Case(f"zone above the data: {zone}", said, truth, in_utc=True)
 
 
+AS_IT_IS = by_code({"twelve_hours": "the stamps", "day_or_month": "the day", "swapped_dates": "the stamps"})
+
+
 def halves(table: Table) -> Iterator[Case]:
     hours = [START + n * dt.timedelta(hours=1) for n in range(10)]
     lines = [(f"{m:%Y-%m-%d %I:%M:%S}", text) for m, text in zip(hours, FORMALDEHYDE, strict=True)]
-    yield Case("twelve hours without AM and PM", table(HEAD[:2], *lines), truth_of((HCHO,), tuple(hours)))
+    yield Case("twelve hours without AM and PM", table(HEAD[:2], *lines), truth_of((HCHO,), tuple(hours)), AS_IT_IS)
     days = [dt.datetime(2026, 9, day, 8) for day in range(10, 20)]  # noqa: DTZ001
     swapped = [f"{d:%m/%d/%Y %H:%M}" if d.day <= 12 else f"{d:%d/%m/%Y %H:%M}" for d in days]
     content = table(HEAD[:2], *zip(swapped, FORMALDEHYDE, strict=True))
-    yield Case("dates half swapped", content, truth_of((HCHO,), tuple(days)), by_code({"day_or_month": "the day"}))
+    yield Case(
+        "dates half swapped",
+        content,
+        truth_of((HCHO,), tuple(days)),
+        by_code({"day_or_month": "the day", "swapped_dates": "the stamps"}),
+    )
 
 
 # --- whose, and whether it is any good --------------------------------------------------------------------------------

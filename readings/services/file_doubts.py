@@ -1,0 +1,78 @@
+"""What speaks against a file as a log of its instrument: asked before anything is stored, or, where only the whole file
+tells, when it is. A person may say that it is right all the same (``Upload.accepted``)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+
+from campaigns.models import Channel, Instrument
+from methods.logs.types import LogProblem
+from methods.quantities.substances import SUBSTANCES
+from readings.models import Upload
+from readings.store import Batch, StoreTally
+
+ANOTHER, RANGE, NOTHING = "another-instrument", "out-of-range", "nothing-stored"
+#: Said of a file that was read; with one of them it is not simply done.
+WHEN_READ = frozenset(("no-channel", "unit-differs", "mostly_bad", "new_key", NOTHING))
+CODES = WHEN_READ | {ANOTHER, RANGE}
+#: Of the values that have one, so many must lie out of range: a few may be peaks, or a sensor that warms up.
+MOST = 0.5
+
+
+class Doubted(Exception):
+    """Nothing of the file is stored until a person has decided."""
+
+    def __init__(self, problem: LogProblem) -> None:
+        super().__init__(problem.message)
+        self.problem = problem
+
+
+def refuse_another_instrument(upload: Upload, instrument: Instrument, serials: Sequence[str]) -> None:
+    """Raises Doubted where the file names the serial number of another one of the house's instruments."""
+    if ANOTHER in upload.accepted or instrument.serial in serials:
+        return
+    others = Instrument.objects.filter(organisation=instrument.organisation_id, serial__in=serials)
+    other = others.exclude(pk=instrument.pk).order_by("pk").first()
+    if other is None:
+        return
+    message = (
+        f"The file names the serial number {other.serial}: that is {other}, not {instrument}. Nothing is stored: "
+        "choose the other instrument, or say that it is right like this."
+    )
+    raise Doubted(LogProblem(0, "", other.serial, ANOTHER, message))
+
+
+def refuse_out_of_range(upload: Upload, batches: Iterable[Batch], channels: Iterable[Channel | None]) -> None:
+    """Raises Doubted where most of the first values are none that the channel could show."""
+    if RANGE in upload.accepted:
+        return
+    by_id = {channel.pk: channel for channel in channels if channel is not None}
+    for batch in batches:
+        spec = by_id[batch.channel_id].spec
+        values = batch.raw[np.isfinite(batch.raw)]
+        if spec.range_high is None or not len(values):
+            continue
+        above = values > float(spec.range_high)
+        if float(above.mean()) > MOST:
+            name = SUBSTANCES[spec.parameter].name.lower() if spec.parameter in SUBSTANCES else spec.parameter
+            shown = ", ".join(f"{value:g}" for value in values[above][:3])
+            message = (
+                f"Most values of {name} are above {spec.range_high:g} {spec.unit}, the most that {upload.instrument} "
+                f"can show: {shown}. Nothing is stored: correct the unit or the instrument, or say that it is right "
+                "like this."
+            )
+            raise Doubted(LogProblem(0, "", shown, RANGE, message))
+
+
+def when_read(upload: Upload, tally: StoreTally) -> list[LogProblem]:
+    """What is to be looked at although the file was read."""
+    if tally.stored or tally.held or NOTHING in upload.accepted:
+        return []
+    return [LogProblem(0, "", "", NOTHING, "Lines were read, but not one reading was stored: see what is wrong below.")]
+
+
+def is_open(upload: Upload, problems: Iterable[LogProblem]) -> bool:
+    """Whether one of ``problems`` is to be decided by a person, and nobody has yet."""
+    return bool({problem.code for problem in problems} & WHEN_READ - set(upload.accepted))
