@@ -11,7 +11,7 @@ from readings.models import AsideReading, SettingAside
 from readings.queries.rows import ROW, Rows, rows
 
 
-class Stretch(NamedTuple):
+class AsideStretch(NamedTuple):
     """Stamps of a channel from ``first`` to ``last``, both included. ``pk``: of its row."""
 
     pk: int
@@ -19,18 +19,18 @@ class Stretch(NamedTuple):
     last: int
 
 
-def stretches_of(channel_ids: Collection[int]) -> dict[int, list[Stretch]]:
+def stretches_of(channel_ids: Collection[int]) -> dict[int, list[AsideStretch]]:
     """By channel what of it is set aside now. One query; none for none."""
-    found: dict[int, list[Stretch]] = {}
+    found: dict[int, list[AsideStretch]] = {}
     if channel_ids:
         aside = SettingAside.objects.filter(channel__in=channel_ids, taken_back_at__isnull=True)
         for channel, pk, first, last in aside.values_list("channel_id", "pk", "first_stamp_ms", "last_stamp_ms"):
             if channel is not None and first is not None and last is not None:  # as the database keeps it
-                found.setdefault(channel, []).append(Stretch(pk, first, last))
+                found.setdefault(channel, []).append(AsideStretch(pk, first, last))
     return found
 
 
-def held_rows(channel_id: int, low: int, high: int, stretches: Sequence[Stretch]) -> Rows:
+def held_rows(channel_id: int, low: int, high: int, stretches: Sequence[AsideStretch]) -> Rows:
     """What :func:`rows` gives, with what ``stretches`` of the channel hold of it: all whose keys are taken."""
     counted = rows(channel_id, low, high)
     touching = [stretch.pk for stretch in stretches if stretch.first <= high and stretch.last >= low]

@@ -13,7 +13,7 @@ from django.db import connection
 from django.db.models import F
 
 from readings.models import AsideReading, Envelope, SettingAside
-from readings.queries.aside_stretches import Stretch
+from readings.queries.aside_stretches import AsideStretch
 from readings.queries.rows import TABLE
 from readings.store.batches import Batch
 from readings.store.envelopes import made_anew
@@ -33,7 +33,7 @@ def share_channels(channel_ids: Collection[int]) -> None:
             cursor.execute(SHARED, (list(channel_ids),))
 
 
-def keep_aside(new: Batch, stretches: Sequence[Stretch]) -> Batch:
+def keep_aside(new: Batch, stretches: Sequence[AsideStretch]) -> Batch:
     """Set what is new of a stretch aside with it. What counts is returned."""
     for stretch in stretches:
         inside = (new.stamp >= stretch.first) & (new.stamp <= stretch.last)
