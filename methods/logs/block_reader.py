@@ -69,6 +69,7 @@ class BlockReader:
         for i in np.flatnonzero(~out.done):
             self._read_line(block, int(i), out, is_last=is_last)
             if self.rows.stopped:
+                self.log.lines -= int(out.keep[i:].sum())
                 out.keep[i:] = False
                 break
         kept = np.flatnonzero(out.keep)

@@ -96,7 +96,7 @@ def more(beyond: Counter[str]) -> LogProblem:
 
 def mostly_bad(bad: int, lines: int) -> LogProblem:
     text = f"{bad:,} of {lines:,} lines could not be read as this layout says: check the layout before using the file."
-    return LogProblem(0, "", str(bad), "mostly_bad", text)
+    return LogProblem(0, "", str(bad), "most_bad" if 2 * bad > lines else "mostly_bad", text)
 
 
 def mixed_order(line: int, text: str, first: str) -> LogProblem:

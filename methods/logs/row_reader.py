@@ -82,6 +82,8 @@ class RowReader:
     def read(self, line: int, cells: list[str], *, cut_off: bool = False) -> LogRow | None:
         """None = nothing to keep; what was wrong is in the log. ``cut_off`` = the file ends without a line end."""
         plan = self.plan
+        if self.stopped:
+            return None
         if plan.layout.reader == "fixed" and len(cells) < plan.width and not cut_off:
             cells = [*cells, *[""] * (plan.width - len(cells))]  # blanks at the end of a line are often left out
         stamp_text = " ".join(cells[i].strip() for i in plan.stamp_at if i < len(cells)).strip()

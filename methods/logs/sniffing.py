@@ -48,7 +48,8 @@ def _understand(path: Path, name: str) -> Understanding:
     best.put(shape=best.layout.shape_key())
     wanted = wanted_of(best, complete=sample.complete)
     problems = settle(best, wanted, survey(path, best.layout, best.width, wanted)) if wanted else []
-    best.questions += plausibility_questions(best)
+    if not any(question.code == "decimal" for question in best.questions):  # until then no value is known
+        best.questions += plausibility_questions(best)
     if sample.cut_off:
         problems.append(messages.problem(0, "", "", "truncated_file"))
     problems += _readings_above(best)

@@ -16,10 +16,10 @@ from methods.logs.cutting import Uncuttable, grid_of, splitter
 from methods.logs.lines import blocks
 from methods.logs.sheets import open_workbook, sheet_rows
 from methods.logs.sketch import is_number
-from methods.logs.sources import open_source
+from methods.logs.sources import Source, open_source
 from methods.logs.stamp_formats import compiled
 from methods.logs.stamp_sequence import StampSequence
-from methods.logs.types import Layout
+from methods.logs.types import Layout, Unreadable
 from methods.logs.vector_stamps import stamps_of
 from methods.quantities.arrays import Bools, Ints
 
@@ -209,17 +209,29 @@ def decimal_from(marks: list[str]) -> tuple[str, str, bool]:
 
 
 def survey(path: Path, layout: Layout, width: int, wanted: Wanted) -> Survey:
-    """Goes through the whole file once, in constant memory."""
+    """Goes through the whole file once, in constant memory; what only its order gives away may be known earlier.
+
+    Damage in the middle is told when the file is read; here it matters only where the rest is needed.
+    """
     surveyor = Surveyor(layout, width, wanted)
-    with open_source(path) as source:
-        if source.workbook is not None:
-            with open_workbook(source.workbook, source.size) as book:
-                for line, cells in enumerate(sheet_rows(book, layout.sheet, width), 1):
-                    if line >= layout.first_data_line:
-                        surveyor.see_cells(line, cells)
-            return surveyor.found
-        for block, _ in blocks(source, layout.encoding, lines=BLOCK_LINES, first_line=layout.first_data_line):
-            surveyor.see_block(block)
-            if not wanted.for_all_lines and all(seen.is_settled for seen in surveyor.found.sequences.values()):
-                break
+    try:
+        with open_source(path) as source:
+            _survey(source, surveyor)
+    except Unreadable:
+        if wanted.for_all_lines:
+            raise
     return surveyor.found
+
+
+def _survey(source: Source, surveyor: Surveyor) -> None:
+    layout = surveyor.layout
+    if source.workbook is not None:
+        with open_workbook(source.workbook, source.size) as book:
+            for line, cells in enumerate(sheet_rows(book, layout.sheet, surveyor.width), 1):
+                if line >= layout.first_data_line:
+                    surveyor.see_cells(line, cells)
+        return
+    for block, _ in blocks(source, layout.encoding, lines=BLOCK_LINES, first_line=layout.first_data_line):
+        surveyor.see_block(block)
+        if not surveyor.wanted.for_all_lines and all(seen.is_settled for seen in surveyor.found.sequences.values()):
+            return

@@ -18,7 +18,7 @@ def meter(site: Site) -> Instrument:
     """Formaldehyde in ppm and in mg/m³, CO2 in ppm, temperature in °C."""
     meter: Instrument = make.InstrumentFactory.create(organisation=site.organisation, name="meter N", serial="FL-7001")
     for parameter, unit in (("formaldehyde", "mg/m³"), ("co2", "ppm"), ("temperature", "°C")):
-        make.ChannelSpecFactory.create(instrument_type=meter.type, parameter=parameter, unit=unit)
+        make.ChannelSpecFactory.create(instrument_type=meter.type, parameter=parameter, unit=unit, range_high=5000)
     return meter
 
 

@@ -187,7 +187,8 @@ def test_a_long_file_with_a_kind_that_is_new(campaign: Campaign, meter: Instrume
     kinds = enumerate(column["name"] for column in first.layout["columns"])
     said: dict[str, Any] = {f"unit_{place}": units[name] for place, name in kinds if name in units}
     say(browser, first, keep="on", name="long", **said)
-    assert read(first).state == Job.State.DONE
+    job = read(first)
+    assert job.state == Job.State.DONE, job.message
     assert set(stored(first)[:3]) == {
         ("2026-09-15 09:00:00", "formaldehyde", "mg/m³", 0.03),
         ("2026-09-15 09:00:00", "co2", "ppm", 612.0),

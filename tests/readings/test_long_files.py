@@ -22,7 +22,7 @@ LONG = """time,parameter,value,unit
 
 @pytest.mark.django_db
 def test_equal_stamps_are_counted_channel_by_channel(campaign: Campaign, meter: Instrument) -> None:
-    make.ChannelSpecFactory(instrument_type=meter.type, parameter="co2", unit="ppm")
+    make.ChannelSpecFactory(instrument_type=meter.type, parameter="co2", unit="ppm", range_high=5000)
     upload = hand_in(campaign, LONG, instrument=meter)
     read(upload)
     found = {c.spec.parameter: rows(c.pk, *EVER) for c in meter.channels.select_related("spec")}

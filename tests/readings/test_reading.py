@@ -114,9 +114,9 @@ class TestWhichChannel:
         text = "time,formaldehyde [ppm],CO2 [ppm]\n2026-09-15 09:00:00,0.031,512\n2026-09-15 09:00:10,0.032,515\n"
         upload = hand_in(campaign, text, instrument=meter)
         job = read(upload)
-        assert (job.state, job.message) == (Job.State.DONE, "2 readings stored, 1 problem.")
+        assert (job.state, job.code) == (Job.State.ATTENTION, "no-channel")
         assert told(upload) == [(1, "CO2 [ppm]", "ppm", "no-channel")]
-        assert "meter N has no such channel" in upload.problems.get().message
+        assert "meter N has no such channel" in job.message
         assert raw(channel) == [0.031, 0.032]
 
     def test_two_channels_of_one_line(self, campaign: Campaign, meter: Instrument, channel: Channel) -> None:

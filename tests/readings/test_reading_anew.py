@@ -21,7 +21,7 @@ from readings.services import reading_anew, withdrawing
 from readings.services.reading_anew import read_as_of, read_in_again, read_with
 from readings.services.receive import receive
 from readings.services.understanding import recall, settle
-from readings.services.upload_decisions import choose_instrument
+from readings.services.upload_decisions import accept, choose_instrument
 from readings.store import aside
 from tests import factories as make
 from tests.readings.doing import TEN, WALL, Read, a_log, hand_in, read, stored
@@ -305,6 +305,8 @@ def test_a_serial_number_that_finds_what_is_here_already_is_told(
     with pytest.raises(ValidationError, match="here already"):
         choose_instrument(unnamed, meter, consultant)
     choose_instrument(unnamed, other, consultant)
+    assert read(unnamed).code == "another-instrument", "the file names the serial number of the first one"
+    accept(unnamed, consultant)
     assert read(unnamed).state == Job.State.DONE
 
 

@@ -251,7 +251,7 @@ def test_thousands_of_bad_lines_are_counted_not_listed(tmp_path: Path) -> None:
         "3,300 more problems are not listed: 2,800 × text in a number column"
     )
     assert "500 × unreadable date or time" in closing["more_problems"].message
-    assert "of 4,000 lines could not be read" in closing["mostly_bad"].message
+    assert "of 4,000 lines could not be read" in closing["most_bad"].message
 
 
 def test_the_cap_holds_over_all_chunks(tmp_path: Path) -> None:
