@@ -87,10 +87,10 @@ class Progress:
 def read_upload(job: Job) -> Outcome:
     """The job "read-upload"."""
     upload = taken_up(job.subject_id)
-    if upload.withdrawn:
-        return Job.State.DONE, "withdrawn", "It is withdrawn: nothing of it is read."
     if upload.reads_anew is not None:  # its keys have to be free before the file is read another way
         finish(upload.reads_anew.set_aside, job)
+    if upload.withdrawn:
+        return Job.State.DONE, "withdrawn", "It is withdrawn: nothing of it is read."
     job.beat(0, upload.size, "bytes")
     try:
         with local_copy(upload) as path:

@@ -261,6 +261,18 @@ def test_killed_while_it_is_read_the_next_run_goes_on(
     assert (new.stored, new.held, stored(other.channels.get())) == (10, 0, VALUES)
 
 
+def test_withdrawn_before_it_was_read_the_earlier_one_is_set_aside_all_the_same(
+    take: Take, channel: Channel, other: Instrument, consultant: User
+) -> None:
+    upload, _ = take(a_log(TEN))
+    new = read_as_of(upload, other, "swapped", consultant)
+    withdrawing.withdraw(new, "nor that one's", consultant)
+    assert read(new).code == "withdrawn"
+    run_job(Job.objects.get(kind="set-aside", subject_id=new.pk).pk)
+    assert (stored(channel), stored(other.channels.get())) == ([], [])
+    assert upload.set_aside.count == 10
+
+
 # --- the same bytes elsewhere -----------------------------------------------------------------------------------------
 
 
