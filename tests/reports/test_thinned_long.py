@@ -30,7 +30,7 @@ MANY = 400
 
 @pytest.fixture(autouse=True)
 def short_logs_are_long(db: None, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("readings.store.merge.parts_of", partial(parts_of, size=16))
+    monkeypatch.setattr("readings.store.envelopes.parts_of", partial(parts_of, size=16))
     monkeypatch.setattr(long_deployments, "MANY", MANY)
     monkeypatch.setattr(mixture, "MANY", MANY)
     monkeypatch.setattr(plain_blocks, "MOST_PARTS", 200)
