@@ -1,0 +1,99 @@
+"""What speaks against a file as a log of its instrument: it waits for a person, who may say that it is right."""
+
+from __future__ import annotations
+
+import pytest
+from django.core.exceptions import ValidationError
+from django.test import Client
+
+from campaigns.models import Campaign, Channel, ChannelSpec, Instrument, Job, User
+from readings.models import Upload
+from readings.services.upload_decisions import accept, choose_instrument
+from tests import factories as make
+from tests.readings.doing import TEN, a_log, hand_in, read, stored
+from tests.readings.pages import Browse, at, text
+
+VALUES = [float(value) for value in TEN]
+
+
+@pytest.fixture
+def other(meter: Instrument) -> Instrument:
+    return make.InstrumentFactory.create(organisation=meter.organisation, name="meter O", serial="X-9")
+
+
+@pytest.fixture
+def browser(browse: Browse, consultant: User) -> Client:
+    return browse(consultant)
+
+
+def test_the_serial_number_of_another_of_our_instruments_stops_the_reading(
+    campaign: Campaign, meter: Instrument, other: Instrument, channel: Channel, browser: Client
+) -> None:
+    upload = hand_in(campaign, a_log(TEN, serial="X-9"), instrument=meter)
+    job = read(upload)
+    assert (job.state, job.code) == (Job.State.ATTENTION, "another-instrument")
+    assert "X-9: that is meter O, not meter N" in job.message
+    assert stored(channel) == []
+    assert "It is right like this" in text(browser.get(at("upload", upload)))
+    assert browser.post(at("upload-accept", upload)).status_code == 302
+    assert read(upload).state == Job.State.DONE
+    assert stored(channel) == VALUES
+
+
+def test_or_the_other_one_is_chosen(
+    campaign: Campaign, meter: Instrument, other: Instrument, channel: Channel, consultant: User
+) -> None:
+    upload = hand_in(campaign, a_log(TEN, serial="X-9"), instrument=meter)
+    read(upload)
+    choose_instrument(upload, other, consultant)
+    assert read(upload).state == Job.State.DONE
+    assert (stored(channel), stored(other.channels.get())) == ([], VALUES)
+
+
+@pytest.mark.parametrize("serial", ["FL-7001", "somebody-elses-1", ""])
+def test_its_own_a_strangers_and_none_are_no_doubt(
+    campaign: Campaign, meter: Instrument, other: Instrument, serial: str
+) -> None:
+    assert read(hand_in(campaign, a_log(TEN, serial=serial), instrument=meter)).state == Job.State.DONE
+
+
+def test_values_that_the_channel_cannot_show(campaign: Campaign, meter: Instrument, channel: Channel) -> None:
+    ChannelSpec.objects.filter(pk=channel.spec_id).update(range_high=0.03)
+    few, most = [0.02, 0.021, 0.5, 0.022], [0.2, 0.21, 0.5, 0.022]
+    assert read(hand_in(campaign, a_log(few), "few.csv", meter)).state == Job.State.DONE
+    job = read(hand_in(campaign, a_log(most), "most.csv", meter))
+    assert (job.state, job.code) == (Job.State.ATTENTION, "out-of-range")
+    assert "above 0.03 ppm, the most that meter N can show: 0.2, 0.21, 0.5" in job.message
+    assert len(stored(channel)) == len(few)
+
+
+def test_a_file_of_which_a_column_was_left_out_is_done_when_somebody_said_so(
+    campaign: Campaign, meter: Instrument, channel: Channel, consultant: User
+) -> None:
+    log = "time,formaldehyde [ppm],CO2 [ppm]\n2026-09-15 09:00:00,0.031,512\n2026-09-15 09:00:10,0.032,515\n"
+    upload = hand_in(campaign, log, instrument=meter)
+    assert read(upload).code == "no-channel"
+    assert len(stored(channel)) == 2, "what has a channel counts meanwhile"
+    accept(upload, consultant)
+    assert (read(upload).state, upload.state) == (Job.State.DONE, Upload.State.READ)
+    assert len(stored(channel)) == 2
+    with pytest.raises(ValidationError, match="nothing to say"):
+        accept(upload, consultant)
+
+
+def test_a_file_most_of_whose_lines_are_bad_is_not_done(campaign: Campaign, meter: Instrument) -> None:
+    """Its beginning is as good as any."""
+    log = a_log(["0.031"] * 450 + ["broken"] * 900)
+    upload = hand_in(campaign, log, instrument=meter)
+    assert read(upload).state == Job.State.ATTENTION
+    assert "900 of 1,350 lines could not be read" in upload.problems.get(code="most_bad").message
+
+
+def test_a_colleague_of_another_house_finds_nothing_to_say(
+    campaign: Campaign, meter: Instrument, other: Instrument, browse: Browse, stranger: User
+) -> None:
+    upload = hand_in(campaign, a_log(TEN, serial="X-9"), instrument=meter)
+    read(upload)
+    assert browse(stranger).post(at("upload-accept", upload)).status_code == 404
+    upload.refresh_from_db()
+    assert upload.accepted == []
