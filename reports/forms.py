@@ -49,4 +49,4 @@ class ExposureGroupForm(RowForm[ExposureGroup]):
 
     def keep(self) -> ExposureGroup:
         group, samples = self.instance, self.cleaned_data["samples"]
-        return make(group, samples) if self.adding else change(group, samples)
+        return make(group, samples) if self.adding else change(group, samples, **self.changed())

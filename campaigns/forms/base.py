@@ -45,6 +45,7 @@ class RowForm(Grouped, forms.ModelForm[M]):
     def __init__(self, *args: Any, person: User, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.person = person
+        self._as_read = dict(vars(self.instance))  # before Django writes what was entered into the row
         for field in self.fields.values():
             if isinstance(field, forms.ModelChoiceField):
                 self._narrow(field)
@@ -68,7 +69,9 @@ class RowForm(Grouped, forms.ModelForm[M]):
 
     def keep(self) -> M:
         """Ask the service whose rule it is to keep the row. Raises ValidationError."""
-        return records.save_new(self.instance) if self.adding else records.save_changed(self.instance)
+        if self.adding:
+            return records.save_new(self.instance)
+        return records.save_changed(self.instance, **self.changed())
 
     @property
     def adding(self) -> bool:
@@ -77,6 +80,14 @@ class RowForm(Grouped, forms.ModelForm[M]):
     def values(self, *names: str) -> dict[str, Any]:
         """What was entered in these fields, for a service; those that are not asked for here are left out."""
         return {name: self.cleaned_data[name] for name in names if name in self.fields}
+
+    def changed(self) -> dict[str, Any]:
+        """The fields of the row that are others by now than when it was read, for ``records.save_changed``."""
+        set_now = vars(self.instance)
+        fields = self._meta.model._meta.concrete_fields
+        return {
+            f.name: getattr(self.instance, f.name) for f in fields if set_now[f.attname] != self._as_read[f.attname]
+        }
 
     def zoned(self, zone: ZoneInfo) -> None:
         """All times of this form are on the clock of ``zone``."""

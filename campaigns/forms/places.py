@@ -12,7 +12,7 @@ from django.core.exceptions import ValidationError
 from campaigns import access
 from campaigns.forms.base import Grouped, OwnForm, RowForm
 from campaigns.models import Building, Floor, PlaceKind, Room, SamplingPoint, Site, User, Zone
-from campaigns.services import records, sampling_points
+from campaigns.services import sampling_points
 from campaigns.services.rooms import add_rooms, read_rooms
 
 #: Regions of the IANA time zone database that are places; the rest are old names.
@@ -121,9 +121,9 @@ class PointForm(RowForm[SamplingPoint]):
             self.fields["kind"] = forms.ChoiceField(choices=indoor_kinds(), initial=SamplingPoint.Kind.ROOM_AIR)
 
     def keep(self) -> SamplingPoint:
-        point, entered = self.instance, self.values("name", "kind", "height_m", "place")
         if not self.adding:
-            return records.save_changed(point)
+            return super().keep()
+        point, entered = self.instance, self.values("name", "kind", "height_m", "place")
         if point.room is None:
             return sampling_points.make_outdoors(point.site, **entered)
         return sampling_points.make_in_room(point.room, **entered)

@@ -6,7 +6,7 @@ from typing import TypedDict, Unpack
 
 from campaigns.models import Instrument, InstrumentType, Organisation
 from campaigns.services.locks import instruments_held
-from campaigns.services.records import check, current, save_new
+from campaigns.services.records import save_changed, save_new
 
 
 class InstrumentChanges(TypedDict, total=False):
@@ -45,9 +45,4 @@ def make(
 def change(instrument: Instrument, **changes: Unpack[InstrumentChanges]) -> Instrument:
     """Set what is given. Holds the instrument: on its clock rests where its readings lie. Raises ValidationError."""
     with instruments_held(Instrument, instrument.pk):
-        row = current(instrument)
-        for name, value in changes.items():
-            setattr(row, name, value)
-        check(row)
-        row.save(force_update=True)
-    return row
+        return save_changed(instrument, **changes)

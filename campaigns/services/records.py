@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from django.core.exceptions import ObjectDoesNotExist, ValidationError
 from django.db import IntegrityError, transaction
@@ -45,13 +45,18 @@ def save_new(row: M) -> M:
     return row
 
 
-def save_changed(row: M) -> M:
-    """Save a row as it was set. The row is held meanwhile; it does not come back where somebody has deleted it."""
+def save_changed(row: M, **changes: Any) -> M:
+    """Set what is given, on the row as it stands now: what others have changed of it since ``row`` was read stays.
+
+    The row is held meanwhile; it does not come back where somebody has deleted it. Returns it as it is then.
+    """
     with all_or_nothing(type(row)):
-        current(row)
-        check(row)
-        row.save(force_update=True)
-    return row
+        stands = current(row)
+        for name, value in changes.items():
+            setattr(stands, name, value)
+        check(stands)
+        stands.save(force_update=True)
+    return stands
 
 
 def current(row: M) -> M:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
+from django.db.models import QuerySet
 
 from campaigns.models import Floor, Room, Zone
 from campaigns.services.floor_plans.images import locked, raise_version
@@ -44,7 +45,14 @@ def preview(floor: Floor, room_list: RoomList, zone: Zone | None) -> Preview:
     A room that is there already keeps what it has; only what is empty is filled in. Rooms with a width and a length
     and no place are laid out in rows below what is drawn.
     """
-    held = Room.objects.filter(zone__floor=floor).select_related("zone")
+    return _become(floor, room_list, zone, _rooms_of(floor))
+
+
+def _rooms_of(floor: Floor) -> QuerySet[Room]:
+    return Room.objects.filter(zone__floor=floor).select_related("zone")
+
+
+def _become(floor: Floor, room_list: RoomList, zone: Zone | None, held: QuerySet[Room]) -> Preview:
     shown = Preview(problems=list(room_list.problems), notes=list(room_list.notes))
     zones = {z.name.casefold(): z for z in Zone.objects.filter(floor=floor)}
     rooms = {(room.zone.name.casefold(), room.name.casefold()): room for room in held}
@@ -64,7 +72,8 @@ def apply(floor: Floor, room_list: RoomList, zone: Zone | None) -> Preview:
     """Do what ``preview`` shows, all of it or, with ``problems``, nothing."""
     with transaction.atomic():
         plan = locked(floor)
-        shown = preview(floor, room_list, zone)
+        # Held, so that what others change of them meanwhile is not undone, and a room they delete does not come back.
+        shown = _become(floor, room_list, zone, _rooms_of(floor).select_for_update(of=("self",), no_key=True))
         if shown.problems:
             return shown
         try:
@@ -74,7 +83,7 @@ def apply(floor: Floor, room_list: RoomList, zone: Zone | None) -> Preview:
                 for entry in shown.entries:
                     if entry.what != "same":
                         entry.room.zone = entry.room.zone  # its id is known by now
-                        entry.room.save()
+                        entry.room.save(force_insert=entry.what == "new", force_update=entry.what == "filled")
         except IntegrityError:
             shown.problems.append(
                 RoomListProblem(0, "", "Somebody else has just added one of these rooms. Look once more.")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Any
 
 from django.core.exceptions import ValidationError
 
@@ -21,12 +22,12 @@ def make(group: ExposureGroup, deployments: Iterable[Deployment]) -> ExposureGro
     return group
 
 
-def change(group: ExposureGroup, deployments: Iterable[Deployment]) -> ExposureGroup:
-    """Save a group as it was set, and make these its samples. Raises ValidationError; then nothing was saved."""
+def change(group: ExposureGroup, deployments: Iterable[Deployment], **changes: Any) -> ExposureGroup:
+    """Set what is given of a group, and make these its samples. Raises ValidationError; then nothing was saved."""
     with all_or_nothing(ExposureGroup):
-        save_changed(group)
-        choose(group, deployments)
-    return group
+        stands = save_changed(group, **changes)
+        choose(stands, deployments)
+    return stands
 
 
 def choose(group: ExposureGroup, deployments: Iterable[Deployment]) -> None:

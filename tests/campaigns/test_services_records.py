@@ -7,7 +7,7 @@ from unittest.mock import patch
 import pytest
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 
-from campaigns.models import Building, Calibration, Client, Deployment, Floor, Instrument, Site, Zone
+from campaigns.models import Building, Calibration, Client, Deployment, Floor, Instrument, Room, Site, Zone
 from campaigns.services.integrity import DELETED, GONE, beside
 from campaigns.services.locks import hold_campaign, hold_organisation, instruments_held
 from campaigns.services.records import all_or_nothing, save_changed, save_new
@@ -26,9 +26,19 @@ def test_a_new_row_is_saved_with_its_history(site: Site) -> None:
 
 def test_a_changed_row_is_saved_with_its_history(site: Site) -> None:
     building = save_new(Building(site=site, name="East wing"))
-    building.name = "West wing"
-    save_changed(building)
+    save_changed(building, name="West wing")
     assert told(building)[0] == ("changed", "name", "East wing", "West wing")
+
+
+def test_what_others_have_changed_meanwhile_stays(site: Site) -> None:
+    room = make.RoomFactory.create(zone__floor__building__site=site, name="Ash", area_m2=20, notes="")
+    read = Room.objects.get()
+    Room.objects.update(name="Birch", area_m2=24)
+    with heard() as words:
+        saved = save_changed(read, notes="carpet")
+    room.refresh_from_db()
+    assert (room.name, room.area_m2, room.notes) == (saved.name, saved.area_m2, saved.notes) == ("Birch", 24, "carpet")
+    assert (words, told(room)[0]) == ([], ("changed", "notes", "–", "carpet")), "of the notes nobody judges anything"
 
 
 def test_what_is_not_in_order_is_told_by_field(site: Site) -> None:
@@ -61,7 +71,7 @@ def test_a_row_does_not_come_back_from_the_dead(site: Site) -> None:
     building = save_new(Building(site=site, name="East wing"))
     Building.objects.all().delete()
     with pytest.raises(ValidationError, match=DELETED):
-        save_changed(building)
+        save_changed(building, name="West wing")
     assert not Building.objects.exists()
 
 
@@ -78,16 +88,13 @@ def test_what_it_belongs_to_may_be_gone() -> None:
 def test_several_are_one_whole_and_one_word(site: Site) -> None:
     campaign = make.CampaignFactory.create(site=site)
     with heard() as words, all_or_nothing(Building):
-        site.altitude_m = 12
-        save_changed(site)
-        site.altitude_m = 14
-        save_changed(site)
+        save_changed(site, altitude_m=12)
+        save_changed(site, altitude_m=14)
     assert words == [[campaign.pk]]
 
     def fail() -> None:
         with all_or_nothing(Building):
-            site.altitude_m = 20
-            save_changed(site)
+            save_changed(site, altitude_m=20)
             save_new(Building(site=site, name=""))
 
     with heard() as words, pytest.raises(ValidationError, match="cannot be blank"):

@@ -2,16 +2,32 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import Any
+
 import pytest
 from django.test import Client
 
 from campaigns import history
+from campaigns.forms.places import RoomForm
 from campaigns.models import Floor, FloorPlan, Room, SamplingPoint, Site, Zone
+from campaigns.services.floor_plans.rows import Desk
 from methods.floorplans import area_m2
 from tests import factories as make
 from tests.floor_plans.conftest import Send, corners, problems, state
 
 pytestmark = pytest.mark.django_db
+
+
+def before(monkeypatch: pytest.MonkeyPatch, owner: type, name: str, doing: Callable[[], object]) -> None:
+    """``doing`` is done by somebody else just before this method goes on."""
+    method = getattr(owner, name)
+
+    def met(*args: Any) -> Any:
+        doing()
+        return method(*args)
+
+    monkeypatch.setattr(owner, name, met)
 
 
 def outdoor(floor: Floor) -> SamplingPoint:
@@ -104,6 +120,27 @@ class TestTwoPeople:
         assert send(version=newer, rooms=[{"id": str(room.key), "height_m": 3}]).status_code == 200
         room.refresh_from_db()
         assert (room.name, room.height_m) == ("Mine", 3)
+
+    def test_the_form_and_the_drawing_do_not_undo_each_other(
+        self, monkeypatch: pytest.MonkeyPatch, send: Send, owner: Client, room: Room
+    ) -> None:
+        """Each is saved between the moment the other read the room and the one it keeps it."""
+        before(monkeypatch, Desk, "room", lambda: Room.objects.filter(pk=room.pk).update(name="Ash", notes="carpet"))
+        assert send(rooms=[{"id": str(room.key), "outline": corners(0, 0, 4, 6)}]).status_code == 200
+        before(
+            monkeypatch, RoomForm, "keep", lambda: Room.objects.filter(pk=room.pk).update(outline=corners(0, 0, 5, 5))
+        )
+        form = {"name": "Birch", "area_m2": 24, "height_m": "", "notes": "carpet"}
+        assert owner.post(f"/rooms/{room.key}/edit/", form).status_code == 302
+        room.refresh_from_db()
+        assert (room.name, room.notes, room.outline) == ("Birch", "carpet", corners(0, 0, 5, 5))
+
+    def test_a_room_deleted_meanwhile_does_not_come_back(
+        self, monkeypatch: pytest.MonkeyPatch, send: Send, room: Room
+    ) -> None:
+        before(monkeypatch, Desk, "room", Room.objects.filter(pk=room.pk).delete)
+        answer = send(rooms=[{"id": str(room.key), "name": "Ash"}])
+        assert problems(answer) == [": This has been deleted meanwhile."]
 
     @pytest.mark.parametrize("version", [None, "1", 7, -1])
     def test_a_version_nobody_read_is_refused(self, send: Send, version: object) -> None:

@@ -1,14 +1,20 @@
-"""Two people save the drawing of one floor at the same moment. One of them is told."""
+"""Two people save the drawing of one floor at the same moment: one of them is told. A list does not undo a form."""
 
 from __future__ import annotations
+
+from threading import Event
+from typing import Any
 
 import pytest
 from django.test import Client
 from django.urls import reverse
 
 from campaigns.models import Floor, FloorPlan, Organisation, Role, Room
+from campaigns.services import room_lists
 from campaigns.services.floor_plans import saving
 from campaigns.services.floor_plans.images import locked
+from campaigns.services.records import save_changed
+from methods.floorplans.room_lists import read
 from tests import factories as make
 from tests.races.meeting import Meeting, at_once
 from tests.worlds import member
@@ -41,3 +47,25 @@ def test_one_is_saved_and_the_other_is_told(monkeypatch: pytest.MonkeyPatch, ver
     room.refresh_from_db()
     assert room.name == ("Ana’s", "Bo’s")[answers.index(200)]
     assert FloorPlan.objects.get().version == version + 1
+
+
+def test_a_list_fills_a_room_whose_notes_are_changed_meanwhile(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The form is sent while the list has read the room and not kept it: it waits, and neither undoes the other."""
+    room: Room = make.RoomFactory.create(zone__name="Offices", name="Ash", area_m2=None)
+    looked, changed = Event(), Event()
+    lay_out = room_lists._lay_out
+
+    def slowly(*args: Any) -> None:
+        lay_out(*args)
+        looked.set()
+        changed.wait(1)
+
+    def form() -> None:
+        looked.wait(10)
+        save_changed(room, notes="carpet")
+        changed.set()
+
+    monkeypatch.setattr(room_lists, "_lay_out", slowly)
+    at_once(lambda: room_lists.apply(room.zone.floor, read("room;zone;area\nAsh;Offices;20"), None), form)
+    room.refresh_from_db()
+    assert (room.area_m2, room.notes) == (20, "carpet")

@@ -28,8 +28,7 @@ def group_of(criterion: Criterion) -> ExposureGroup:
 def test_a_group_comes_with_its_samples(criterion: Criterion, stays: list[Deployment]) -> None:
     group = exposure_groups.make(group_of(criterion), stays)
     assert {sample.deployment for sample in group.samples.all()} == set(stays)
-    group.name = "Desks by the window"
-    exposure_groups.change(group, stays[:1])
+    exposure_groups.change(group, stays[:1], name="Desks by the window")
     assert [sample.deployment for sample in group.samples.all()] == stays[:1]
     assert ExposureGroup.objects.get().name == "Desks by the window"
 
@@ -44,7 +43,6 @@ def test_a_strangers_deployment_is_no_sample(criterion: Criterion, stranger: Use
 
 def test_a_refused_change_keeps_the_samples(criterion: Criterion, stays: list[Deployment]) -> None:
     group = exposure_groups.make(group_of(criterion), stays)
-    group.sampling_error = 2.0
     with pytest.raises(ValidationError, match="a share between 0 and 1"):
-        exposure_groups.change(group, [])
+        exposure_groups.change(group, [], sampling_error=2.0)
     assert ExposureSample.objects.count() == 2

@@ -10,6 +10,7 @@ from django.core.exceptions import ValidationError
 from campaigns.models import Floor, Room, SamplingPoint, Zone
 from campaigns.services.floor_plans import cells
 from campaigns.services.floor_plans.state import points_on
+from campaigns.services.records import current
 from campaigns.services.removal import Blocked, remove, weigh
 from methods.floorplans import OutlineError, area_m2, corners
 
@@ -97,7 +98,8 @@ class Desk:
         point.beside = self.floor if point.room_id is None else None
 
     def _row(self, held: Mapping[str, Any], sent: Sent, fresh: Any) -> Any:
-        return fresh if sent.get("new") is True else self._found(held, sent["id"], "", GONE)
+        """A new row, or one as it stands now, held: what is not sent of it stays as others have set it meanwhile."""
+        return fresh if sent.get("new") is True else current(self._found(held, sent["id"], "", GONE))
 
     def _found(self, held: Mapping[str, Any], named: Any, field: str, message: str) -> Any:
         key = self.given.get(named, named) if isinstance(named, str) else ""
@@ -108,7 +110,7 @@ class Desk:
     def _keep(self, held: dict[str, Any], sent: Sent, row: Any) -> None:
         new = row.pk is None
         row.full_clean()
-        row.save()
+        row.save(force_insert=new, force_update=not new)
         held[str(row.key)] = row
         if new:
             self.given[sent["id"]] = str(row.key)
