@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from django.core.exceptions import ValidationError
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError, connection, transaction
 from django.db.models import DO_NOTHING, Model, ProtectedError, QuerySet, RestrictedError
 from django.db.models.deletion import Collector
 
@@ -67,13 +67,17 @@ def remove(row: Model) -> None:
     removal = weigh(row)
     if removal.blocked:
         raise Blocked(removal)
+    pk = row.pk
     try:
         with transaction.atomic(), inputs_changed.once(type(row)):
             for earlier in _before(row):
                 earlier.delete()
             row.delete()
+            if connection.vendor == "postgresql":  # where others write meanwhile; else it would say so at the commit,
+                connection.check_constraints()  # which may be that of a larger whole
     except (ProtectedError, RestrictedError, IntegrityError) as error:
         # Somebody hung something on it between the look and the deletion.
+        row.pk = pk  # Django has taken it away
         again = weigh(row)
         raise Blocked(again if again.blocked else Removal(blocked=["It is in use."])) from error
 

@@ -10,6 +10,7 @@ from typing import Any, ClassVar
 
 from django.contrib import messages
 from django.contrib.auth.mixins import LoginRequiredMixin
+from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
 from django.db.models import Model
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
@@ -24,7 +25,7 @@ from campaigns.links import Link, address, deeds, list_link, route_word, trail, 
 from campaigns.models import Record, Role, User
 from campaigns.naming import capital, word
 from campaigns.services.ownership import organisation_id_of
-from campaigns.services.removal import Blocked, Removal, remove, weigh
+from campaigns.services.removal import Removal, remove, weigh
 from campaigns.views import row_wording
 
 
@@ -220,13 +221,13 @@ class DeletePage(RowPage):
         name = f"{word(self.model)} {row_wording.name(self.found)}"
         try:
             self.remove()
-        except Blocked as blocked:
-            return self.ask(blocked.removal, status=409)
+        except ValidationError as refused:
+            return self.ask(Removal(blocked=refused.messages), status=409)
         messages.success(request, f"Deleted: {name}.")
         return redirect(back)
 
     def remove(self) -> None:
-        """By the service whose rule it is. Raises Blocked when something must stay."""
+        """By the service whose rule it is. Raises ValidationError when it must stay."""
         remove(self.found)
 
     def ask(self, removal: Removal, status: int = 200) -> HttpResponse:

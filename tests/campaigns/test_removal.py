@@ -2,14 +2,30 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
+from django.db.models.signals import pre_delete
 from django.test import Client
 
-from campaigns.models import Campaign, Channel, Instrument, PlannedPoint, Room, SamplingPoint, Site, User, Zone
+from campaigns.models import (
+    Campaign,
+    Channel,
+    Deployment,
+    Instrument,
+    PlannedPoint,
+    Room,
+    SamplingPoint,
+    Site,
+    User,
+    Zone,
+)
 from campaigns.services.removal import Blocked, remove, weigh
 from readings.models import Reading, Upload
+from reports.models import ExposureGroup, ExposureSample
 from tests import factories as make
 from tests.campaigns.pages import Browse, get, post, text
+from tests.worlds import a_consultant
 
 
 @pytest.fixture
@@ -60,6 +76,32 @@ def test_somebody_was_faster(zone: Zone, monkeypatch: pytest.MonkeyPatch) -> Non
     with pytest.raises(Blocked, match="1 room hangs on it: Ash"):
         remove(zone)
     assert Room.objects.exists()
+
+
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize("route", ["room-delete", "deployment-delete"])
+def test_what_is_hung_on_it_while_it_is_deleted_is_said_on_the_page(browse: Browse, route: str) -> None:
+    """Foreign keys are looked at last: at the commit of the deletion, or of the whole that it is part of."""
+    stay: Deployment = make.DeploymentFactory.create()
+    criterion = make.CriterionFactory.create(campaign=stay.campaign)
+    group = ExposureGroup.objects.create(campaign=stay.campaign, name="Desks", criterion=criterion)
+    room: Room = make.RoomFactory.create(zone__floor__building__site=stay.campaign.site)
+    row: Room | Deployment = room if route == "room-delete" else stay
+
+    def hang(**_: Any) -> None:
+        if row is room:
+            SamplingPoint.objects.create(room=room, name="P1")
+        else:
+            ExposureSample.objects.create(group=group, deployment=stay)
+
+    browser = browse(a_consultant(stay.campaign.site.organisation))
+    pre_delete.connect(hang, sender=type(row))
+    try:
+        answer = post(browser, route, row)
+    finally:
+        pre_delete.disconnect(hang, sender=type(row))
+    assert (answer.status_code, "cannot be deleted" in text(answer)) == (409, True)
+    assert type(row)._default_manager.filter(pk=row.pk).exists()
 
 
 def test_an_instrument_with_readings_stays_though_the_database_would_not_mind(site: Site) -> None:
