@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -92,7 +91,6 @@ def _corner(number: int, pair: Any) -> Point:
         raise OutlineError(f"Corner {number} is not a pair of numbers.")
     if any(isinstance(value, bool) or not isinstance(value, int | float) for value in pair):
         raise OutlineError(f"Corner {number} is not a pair of numbers.")
-    x, y = float(pair[0]), float(pair[1])
-    if not (math.isfinite(x) and math.isfinite(y)) or max(abs(x), abs(y)) > FARTHEST_M:
+    if not all(abs(value) <= FARTHEST_M for value in pair):  # nor nan, nor an integer too large for a float
         raise OutlineError(f"Corner {number} is farther than {FARTHEST_M:,.0f} m from the origin.")
-    return (x, y)
+    return (float(pair[0]), float(pair[1]))

@@ -176,6 +176,24 @@ class TestRefused:
         assert room.name == "Office 1"
         assert Room.objects.count() == 1
 
+    @pytest.mark.parametrize(
+        ("row", "said"),
+        [
+            ({"height_m": 10**400}, "height_m: This is not a number."),
+            ({"height_m": float("inf")}, "height_m: This is not a number."),
+            (
+                {"outline": [[0, 0], [4, 0], [4, 10**400]]},
+                "outline: Corner 3 is farther than 10,000 m from the origin.",
+            ),
+            ({"name": "\ud800"}, "name: This is not text."),
+            ({"name": "Ash\0"}, "name: This is not text."),
+        ],
+    )
+    def test_what_json_can_write_and_nobody_can_keep(
+        self, send: Send, room: Room, row: dict[str, object], said: str
+    ) -> None:
+        assert problems(send(rooms=[{"id": str(room.key), **row}])) == [said]
+
     def test_a_name_that_is_taken(self, send: Send, room: Room) -> None:
         answer = send(rooms=[{"id": "n", "new": True, "name": "Office 1", "zone": str(room.zone.key)}])
         assert problems(answer) == [": This zone already has a room of this name."]
@@ -274,6 +292,7 @@ class TestSplitRooms:
             {},
             {"outline": 3, "first": [0, 0], "second": [1, 1]},
             {"outline": corners(0, 0, 4, 5), "first": [9, 0], "second": [9, 9]},
+            {"outline": corners(0, 0, 4, 5), "first": [10**400, 0], "second": [9, 9]},
         ],
     )
     def test_what_cannot_be_split_is_said(self, send: Send, content: dict[str, object]) -> None:

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
-import math
+import re
+import sys
 from collections.abc import Mapping
 from typing import Any
 
 from django.core.exceptions import ValidationError
 
 
+#: What JSON can escape and no database keeps: NUL, and halves of characters.
+_NO_CHARACTER = re.compile(r"[\x00\ud800-\udfff]")
+
+
 def text(sent: Mapping[str, Any], name: str) -> str:
     value = sent[name]
-    if not isinstance(value, str):
+    if not isinstance(value, str) or _NO_CHARACTER.search(value):
         raise ValidationError({name: "This is not text."})
     return value.strip()
 
@@ -20,7 +25,8 @@ def number(sent: Mapping[str, Any], name: str) -> float | None:
     value = sent[name]
     if value is None:
         return None
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+    is_number = isinstance(value, int | float) and not isinstance(value, bool)
+    if not is_number or not abs(value) <= sys.float_info.max:  # an integer of JSON may be larger than any float
         raise ValidationError({name: "This is not a number."})
     return float(value)
 
