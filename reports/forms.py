@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 
 from campaigns import access
-from campaigns.forms.base import RowForm
+from campaigns.forms.base import RowForm, RowsField
 from campaigns.models import Deployment
 from reports.models import ExposureGroup
 from reports.services.exposure_groups import change, make
@@ -16,7 +16,7 @@ from reports.services.exposure_groups import change, make
 class ExposureGroupForm(RowForm[ExposureGroup]):
     """A group, and which deployments are its samples."""
 
-    samples = forms.ModelMultipleChoiceField(
+    samples = RowsField(
         Deployment.objects.none(),
         widget=forms.CheckboxSelectMultiple,
         required=False,

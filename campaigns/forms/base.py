@@ -35,6 +35,17 @@ class Grouped(forms.BaseForm):
         ]
 
 
+class RowsField(forms.ModelMultipleChoiceField[M]):
+    """Several rows to choose from. Also a number that no row of the database can have is one that is not there."""
+
+    def clean(self, value: Any) -> Any:
+        try:
+            return super().clean(value)
+        except OverflowError as error:
+            told = self.error_messages["invalid_choice"]
+            raise ValidationError(told, code="invalid_choice", params={"value": "This number"}) from error
+
+
 class RowForm(Grouped, forms.ModelForm[M]):
     """A form for one row.
 

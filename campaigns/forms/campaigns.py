@@ -8,7 +8,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from campaigns import access
-from campaigns.forms.base import RowForm
+from campaigns.forms.base import RowForm, RowsField
 from campaigns.forms.times import LocalTimeField
 from campaigns.models import Campaign, Deployment, SamplingPoint, User
 from campaigns.services import deployments
@@ -53,7 +53,7 @@ def points_of(campaign: Campaign, person: User) -> list[SamplingPoint]:
 class PlanForm(forms.Form):
     """Which points are to be measured."""
 
-    points = forms.ModelMultipleChoiceField(SamplingPoint.objects.none(), required=False)
+    points = RowsField(SamplingPoint.objects.none(), required=False)
 
     def __init__(self, *args: Any, campaign: Campaign, person: User, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -74,9 +74,10 @@ class PlanForm(forms.Form):
             return None
 
     def places(self) -> dict[int, int]:
-        """Point id → its number in the order of visits, from the fields ``order-<id>``; what is no number is left."""
-        asked = ((name.removeprefix("order-"), text) for name, text in self.data.items() if name.startswith("order-"))
-        return {int(pk): int(text) for pk, text in asked if pk.isdecimal() and text.isdecimal() and len(text) <= 5}
+        """Chosen points' ids → numbers in the order of visits, from the fields ``order-<id>``; what is no number is
+        left."""
+        asked = ((point.pk, self.data.get(f"order-{point.pk}", "")) for point in self.cleaned_data["points"])
+        return {pk: int(text) for pk, text in asked if text.isdecimal() and len(text) <= 5}
 
 
 class DeploymentForm(RowForm[Deployment]):

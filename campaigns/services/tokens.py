@@ -14,6 +14,7 @@ from campaigns.models import ApiToken, Organisation, TokenScope, User
 from campaigns.services.records import save_new
 
 OVER = "This day is over."
+TOO_FAR = "This day is too far off. Leave it empty: then the token does not stop."
 NO_SCOPE = "Say what the token may read."
 NOTED_EVERY = timedelta(minutes=1)
 
@@ -46,9 +47,12 @@ def make(
 
 
 def end_of(last_day: date | None) -> datetime | None:
-    """The moment at which a token with this last day stops working. Raises ValidationError when that has passed."""
+    """The moment at which a token with this last day stops working. Raises ValidationError when that has passed, or
+    lies beyond all calendars."""
     if last_day is None:
         return None
+    if last_day == date.max:
+        raise ValidationError(TOO_FAR)
     ends = datetime.combine(last_day + timedelta(days=1), time(), UTC)
     if ends <= timezone.now():
         raise ValidationError(OVER)

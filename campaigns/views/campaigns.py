@@ -117,7 +117,7 @@ class PlanPage(RowPage):
     related = ("site",)
 
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
-        planned = set(self.found.planned_points.values_list("point_id", flat=True))
+        planned = {str(pk) for pk in self.found.planned_points.values_list("point_id", flat=True)}
         return self.ask(forms.PlanForm(campaign=self.found, person=self.person), planned)
 
     def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
@@ -126,16 +126,15 @@ class PlanPage(RowPage):
         form = forms.PlanForm(request.POST, campaign=self.found, person=self.person)
         changed = form.stored()
         if changed is None:
-            chosen = {int(pk) for pk in request.POST.getlist("points") if pk.isdecimal()}
-            return self.ask(form, chosen, status=422)
+            return self.ask(form, set(request.POST.getlist("points")), status=422)
         messages.success(request, f"Saved: {changed[0]} added to the plan, {changed[1]} taken out.")
         return redirect("plan", key=self.found.key)
 
-    def ask(self, form: forms.PlanForm, chosen: set[int], status: int = 200) -> HttpResponse:
+    def ask(self, form: forms.PlanForm, chosen: set[str], status: int = 200) -> HttpResponse:
         campaign = self.found
         places = dict(campaign.planned_points.values_list("point_id", "position"))
         groups = [
-            (group, [(point, point.pk in chosen, places.get(point.pk)) for point in group.points])
+            (group, [(point, str(point.pk) in chosen, places.get(point.pk)) for point in group.points])
             for group in grouped(forms.points_of(campaign, self.person))
         ]
         return self.show(

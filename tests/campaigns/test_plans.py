@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from typing import Any
+from urllib.parse import urlencode
 
 import pytest
 from django.test import Client
@@ -104,6 +105,18 @@ def test_points_of_another_site_are_neither_offered_nor_taken(owner: Client, cam
         told = errors(post(owner, "plan", campaign, points=[point.pk]))
         assert told == {"points": ["One of these points is no longer on the site."]}
     assert not PlannedPoint.objects.exists()
+
+
+@pytest.mark.parametrize("number", ["9" * 20, "9" * 5000, "٣"])
+def test_a_number_that_no_point_has(
+    owner: Client, campaign: Campaign, points: list[SamplingPoint], number: str
+) -> None:
+    answer = post(owner, "plan", campaign, points=[points[0].pk, number])
+    assert (answer.status_code, list(answer.context["form"].errors)) == (422, ["points"])
+    assert {point for _, group in answer.context["groups"] for point, chosen, _ in group if chosen} == {points[0]}
+    sent, form = urlencode({"points": points[0].pk, f"order-{number}": 1}), "application/x-www-form-urlencoded"
+    assert owner.post(f"/campaigns/{campaign.key}/plan/", sent, content_type=form).status_code == 302
+    assert planned(campaign) == {points[0]}
 
 
 def test_the_cautions_are_where_the_plan_is_made(owner: Client, campaign: Campaign) -> None:

@@ -7,6 +7,7 @@ from django.test import Client
 from django.utils import timezone
 
 from campaigns.models import ApiToken, User
+from campaigns.services.tokens import TOO_FAR
 from tests import factories as make
 from tests.campaigns.pages import Browse, errors, get, post, text
 
@@ -41,6 +42,7 @@ def test_it_works_to_the_end_of_its_last_day(owner: Client) -> None:
             {"scopes": ["Select a valid choice. everything is not one of the available choices."]},
         ),
         ({"last_day": "2020-01-01"}, {"last_day": ["This day is over."]}),
+        ({"last_day": "9999-12-31"}, {"last_day": [TOO_FAR]}),
     ],
 )
 def test_what_is_wrong_with_a_token(owner: Client, change: dict[str, object], told: dict[str, list[str]]) -> None:

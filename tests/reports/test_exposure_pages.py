@@ -98,6 +98,14 @@ def test_deployments_and_criteria_of_elsewhere_are_not_taken(shifts: House, cons
     assert not ExposureGroup.objects.exists()
 
 
+@pytest.mark.parametrize("route", ["exposure-group-add", "exposure-group-edit"])
+def test_a_number_that_no_deployment_has(shifts: House, consultant: m.User, browse: Browse, route: str) -> None:
+    row = shifts.campaign if route.endswith("add") else made(shifts)
+    sent = {"name": "Bench hands", "criterion": Criterion.objects.get().pk, "sampling": "area", "samples": ["9" * 20]}
+    page = browse(consultant).post(url(route, row), sent)
+    assert (page.status_code, list(page.context["form"].errors)) == (422, ["samples"])
+
+
 def test_the_page_prints_what_the_pure_functions_give(shifts: House, consultant: m.User, browse: Browse) -> None:
     """GM, GSD, 95th percentile and EN 689 of the six shifts (functions held against L-01 to L-15 elsewhere)."""
     group = made(shifts)

@@ -9,7 +9,6 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 
-
 #: What JSON can escape and no database keeps: NUL, and halves of characters.
 _NO_CHARACTER = re.compile(r"[\x00\ud800-\udfff]")
 
