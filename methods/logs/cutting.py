@@ -78,11 +78,20 @@ def json_object(text: str) -> dict[str, str]:
         raise Uncuttable("bad_line") from error
     if not isinstance(found, dict):
         raise Uncuttable("bad_line")
-    if all(type(value) is str for value in found.values()):
-        return found
     flat: dict[str, str] = {}
-    _flatten(found, "", flat)
-    return flat
+    if all(type(value) is str for value in found.values()):
+        flat = found
+    else:
+        _flatten(found, "", flat)
+    return _of_characters(flat) if "\\u" in text else flat
+
+
+#: What JSON can escape and nothing can keep or show: NUL, and halves of characters.
+_NO_CHARACTER = re.compile(r"[\x00\ud800-\udfff]")
+
+
+def _of_characters(flat: dict[str, str]) -> dict[str, str]:
+    return {_NO_CHARACTER.sub("\ufffd", key): _NO_CHARACTER.sub("\ufffd", value) for key, value in flat.items()}
 
 
 def _flatten(nested: dict[str, object], prefix: str, flat: dict[str, str]) -> None:

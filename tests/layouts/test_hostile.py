@@ -51,6 +51,10 @@ FILES: dict[str, bytes | str] = {
         head="time,parameter,value",
     ),
     "keys within keys": '{"time": "2026-09-15T09:00:00", "hcho": 0.03}\n' * 3 + '{"a":' * 900 + "1" + "}" * 900 + "\n",
+    "keys and values of half characters": "".join(
+        f'{{"time": "2026-09-15 09:0{k}:00", "HCHO \\ud800 ppm": 0.01{k}, "note \\u0000": "\\udc00\\u0000"}}\n'
+        for k in range(9)
+    ),
     "turned text": NO_UNIT.replace("HCHO", "HCHO \u202egnp.exe"),
     "wide characters cut off": AMBIGUOUS.encode("utf-16")[:-1],
     "nothing but a header": "time,HCHO (ppm)\n",
