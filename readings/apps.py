@@ -9,9 +9,11 @@ class ReadingsConfig(AppConfig):
 
     def ready(self) -> None:
         from campaigns import access, history
+        from methods.logs import reserved_words
         from readings import permissions, receivers, tasks  # noqa: F401 - tasks registers the job handlers
         from readings.models import LookFirst, SavedLayout, SettingAside, TimelineStep, Upload
 
+        reserved_words.check()
         access.register(permissions.RULES)
         history.keep([Upload], without=["bursts", "asides"])
         history.keep([SavedLayout, LookFirst, SettingAside])

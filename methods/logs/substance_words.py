@@ -3,42 +3,23 @@
 from __future__ import annotations
 
 import re
-import unicodedata
 from functools import cache
 
-from methods.quantities.substances import SUBSTANCES, SubstanceDataError
+from methods.quantities.header_words import LONGEST_NAME, fold, joined, tokens
+from methods.quantities.substances import SUBSTANCES
 
-_CAMEL = re.compile(r"(?<=[a-z0-9])(?=[A-Z][a-z])|(?<=[a-z])(?=[A-Z])")
-_TOKEN = re.compile(r"[^\W_]+", re.UNICODE)
-_LONGEST_NAME = 4  # words
+__all__ = ["codes_by_word", "fold", "parameter_of", "tokens"]
+
 #: Beside these a substance is only what a sum of compounds is counted as ("as toluene equivalents").
 _COUNTED_AS = frozenset(
     ["as", "als", "eq", "equiv", "equivalent", "equivalents", "equivalente", "aquivalent", "aquivalente"]
 )
 
 
-def fold(text: str) -> str:
-    """Compatibility forms made plain (CO₂ → co2), accents dropped, case folded."""
-    plain = unicodedata.normalize("NFKD", unicodedata.normalize("NFKC", text))
-    return "".join(c for c in plain if not unicodedata.combining(c)).casefold()
-
-
-def tokens(text: str) -> list[str]:
-    return _TOKEN.findall(fold(_CAMEL.sub(" ", text)))
-
-
 @cache
 def codes_by_word() -> dict[str, str]:
-    """Aliases, folded and without blanks → the substance. SubstanceDataError where two claim the same."""
-    found: dict[str, str] = {}
-    for substance in SUBSTANCES.values():
-        for word in substance.words:
-            joined = "".join(_TOKEN.findall(fold(word)))
-            if found.setdefault(joined, substance.code) != substance.code:
-                raise SubstanceDataError(
-                    "substances.toml", substance.code, "aliases", f"{word!r} is already one of {found[joined]}"
-                )
-    return found
+    """Aliases, folded and without blanks → the substance. The table gives none to two of them."""
+    return {joined(word): substance.code for substance in SUBSTANCES.values() for word in substance.words}
 
 
 @cache
@@ -50,7 +31,7 @@ def _stems() -> dict[str, str]:
 @cache
 def _sizes() -> tuple[re.Pattern[str], dict[str, str]]:
     """How particles up to a size are written ("PM2.5", "pm2_5", "Feinstaub 10"), and the substance of each size."""
-    sizes = {f"{s.size_um:g}": s.code for s in SUBSTANCES.values() if s.size_um is not None}
+    sizes = {s.size: s.code for s in SUBSTANCES.values() if s.size}
     spelled = "|".join(f"(?P<pm{n}>{_spelled(size)})" for n, size in enumerate(sizes))
     pattern = re.compile(rf"\b(?:pm|feinstaub|fine dust)[\s_.-]*(?:{spelled})(?![0-9.])", re.I)
     return pattern, {f"pm{n}": code for n, code in enumerate(sizes.values())}
@@ -77,7 +58,7 @@ def parameter_of(text: str) -> str | None:
 def _whole_words(words: list[str]) -> set[str]:
     """Substances that whole words name, the longest name first ("ethyl benzene" is no benzene); then by stems."""
     known, found, left = codes_by_word(), set(), list(words)
-    for size in range(_LONGEST_NAME, 0, -1):
+    for size in range(LONGEST_NAME, 0, -1):
         for i in range(len(left) - size + 1):
             name = "".join(left[i : i + size])
             code = known.get(name) if all(left[i : i + size]) else None

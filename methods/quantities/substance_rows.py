@@ -7,15 +7,19 @@ import tomllib
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from itertools import product
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
 from methods.quantities.chemistry import is_cas_number, molar_mass
+from methods.quantities.header_words import LONGEST_NAME, joined, tokens
 from methods.quantities.unit_names import MG_M3, UNITS
 
 #: How far a molar mass that is given may lie from that of its formula, as a share: older atomic weights differ so much.
 MASS_TOLERANCE = 5e-5
+#: In letters: a shorter part would be in words that mean something else.
+SHORTEST_STEM = 4
 _CODE = re.compile(r"[a-z][a-z0-9_]{0,19}")
 
 
@@ -91,6 +95,11 @@ class Substance:
         return self.name if self.symbol == self.name else f"{self.name} ({self.symbol})"
 
     @property
+    def size(self) -> str:
+        """As headers write it; "" for what is no particles."""
+        return "" if self.size_um is None else f"{self.size_um:g}"
+
+    @property
     def words(self) -> Iterator[str]:
         """Every alias, whatever its language."""
         return (word for words in self.aliases.values() for word in words)
@@ -164,14 +173,28 @@ def _aliases(raw: object) -> Mapping[str, tuple[str, ...]]:
     for language in raw:
         if not re.fullmatch(r"any|[a-z]{2}", language):
             raise ValueError(f"{language!r} is neither “any” nor a language of two letters")
-    return MappingProxyType({language: _texts(words) for language, words in raw.items()})
+    aliases = {language: _texts(words) for language, words in raw.items()}
+    for word in (word for words in aliases.values() for word in words):
+        if not 1 <= len(tokens(word)) <= LONGEST_NAME:
+            raise ValueError(f"{word!r} has {len(tokens(word))} words: from 1 to {LONGEST_NAME} are looked up together")
+        if re.search(r",(?!\d)", word):
+            raise ValueError(f"{word!r}: a header does not turn the words of a name around a comma")
+    return MappingProxyType(aliases)
+
+
+def _stems(raw: object) -> tuple[str, ...]:
+    stems = _texts(raw)
+    for stem in stems:
+        if tokens(stem) != [stem] or len(stem) < SHORTEST_STEM:
+            raise ValueError(f"part of a word of {SHORTEST_STEM} small letters or more expected, no accents: {stem!r}")
+    return stems
 
 
 _KEYS: dict[str, Callable[[object], Any]] = {
     "code": _code, "name": _text, "kind": _kind, "units": _units, "symbol": _text, "formula": _text, "cas": _cas,
     "molar_mass": _number, "group": _text, "usual": _truth, "axis_from_zero": _truth, "zero_check": _truth,
     "condition": _truth, "decimals": _whole, "named_by_unit": _truth, "size_um": _number, "equivalents": _texts,
-    "better": _text, "caution": _text, "stems": _texts, "aliases": _aliases,
+    "better": _text, "caution": _text, "stems": _stems, "aliases": _aliases,
 }  # fmt: skip
 _NEEDED = ("code", "name", "kind", "units")
 #: Keys that only rows of one kind have, and that these must have.
@@ -254,8 +277,7 @@ def read(path: Path) -> dict[str, Substance]:
 
 
 def _problems_between(row: Substance, rows: Mapping[str, Substance]) -> Iterator[tuple[str, str]]:
-    """What one row may not share with those before it. Words of headers are held against each other where they are
-    read: what makes two of them equal is known there."""
+    """What one row may not share with those before it."""
     if row.code in rows:
         yield "code", "already in the table"
     for other in rows.values():
@@ -265,8 +287,18 @@ def _problems_between(row: Substance, rows: Mapping[str, Substance]) -> Iterator
             yield "symbol", f"{other.code} has the same"
         if row.cas and row.cas == other.cas:
             yield "cas", f"{other.code} has the same"
-        if row.size_um is not None and row.size_um == other.size_um:
-            yield "size_um", f"{other.code} has the same"
+        if row.size_um is not None and row.size == other.size:
+            yield "size_um", f"{other.code} has the same, as headers write it"
+        yield from _words_between(row, other)
         shared = set(row.units) & set(other.units)
         if shared and (row.named_by_unit or other.named_by_unit):
             yield "units", f"{other.code} is measured in {', '.join(sorted(shared))}, too, so the unit names neither"
+
+
+def _words_between(row: Substance, other: Substance) -> Iterator[tuple[str, str]]:
+    words = {joined(word): word for word in row.words}
+    for word in words.keys() & {joined(word) for word in other.words}:
+        yield "aliases", f"{words[word]!r} is already one of {other.code}"
+    for one, two in product(row.stems, other.stems):
+        if one in two or two in one:
+            yield "stems", f"{one!r} and {two!r} of {other.code} are in the same words"

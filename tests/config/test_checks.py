@@ -8,10 +8,13 @@ from typing import Any
 from unittest.mock import patch
 
 import pytest
+from django.apps import apps
 from django.conf import LazySettings
 from django.core.checks import Tags, registry
 
 from config import checks
+from methods.quantities.substances import SubstanceDataError
+from tests.methods.substance_rows import OCTANAL, add_row, forget_words
 
 SQLITE = {"default": {"ENGINE": "django.db.backends.sqlite3"}}
 POSTGRESQL = {"default": {"ENGINE": "django.db.backends.postgresql"}}
@@ -19,6 +22,15 @@ POSTGRESQL = {"default": {"ENGINE": "django.db.backends.postgresql"}}
 
 def codes(found: list[Any]) -> list[str]:
     return [message.id for message in found]
+
+
+def test_words_of_substances_are_looked_at_before_any_log(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    add_row(OCTANAL.replace('"octanal",', '"time",'), tmp_path, monkeypatch)
+    try:
+        with pytest.raises(SubstanceDataError, match="octanal: aliases: 'time'"):
+            apps.get_app_config("readings").ready()
+    finally:
+        forget_words()
 
 
 class TestVar:

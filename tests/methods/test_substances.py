@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from chemicals.identifiers import search_chemical
 
-from methods.logs import vocabulary
-from methods.logs.substance_words import codes_by_word, parameter_of
+from methods.logs import reserved_words
+from methods.logs.substance_words import parameter_of
 from methods.logs.vocabulary import heading
 from methods.quantities.chemistry import is_cas_number, molar_mass
 from methods.quantities.substance_rows import MASS_TOLERANCE, Kind, Substance, SubstanceDataError, read
@@ -192,11 +192,8 @@ def test_a_header_is_read_as_before_the_table_grew(text: str, code: str | None) 
 
 
 def test_no_word_of_a_substance_means_something_else_in_a_header() -> None:
-    others = frozenset().union(
-        *(value for name, value in vars(vocabulary).items() if isinstance(value, frozenset) and name.isupper())
-    )
-    assert {"no", "battery", "time"} <= others
-    assert not set(codes_by_word()) & others
+    assert {"no", "battery", "time", "equivalent"} <= reserved_words.reserved()
+    reserved_words.check()
 
 
 # --- read strictly ----------------------------------------------------------------------------------------------------
@@ -241,6 +238,13 @@ def test_one_row_more_is_read(tmp_path: Path) -> None:
         ("[substance.aliases]", "size_um = 1\n[substance.aliases]", "size_um"),
         ("en = [", "english = [", "aliases"),
         ('en = ["octanal", "caprylaldehyde"]', 'en = "octanal"', "aliases"),
+        ('en = ["octanal"', 'en = ["-"', "aliases"),
+        ('en = ["octanal"', 'en = ["octanal, n-"', "aliases"),
+        ('en = ["octanal"', 'en = ["the aldehyde of caprylic acid"', "aliases"),
+        ("[substance.aliases]", 'stems = ["Octan"]\n[substance.aliases]', "stems"),
+        ("[substance.aliases]", 'stems = ["octán"]\n[substance.aliases]', "stems"),
+        ("[substance.aliases]", 'stems = ["oct an"]\n[substance.aliases]', "stems"),
+        ("[substance.aliases]", 'stems = ["al"]\n[substance.aliases]', "stems"),
     ],
 )
 def test_a_wrong_row_stops_the_program_and_says_where(tmp_path: Path, was: str, becomes: str, key: str) -> None:
@@ -299,8 +303,33 @@ def _words() -> Iterator[None]:
     forget_words()
 
 
+@pytest.mark.parametrize(
+    ("was", "becomes", "key", "said"),
+    [
+        ('"octanal",', '"Ozône",', "aliases", "already one of o3"),
+        ("[substance.aliases]", 'stems = ["ozon"]\n[substance.aliases]', "stems", "'ozon' of o3"),
+        ("[substance.aliases]", 'stems = ["aldeh", "formalde"]\n[substance.aliases]', "stems", "of formaldehyde"),
+        ("[substance.aliases]", 'stems = ["phenylbenzol"]\n[substance.aliases]', "stems", "'benzol' of benzene"),
+    ],
+)
+def test_words_that_two_rows_claim(tmp_path: Path, was: str, becomes: str, key: str, said: str) -> None:
+    row = OCTANAL.replace(was, becomes)
+    with pytest.raises(SubstanceDataError, match=said) as caught:
+        read(written(tmp_path, TABLE.read_text(encoding="utf-8") + row))
+    assert (caught.value.code, caught.value.key) == ("octanal", key)
+
+
+def test_two_sizes_that_headers_write_alike(tmp_path: Path) -> None:
+    row = '[[substance]]\ncode = "pm{}"\nname = "PM{}"\nkind = "particles"\nunits = ["µg/m³", "mg/m³"]\nsize_um = {}\n'
+    with pytest.raises(SubstanceDataError, match="pmb: size_um: pma has the same"):
+        read(written(tmp_path, row.format("a", "A", 2.5) + row.format("b", "B", 2.5000001)))
+
+
 @pytest.mark.usefixtures("_words")
-def test_a_word_that_two_rows_claim_stops_the_program(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    add_row(OCTANAL.replace('"octanal", "capryl', '"Ozône", "capryl'), tmp_path, monkeypatch)
-    with pytest.raises(SubstanceDataError, match="already one of o3"):
-        codes_by_word()
+@pytest.mark.parametrize("word", ["time", "Battery", "ppm"])
+def test_a_word_that_says_something_else_in_a_header_stops_the_program(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, word: str
+) -> None:
+    add_row(OCTANAL.replace('"octanal",', f'"{word}",'), tmp_path, monkeypatch)
+    with pytest.raises(SubstanceDataError, match="octanal: aliases"):
+        reserved_words.check()
