@@ -46,7 +46,9 @@ def drawn_beside(zone: ReportedZone) -> dict[str, str]:
 
 def _drawn(course: ReportedCourse, zone: ReportedZone) -> CourseSheet:
     name, unit = course.name, course.unit
-    svg = course_svg(course, title=_title(course, zone), from_zero=SUBSTANCES[course.parameter].axis_from_zero)
+    substance = SUBSTANCES.get(course.parameter)  # what is signed may be gone from today's table
+    from_zero = substance is None or substance.axis_from_zero
+    svg = course_svg(course, title=_title(course, zone), from_zero=from_zero)
     rows: list[list[Any]] = [
         [
             {"text": stay.where, "note": stay.instrument},

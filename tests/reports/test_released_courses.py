@@ -13,6 +13,7 @@ from django.urls import reverse
 
 from campaigns import models as m
 from campaigns.models import Limit
+from methods.quantities import substances
 from methods.quantities.moments import utc_ms
 from readings.store import Batch, write
 from reports.content.canonical import canonical, digest
@@ -181,6 +182,15 @@ def test_the_client_sees_it_drawn_once_a_parameter(
     assert "The course of formaldehyde at the points that speak for Attic studio, corrected." in text_of(told)
     assert "The course of the readings is drawn above" in text_of(told)
     assert "The thick bar is the result that speaks for the zone: 0.30" in text_of(told)
+
+
+def test_a_substance_that_is_gone_from_the_table_is_still_drawn(
+    monkeypatch: pytest.MonkeyPatch, released: Report, measured: House, client_person: m.User, browse: Browse
+) -> None:
+    before = page(browse, client_person, released, measured.high)
+    monkeypatch.delitem(substances._ROWS, "formaldehyde")
+    after = page(browse, client_person, released, measured.high)
+    assert (after.status_code, text_of(after)) == (200, text_of(before))
 
 
 def test_a_room_of_a_strange_name_is_text(
