@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+import re
+import sys
+import tomllib
+from collections.abc import Iterable, Iterator, Mapping
 from graphlib import CycleError, TopologicalSorter
+from importlib.metadata import packages_distributions
 from pathlib import Path
 
 import grimp
@@ -12,6 +16,8 @@ from importlinter import api, cli
 
 ROOT = Path(__file__).resolve().parents[2]
 PACKAGES = ("methods", "campaigns", "readings", "reports", "demo", "config")
+#: How packages begin that run, keep, send or serve: nothing to calculate with.
+FRAMEWORK = ("django", "drf-", "dj-", "psycopg", "celery", "redis", "waitress", "whitenoise", "pywin32")
 
 
 def test_the_contracts_are_kept(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
@@ -29,6 +35,33 @@ def test_every_rule_is_among_them() -> None:
         "no-view-below",
         "signed-wording",
     } <= contracts  # fmt: skip
+
+
+def run_time_packages() -> set[str]:
+    """What ``pyproject.toml`` asks for where Fanlight runs, by the names of distributions."""
+    listed = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]["dependencies"]
+    return {re.split(r"[\[<>=!~; ]", requirement)[0].lower() for requirement in listed}
+
+
+def strangers_to_methods(imported: Iterable[str]) -> set[str]:
+    """Of top-level names of modules, those that are neither Python's nor of a library for calculating and reading."""
+    of_module = packages_distributions()
+    libraries = {package for package in run_time_packages() if not package.startswith(FRAMEWORK)}
+    known = {module for module, packages in of_module.items() if libraries & {package.lower() for package in packages}}
+    return set(imported) - known - (sys.stdlib_module_names - {"importlib"}) - {"methods"}
+
+
+def test_methods_import_libraries_for_calculating_and_reading_only() -> None:
+    """The contract forbids frameworks by name; this knows what is allowed, so that a new one is noticed as well."""
+    graph = grimp.build_graph(
+        "methods", include_external_packages=True, exclude_type_checking_imports=False, cache_dir=None
+    )
+    assert strangers_to_methods(module.split(".")[0] for module in graph.modules) == set()
+
+
+def test_a_stranger_to_methods_would_be_noticed() -> None:
+    strangers = {"django", "django_htmx", "rest_framework", "redis", "pytest", "requests", "importlib"}
+    assert strangers_to_methods([*strangers, "numpy", "PIL", "json", "methods"]) == strangers
 
 
 def circle_in(imports: Mapping[str, set[str]]) -> list[str]:

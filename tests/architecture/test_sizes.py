@@ -48,9 +48,12 @@ def length(function: Function) -> int:
     return (function.end_lineno or 0) - function.lineno + 1
 
 
-def classes(tree: ast.Module) -> list[str]:
-    """Those of the module itself; one inside another is known by the outer one."""
-    return [node.name for node in tree.body if isinstance(node, ast.ClassDef)]
+def classes(tree: ast.AST) -> list[str]:
+    """Those of the module itself, also under an ``if`` or a ``try``; one inside another is known by the outer one."""
+    own = [node for node in ast.iter_child_nodes(tree) if isinstance(node, ast.ClassDef)]
+    inner = ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef | ast.expr
+    others = [node for node in ast.iter_child_nodes(tree) if not isinstance(node, inner)]
+    return [node.name for node in own] + [name for node in others for name in classes(node)]
 
 
 def twice(names: Iterator[str]) -> dict[str, int]:
@@ -84,3 +87,5 @@ def test_the_measures_measure() -> None:
     tree = ast.parse(function + "class A:\n    class B: ...\nclass A: ...\n")
     assert [length(found) for found in functions(tree)] == [5]
     assert twice(iter(classes(tree))) == {"A": 2}
+    hidden = "if x:\n    class A: ...\nelse:\n    class B: ...\ntry:\n    class C: ...\nexcept E:\n    class D: ...\n"
+    assert classes(ast.parse(hidden + "def f():\n    class E: ...\n")) == ["A", "B", "C", "D"]
