@@ -46,15 +46,23 @@ class Codec(Generic[T]):
 
     def __init__(self, kind: type[T]) -> None:
         of: Any = kind
-        way = _way(of)
+        try:
+            way = _way(of)
+        except RecursionError:
+            raise TypeError(f"{kind} holds itself") from None
         self._write, self._read = _of(way.write), _of(way.read)
 
     def text(self, record: T) -> str:
-        """Its JSON. Raises RecordError where a value is not what its field declares, or no number (nan, infinity)."""
+        """Its JSON. Raises RecordError where a value is not what its field declares, no number (nan, infinity, too
+        many digits), or text with half of a character in it."""
         try:
-            return str(self._write(record))
+            text = str(self._write(record))
+            text.encode()
+        except UnicodeEncodeError as error:
+            raise RecordError(f"half of a character, {text[error.start]!r}, is no text") from None
         except TypeError as error:
             raise RecordError(str(error)) from None
+        return text
 
     def read(self, stored: Any) -> T:
         """The record of its JSON as ``json.loads`` gives it. Raises RecordError for anything else: a field that is
@@ -77,7 +85,7 @@ def _way(kind: Any) -> _Way:
     if is_dataclass(kind):
         return _record(kind)
     parts = get_args(kind)
-    if get_origin(kind) is tuple:
+    if get_origin(kind) is tuple and parts:
         return _list(_way(parts[0])) if parts[1:] == (...,) else _row([_way(part) for part in parts])
     if get_origin(kind) in (UnionType, Union):
         some = [part for part in parts if part is not NoneType]
@@ -120,7 +128,7 @@ def _several(is_one: str, refuse: Function, attempt: Sequence[str], parts: Parts
                 _of(expression)(part)
             except RecordError as error:
                 raise error.under(str(step)) from None
-            except TypeError as error:
+            except (TypeError, ValueError, OverflowError) as error:  # of integers with too many digits: the last two
                 raise RecordError(str(error), (str(step),)) from None
         raise AssertionError("one of the parts was refused")
 
@@ -129,7 +137,7 @@ def _several(is_one: str, refuse: Function, attempt: Sequence[str], parts: Parts
             f"if not ({is_one}): {_named(refuse)}(value)",
             "try:",
             *(f"    {line}" for line in attempt),
-            f"except (RecordError, TypeError): {_named(locate)}(value)",
+            f"except (TypeError, ValueError, OverflowError): {_named(locate)}(value)",
         )
     )
     return lambda v: f"{name}({v})"
@@ -145,7 +153,10 @@ def _no(wanted: str, value: Any) -> NoReturn:
 
 def _whole(value: Any) -> float:
     """A number without a fraction: a database may keep 1e22 as the integer it is."""
-    return float(value) if type(value) is int else _no("a number", value)
+    try:
+        return float(value) if type(value) is int else _no("a number", value)
+    except OverflowError:
+        return _no("a number of 308 digits at most", value)
 
 
 _NAMED |= {

@@ -7,7 +7,7 @@ from typing import Any
 
 from reports.content.canonical import digest
 from reports.content.record import ReportContent, SignedContent
-from reports.content.upgrades import Stored, upgraded
+from reports.content.upgrades import upgraded
 from reports.records import Codec
 
 UNSIGNED, SIGNED = Codec(ReportContent), Codec(SignedContent)
@@ -20,7 +20,7 @@ def to_store(content: ReportContent) -> dict[str, Any]:
     return stored
 
 
-def from_store(stored: Stored) -> SignedContent:
+def from_store(stored: Any) -> SignedContent:
     """The record of a stored report. Raises UnreadableFormat, or RecordError with the place of what is wrong."""
     return SIGNED.read(upgraded(stored))
 

@@ -26,9 +26,8 @@ class UnreadableFormat(ValueError):
 
 
 def upgraded(stored: Stored, *, upgraders: Mapping[int, Upgrader] = UPGRADERS, newest: int = FORMAT) -> Stored:
-    """``stored`` in the newest format, through each upgrader in turn. Raises UnreadableFormat."""
-    number = stored.get("format")
-    if type(number) is not int:
+    """``stored`` in the newest format, through each upgrader in turn. Raises UnreadableFormat, also for no object."""
+    if not isinstance(stored, dict) or type(number := stored.get("format")) is not int:
         raise UnreadableFormat("This report does not say in which format it is.")
     if number > newest:
         raise UnreadableFormat(

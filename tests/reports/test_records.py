@@ -93,6 +93,7 @@ def test_a_whole_number_is_a_number() -> None:
         ({"height": "tall"}, ("height",), "a number expected, not 'tall'"),
         ({"height": None}, ("height",), "a number expected, not None"),
         ({"height": True}, ("height",), "a number expected, not True"),
+        ({"height": 10**400}, ("height",), f"a number of 308 digits at most expected, not 1{'0' * 38}…"),
         ({"height": math.nan}, ("height",), "a number expected, not nan"),
         ({"locked": 1}, ("locked",), "true or false expected, not 1"),
         ({"shelves": {}}, ("shelves",), "a list expected, not {}"),
@@ -123,6 +124,9 @@ def test_what_is_no_record_at_all_is_refused(stored: Any) -> None:
         ({"drawers": "3"}, "drawers"),
         ({"height": 3}, "height"),
         ({"height": math.inf}, "height"),
+        ({"height": 10**400}, "height"),
+        ({"drawers": 10**5000}, "drawers"),
+        ({"name": "\ud800"}, ""),
         ({"locked": 1}, "locked"),
         ({"shelves": [Shelf("a", 1.0)]}, "shelves"),
         ({"shelves": (Shelf("a", 1.0), Lid())}, "shelves.1"),
@@ -144,11 +148,20 @@ def test_what_no_record_can_hold_is_said_at_once() -> None:
 
     with pytest.raises(TypeError, match="cannot hold"):
         Codec(Drawer)
+    with pytest.raises(TypeError, match="cannot hold"):
+        Codec[Any](tuple[()])
+    with pytest.raises(TypeError, match="holds itself"):
+        Codec(Chest)
 
 
 def test_records_that_look_alike_cannot_be_told_apart() -> None:
     with pytest.raises(TypeError, match="tell them apart"):
         Codec[Any](Shelf | Ledge)  # type: ignore[arg-type]
+
+
+@dataclass(frozen=True, slots=True)
+class Chest:
+    inner: Chest | None
 
 
 @dataclass(frozen=True, slots=True)

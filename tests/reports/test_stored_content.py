@@ -133,6 +133,12 @@ def test_an_unknown_format_is_refused(number: Any, words: str, stored: dict[str,
         from_store(stored | {"format": number})
 
 
+@pytest.mark.parametrize("stored", [None, [], "text", 4])
+def test_what_is_no_object_is_of_no_format(stored: Any) -> None:
+    with pytest.raises(UnreadableFormat, match="does not say in which format"):
+        from_store(stored)
+
+
 # --- what lists read of it ---
 
 
