@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from decimal import ROUND_DOWN, ROUND_HALF_UP, Context, Decimal
+from math import isfinite
 
 #: Means carry binary noise in the last digits (9.499999999999998 for 9.5); twelve digits are far more than any meter's.
 _CLEAN = Context(prec=12)
+#: Room for every digit of the largest float.
+_WIDE = Context(prec=400)
 
 
 def half_up(x: float, digits: int = 0) -> float:
@@ -22,4 +25,8 @@ def truncate(x: float, digits: int = 0) -> float:
 
 
 def _quantised(x: float, digits: int, rounding: str) -> float:
-    return float(_CLEAN.create_decimal(repr(float(x))).quantize(Decimal(1).scaleb(-digits), rounding=rounding))
+    """What is no finite number stays what it is."""
+    if not isfinite(x):
+        return float(x)
+    clean = _CLEAN.create_decimal(repr(float(x)))
+    return float(clean.quantize(Decimal(1).scaleb(-digits), rounding=rounding, context=_WIDE))

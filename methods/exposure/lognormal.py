@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
-from math import asin, exp, log, pi, sqrt
+from math import asin, exp, inf, isfinite, log, pi, sqrt
 from statistics import NormalDist
 
 import numpy as np
@@ -34,11 +34,18 @@ class Bounds:
 
 @dataclass(frozen=True, slots=True)
 class Lognormal:
-    """``n`` results whose natural logarithms have mean ``mean_log`` and standard deviation ``sd_log`` (n − 1)."""
+    """``n`` results whose natural logarithms have mean ``mean_log`` and standard deviation ``sd_log`` (n − 1).
+
+    ValueError unless both are finite, and the logarithms spread.
+    """
 
     n: int
     mean_log: float
     sd_log: float
+
+    def __post_init__(self) -> None:
+        if not (isfinite(self.mean_log) and 0 < self.sd_log < inf):
+            raise ValueError("the logarithms of a group have a finite mean and a spread")
 
     @property
     def gm(self) -> float:
@@ -87,7 +94,10 @@ class Lognormal:
         )
 
     def exceedance(self, limit: float, confidence: float = 0.95) -> Bounds:
-        """The fraction of exposures above ``limit``, the inverse of the tolerance limit (L-11, L-12)."""
+        """The fraction of exposures above ``limit``, the inverse of the tolerance limit (L-11, L-12). ValueError for a
+        limit that is no finite number above zero."""
+        if not 0 < limit < inf:
+            raise ValueError("a limit is a finite number above zero")
         u = (log(limit) - self.mean_log) / self.sd_log
         return Bounds(
             1 - _NORMAL.cdf(u),
@@ -154,7 +164,9 @@ def _legendre(count: int) -> tuple[Floats, Floats]:
 
 def fit(values: Floats) -> Lognormal | Refusal:
     """The lognormal of ``values`` [n], all measured. For groups with results below detection take the logarithms' mean
-    and standard deviation from ``methods.nondetects.summaries`` and say so."""
+    and standard deviation from ``methods.nondetects.summaries`` and say so. ValueError unless all are finite."""
+    if values.ndim != 1 or not np.isfinite(values).all():
+        raise ValueError("results are finite numbers, one after the other")
     if len(values) < MIN_RESULTS:
         return Refusal("too_few", f"{len(values)} results; a group needs {MIN_RESULTS} at least.")
     if float(np.min(values)) <= 0.0:

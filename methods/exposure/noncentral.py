@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import lru_cache
-from math import isnan, sqrt
+from math import isfinite, isnan, sqrt
 
 from scipy.special import nctdtr, ndtr, ndtri
 
@@ -38,13 +38,16 @@ def covered_by(factor: float, n: int, confidence: float) -> float:
 
 
 def root(rising: Callable[[float], float], low: float, high: float) -> float:
-    """Where a rising function crosses zero; [low, high] is a first guess and is widened until it holds the crossing."""
+    """Where a rising function crosses zero; [low, high] is a first guess and is widened until it holds the crossing.
+    ValueError where there is none."""
     from scipy.optimize import brentq  # late: it takes its time to load, and few pages ask
 
     width = high - low
-    while rising(low) > 0:
+    while isfinite(low) and rising(low) > 0:
         low, width = low - width, width * 2
     width = high - low
-    while rising(high) < 0:
+    while isfinite(high) and rising(high) < 0:
         high, width = high + width, width * 2
+    if not (isfinite(low) and isfinite(high)):
+        raise ValueError("the function crosses zero nowhere")
     return float(brentq(rising, low, high, xtol=1e-12, rtol=1e-14))

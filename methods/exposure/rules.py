@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from math import inf, log
+from math import inf, isfinite, log
 from types import MappingProxyType
 
 from methods.exposure.lognormal import Lognormal
@@ -35,9 +35,16 @@ class Decision:
 
 
 def preliminary_test(results: Sequence[float], limit: float) -> Decision:
-    """EN 689:2018's preliminary test with three, four or five results (numbers from memory, L-06, L-07)."""
+    """EN 689:2018's preliminary test with three, four or five results (numbers from memory, L-06, L-07).
+
+    ValueError for results that are not finite, and for a limit that is no finite number above zero.
+    """
+    if not (_is_limit(limit) and all(map(isfinite, results))):
+        raise ValueError("results are finite numbers, and a limit is above zero")
     if any(result > limit for result in results):
         return Decision(Outcome.DOES_NOT_COMPLY, "A result lies above the limit.")
+    if any(result < 0 for result in results):
+        return Decision(Outcome.NO_DECISION, "A result lies below zero: that is no exposure.")
     share = PRELIMINARY.get(len(results))
     if share is None:
         return Decision(Outcome.NO_DECISION, f"The preliminary test takes 3, 4 or 5 results, not {len(results)}.")
@@ -47,6 +54,10 @@ def preliminary_test(results: Sequence[float], limit: float) -> Decision:
         Outcome.NO_DECISION,
         f"Not all {len(results)} results lie below {share:g} of the limit: take {MIN_RESULTS} or more in all.",
     )
+
+
+def _is_limit(limit: float) -> bool:
+    return 0 < limit < inf
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +70,12 @@ class StatisticalTest:
 
 
 def statistical_test(group: Lognormal, limit: float) -> StatisticalTest | Decision:
-    """EN 689:2018's test: U_R = (ln limit − ln GM)/ln GSD must reach U_T (L-05, L-06; from memory)."""
+    """EN 689:2018's test: U_R = (ln limit − ln GM)/ln GSD must reach U_T (L-05, L-06; from memory).
+
+    ValueError for a limit that is no finite number above zero.
+    """
+    if not _is_limit(limit):
+        raise ValueError("a limit is a finite number above zero")
     if group.n < MIN_RESULTS:
         return Decision(Outcome.NO_DECISION, f"{group.n} results; the test needs {MIN_RESULTS} at least.")
     u_r = (log(limit) - group.mean_log) / group.sd_log
@@ -91,7 +107,10 @@ def single_shift(average: float, limit: float, sampling_error: float) -> SingleS
     """The decision on one full-period sample (NIOSH 77-173; OSHA Technical Manual; T-03, T-04).
 
     ``sampling_error`` is the method's sampling and analytical error as a share, at one-sided 95 % confidence.
+    ValueError for a limit that is no finite number above zero, and where the others are no numbers.
     """
+    if not (_is_limit(limit) and isfinite(average) and 0 <= sampling_error < inf):
+        raise ValueError("an average and its error are finite numbers, and a limit is above zero")
     y = average / limit
     lower, upper = y - sampling_error, y + sampling_error
     if upper <= 1:

@@ -16,9 +16,9 @@ ATOMIC_WEIGHTS = MappingProxyType(
         }.items()
     }
 )  # fmt: skip
-_FORMULA = re.compile(r"(?:[A-Z][a-z]?\d*)+")
-_ATOMS = re.compile(r"([A-Z][a-z]?)(\d*)")
-_CAS = re.compile(r"(\d{2,7})-(\d{2})-(\d)")
+_FORMULA = re.compile(r"(?:[A-Z][a-z]?(?:[1-9][0-9]{0,3})?)+")
+_ATOMS = re.compile(r"([A-Z][a-z]?)([0-9]*)")
+_CAS = re.compile(r"([0-9]{2,7})-([0-9]{2})-([0-9])")
 
 
 def molar_mass(formula: str) -> float:

@@ -19,6 +19,8 @@ from methods.quantities.flags import Flag
 #: Coverage factor of the expanded uncertainty, about 95 % (JCGM 100 §6.3).
 COVERAGE_FACTOR = 2.0
 MAX_AUTOCORRELATION = 0.99
+#: In any unit: fourth powers of larger ones are no numbers any more.
+LARGEST_U = 1e75
 ZERO, SPAN, DRIFT, RESOLUTION = "zero", "span", "drift", "resolution"
 TEMPERATURE, INTERFERENCE, SCATTER = "temperature", "interference", "scatter of readings"
 #: Parts that a better zero and span check on site would make small.
@@ -43,8 +45,10 @@ class Component:
     offset: float = 0.0
 
     def __post_init__(self) -> None:
-        if self.u is not None and not 0 <= self.u < inf:
-            raise ValueError(f"the uncertainty of {self.name} must be a number from zero up, or None if not known")
+        if self.u is not None and not 0 <= self.u <= LARGEST_U:
+            raise ValueError(
+                f"the uncertainty of {self.name} must be a number from zero to {LARGEST_U:g}, or None if not known"
+            )
 
     @property
     def missing(self) -> bool:
@@ -226,7 +230,7 @@ def _spread(values: Floats) -> tuple[float, float]:
     around = values - values.mean()
     squares = float(around @ around)
     s = sqrt(squares / (n - 1))
-    if n < 3:
+    if n < 3 or squares == 0.0:  # so small that nothing can be said of it
         return s, MAX_AUTOCORRELATION
     r = float(around[:-1] @ around[1:]) / squares
     return s, min(max(r + (1 + 4 * r) / n, 0.0), MAX_AUTOCORRELATION)
@@ -246,8 +250,11 @@ def scatter(values: Floats, flags: Shorts) -> Scatter:
     """Spread of usable readings [n] in order of time. One reading has none: s is None, and the part is missing.
 
     Readings below detection are taken at their limit and at zero, and the larger spread and the larger ρ count:
-    substituting one number for all of them would hide their scatter.
+    substituting one number for all of them would hide their scatter. ValueError unless all are finite numbers, whose
+    squares are, too.
     """
+    if len(values) and not float(np.abs(values).max()) <= LARGEST_U:
+        raise ValueError(f"readings are finite numbers up to {LARGEST_U:g}")
     below = (flags & int(Flag.BELOW_DETECTION)) != 0
     n, censored = len(values), int(below.sum())
     if n < 2:

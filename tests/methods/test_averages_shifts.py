@@ -104,6 +104,10 @@ class TestRounding:
     def test_the_bankers_trap_is_real(self) -> None:
         assert (round(8.5), round(34.5)) == (8, 34)
 
+    @pytest.mark.parametrize("x", [1e26, -1e30, 1.7e308, float("inf")])
+    def test_large_numbers_have_nothing_to_round(self, x: float) -> None:
+        assert half_up(x, 2) == truncate(x, 2) == x
+
     @pytest.mark.parametrize(("x", "cut"), [(0.0709, 0.070), (0.0710, 0.071), (0.07099999, 0.070)])
     def test_r05_ozone_is_truncated(self, x: float, cut: float) -> None:
         """40 CFR 50 App. I §2.1.1, R-04 and R-05."""

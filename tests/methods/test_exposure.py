@@ -5,7 +5,8 @@ Ids L-01 to L-15 and T-03, T-04 are those of the check values; sources stand bes
 
 from __future__ import annotations
 
-from math import exp, inf, lgamma, log, sqrt
+from functools import partial
+from math import exp, inf, lgamma, log, nan, sqrt
 
 import numpy as np
 import pytest
@@ -167,6 +168,26 @@ class TestLognormal:
         assert isinstance(found, Refusal)
         assert found.code == code
 
+    @pytest.mark.parametrize("value", [nan, inf, -inf])
+    def test_what_is_no_number_is_no_result(self, value: float) -> None:
+        with pytest.raises(ValueError, match="finite"):
+            fit(np.array([1.0, 2.0, value, 4.0]))
+        with pytest.raises(ValueError, match="finite"):
+            Lognormal(6, value, 1.0)
+        with pytest.raises(ValueError, match="spread"):
+            Lognormal(6, 0.0, abs(value))
+        with pytest.raises(ValueError, match="crosses zero"):
+            covered_by(value, 6, 0.95)
+
+    @pytest.mark.parametrize("limit", [nan, inf, 0.0, -1.0])
+    def test_what_is_no_limit(self, limit: float) -> None:
+        six = group(L15)
+        for ask in (six.exceedance, partial(statistical_test, six), partial(preliminary_test, [0.1] * 3)):
+            with pytest.raises(ValueError, match="above zero"):
+                ask(limit)
+        with pytest.raises(ValueError, match="above zero"):
+            single_shift(0.5, limit, 0.1)
+
 
 class TestShapeOfResults:
     @pytest.mark.parametrize("n", [3, 4, 5, 6, 10, 11, 12, 30, 200])
@@ -208,11 +229,21 @@ class TestEn689:
             ((0.05, 0.05), Outcome.NO_DECISION),
             ((0.2,) * 5, Outcome.NO_DECISION),
             ((0.05, 0.05, 1.0), Outcome.NO_DECISION),
+            ((0.05, 0.05, -0.01), Outcome.NO_DECISION),
         ],
     )
     def test_l07_preliminary_test(self, results: tuple[float, ...], outcome: Outcome) -> None:
         """L-06, L-07: EN 689:2018 §5.5.2 (numbers from memory); strict "<"."""
         assert preliminary_test(results, 1.0).outcome is outcome
+
+    @pytest.mark.parametrize("value", [nan, inf])
+    def test_what_is_no_number(self, value: float) -> None:
+        with pytest.raises(ValueError, match="finite"):
+            preliminary_test([0.05, 0.05, value], 1.0)
+        with pytest.raises(ValueError, match="finite"):
+            single_shift(value, 1.0, 0.1)
+        with pytest.raises(ValueError, match="finite"):
+            single_shift(0.5, 1.0, value)
 
     @pytest.mark.parametrize(
         ("limit", "u_r", "outcome"),

@@ -77,12 +77,16 @@ def test_cas_numbers(text: str) -> None:
     assert search_chemical(text).CASs == text
 
 
-@pytest.mark.parametrize("text", ["7732-18-4", "50-00-1", "50-0-0", "5-00-0", "50000", "", "50-00-0 ", "a50-00-0"])
+@pytest.mark.parametrize(
+    "text", ["7732-18-4", "50-00-1", "50-0-0", "5-00-0", "50000", "", "50-00-0 ", "a50-00-0", "50-00-٠"]
+)
 def test_what_is_no_cas_number(text: str) -> None:
     assert not is_cas_number(text)
 
 
-@pytest.mark.parametrize("formula", ["", "ch2o", "CH2O)", "C2H5(OH)", "Xx2", "CH2O ", "H₂O"])
+@pytest.mark.parametrize(
+    "formula", ["", "ch2o", "CH2O)", "C2H5(OH)", "Xx2", "CH2O ", "H₂O", "H0", "C0H2", "H02", "CH٢O"]
+)
 def test_what_is_no_formula(formula: str) -> None:
     with pytest.raises(ValueError, match=r"formula|weight"):
         molar_mass(formula)

@@ -142,7 +142,7 @@ class TestBudget:
         assert {part.name for part in left.components}.isdisjoint(CHECKABLE)
         assert RESOLUTION in {part.name for part in left.components}
 
-    @pytest.mark.parametrize("u", [-0.1, inf, float("nan")])
+    @pytest.mark.parametrize("u", [-0.1, inf, float("nan"), 1e100])
     def test_impossible_parts_are_refused(self, u: float) -> None:
         with pytest.raises(ValueError, match="zero"):
             Component(ZERO, u)
@@ -222,6 +222,14 @@ class TestScatter:
         found = scatter(values, flags)
         assert found.censored == 10
         assert found.s == pytest.approx(np.std([0.0] * 10 + [0.012] * 10, ddof=1))
+
+    @pytest.mark.parametrize("value", [float("nan"), inf, -inf, 1e200])
+    def test_what_is_no_reading(self, value: float) -> None:
+        with pytest.raises(ValueError, match="finite"):
+            scatter(np.array([0.1, value, 0.3]), np.zeros(3, np.int16))
+
+    def test_differences_too_small_for_a_square(self) -> None:
+        assert scatter(np.array([1e-200, 2e-200, 1e-200]), np.zeros(3, np.int16)).s == 0.0
 
     def test_one_reading_has_none(self) -> None:
         assert scatter(np.array([0.1]), np.zeros(1, np.int16)).s is None
