@@ -20,8 +20,8 @@ from tests.methods.logs.corpus.truth import (
     MOMENTS,
     START,
     TEMPERATURE,
-    Case,
-    Truth,
+    LogCase,
+    TrueReading,
     Truths,
     truth_of,
 )
@@ -74,41 +74,41 @@ TIMES_OF_DAY: dict[str, Callable[[dt.datetime], str]] = {
 AT_MIDNIGHT = truth_of((HCHO, CO2), tuple(m.replace(hour=0, minute=0) for m in MOMENTS))
 
 
-def times(table: Table) -> Iterator[Case]:
+def times(table: Table) -> Iterator[LogCase]:
     leave_out = {"clock_column": "no", "stamp_column": "Date", "parameter": "nothing", "unit": "nothing", "no_time": ""}
     for name, write in TIMES_OF_DAY.items():
         lines = zip((f"{m:%Y-%m-%d}" for m in MOMENTS), map(write, MOMENTS), FORMALDEHYDE, CARBON_DIOXIDE, strict=True)
         content = table(["Date", "Time", *HEAD[1:]], *lines)
-        yield Case(f"time of day: {name}", content, BOTH, by_code(leave_out), AT_MIDNIGHT)
+        yield LogCase(f"time of day: {name}", content, BOTH, by_code(leave_out), AT_MIDNIGHT)
 
 
 ZONES = {"UTC": 0, "GMT+01:00": 1, "CET": 1, "CEST": 2, "UTC+1": 1, "+02:00": 2, "EST": -5, "UTC-03:00": -3}
 
 
-def zones(table: Table) -> Iterator[Case]:
+def zones(table: Table) -> Iterator[LogCase]:
     for zone, hours in ZONES.items():
         truth = truth_of((HCHO, CO2), shift=dt.timedelta(hours=-hours))
         lines = list(zip(STAMPS, FORMALDEHYDE, CARBON_DIOXIDE, strict=True))
         for name in (f"Time ({zone})", f"Timestamp {zone}"):
-            yield Case(f"zone in the heading: {name}", table([name, *HEAD[1:]], *lines), truth, in_utc=True)
-        yield Case(f"zone in a column: {zone}", table.with_column("Zone", [zone] * 10), truth, in_utc=True)
+            yield LogCase(f"zone in the heading: {name}", table([name, *HEAD[1:]], *lines), truth, in_utc=True)
+        yield LogCase(f"zone in a column: {zone}", table.with_column("Zone", [zone] * 10), truth, in_utc=True)
         ends = [(f"{stamp} {zone}", *rest) for stamp, *rest in lines]
-        yield Case(f"zone in each cell: {zone}", table(HEAD, *ends), truth, in_utc=True)
+        yield LogCase(f"zone in each cell: {zone}", table(HEAD, *ends), truth, in_utc=True)
         said = table(["Time zone", zone], [], HEAD, *lines)
-        yield Case(f"zone above the data: {zone}", said, truth, in_utc=True)
+        yield LogCase(f"zone above the data: {zone}", said, truth, in_utc=True)
 
 
 AS_IT_IS = by_code({"twelve_hours": "the stamps", "day_or_month": "the day", "swapped_dates": "the stamps"})
 
 
-def halves(table: Table) -> Iterator[Case]:
+def halves(table: Table) -> Iterator[LogCase]:
     hours = [START + n * dt.timedelta(hours=1) for n in range(10)]
     lines = [(f"{m:%Y-%m-%d %I:%M:%S}", text) for m, text in zip(hours, FORMALDEHYDE, strict=True)]
-    yield Case("twelve hours without AM and PM", table(HEAD[:2], *lines), truth_of((HCHO,), tuple(hours)), AS_IT_IS)
+    yield LogCase("twelve hours without AM and PM", table(HEAD[:2], *lines), truth_of((HCHO,), tuple(hours)), AS_IT_IS)
     days = [dt.datetime(2026, 9, day, 8) for day in range(10, 20)]  # noqa: DTZ001
     swapped = [f"{d:%m/%d/%Y %H:%M}" if d.day <= 12 else f"{d:%d/%m/%Y %H:%M}" for d in days]
     content = table(HEAD[:2], *zip(swapped, FORMALDEHYDE, strict=True))
-    yield Case(
+    yield LogCase(
         "dates half swapped",
         content,
         truth_of((HCHO,), tuple(days)),
@@ -121,18 +121,18 @@ def halves(table: Table) -> Iterator[Case]:
 SOURCES = ("Serial", "Device", "Node", "Station", "Location", "Room", "Probe", "Logger ID", "Messstelle", "Appareil")
 
 
-def sources(table: Table) -> Iterator[Case]:
+def sources(table: Table) -> Iterator[LogCase]:
     pairs = [MOMENTS[n // 2] for n in range(10)]
     first = truth_of(((*HCHO[:2], HCHO[2][::2]), (*CO2[:2], CO2[2][::2])), tuple(pairs[::2]))
     for name in SOURCES:
         for texts in (("A-1", "B-2"), ("101", "102")):
             lines = [(f"{m:{PLAIN}}", texts[n % 2], f, c) for n, (m, f, c) in enumerate(zip(pairs, FORMALDEHYDE, CARBON_DIOXIDE, strict=True))]  # fmt: skip # noqa: E501
             content = table([HEAD[0], name, *HEAD[1:]], *lines)
-            yield Case(f"two sources: {name} {texts[0]}", content, NOTHING, by_code({"sources": "only the lines of “" + texts[0]}), first)  # fmt: skip # noqa: E501
+            yield LogCase(f"two sources: {name} {texts[0]}", content, NOTHING, by_code({"sources": "only the lines of “" + texts[0]}), first)  # fmt: skip # noqa: E501
     late = [(f"{START + n * MINUTE:{PLAIN}}", "A1" if n < 500 else "B2", f"0.0{n % 9 + 1}") for n in range(700)]
-    truth = frozenset(Truth(ms_of(START + n * MINUTE), *HCHO[:2], float(f"0.0{n % 9 + 1}")) for n in range(500))
+    truth = frozenset(TrueReading(ms_of(START + n * MINUTE), *HCHO[:2], float(f"0.0{n % 9 + 1}")) for n in range(500))
     content = table(["Time", "Serial", "HCHO (ppm)"], *late)
-    yield Case("another source far down", content, NOTHING, by_code({"sources": "only the lines of “A1"}), truth)
+    yield LogCase("another source far down", content, NOTHING, by_code({"sources": "only the lines of “A1"}), truth)
 
 
 STATES = {
@@ -141,19 +141,19 @@ STATES = {
 }  # fmt: skip
 
 
-def states(table: Table) -> Iterator[Case]:
+def states(table: Table) -> Iterator[LogCase]:
     good = frozenset(t for t in BOTH if t.ms not in (ms_of(MOMENTS[3]), ms_of(MOMENTS[4])))
     of_hcho = frozenset(t for t in BOTH if t in good or t.parameter != "formaldehyde")
     for name, (fine, wrong) in STATES.items():
         cells = [wrong if n in (3, 4) else fine for n in range(10)]
         truth = of_hcho if "HCHO" in name else good
-        yield Case(f"status: {name} {wrong}", table.with_column(name, cells), truth, by_code({"status": f"only those with “{fine}"}))  # fmt: skip # noqa: E501
+        yield LogCase(f"status: {name} {wrong}", table.with_column(name, cells), truth, by_code({"status": f"only those with “{fine}"}))  # fmt: skip # noqa: E501
     signs = ["<" if n % 2 else "" for n in range(10)]
     below = int(Flag.BELOW_DETECTION)
-    censored = frozenset(Truth(ms_of(m), *HCHO[:2], float(text), below if sign else 0) for m, text, sign in zip(MOMENTS, FORMALDEHYDE, signs, strict=True))  # fmt: skip # noqa: E501
+    censored = frozenset(TrueReading(ms_of(m), *HCHO[:2], float(text), below if sign else 0) for m, text, sign in zip(MOMENTS, FORMALDEHYDE, signs, strict=True))  # fmt: skip # noqa: E501
     for name in ("Qualifier", "Q", ""):
         content = table(["Time", name, "HCHO (ppm)"], *zip(STAMPS, signs, FORMALDEHYDE, strict=True))
-        yield Case(f"sign in a column: “{name}”", content, censored, by_code({}))
+        yield LogCase(f"sign in a column: “{name}”", content, censored, by_code({}))
 
 
 # --- what it is, and how much -----------------------------------------------------------------------------------------
@@ -170,70 +170,70 @@ LOOK_ALIKES = (
 OTHERS = {"PM1 (µg/m³)": ("pm1", "µg/m³"), "CO2 (mg/m³)": ("co2", "mg/m³"), "Temp (°F)": ("temperature", "°F")}
 
 
-def look_alikes(table: Table) -> Iterator[Case]:
+def look_alikes(table: Table) -> Iterator[LogCase]:
     cells = [f"{700 + n}.5" if n % 2 else f"{70 + n}.5" for n in range(10)]
     for name in LOOK_ALIKES:
-        yield Case(f"looks like another: {name}", table.instead(name, cells), ONLY_HCHO, by_code({"parameter": "nothing", "doubtful": "nothing", "unit": "nothing"}))  # fmt: skip # noqa: E501
+        yield LogCase(f"looks like another: {name}", table.instead(name, cells), ONLY_HCHO, by_code({"parameter": "nothing", "doubtful": "nothing", "unit": "nothing"}))  # fmt: skip # noqa: E501
     for name, (parameter, unit) in OTHERS.items():
         values = tuple(f"{n + 70}.5" if unit == "°F" else f"{700 + n}.5" for n in range(10))
         truth = ONLY_HCHO | truth_of(((parameter, unit, values),))
-        yield Case(f"another one of ours: {name}", table.instead(name, values), truth)
+        yield LogCase(f"another one of ours: {name}", table.instead(name, values), truth)
 
 
-def amounts(table: Table) -> Iterator[Case]:
+def amounts(table: Table) -> Iterator[LogCase]:
     grouped = ["987", "1.012", "1.105", "640", "980", "1.230", "655", "701", "1.001", "999"]
     truth = truth_of((("co2", "ppm", tuple(text.replace(".", "") for text in grouped)),))
     content = table(["Time", "CO2 (ppm)"], *zip(STAMPS, grouped, strict=True))
-    yield Case("points between thousands", content, truth, by_code({"decimal": "thousands"}))
+    yield LogCase("points between thousands", content, truth, by_code({"decimal": "thousands"}))
     fraction = [f"0.4{n}" for n in range(10)]
     for name in ("Humidity (%)", "RH", "Relative humidity (%RH)"):
-        yield Case(f"a fraction: {name}", table.instead(name, fraction), ONLY_HCHO, by_code({"doubtful": "nothing"}))
+        yield LogCase(f"a fraction: {name}", table.instead(name, fraction), ONLY_HCHO, by_code({"doubtful": "nothing"}))
     ppb = [str(30 + n) for n in range(10)]
     truth = truth_of((("formaldehyde", "ppb", tuple(ppb)),))
     content = table(["Time", "HCHO (ppm)"], *zip(STAMPS, ppb, strict=True))
-    yield Case("35 ppm of formaldehyde", content, truth, by_code({"doubtful": "no, it is in ppb"}))
+    yield LogCase("35 ppm of formaldehyde", content, truth, by_code({"doubtful": "no, it is in ppb"}))
 
 
 # --- what changes on the way down -------------------------------------------------------------------------------------
 
 
-def changes(table: Table) -> Iterator[Case]:
+def changes(table: Table) -> Iterator[LogCase]:
     lines = list(zip(STAMPS, FORMALDEHYDE, CARBON_DIOXIDE, strict=True))
     turned = [(stamp, c, f) for stamp, f, c in lines]
     in_ppb = [(stamp, f"{1000 * float(f):.0f}", c) for stamp, f, c in lines]
     other = list(zip(STAMPS, TEMPERATURE, HUMIDITY, strict=True))
-    yield Case("other order below a second header", table(HEAD, *lines[:5], ["Time", "CO2 (ppm)", "HCHO (ppm)"], *turned[5:]), BOTH, by_code({"doubtful": "yes"}))  # fmt: skip # noqa: E501
-    yield Case("other unit below a second header", table(HEAD, *lines[:5], ["Time", "HCHO (ppb)", "CO2 (ppm)"], *in_ppb[5:]), BOTH)  # fmt: skip # noqa: E501
-    yield Case("the header again", table(HEAD, *lines[:5], HEAD, *lines[5:]), BOTH)
-    yield Case("a second table", table(HEAD, *lines, [], ["Time", "Temp (°C)", "RH (%)"], *other), truth_of())
+    yield LogCase("other order below a second header", table(HEAD, *lines[:5], ["Time", "CO2 (ppm)", "HCHO (ppm)"], *turned[5:]), BOTH, by_code({"doubtful": "yes"}))  # fmt: skip # noqa: E501
+    yield LogCase("other unit below a second header", table(HEAD, *lines[:5], ["Time", "HCHO (ppb)", "CO2 (ppm)"], *in_ppb[5:]), BOTH)  # fmt: skip # noqa: E501
+    yield LogCase("the header again", table(HEAD, *lines[:5], HEAD, *lines[5:]), BOTH)
+    yield LogCase("a second table", table(HEAD, *lines, [], ["Time", "Temp (°C)", "RH (%)"], *other), truth_of())
     events = [(stamp, "door", "3.1") for stamp in STAMPS]
-    yield Case("a table of events below", table(HEAD, *lines, [], ["Time", "Event", "Battery"], *events), BOTH)
-    yield Case("a column more from the middle on", table(HEAD[:2], *[line[:2] for line in lines[:5]], HEAD, *lines[5:]), ONLY_HCHO | truth_of(((*CO2[:2], CO2[2][5:]),), MOMENTS[5:]))  # fmt: skip # noqa: E501
+    yield LogCase("a table of events below", table(HEAD, *lines, [], ["Time", "Event", "Battery"], *events), BOTH)
+    yield LogCase("a column more from the middle on", table(HEAD[:2], *[line[:2] for line in lines[:5]], HEAD, *lines[5:]), ONLY_HCHO | truth_of(((*CO2[:2], CO2[2][5:]),), MOMENTS[5:]))  # fmt: skip # noqa: E501
     commas = [(stamp, f.replace(".", ","), c) for stamp, f, c in lines]
-    yield Case("the decimal mark changes", table(HEAD, *lines[:6], *commas[6:]), BOTH)
-    yield Case("three columns of one name", table(["Time", *["HCHO (ppm)"] * 3], *[(s, f, f, f) for s, f, _ in lines]), ONLY_HCHO, by_code({"same_parameter": "HCHO"}))  # fmt: skip # noqa: E501
+    yield LogCase("the decimal mark changes", table(HEAD, *lines[:6], *commas[6:]), BOTH)
+    yield LogCase("three columns of one name", table(["Time", *["HCHO (ppm)"] * 3], *[(s, f, f, f) for s, f, _ in lines]), ONLY_HCHO, by_code({"same_parameter": "HCHO"}))  # fmt: skip # noqa: E501
     ones = table(HEAD, *lines)
-    yield Case("a lone carriage return", ones.replace(b"\n", b"\r", 4), BOTH)
-    yield Case("a lone carriage return further down", ones[:-60] + ones[-60:].replace(b"\n", b"\r", 1), BOTH)
-    yield Case("carriage returns alone", ones.replace(b"\n", b"\r"), BOTH)
+    yield LogCase("a lone carriage return", ones.replace(b"\n", b"\r", 4), BOTH)
+    yield LogCase("a lone carriage return further down", ones[:-60] + ones[-60:].replace(b"\n", b"\r", 1), BOTH)
+    yield LogCase("carriage returns alone", ones.replace(b"\n", b"\r"), BOTH)
 
 
-def filled_later(table: Table) -> Iterator[Case]:
+def filled_later(table: Table) -> Iterator[LogCase]:
     stamps = [START + n * MINUTE for n in range(600)]
-    hcho = [Truth(ms_of(stamp), *HCHO[:2], 0.03) for stamp in stamps]
-    co2 = [Truth(ms_of(stamp), *CO2[:2], 600.0) for stamp in stamps[450:]]
+    hcho = [TrueReading(ms_of(stamp), *HCHO[:2], 0.03) for stamp in stamps]
+    co2 = [TrueReading(ms_of(stamp), *CO2[:2], 600.0) for stamp in stamps[450:]]
     lines = [(f"{stamp:{PLAIN}}", "0.03", "" if n < 450 else "600") for n, stamp in enumerate(stamps)]
-    yield Case("a column that is filled later", table(HEAD, *lines), frozenset([*hcho, *co2]))
+    yield LogCase("a column that is filled later", table(HEAD, *lines), frozenset([*hcho, *co2]))
     written = "".join(
         json.dumps({"time": f"{stamp:{PLAIN}}", "hcho_ppm": 0.03} | ({"co2_ppm": 600} if n >= 450 else {})) + "\n"
         for n, stamp in enumerate(stamps)
     )
-    yield Case("a key that comes later", written.encode(), frozenset([*hcho, *co2]))
+    yield LogCase("a key that comes later", written.encode(), frozenset([*hcho, *co2]))
 
 
-def faulty() -> Iterator[Case]:
+def faulty() -> Iterator[LogCase]:
     families = (times, zones, halves, sources, states, look_alikes, amounts, changes, filled_later)
     for name, delimiter in {"commas": ",", "semicolons": ";", "tabs": "\t"}.items():
         for family in families:
             for case in family(Table(delimiter)):
-                yield Case(f"{case.name} ({name})", case.content, case.truth, case.answers, case.after, in_utc=case.in_utc)  # fmt: skip # noqa: E501
+                yield LogCase(f"{case.name} ({name})", case.content, case.truth, case.answers, case.after, in_utc=case.in_utc)  # fmt: skip # noqa: E501

@@ -8,19 +8,19 @@ from pathlib import Path
 
 from tests.methods.logs.corpus.faults import faulty
 from tests.methods.logs.corpus.shapes import well_formed
-from tests.methods.logs.corpus.truth import Case, Fate, Outcome, fate
+from tests.methods.logs.corpus.truth import Fate, FileEnd, LogCase, fate
 
 PAGE = Path(__file__).parents[4] / "docs" / "methods" / "outcomes.md"
-Outcomes = list[tuple[Case, Fate]]
+Outcomes = list[tuple[LogCase, Fate]]
 
 
 def outcomes(folder: Path) -> Outcomes:
     return [(case, fate(case, folder)) for case in (*well_formed(), *faulty())]
 
 
-def tabled(found: Outcomes) -> dict[str, Counter[Outcome]]:
+def tabled(found: Outcomes) -> dict[str, Counter[FileEnd]]:
     """By what the cases are about: the words of their names before the colon, or before the brackets."""
-    table: dict[str, Counter[Outcome]] = {}
+    table: dict[str, Counter[FileEnd]] = {}
     for case, end in found:
         family = case.name.partition(":")[0].partition(" (")[0].partition(",")[0]
         table.setdefault(family, Counter())[end.outcome] += 1
@@ -33,13 +33,13 @@ def page(found: Outcomes) -> str:
         "Made by `make docs`; a test keeps it true. Files are generated (`tests/methods/logs/corpus/`), each with",
         "the truth of what is in it. *Asked* are those that stop at a question; with its answers they are read",
         "exactly, or but for lines that are named.", "",
-        "| about | " + " | ".join(Outcome) + " |", "| --- |" + " ---: |" * len(Outcome),
+        "| about | " + " | ".join(FileEnd) + " |", "| --- |" + " ---: |" * len(FileEnd),
     ]  # fmt: skip
     table = tabled(found)
     for family, counts in table.items():
-        lines.append(f"| {family} | " + " | ".join(str(counts[outcome] or "") for outcome in Outcome) + " |")
-    total = sum(table.values(), Counter[Outcome]())
-    lines.append("| **all** | " + " | ".join(f"**{total[outcome]}**" for outcome in Outcome) + " |")
+        lines.append(f"| {family} | " + " | ".join(str(counts[outcome] or "") for outcome in FileEnd) + " |")
+    total = sum(table.values(), Counter[FileEnd]())
+    lines.append("| **all** | " + " | ".join(f"**{total[outcome]}**" for outcome in FileEnd) + " |")
     return "\n".join(lines) + "\n"
 
 

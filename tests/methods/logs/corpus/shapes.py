@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator, Sequence
 import openpyxl
 
 from tests.methods.logs.corpus.answering import by_code
-from tests.methods.logs.corpus.truth import COLUMNS, MOMENTS, Case, truth_of
+from tests.methods.logs.corpus.truth import COLUMNS, MOMENTS, LogCase, truth_of
 
 #: Time, date, time of day, and the names of formaldehyde, carbon dioxide, temperature and relative humidity.
 LANGUAGES: dict[str, tuple[str, str, str, tuple[str, str, str, str]]] = {
@@ -124,11 +124,11 @@ SHAPES: dict[str, Callable[[str], str]] = {
 }
 
 
-def well_formed() -> Iterator[Case]:
+def well_formed() -> Iterator[LogCase]:
     for language in LANGUAGES:
         for shape, write in SHAPES.items():
             for name, encoding in ENCODINGS.items():
                 if name in ("UTF-8", "Windows-1252") or shape == "commas" or language in ("German", "French"):
-                    yield Case(f"{shape}, {language}, {name}", write(language).encode(encoding), truth_of(), ANSWERS)
-        yield Case(f"JSON lines, {language}", json_lines(language).encode(), truth_of())
-        yield Case(f"workbook, {language}", workbook(language), truth_of())
+                    yield LogCase(f"{shape}, {language}, {name}", write(language).encode(encoding), truth_of(), ANSWERS)
+        yield LogCase(f"JSON lines, {language}", json_lines(language).encode(), truth_of())
+        yield LogCase(f"workbook, {language}", workbook(language), truth_of())

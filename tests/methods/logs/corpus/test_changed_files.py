@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from tests.examples import examples
 from tests.methods.logs.corpus.faults import LOOK_ALIKES
 from tests.methods.logs.corpus.shapes import LANGUAGES, TEXTS, UNITS
-from tests.methods.logs.corpus.truth import COLUMNS, MOMENTS, Case, Outcome, fate, truth_of
+from tests.methods.logs.corpus.truth import COLUMNS, MOMENTS, FileEnd, LogCase, fate, truth_of
 from tests.methods.logs.logs import clock
 
 #: Of formaldehyde: the unit, and by how much its numbers are moved (powers of ten: only units of one kind).
@@ -22,7 +22,7 @@ SCALES = {"ppm": 0, "ppb": 3}
 
 
 @dataclass(frozen=True)
-class Column:
+class MadeColumn:
     """``at``: which of the four parameters it holds; -1 = none of ours."""
 
     name: str
@@ -32,8 +32,8 @@ class Column:
 
 
 @dataclass(frozen=True)
-class Log:
-    columns: tuple[Column, ...]
+class MadeLog:
+    columns: tuple[MadeColumn, ...]
     delimiter: str = ","
     decimal: str = "."
     stamp: str = "%Y-%m-%d %H:%M:%S"
@@ -57,30 +57,30 @@ class Log:
         return "".join(self.delimiter.join(line) + "\n" for line in self.lines()).encode(self.encoding)
 
 
-def column(language: str, at: int, unit: str) -> Column:
+def column(language: str, at: int, unit: str) -> MadeColumn:
     places = SCALES.get(unit, 0) if at == 0 else 0
     cells = tuple(f"{float(text) * 10**places:.{0 if places else 3}f}" if at == 0 else text for text in TEXTS[at])
-    return Column(f"{LANGUAGES[language][3][at]} ({unit})", cells, at, unit)
+    return MadeColumn(f"{LANGUAGES[language][3][at]} ({unit})", cells, at, unit)
 
 
 @st.composite
-def logs(draw: Any) -> Log:
+def logs(draw: Any) -> MadeLog:
     """A file of some of the four parameters, with what people and loggers do to files done to it."""
     language = draw(st.sampled_from(sorted(LANGUAGES)))
     some = draw(st.lists(st.sampled_from(range(4)), min_size=1, max_size=4, unique=True))
     columns = [column(language, at, draw(st.sampled_from(sorted(SCALES))) if at == 0 else UNITS[at]) for at in some]
     for name in draw(st.lists(st.sampled_from(LOOK_ALIKES), max_size=2, unique=True)):
         cells = tuple(f"{300 + n}.5" for n in range(10))
-        columns.insert(draw(st.integers(0, len(columns))), Column(name, cells))
+        columns.insert(draw(st.integers(0, len(columns))), MadeColumn(name, cells))
     extras = {
         "Serial": ("A-1", "B-2"), "Room": ("hall", "attic"), "Note": ("", "window open"), "Device": ("101", "102"),
         "Status": ("OK", "FAULT"), "No": tuple(str(n) for n in range(10)), "Remark": ("x", "x"),
     }  # fmt: skip
     for name in draw(st.lists(st.sampled_from(sorted(extras)), max_size=2, unique=True)):
         cells = tuple(draw(st.sampled_from(extras[name])) for _ in range(10))
-        columns.insert(draw(st.integers(0, len(columns))), Column(name, cells))
+        columns.insert(draw(st.integers(0, len(columns))), MadeColumn(name, cells))
     delimiter = draw(st.sampled_from((",", ";", "\t")))
-    return Log(
+    return MadeLog(
         tuple(columns),
         delimiter,
         draw(st.sampled_from((".", ","))) if delimiter != "," else ".",
@@ -93,7 +93,7 @@ def logs(draw: Any) -> Log:
     )
 
 
-def truth(log: Log) -> Any:
+def truth(log: MadeLog) -> Any:
     """What counts: lines with a bad status do not."""
     kept = [(COLUMNS[c.at][0], c.unit, c.cells) for c in log.columns if c.at >= 0]
     whole = truth_of(kept)
@@ -112,13 +112,13 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @settings(max_examples=examples(200), suppress_health_check=[HealthCheck.too_slow], deadline=None)
 @given(log=logs())
-def test_nothing_is_read_that_is_not_there(folder: Path, log: Log) -> None:
-    end = fate(Case("a changed file", log.content(), truth(log)), folder)
-    assert end.outcome is not Outcome.WRONG, (end.extra, end.missing, end.codes, log.content().decode(log.encoding))
+def test_nothing_is_read_that_is_not_there(folder: Path, log: MadeLog) -> None:
+    end = fate(LogCase("a changed file", log.content(), truth(log)), folder)
+    assert end.outcome is not FileEnd.WRONG, (end.extra, end.missing, end.codes, log.content().decode(log.encoding))
 
 
 def test_a_plain_one_is_read_exactly(folder: Path) -> None:
-    log = Log(tuple(column("English", at, UNITS[at]) for at in range(4)))
-    assert fate(Case("plain", log.content(), truth(log)), folder).outcome is Outcome.EXACT
+    log = MadeLog(tuple(column("English", at, UNITS[at]) for at in range(4)))
+    assert fate(LogCase("plain", log.content(), truth(log)), folder).outcome is FileEnd.EXACT
     named_again = replace(log, again_at=4)
-    assert fate(Case("again", named_again.content(), truth(log)), folder).outcome is Outcome.EXACT
+    assert fate(LogCase("again", named_again.content(), truth(log)), folder).outcome is FileEnd.EXACT

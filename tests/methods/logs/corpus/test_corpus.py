@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from tests.methods.logs.corpus.outcomes import PAGE, Outcomes, outcomes, page, tabled
-from tests.methods.logs.corpus.truth import Outcome, answered
+from tests.methods.logs.corpus.truth import FileEnd, answered
 
 FEWEST = 250
 
@@ -24,9 +24,9 @@ def ended(tmp_path_factory: pytest.TempPathFactory) -> Outcomes:
 def test_nothing_is_read_silently_wrong(ended: Outcomes, record_property: Callable[[str, object], None]) -> None:
     assert len(ended) >= FEWEST
     total = sum(tabled(ended).values(), start=type(tabled(ended)["commas"])())
-    said = ", ".join(f"{outcome} {total[outcome]}" for outcome in Outcome)
+    said = ", ".join(f"{outcome} {total[outcome]}" for outcome in FileEnd)
     record_property("says", f"{len(ended)} generated files: {said}")
-    assert [case.name for case, fate in ended if fate.outcome is Outcome.WRONG] == []
+    assert [case.name for case, fate in ended if fate.outcome is FileEnd.WRONG] == []
 
 
 def test_the_table_of_outcomes_is_that_of_the_docs(ended: Outcomes) -> None:
@@ -34,7 +34,7 @@ def test_the_table_of_outcomes_is_that_of_the_docs(ended: Outcomes) -> None:
 
 
 def test_answers_lead_to_what_is_in_the_file(ended: Outcomes, tmp_path: Path) -> None:
-    asked = [case for case, fate in ended if fate.outcome is Outcome.ASKED]
+    asked = [case for case, fate in ended if fate.outcome is FileEnd.ASKED]
     assert [case.name for case in asked if case.answers is None] == []
     ends = {case.name: answered(case, tmp_path).outcome for case in asked}
-    assert {name for name, outcome in ends.items() if outcome not in (Outcome.EXACT, Outcome.TOLD)} == set()
+    assert {name for name, outcome in ends.items() if outcome not in (FileEnd.EXACT, FileEnd.TOLD)} == set()

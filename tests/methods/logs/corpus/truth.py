@@ -20,7 +20,7 @@ SAID = int(Flag.BELOW_DETECTION) | int(Flag.OVER_RANGE)
 
 
 @dataclass(frozen=True, slots=True)
-class Truth:
+class TrueReading:
     """One reading: when on the logger's clock (or of UTC), of what, in which unit, how much, and a sign before it."""
 
     ms: int
@@ -30,14 +30,14 @@ class Truth:
     sign: int = 0
 
 
-Truths = frozenset[Truth]
+Truths = frozenset[TrueReading]
 #: Problems that put the stamps of a file in doubt, at a line: nothing of it is judged before a person has looked.
 DOUBTED = {"twelve_hours", "swapped_dates"}
 Answers = Callable[[Understanding], Layout]
 
 
 @dataclass(frozen=True)
-class Case:
+class LogCase:
     """``answers`` settles what is asked; ``after`` is the truth then, where the answers choose a part of the file.
 
     ``in_utc``: the file says how its stamps lie to UTC, and is to be read so.
@@ -51,7 +51,7 @@ class Case:
     in_utc: bool = False
 
 
-class Outcome(StrEnum):
+class FileEnd(StrEnum):
     EXACT = "exact"
     TOLD = "exact but for lines that are named"
     ASKED = "asked"
@@ -61,7 +61,7 @@ class Outcome(StrEnum):
 
 @dataclass
 class Fate:
-    outcome: Outcome
+    outcome: FileEnd
     understood: Understanding
     problems: list[LogProblem] = field(default_factory=list)
     extra: Truths = frozenset()
@@ -75,22 +75,22 @@ class Fate:
 def truths(whole: Whole, layout: Layout) -> Truths:
     """What was read, as the truth says it; cells without a value are not in it."""
     return frozenset(
-        Truth(ms, column.parameter or "", column.unit or "", float(value), int(flag) & SAID)
+        TrueReading(ms, column.parameter or "", column.unit or "", float(value), int(flag) & SAID)
         for ms, values, flags in zip(whole.stamps, whole.values, whole.flags, strict=True)
         for column, value, flag in zip(layout.values, values, flags, strict=True)
         if not np.isnan(value) and not flag & Flag.SENSOR_ERROR
     )
 
 
-def fate(case: Case, folder: Path) -> Fate:
+def fate(case: LogCase, folder: Path) -> Fate:
     """What becomes of the file without anybody's answer."""
     path = folder / "log.txt"
     path.write_bytes(case.content)
     understood = understand(path, name=case.name)
     if understood.layout is None:
-        return Fate(Outcome.REFUSED, understood, list(understood.problems))
+        return Fate(FileEnd.REFUSED, understood, list(understood.problems))
     if understood.questions:
-        return Fate(Outcome.ASKED, understood, list(understood.problems))
+        return Fate(FileEnd.ASKED, understood, list(understood.problems))
     return judged(path, understood, understood.layout, case.truth, in_utc=case.in_utc)
 
 
@@ -98,25 +98,25 @@ def judged(path: Path, understood: Understanding, layout: Layout, truth: Truths,
     try:
         whole = read_all(path, layout)
     except Unreadable as error:
-        return Fate(Outcome.REFUSED, understood, list(error.problems))
+        return Fate(FileEnd.REFUSED, understood, list(error.problems))
     problems = [problem for chunk in whole.chunks for problem in chunk.problems]
     problems += [problem for problem in understood.problems if problem.code in ("lines_above", "other_sheets")]
     found = truths(whole, layout)
     extra, missing = found - truth, truth - found
     named = {problem.line for problem in problems if problem.line}
-    outcome = Outcome.EXACT
+    outcome = FileEnd.EXACT
     if (
         (in_utc and layout.basis != UTC)
         or (extra and not DOUBTED & {problem.code for problem in problems})
         or (missing and not named)
     ):
-        outcome = Outcome.WRONG
+        outcome = FileEnd.WRONG
     elif missing or extra:
-        outcome = Outcome.TOLD
+        outcome = FileEnd.TOLD
     return Fate(outcome, understood, problems, extra, missing)
 
 
-def answered(case: Case, folder: Path) -> Fate:
+def answered(case: LogCase, folder: Path) -> Fate:
     """What becomes of it with the answers that its user would give."""
     assert case.answers is not None
     path = folder / "log.txt"
@@ -147,7 +147,7 @@ def truth_of(
 ) -> Truths:
     """``columns`` of (parameter, unit, texts); ``shift`` from what is written to UTC, where the file says its zone."""
     return frozenset(
-        Truth(ms_of(moment + shift), parameter, unit, float(text))
+        TrueReading(ms_of(moment + shift), parameter, unit, float(text))
         for parameter, unit, texts in columns
         for moment, text in zip(moments, texts, strict=False)
     )
