@@ -7,11 +7,12 @@ from collections.abc import Iterable
 
 _LABEL = (
     r"(?:\bserien[\s-]?(?:nummer|nr)|\bser(?:ial|\.)?[\s_-]*(?:no|nr|num(?:ber|ero)?|#)?|\bs\s?/\s?n|\bsn|"
-    r"n(?:°|º|o\.?|um[ée]ro|[úu]mero) de s[ée]rie|numero di serie|serienummer|"
-    r"\b(?:device|instrument|logger|unit|meter|ger[äa]te?|appareil)[\s_-]*(?:id|no|nr|number|nummer|#))"
+    r"n(?:°|º|o\.?|um[ée]ro|[úu]mero) de s[ée]rie|n(?:umero|\.|°)? ?di serie|matricola|serie(?:nummer)?|"
+    r"(?:nr|numer) seryjny|sarjanumero|シリアル(?:番号|ナンバー)?|序列号|"
+    r"\b(?:device|instrument|logger|unit|meter|sensor|probe|ger[äa]te?|appareil)[\s_-]*(?:id|no|nr|number|nummer|#))"
 )
 _SERIAL = re.compile(
-    _LABEL + r"(?![^\W\d_])[\s.:;,=#\t\"'|-]*(?P<serial>[A-Za-z0-9][A-Za-z0-9/_.-]{2,30})", re.IGNORECASE
+    _LABEL + r"(?![^\W\d_])[\s.:;,=#\t\"'|-]*(?P<serial>[A-Za-z0-9][A-Za-z0-9/_.-]{1,30})", re.IGNORECASE
 )
 MOST = 10
 

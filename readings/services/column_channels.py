@@ -1,12 +1,42 @@
-"""Which channel of the instrument does a column of the file belong to?"""
+"""Which channel of the instrument does a column of the file belong to? And which columns are none of its own?"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 
 from campaigns.models import Channel, Instrument
-from methods.logs.types import Column, Layout, LogProblem
+from methods.logs.column_roles import IGNORE_CHOICE
+from methods.logs.layout_answers import answer
+from methods.logs.types import Column, Layout, LayoutQuestion, LogProblem
 from methods.quantities.substances import SUBSTANCES
+
+#: Questions that a column left out does not ask.
+OF_A_VALUE = ("parameter", "unit", "doubtful")
+
+
+def without_strange_columns(
+    layout: Layout, questions: tuple[LayoutQuestion, ...], instrument: Instrument
+) -> tuple[Layout, tuple[LayoutQuestion, ...]]:
+    """Where every channel of ``instrument`` has its column, nobody is asked about columns that are none of its own:
+    they are left out, and what was asked of them with them."""
+    wanted = {(c.spec.parameter, c.spec.unit) for c in instrument.channels.select_related("spec")}
+    there = {(column.parameter, column.unit) for column in layout.values}
+    if not wanted or not wanted <= there:
+        return layout, questions
+    strange = {
+        question.column
+        for question in questions
+        if question.code in OF_A_VALUE and question.column is not None and not _is_of(layout, question.column, wanted)
+    }
+    for at in sorted(strange):
+        layout = answer(layout, LayoutQuestion("parameter", "", (), at), IGNORE_CHOICE[0])
+    return layout, tuple(q for q in questions if q.column not in strange or q.code not in OF_A_VALUE)
+
+
+def _is_of(layout: Layout, at: int, wanted: set[tuple[str, str]]) -> bool:
+    """Whether the column holds, or may hold, what a channel measures."""
+    column = layout.columns[at]
+    return (column.parameter, column.unit) in wanted
 
 
 def match(layout: Layout, instrument: Instrument) -> tuple[list[Channel | None], list[LogProblem]]:

@@ -23,6 +23,7 @@ from methods.logs.layout_wording import describe
 from methods.logs.types import Layout, LayoutQuestion, LogProblem
 from readings.models import LookFirst, Reading, SavedLayout, Upload
 from readings.services.affected_campaigns import fed_by
+from readings.services.column_channels import without_strange_columns
 from readings.services.receive import ask_to_read, is_running
 
 #: Confidence is the share of the first 400 lines, from the first data line on, that are data, a tenth less where no
@@ -98,6 +99,8 @@ def understand(upload: Upload, path: Path) -> Understood:
             questions = _still_open(base, understanding.questions)
         else:
             look = _reason_to_look(understanding, organisation_id)
+        if base is not None and upload.instrument is not None:
+            base, questions = without_strange_columns(base, questions, upload.instrument)
     return Understood(
         seen=understanding.layout,
         base=base,

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from methods.logs import ColumnRole, Layout, Understanding, understand
+from methods.logs.serial_numbers import find_serials
 from tests.methods.logs.logs import clock, ms_of, read_all, write
 
 
@@ -328,3 +329,24 @@ def test_encodings_and_line_ends(tmp_path: Path, encoding: str, line_end: str) -
     whole = read_all(tmp_path / "log", layout)
     assert whole.lines == list(range(2, 10))
     assert whole.values[:, 0].tolist() == [float(f"21.{i}") for i in range(8)]
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "Serial: AB-12", "Serial number,AB-12", "S/N: AB-12", "SN AB-12", "SerialNo=AB-12", "Serial#AB-12",
+        "Ser. No: AB-12",         "Seriennummer;AB-12", "Serien-Nr. AB-12", "N° de série : AB-12", "Número de serie: AB-12", "N. di serie: AB-12",
+        "Matricola: AB-12", "Nr seryjny: AB-12", "Serienummer: AB-12", "Sarjanumero: AB-12", "シリアル番号: AB-12",
+        "序列号: AB-12", "Device ID: AB-12", "Sensor ID;AB-12", '"Serial Number","AB-12"', "Model 100 (S/N AB-12)",
+    ],
+)  # fmt: skip
+def test_a_serial_number_in_any_usual_spelling(line: str) -> None:
+    """Labels from memory."""
+    assert "AB-12" in find_serials([line])
+
+
+@pytest.mark.parametrize(
+    "line", ["Time series", "Interval; 60 s", "Memory of a meter", "Series begun by the caretaker"]
+)
+def test_what_is_no_serial_number(line: str) -> None:
+    assert find_serials([line]) == ()
