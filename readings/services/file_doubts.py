@@ -13,10 +13,10 @@ from methods.quantities.substances import SUBSTANCES
 from readings.models import Upload
 from readings.store import Batch, StoreTally
 
-ANOTHER, RANGE, NOTHING = "another-instrument", "out-of-range", "nothing-stored"
+ANOTHER, RANGE, CLASHING, NOTHING = "another-instrument", "out-of-range", "mostly-clashing", "nothing-stored"
 #: Said of a file that was read; with one of them it is not simply done.
 WHEN_READ = frozenset(("no-channel", "unit-differs", "most_bad", "new_key", NOTHING))
-CODES = WHEN_READ | {ANOTHER, RANGE}
+CODES = WHEN_READ | {ANOTHER, RANGE, CLASHING}
 #: Of the values that have one, so many must lie out of range: a few may be peaks, or a sensor that warms up.
 MOST = 0.5
 
@@ -64,6 +64,20 @@ def refuse_out_of_range(upload: Upload, batches: Iterable[Batch], channels: Iter
                 "like this."
             )
             raise Doubted(LogProblem(0, "", shown, RANGE, message))
+
+
+def refuse_mostly_clashing(upload: Upload, part: StoreTally, batches: Sequence[Batch]) -> None:
+    """Raises Doubted where most of the first readings differ from those that are held under the same times; what was
+    written of them goes with the transaction."""
+    if CLASHING in upload.accepted or len(part.clashes) <= MOST * sum(map(len, batches)):
+        return
+    first = part.clashes[0]
+    message = (
+        f"{len(part.clashes):,} of its first readings differ from those that are held of {upload.instrument} under the "
+        f"same times (line {first.line}: {first.new:g}, held is {first.held:g}). Nothing is stored: correct the "
+        "instrument, the unit or the order of day and month, or say that it is right like this; then the held values stay."
+    )
+    raise Doubted(LogProblem(0, "", "", CLASHING, message))
 
 
 def when_read(upload: Upload, tally: StoreTally) -> list[LogProblem]:

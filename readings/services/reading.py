@@ -29,7 +29,12 @@ from readings.services.affected_campaigns import fed_by
 from readings.services.clash_messages import clash_problem, loose_problem
 from readings.services.clock_review import doubts
 from readings.services.duplicate_memory import SameMemory, refuse_the_same_memory
-from readings.services.file_doubts import Doubted, refuse_another_instrument, refuse_out_of_range
+from readings.services.file_doubts import (
+    Doubted,
+    refuse_another_instrument,
+    refuse_mostly_clashing,
+    refuse_out_of_range,
+)
 from readings.services.originals import OriginalMissing, local_copy
 from readings.services.prefetch import one_ahead
 from readings.services.receive import as_of
@@ -179,6 +184,8 @@ def _store(
                 if not progress.lines:  # from now on nothing but this layout: a second run must mean the same by a line
                     Upload.objects.filter(pk=upload.pk).update(settled=layout.to_json())
                 part = write(batches, file)
+                if not progress.lines:
+                    refuse_mostly_clashing(upload, part, batches)
                 job.beat(min(chunk.bytes_read, upload.size))
             progress.saw(chunk)
             progress.took(part, channels)

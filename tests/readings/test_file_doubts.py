@@ -67,6 +67,28 @@ def test_values_that_the_channel_cannot_show(campaign: Campaign, meter: Instrume
     assert len(stored(channel)) == len(few)
 
 
+def test_an_export_that_contradicts_what_is_held(
+    campaign: Campaign, meter: Instrument, channel: Channel, consultant: User
+) -> None:
+    """The same times with other values: somebody else's memory, or another unit."""
+    read(hand_in(campaign, a_log(TEN), "first.csv", meter))
+    others = [f"{float(value) + 0.2:.3f}" for value in TEN]
+    upload = hand_in(campaign, a_log([*others, "0.5"]), "second.csv", meter)
+    job = read(upload)
+    assert (job.state, job.code) == (Job.State.ATTENTION, "mostly-clashing")
+    assert "10 of its first readings differ" in job.message
+    assert stored(channel) == VALUES, "not even the one that is new"
+    accept(upload, consultant)
+    read(upload)
+    assert stored(channel) == [*VALUES, 0.5]
+
+
+def test_a_few_that_differ_are_problems_of_their_lines(campaign: Campaign, meter: Instrument, channel: Channel) -> None:
+    read(hand_in(campaign, a_log(TEN), "first.csv", meter))
+    assert read(hand_in(campaign, a_log(["0.9", *TEN[1:]]), "second.csv", meter)).state == Job.State.DONE
+    assert stored(channel) == VALUES
+
+
 def test_a_file_of_which_a_column_was_left_out_is_done_when_somebody_said_so(
     campaign: Campaign, meter: Instrument, channel: Channel, consultant: User
 ) -> None:

@@ -335,7 +335,8 @@ def test_encodings_and_line_ends(tmp_path: Path, encoding: str, line_end: str) -
     "line",
     [
         "Serial: AB-12", "Serial number,AB-12", "S/N: AB-12", "SN AB-12", "SerialNo=AB-12", "Serial#AB-12",
-        "Ser. No: AB-12",         "Seriennummer;AB-12", "Serien-Nr. AB-12", "N° de série : AB-12", "Número de serie: AB-12", "N. di serie: AB-12",
+        "Ser. No: AB-12", "Seriennummer;AB-12", "Serien-Nr. AB-12", "N° de série : AB-12", "Número de serie: AB-12",
+        "N. di serie: AB-12",
         "Matricola: AB-12", "Nr seryjny: AB-12", "Serienummer: AB-12", "Sarjanumero: AB-12", "シリアル番号: AB-12",
         "序列号: AB-12", "Device ID: AB-12", "Sensor ID;AB-12", '"Serial Number","AB-12"', "Model 100 (S/N AB-12)",
     ],
