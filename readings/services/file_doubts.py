@@ -75,7 +75,8 @@ def refuse_mostly_clashing(upload: Upload, part: StoreTally, batches: Sequence[B
     message = (
         f"{len(part.clashes):,} of its first readings differ from those that are held of {upload.instrument} under the "
         f"same times (line {first.line}: {first.new:g}, held is {first.held:g}). Nothing is stored: correct the "
-        "instrument, the unit or the order of day and month, or say that it is right like this; then the held values stay."
+        "instrument, the unit or the order of day and month, or say that it is right like this: then the held values "
+        "stay."
     )
     raise Doubted(LogProblem(0, "", "", CLASHING, message))
 
