@@ -79,7 +79,7 @@ class TestWhatIsShown:
         assert [line["stamp"] for line in look.lines] == ["", "", "2026-01-02 09:00:00", "2026-01-02 09:01:00", ""]
         assert [len(line["wrong"]) for line in look.lines] == [0, 0, 0, 1, 1]
         assert {(problem.line, problem.code) for problem in look.problems} == {
-            (4, "text_in_number"), (5, "bad_stamp"), (0, "mostly_bad"),
+            (4, "text_in_number"), (5, "bad_stamp"), (0, "most_bad"),
         }  # fmt: skip
         facts = dict(look.facts)
         assert facts["Earliest stamp"] == "2026-01-02 09:00:00"
