@@ -66,12 +66,17 @@ def settled(column: Column, seen: dict[str, int]) -> Column:
     """A SOURCE or STATUS column when all its texts are known: put aside where it says nothing."""
     texts = tuple(seen)
     if column.role is ColumnRole.SOURCE:
-        useful = 1 < len(texts) <= MOST_SOURCES
-        return Column(column.index, column.name, column.role, seen=texts) if useful else _aside(column)
+        counts_lines = len(texts) > MOST_SOURCES and all(map(is_number, texts))
+        if len(texts) < 2 or counts_lines:
+            return _aside(column)
+        return Column(column.index, column.name, column.role, seen=texts[: MOST_SOURCES + 1])
     states = [text for text in texts if text]
-    if len(states) < 2 and (len(states) == len(texts) or not _known(states)):
-        return _aside(column)
-    keep = tuple(text for text in texts if not text or _is_good(text)) if _known(states) else None
+    if not _known(states):
+        keep = None
+        if len(texts) < 2:
+            return _aside(column)
+    else:
+        keep = tuple(text for text in texts if not text or _is_good(text))
     return Column(column.index, column.name, column.role, seen=texts[: MOST_STATES + 1], keep=keep)
 
 
@@ -103,12 +108,14 @@ def line_questions(layout: Layout) -> list[LayoutQuestion]:
 
 def _source_question(at: int, column: Column) -> LayoutQuestion:
     shown = ", ".join(f"“{text}”" if text else "nothing" for text in column.seen[:4])
+    count = f"{len(column.seen)}" if len(column.seen) <= MOST_SOURCES else f"more than {MOST_SOURCES}"
     text = (
-        f"“{column.name}” names {len(column.seen)} sources ({shown}{', …' if len(column.seen) > 4 else ''}): are all "
+        f"“{column.name}” names {count} sources ({shown}{', …' if len(column.seen) > 4 else ''}): are all "
         "lines of the one meter chosen for this file, or only those of one source? The file can be handed in again for "
         "each other meter."
     )
-    only = ((f"{n}", f"only the lines of “{source}”") for n, source in enumerate(column.seen) if source)
+    few = column.seen if len(column.seen) <= MOST_SOURCES else ()
+    only = ((f"{n}", f"only the lines of “{source}”") for n, source in enumerate(few) if source)
     return LayoutQuestion("sources", text, ((ALL, "all lines are of this one meter"), *only), at)
 
 

@@ -129,6 +129,10 @@ def sources(table: Table) -> Iterator[LogCase]:
             lines = [(f"{m:{PLAIN}}", texts[n % 2], f, c) for n, (m, f, c) in enumerate(zip(pairs, FORMALDEHYDE, CARBON_DIOXIDE, strict=True))]  # fmt: skip # noqa: E501
             content = table([HEAD[0], name, *HEAD[1:]], *lines)
             yield LogCase(f"two sources: {name} {texts[0]}", content, NOTHING, by_code({"sources": "only the lines of “" + texts[0]}), first)  # fmt: skip # noqa: E501
+    rooms = [(f"{START + n * MINUTE:{PLAIN}}", f"room {n % 50}", f"0.0{n % 9 + 1}") for n in range(200)]
+    whole = frozenset(TrueReading(ms_of(START + n * MINUTE), *HCHO[:2], float(f"0.0{n % 9 + 1}")) for n in range(200))
+    content = table(["Time", "Room", "HCHO (ppm)"], *rooms)
+    yield LogCase("fifty sources", content, NOTHING, by_code({"sources": "all lines"}), whole)
     late = [(f"{START + n * MINUTE:{PLAIN}}", "A1" if n < 500 else "B2", f"0.0{n % 9 + 1}") for n in range(700)]
     truth = frozenset(TrueReading(ms_of(START + n * MINUTE), *HCHO[:2], float(f"0.0{n % 9 + 1}")) for n in range(500))
     content = table(["Time", "Serial", "HCHO (ppm)"], *late)
@@ -148,6 +152,8 @@ def states(table: Table) -> Iterator[LogCase]:
         cells = [wrong if n in (3, 4) else fine for n in range(10)]
         truth = of_hcho if "HCHO" in name else good
         yield LogCase(f"status: {name} {wrong}", table.with_column(name, cells), truth, by_code({"status": f"only those with “{fine}"}))  # fmt: skip # noqa: E501
+    for wrong in ("FAULT", "error"):
+        yield LogCase(f"status: {wrong} throughout", table.with_column("Status", [wrong] * 10), NOTHING)
     signs = ["<" if n % 2 else "" for n in range(10)]
     below = int(Flag.BELOW_DETECTION)
     censored = frozenset(TrueReading(ms_of(m), *HCHO[:2], float(text), below if sign else 0) for m, text, sign in zip(MOMENTS, FORMALDEHYDE, signs, strict=True))  # fmt: skip # noqa: E501
