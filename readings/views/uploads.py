@@ -16,6 +16,7 @@ from django.core.paginator import Paginator
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
 from django.shortcuts import redirect
 from django.urls import reverse
+from django_htmx.middleware import HtmxDetails
 
 from campaigns import access
 from campaigns.links import trail
@@ -243,7 +244,17 @@ class UploadRow(RowPage):
     related: ClassVar[tuple[str, ...]] = ("instrument",)
 
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
-        return HttpResponse(render_row(self.found, jobs_of([self.found.pk]).get(self.found.pk)))
+        job = jobs_of([self.found.pk]).get(self.found.pk)
+        answer = HttpResponse(render_row(self.found, job))
+        if job is not None and job.ended and self.is_on_a_page_of_it():
+            answer["HX-Refresh"] = "true"  # all of the page tells of the file: what is asked, where its readings lie
+        return answer
+
+    def is_on_a_page_of_it(self) -> bool:
+        """Asked for by a page of this one upload, and not by a list of many."""
+        htmx: HtmxDetails = self.request.htmx  # type: ignore[attr-defined]
+        pages = [reverse(name, args=[self.found.key]) for name in ("upload", "upload-layout", "upload-again")]
+        return htmx.current_url_abs_path is not None and htmx.current_url_abs_path.partition("?")[0] in pages
 
 
 class UploadDecide(RowPage):

@@ -10,9 +10,9 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from demo.scenario import SCENARIO
+from tests.browser.bench import save
 from tests.browser.conftest import Enter
 from tests.browser.looking import PEOPLE, until_released
-from tests.browser.test_consultant_journey import save
 
 pytestmark = pytest.mark.browser
 

@@ -259,3 +259,17 @@ class TestList:
         for n in range(1, 6):
             one(n)
         assert queries() == few
+
+
+@pytest.mark.parametrize(("page", "is_read"), [("upload", True), ("upload", False), ("uploads", True)])
+def test_the_page_of_a_file_is_shown_anew_when_the_worker_has_ended(
+    campaign: Campaign, meter: Instrument, browse: Browse, consultant: User, page: str, is_read: bool
+) -> None:
+    """All of it tells of the file; of a list only the row is another one."""
+    upload = hand_in(campaign, a_log([0.031]), instrument=meter)
+    if is_read:
+        read(upload)
+    asked_by = at(page, upload if page == "upload" else campaign)
+    headers = {"HX-Request": "true", "HX-Current-URL": f"http://testserver{asked_by}"}
+    answer = browse(consultant).get(at("upload-row", upload), headers=headers)
+    assert answer.headers.get("HX-Refresh") == ("true" if page == "upload" and is_read else None)
