@@ -55,6 +55,17 @@ def answer(page: Page, unit: str, *, why: str = "") -> None:
     page.wait_for_load_state("networkidle")
 
 
+def the_file_says_who_and_when(page: Page, upload: str) -> None:
+    page.goto(upload)
+    expect(page.locator("main")).to_contain_text(WHY)
+    expect(page.locator("main")).to_contain_text(f"by {NAME}")
+    page.locator("main").get_by_role("link", name="History").first.click()
+    page.wait_for_load_state("networkidle")
+    expect(page.locator("main")).to_contain_text("withdrawn")
+    expect(page.locator("main")).to_contain_text(NAME)
+    expect(page.locator("main")).to_contain_text(f"{datetime.now(UTC):%Y-%m-%d}")
+
+
 def test_taken_back_and_read_with_the_right_one(enter: Enter, tmp_path: Path) -> None:
     page = enter(CONSULTANT)
     places(page, BENCH)
@@ -90,11 +101,4 @@ def test_taken_back_and_read_with_the_right_one(enter: Enter, tmp_path: Path) ->
     until_read(page)
     until_zone_says(page, home, "below limit", "0.09")
 
-    page.goto(upload)
-    expect(page.locator("main")).to_contain_text(WHY)
-    expect(page.locator("main")).to_contain_text(f"by {NAME}")
-    page.locator("main").get_by_role("link", name="History").first.click()
-    page.wait_for_load_state("networkidle")
-    expect(page.locator("main")).to_contain_text("withdrawn")
-    expect(page.locator("main")).to_contain_text(NAME)
-    expect(page.locator("main")).to_contain_text(f"{datetime.now(UTC):%Y-%m-%d}")
+    the_file_says_who_and_when(page, upload)
