@@ -152,3 +152,9 @@ def without_loose_quotes(block: Block, grid: Grid) -> Grid:
     wrapped = (ends - starts >= 2) & (block.data[starts] == QUOTE) & (block.data[ends - 1] == QUOTE)
     clean = per_line == 2 * wrapped.sum(axis=1)
     return grid.only(clean)
+
+
+def texts_of(block: Block, grid: Grid, at: int) -> list[str]:
+    """The cells of column ``at``, one for each line of the grid, without blanks around them."""
+    starts, ends = trim(block, grid.starts[:, at], grid.ends[:, at])
+    return [block.cell(start, end) for start, end in zip(starts.tolist(), ends.tolist(), strict=True)]

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from methods.logs.block import Block, Grid, trim
+from methods.logs.block import Block, Grid, texts_of, trim
 from methods.logs.cells import sign_flag
 from methods.logs.compiled_layout import CompiledLayout
 from methods.logs.cutting import Uncuttable, grid_of, splitter
@@ -106,7 +106,7 @@ class BlockReader:
     def _own_lines(self, block: Block, grid: Grid, out: _Rows) -> Grid:
         """Without the lines of other sources."""
         for at, kept in self.plan.sources.items():
-            own = np.array([text in kept for text in self._cells(block, grid, at)], dtype=bool)
+            own = np.array([text in kept for text in texts_of(block, grid, at)], dtype=bool)
             out.done[grid.rows[~own]] = True
             grid = grid.only(own)
         return grid
@@ -114,16 +114,12 @@ class BlockReader:
     def _line_columns(self, block: Block, grid: Grid, out: _Rows) -> None:
         """What a status and a sign say of values; lines that are read with care are written over."""
         for at, (good, meant) in self.plan.states.items():
-            bad = grid.rows[np.array([text not in good for text in self._cells(block, grid, at)], dtype=bool)]
+            bad = grid.rows[np.array([text not in good for text in texts_of(block, grid, at)], dtype=bool)]
             for k in meant:
                 out.flags[bad[~np.isnan(out.values[bad, k])], k] |= np.int16(Flag.SENSOR_ERROR)
         for at, k in self.plan.signs.items():
-            flags = np.array([sign_flag(text) for text in self._cells(block, grid, at)], dtype=np.int16)
+            flags = np.array([sign_flag(text) for text in texts_of(block, grid, at)], dtype=np.int16)
             out.flags[grid.rows, k] |= np.where(np.isnan(out.values[grid.rows, k]), np.int16(0), flags)
-
-    def _cells(self, block: Block, grid: Grid, at: int) -> list[str]:
-        starts, ends = trim(block, grid.starts[:, at], grid.ends[:, at])
-        return [block.cell(start, end) for start, end in zip(starts.tolist(), ends.tolist(), strict=True)]
 
     def _wide(self, block: Block, grid: Grid, good: Bools, out: _Rows) -> None:
         for k, column in self.plan.values:
@@ -165,7 +161,7 @@ class BlockReader:
             if at < 0:
                 pieces.append([""] * len(grid.rows))
                 continue
-            pieces.append(self._cells(block, grid, at))
+            pieces.append(texts_of(block, grid, at))
         find = self.rows.long_number
         numbers = [find(parameter, unit) for parameter, unit in zip(*pieces, strict=True)]
         return np.array([-2 if number is None else number for number in numbers], dtype=np.int64)

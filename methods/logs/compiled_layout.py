@@ -6,13 +6,13 @@ Shared by the careful path and the fast path, so that both mean the same.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from methods.logs.cells import DEFAULT_MISSING, CellReader
 from methods.logs.date_order import is_undecided
-from methods.logs.stamp_formats import StampFormat, compiled, split_format
+from methods.logs.stamp_formats import EPOCH_MS, StampFormat, compiled, split_format
 from methods.logs.substance_words import fold, parameter_of
-from methods.logs.types import Column, ColumnRole, Layout, LogProblem, Unreadable
+from methods.logs.types import EPOCH, LOCAL, UTC, Column, ColumnRole, Layout, LogProblem, Unreadable
 from methods.quantities.durations import MINUTE_MS
 
 
@@ -106,6 +106,17 @@ def stamp_columns(layout: Layout) -> list[int]:
     order = (ColumnRole.STAMP, ColumnRole.DATE, ColumnRole.TIME)
     columns = [column for column in layout.columns if column.role in order]
     return [column.index for column in sorted(columns, key=lambda c: (order.index(c.role), c.index))]
+
+
+def with_stamp_format(layout: Layout, form: str) -> Layout:
+    """``layout`` with its stamps in ``form``, the order of day and month open; "" = nobody knows how to read them.
+
+    Stamps that say their zone, or count from 1970, are in UTC by themselves; others are if the file says so once.
+    """
+    own = form in EPOCH_MS or (bool(form) and compiled(form).has_zone)
+    offset = None if own else layout.utc_offset
+    basis = EPOCH if form in EPOCH_MS else UTC if own or offset is not None else LOCAL
+    return replace(layout, stamp_format=form, day_first=None, basis=basis, utc_offset=offset)
 
 
 def stamp_forms(layout: Layout, text: str, at: Sequence[int]) -> tuple[StampFormat, ...]:

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from methods.logs.column_roles import IGNORE_CHOICE, parameter_question, twin_questions, unit_question
+from methods.logs.compiled_layout import with_stamp_format
 from methods.logs.date_order import ORDER_CHOICES, ORDER_QUESTION, is_undecided, with_order
 from methods.logs.line_columns import kept_by, line_questions
 from methods.logs.plausible import KEEP
-from methods.logs.stamp_formats import compiled
-from methods.logs.types import LOCAL, UTC, Column, ColumnRole, Layout, LayoutQuestion
+from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.unit_spellings import fits, only_unit
 
 
@@ -113,10 +113,7 @@ def _stamp_column(layout: Layout, question: LayoutQuestion, choice: str) -> Layo
     if any(c.index == int(index) and c.role is ColumnRole.STAMP for c in layout.columns):
         return layout
     columns = tuple(_as_stamp(column, int(index)) for column in layout.columns)
-    own_zone = compiled(form).has_zone
-    offset = None if own_zone else layout.utc_offset
-    basis = UTC if own_zone or offset is not None else LOCAL
-    return replace(layout, columns=columns, stamp_format=form, basis=basis, utc_offset=offset, day_first=None)
+    return with_stamp_format(replace(layout, columns=columns), form)
 
 
 def _as_stamp(column: Column, index: int) -> Column:

@@ -10,12 +10,12 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from methods.logs import stamp_detection
-from methods.logs.compiled_layout import stamp_columns
+from methods.logs.compiled_layout import stamp_columns, with_stamp_format
 from methods.logs.date_order import is_undecided, orders, with_form
 from methods.logs.layout_wording import ROLE_WORDS
 from methods.logs.line_columns import LINE_ROLES, carried
-from methods.logs.stamp_formats import EPOCH_MS, NUMERIC, SERIAL_DAY_0, compiled, days_from_civil
-from methods.logs.types import EPOCH, LOCAL, UTC, Column, ColumnRole, Layout
+from methods.logs.stamp_formats import NUMERIC, SERIAL_DAY_0, compiled, days_from_civil
+from methods.logs.types import Column, ColumnRole, Layout
 from methods.logs.unit_spellings import fits, only_unit
 from methods.quantities.durations import DAY_MS
 from methods.quantities.substances import SUBSTANCES
@@ -67,10 +67,7 @@ def with_time(layout: Layout, rows: Iterable[Sequence[str]]) -> Layout:
     lines = list(rows)
     cells = [[row[at].strip() for row in lines if at < len(row) and row[at].strip()] for at in stamp_columns(layout)]
     form = _form_of(cells)
-    own_zone = bool(form) and form not in NUMERIC and compiled(form).has_zone
-    offset = None if own_zone or form in EPOCH_MS else layout.utc_offset
-    basis = EPOCH if form in EPOCH_MS else UTC if own_zone or offset is not None else LOCAL
-    settled = replace(layout, stamp_format=form, day_first=None, basis=basis, utc_offset=offset)
+    settled = with_stamp_format(layout, form)
     return _with_seen_order(settled, cells[0]) if is_undecided(settled) else settled
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from methods.logs import numerals
-from methods.logs.block import Block, Grid, trim
+from methods.logs.block import Block, Grid, texts_of
 from methods.logs.compiled_layout import stamp_columns, stamp_forms
 from methods.logs.cutting import Uncuttable, grid_of, splitter
 from methods.logs.lines import blocks
@@ -195,8 +195,7 @@ class Surveyor:
     def _texts(self, block: Block, grid: Grid, at: int) -> list[str]:
         if at < 0:
             return [""] * len(grid.rows)
-        starts, ends = trim(block, grid.starts[:, at], grid.ends[:, at])
-        return [block.cell(start, end) for start, end in zip(starts.tolist(), ends.tolist(), strict=True)]
+        return texts_of(block, grid, at)
 
     def _stamp_text(self, block: Block, grid: Grid, i: int, stamp_at: tuple[int, ...]) -> str:
         row = Grid(grid.rows[i : i + 1], grid.starts[i : i + 1], grid.ends[i : i + 1])
