@@ -112,3 +112,14 @@ def hand_in(page: Page, home: str, log: Path) -> None:
     expect(page.locator("[data-files]").get_by_text("Stored. It is being read now.")).to_be_visible()
     page.locator("[data-files]").get_by_role("link", name="Open").first.click()
     page.wait_for_load_state("networkidle")
+
+
+def set_up(page: Page, bench: Bench) -> str:
+    """Places, instrument, a campaign judged by the WHO's guideline. The address of the campaign."""
+    places(page, bench)
+    instruments(page, bench)
+    campaign(page, bench)
+    page.get_by_role("link", name=bench.campaign).first.click()
+    home = page.url
+    judge_by_who(page, home)
+    return home

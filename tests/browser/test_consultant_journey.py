@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.browser.bench import CONSULTANT, START, Bench, campaign, hand_in, instruments, judge_by_who, places
+from tests.browser.bench import CONSULTANT, START, Bench, hand_in, set_up
 from tests.browser.conftest import Enter
 
 pytestmark = pytest.mark.browser
@@ -24,13 +24,7 @@ def a_log() -> str:
 
 def test_from_an_empty_site_to_a_verdict(enter: Enter, tmp_path: Path) -> None:
     page = enter(CONSULTANT)
-    places(page, BENCH)
-    instruments(page, BENCH)
-    campaign(page, BENCH)
-
-    page.get_by_role("link", name=BENCH.campaign).first.click()
-    home = page.url
-    judge_by_who(page, home)
+    home = set_up(page, BENCH)
     log = tmp_path / "bench.csv"
     log.write_text(a_log(), encoding="utf-8")
     hand_in(page, home, log)

@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from demo.scenario import SCENARIO
-from tests.browser.bench import CONSULTANT, START, Bench, campaign, hand_in, instruments, judge_by_who, places
+from tests.browser.bench import CONSULTANT, START, Bench, hand_in, set_up
 from tests.browser.conftest import Enter
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(240)]
@@ -68,12 +68,7 @@ def the_file_says_who_and_when(page: Page, upload: str) -> None:
 
 def test_taken_back_and_read_with_the_right_one(enter: Enter, tmp_path: Path) -> None:
     page = enter(CONSULTANT)
-    places(page, BENCH)
-    instruments(page, BENCH)
-    campaign(page, BENCH)
-    page.get_by_role("link", name=BENCH.campaign).first.click()
-    home = page.url
-    judge_by_who(page, home)
+    home = set_up(page, BENCH)
     log = tmp_path / "no-unit.csv"
     log.write_text(a_log(), encoding="utf-8")
     hand_in(page, home, log)
