@@ -12,9 +12,10 @@ from scipy.special import nctdtr, ndtr, ndtri
 def noncentral_t(t: float, dof: int, shift: float) -> float:
     """P(T' ≤ t) of T' = (Z + δ)/√(χ²/ν) for ``dof`` degrees of freedom and non-centrality ``shift``.
 
-    Far in the tails the library gives no number; it is 0 or 1 there to more digits than anybody needs.
+    Far in the tails the library gives no number; it is 0 or 1 there to more digits than anybody needs. Nor
+    does it where ``t`` is next to nothing, which counts as 0.
     """
-    found = float(nctdtr(dof, shift, t))
+    found = float(nctdtr(dof, shift, t if abs(t) > 1e-60 else 0.0))
     return float(t > shift) if isnan(found) else found
 
 

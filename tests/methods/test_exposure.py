@@ -10,7 +10,7 @@ from math import exp, inf, lgamma, log, nan, sqrt
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from methods.exposure import (
@@ -77,6 +77,7 @@ class TestToleranceFactors:
 
     @settings(deadline=None, max_examples=60)
     @given(st.integers(1, 200), st.floats(-5, 60), st.floats(-20, 100))
+    @example(1, 1.0, 3.9e-160)
     def test_the_distribution_is_the_integral_that_defines_it(self, dof: int, shift: float, t: float) -> None:
         assert noncentral_t(t, dof, shift) == pytest.approx(noncentral(t, dof, shift), abs=1e-9)
 
