@@ -3,8 +3,8 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(if $(filter Windows_NT,$(OS)),$(VENV)/Scripts,$(VENV)/bin)
 PORT ?= 8000
-# One test worker a core, and one for the tests that wait for servers and workers in other processes.
-JOBS ?= $(shell expr $$($(PYTHON) -c 'import os; print(os.cpu_count())') + 1)
+# One test worker a core.
+JOBS ?= $(shell $(PYTHON) -c 'import os; print(os.cpu_count())')
 MARKS ?= not bench
 # Files are compiled once and not by every test worker and every server that a test starts.
 unexport PYTHONDONTWRITEBYTECODE

@@ -52,6 +52,13 @@ def pytest_collection_finish() -> None:
     gc.set_threshold(200_000, 20, 50)
 
 
+@pytest.hookimpl(trylast=True)
+def pytest_sessionfinish() -> None:
+    """At its end pytest looks for circles five times; with the modules of the app among them, for five seconds."""
+    gc.collect()
+    gc.freeze()
+
+
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
     """What tests say of the tree besides passing (``record_property("says", …)``)."""
     reports = [report for outcome in ("passed", "failed") for report in terminalreporter.stats.get(outcome, ())]

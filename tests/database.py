@@ -6,7 +6,7 @@ import os
 import shutil
 import time
 from collections.abc import Container, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 from unittest import TestCase
@@ -145,10 +145,19 @@ def _for_all_tests(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
         yield media
 
 
+def files_in(folder: Path) -> set[Path]:
+    return {Path(place, name) for place, _, names in os.walk(folder) for name in names}
+
+
 def empty(folder: Path, *, but: Container[Path] = ()) -> None:
-    for path in folder.rglob("*"):
-        if path not in but and path.is_file():
-            path.unlink()
+    """Folders go with their files: thousands of empty ones were walked through before and after every test."""
+    for place, folders, names in os.walk(folder, topdown=False):
+        for path in (Path(place, name) for name in names):
+            if path not in but:
+                path.unlink()
+        for name in folders:
+            with suppress(OSError):  # what is kept is in it
+                Path(place, name).rmdir()
 
 
 @pytest.fixture(autouse=True)
@@ -158,7 +167,7 @@ def _apart(request: pytest.FixtureRequest, _for_all_tests: Path) -> Iterator[Non
         yield
         return
     content_cache.forget()
-    before = set(_for_all_tests.rglob("*"))  # of a world that several tests stand on
+    before = files_in(_for_all_tests)  # of a world that several tests stand on
     yield
     empty(_for_all_tests, but=before)
 
