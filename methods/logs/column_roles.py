@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from collections.abc import Callable
 from itertools import pairwise
 
 from methods.logs import numerals
@@ -19,6 +20,8 @@ NUMERIC = 0.5
 #: Share of a text column's cells that must be units, or names of parameters.
 SPOKEN = 0.8
 IGNORE_CHOICE = ("ignore", "nothing: leave this column out")
+#: Of several columns that a question offers.
+NONE_CHOICE = ("none", "none of these")
 
 
 def find_values(sketch: Sketch) -> None:
@@ -40,7 +43,7 @@ def find_values(sketch: Sketch) -> None:
         return
     for i in values:
         _name_value(sketch, i, units)
-    sketch.questions += twin_questions(sketch.layout)
+    sketch.questions += twin_questions(sketch.layout, sketch.cells)
 
 
 def _is_numeric(sketch: Sketch, i: int) -> bool:
@@ -179,12 +182,15 @@ def parameter_question(at: int, name: str, cells: Cells) -> LayoutQuestion:
 
 def unit_question(at: int, name: str, parameter: str, cells: Cells) -> LayoutQuestion:
     examples = ", ".join(cells[:3])
-    choices = tuple((unit, unit) for unit in SUBSTANCES[parameter].units)
+    choices = (*((unit, unit) for unit in SUBSTANCES[parameter].units), IGNORE_CHOICE)
     return LayoutQuestion("unit", f"In which unit is “{name}”? It holds {examples or 'nothing yet'}.", choices, at)
 
 
-def twin_questions(layout: Layout) -> list[LayoutQuestion]:
-    """Two columns of one parameter in one unit: an instrument has one channel for it. Choices are places."""
+def twin_questions(layout: Layout, cells_of: Callable[[int], Cells] = lambda _: []) -> list[LayoutQuestion]:
+    """Two columns of one parameter in one unit: an instrument has one channel for it. Choices are places.
+
+    ``cells_of``: the first texts of a column of the file.
+    """
     places: dict[tuple[str, str | None], list[int]] = {}
     for at, column in enumerate(layout.columns):
         if column.role is ColumnRole.VALUE and column.parameter:
@@ -192,9 +198,15 @@ def twin_questions(layout: Layout) -> list[LayoutQuestion]:
     questions = []
     for (parameter, _), twins in places.items():
         if len(twins) > 1:
-            choices = tuple(
-                (str(at), layout.columns[at].name or f"column {layout.columns[at].index + 1}") for at in twins
-            )
+            choices = (*((str(at), column_words(layout, at, cells_of)) for at in twins), NONE_CHOICE)
             text = f"{len(twins)} columns hold {SUBSTANCES[parameter].name.lower()}: which one is to be used?"
             questions.append(LayoutQuestion("same_parameter", text, choices, twins[0]))
     return questions
+
+
+def column_words(layout: Layout, at: int, cells_of: Callable[[int], Cells]) -> str:
+    """A column as a choice: its name, and how it begins."""
+    column = layout.columns[at]
+    name = column.name or f"column {column.index + 1}"
+    begins = ", ".join(list(dict.fromkeys(cells_of(column.index)))[:3])
+    return f"{name}: {begins}" if begins else name

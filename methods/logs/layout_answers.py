@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from methods.logs.column_roles import IGNORE_CHOICE, parameter_question, twin_questions, unit_question
+from methods.logs.column_roles import IGNORE_CHOICE, NONE_CHOICE, parameter_question, twin_questions, unit_question
 from methods.logs.compiled_layout import with_stamp_format
 from methods.logs.date_order import ORDER_CHOICES, ORDER_QUESTION, is_undecided, with_order
 from methods.logs.line_columns import kept_by, line_questions
@@ -30,7 +30,9 @@ def questions_left(layout: Layout) -> tuple[LayoutQuestion, ...]:
     return in_order([*questions, *twin_questions(layout), *line_questions(layout)])
 
 
-_FIRST = (
+#: By weight: what decides about every reading of the file, then what decides about a column, and last of all columns of
+#: which nothing is known, most of which nobody needs.
+_BY_WEIGHT = (
     "no_time",
     "clock_column",
     "stamp_column",
@@ -39,12 +41,20 @@ _FIRST = (
     "twelve_hours",
     "swapped_dates",
     "decimal",
+    "sources",
+    "status",
+    "channel",
+    "doubtful",
+    "unit",
+    "same_parameter",
+    "parameter",
 )
 
 
 def in_order(questions: Sequence[LayoutQuestion]) -> tuple[LayoutQuestion, ...]:
-    """Those about the whole file first, then column by column."""
-    return tuple(sorted(questions, key=lambda q: (_FIRST.index(q.code) if q.code in _FIRST else 9, q.column or 0)))
+    """Those about the whole file first, those about columns nobody knows last; among equals column by column."""
+    weight = {code: n for n, code in enumerate(_BY_WEIGHT)}
+    return tuple(sorted(questions, key=lambda q: (weight.get(q.code, len(weight)), q.column or 0)))
 
 
 def answer(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
@@ -87,7 +97,7 @@ def _unit(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
 def _same_parameter(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
     """The others are left out. Choices are places in ``layout.columns``."""
     for value, _ in question.choices:
-        if value != choice:
+        if value not in (choice, NONE_CHOICE[0]):
             layout = _set(layout, int(value), role=ColumnRole.IGNORE)
     return layout
 
@@ -108,7 +118,10 @@ def _as_it_is(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
 
 
 def _stamp_column(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
-    """A choice is a column and its format: ``2 %Y-%m-%d %H:%M``."""
+    """A choice is a column and its format: ``2 %Y-%m-%d %H:%M``. None of them: the time is in no column yet."""
+    if choice == NONE_CHOICE[0]:
+        columns = tuple(_as_stamp(column, -1) for column in layout.columns)
+        return replace(layout, columns=columns, stamp_format="", day_first=None)
     index, form = choice.split(" ", 1)
     if any(c.index == int(index) and c.role is ColumnRole.STAMP for c in layout.columns):
         return layout
@@ -126,6 +139,19 @@ def _as_stamp(column: Column, index: int) -> Column:
     )
 
 
+def channel_choice(place: int, parameter: str, unit: str) -> str:
+    """The choice that says: this column holds what that channel measures."""
+    return f"{place} {parameter} {unit}"
+
+
+def _channel(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
+    """A column is named for a channel; those that nobody names stay left out."""
+    if choice == NONE_CHOICE[0]:
+        return layout
+    place, parameter, unit = choice.split(" ", 2)
+    return _set(layout, int(place), role=ColumnRole.VALUE, parameter=parameter, unit=unit)
+
+
 def _lines(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
     return _set(layout, question.column, keep=kept_by(layout.columns[question.column or 0], choice))
 
@@ -138,6 +164,7 @@ def _doubtful(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
 
 _SETTLERS = {
     "doubtful": _doubtful,
+    "channel": _channel,
     "sources": _lines,
     "status": _lines,
     "day_or_month": _order,

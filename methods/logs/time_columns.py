@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from methods.logs import stamp_detection
+from methods.logs.column_roles import NONE_CHOICE
 from methods.logs.date_order import orders
 from methods.logs.sketch import Cells, Sketch
 from methods.logs.stamp_formats import compiled, show
@@ -109,7 +110,7 @@ def _one_column(sketch: Sketch, columns: list[int], fits: dict[int, list[stamp_d
     rank = _WORD_RANK[sketch.headings[ranked[0]].time_word]
     rivals = [i for i in ranked if _WORD_RANK[sketch.headings[i].time_word] == rank and _differs(sketch, i, ranked[0])]
     if rivals:
-        choices = tuple((f"{i} {fits[i][0].text}", _shown(sketch, i)) for i in (ranked[0], *rivals))
+        choices = (*((f"{i} {fits[i][0].text}", _shown(sketch, i)) for i in (ranked[0], *rivals)), NONE_CHOICE)
         sketch.questions.append(
             LayoutQuestion(
                 "stamp_column", "Several columns hold a date and time: which one is the time of the reading?", choices

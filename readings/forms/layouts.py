@@ -9,10 +9,10 @@ from typing import Any
 
 from django import forms
 
-from methods.logs.column_roles import IGNORE_CHOICE
+from methods.logs.column_roles import IGNORE_CHOICE, NONE_CHOICE
 from methods.logs.compiled_layout import stamp_columns
 from methods.logs.date_order import ORDER_QUESTION, ORDER_WORDS, is_undecided, order_of, orders_of
-from methods.logs.layout_answers import answer, questions_left
+from methods.logs.layout_answers import answer, channel_choice, questions_left
 from methods.logs.layout_corrections import AS_UNDERSTOOD, Choice, with_columns, with_time
 from methods.logs.layout_wording import ROLE_WORDS
 from methods.logs.line_columns import choice_of
@@ -20,6 +20,7 @@ from methods.logs.plausible import KEEP
 from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.unit_spellings import fits
 from methods.quantities.substances import SUBSTANCES, UNITS, grouped
+from readings.forms.layout_questions import AS_IT_STANDS, OF_A_COLUMN, leaving_out, own_control
 from readings.services.preview import Rows
 from readings.services.understanding import Understood
 
@@ -36,11 +37,6 @@ TIMES: Choices = [(role.value, ROLE_WORDS[role]) for role in (ColumnRole.STAMP, 
 LEFT_OUT = (ColumnRole.IGNORE.value, ROLE_WORDS[ColumnRole.IGNORE])
 NOT_SAID = ("", "Choose")
 DECIMALS: Choices = [(".", "a point"), (",", "a comma")]
-#: Questions that a control of their own answers, once for the file.
-AS_IT_STANDS = ("clock_column", "twelve_hours", "swapped_dates")  # what the file says is right, or is left
-ONCE = (*AS_IT_STANDS, "stamp_column", "decimal", "serial_epoch")  # codes, and names of their controls
-#: Questions about one column that a control of their own answers.
-OF_A_COLUMN = {"same_parameter": "same", "sources": "sources", "status": "status", "doubtful": "doubtful"}
 ONE_TIME = (
     "The time of a reading stands in one column of dates and times, or in one of dates and one of times of day: choose "
     "one or the other."
@@ -68,9 +64,9 @@ class LayoutForm(forms.Form):
         assert understood.layout is not None
         self.understood, self.rows, self.base = understood, rows, understood.base
         self.layout = understood.layout
-        self.twins = {q.column: [int(v) for v, _ in q.choices] for q in understood.questions if _is_twin(q)}
+        self.twins = {q.column: _places(q) for q in understood.questions if _is_twin(q)}
         given = {name: str(data[name]) for name in data} if data is not None else self._as_it_is(understood.layout)
-        super().__init__(data=self._with_fitting_units(given), label_suffix="")
+        super().__init__(data=self._consistent(given), label_suffix="")
         for question in understood.questions:
             self._ask(question)
         for place in self.offered():
@@ -82,7 +78,7 @@ class LayoutForm(forms.Form):
 
     def offered(self) -> list[int]:
         """The places that are to be settled one by one."""
-        rivals = {int(value.split(" ", 1)[0]) for value, _ in self._choices_of("stamp_column")}
+        rivals = set() if self.data.get("stamp_column") == NONE_CHOICE[0] else self._rivals()
         long = any(column.role is ColumnRole.PARAMETER for column in self.base.columns)
         return [
             place
@@ -90,9 +86,11 @@ class LayoutForm(forms.Form):
             if column.index not in rivals and not (long and column.role in (ColumnRole.PARAMETER, ColumnRole.UNIT))
         ]
 
-    def _choices_of(self, code: str) -> tuple[tuple[str, str], ...]:
-        asked = self._question_of(code)
-        return asked.choices if asked else ()
+    def _rivals(self) -> set[int]:
+        """Columns of the file of which a question asks which one is the time."""
+        asked = self._question_of("stamp_column")
+        values = (value for value, _ in asked.choices if value != NONE_CHOICE[0]) if asked else ()
+        return {int(value.split(" ", 1)[0]) for value in values}
 
     def is_twin(self, place: int) -> bool:
         """One of several columns of which a question asks which one is to be used."""
@@ -100,7 +98,7 @@ class LayoutForm(forms.Form):
 
     def _ask(self, question: LayoutQuestion) -> None:
         """The control of a question; those about the date's order and about units have theirs anyway."""
-        if name := _own_control(question):
+        if name := own_control(question):
             self.fields[name] = _choice(list(question.choices), question.message)
 
     def _offer(self, place: int) -> None:
@@ -122,7 +120,7 @@ class LayoutForm(forms.Form):
         label = asked.message if asked else f"Unit of {column.name or f'column {column.index + 1}'}"
         units: Choices = [(unit, unit) for unit in SUBSTANCES[parameter].units]
         if asked or on_top:
-            self.fields[f"unit-{place}"] = _choice(units, label)
+            self.fields[f"unit-{place}"] = _choice([*units, IGNORE_CHOICE], label)
             return
         choices = units if self.data.get(f"unit-{place}") else [NOT_SAID, *units]
         self.fields[f"unit-{place}"] = forms.ChoiceField(choices=choices, required=False, label=label)
@@ -156,11 +154,10 @@ class LayoutForm(forms.Form):
             said["decimal"] = layout.decimal
         if self.understood.settled:
             said["serial_epoch"] = layout.stamp_format
-            said["stamp_column"] = " ".join((*map(str, stamp_columns(layout)), layout.stamp_format))
             for first, places in self.twins.items():
                 kept = [place for place in places if layout.columns[place].role is ColumnRole.VALUE]
-                said[f"same-{first}"] = str(kept[0]) if kept else ""
-            said |= self._said_of_lines(layout)
+                said[f"same-{first}"] = str(kept[0]) if kept else NONE_CHOICE[0]
+            said |= self._said_of_lines(layout) | self._said_of_one_column(layout)
         return said
 
     def _said_of_lines(self, layout: Layout) -> dict[str, str]:
@@ -169,24 +166,41 @@ class LayoutForm(forms.Form):
         for question in self.understood.questions:
             column = layout.columns[question.column or 0]
             if question.code in ("sources", "status") and column.keep is not None:
-                said[_own_control(question)] = choice_of(column)
+                said[own_control(question)] = choice_of(column)
             elif question.code == "doubtful":
                 was = self.base.columns[question.column or 0].unit
                 left_out = column.role is not ColumnRole.VALUE
-                said[_own_control(question)] = (
+                said[own_control(question)] = (
                     IGNORE_CHOICE[0] if left_out else KEEP if column.unit == was else column.unit or ""
                 )
             elif question.code in AS_IT_STANDS:
                 said[question.code] = question.choices[0][0]
         return said
 
-    def _with_fitting_units(self, given: dict[str, str]) -> dict[str, str]:
-        """A unit that is none of the parameter chosen meanwhile is not said any more."""
-        for place in range(len(self.base.columns)):
-            parameter = given.get(f"column-{place}", "")
-            unit = given.get(f"unit-{place}", "")
-            if unit in UNITS and parameter in SUBSTANCES and not fits(unit, parameter):
+    def _said_of_one_column(self, layout: Layout) -> dict[str, str]:
+        """Which of several columns was named for the time, and for each channel."""
+        in_use = {" ".join((*map(str, stamp_columns(layout)), layout.stamp_format))} | {
+            channel_choice(place, column.parameter, column.unit)
+            for place, column in enumerate(layout.columns)
+            if column.role is ColumnRole.VALUE and column.parameter and column.unit
+        }
+        return {
+            own_control(question): next((value for value, _ in question.choices if value in in_use), NONE_CHOICE[0])
+            for question in self.understood.questions
+            if question.code in ("stamp_column", "channel")
+        }
+
+    def _consistent(self, given: dict[str, str]) -> dict[str, str]:
+        """A unit that is none of the parameter chosen meanwhile is not said any more; a column whose unit is that it
+        is left out is left out; where none of several columns is the time, each is whatever is said of it."""
+        for place, column in enumerate(self.base.columns):
+            parameter, unit = given.get(f"column-{place}", ""), given.get(f"unit-{place}", "")
+            if unit == IGNORE_CHOICE[0] and not self.is_twin(place):
+                given |= {f"column-{place}": ColumnRole.IGNORE.value, f"unit-{place}": ""}
+            elif unit in UNITS and parameter in SUBSTANCES and not fits(unit, parameter):
                 given[f"unit-{place}"] = ""
+            if given.get("stamp_column") == NONE_CHOICE[0] and column.index in self._rivals():
+                given.setdefault(f"column-{place}", ColumnRole.IGNORE.value)
         return given
 
     def clean(self) -> dict[str, Any]:
@@ -196,7 +210,7 @@ class LayoutForm(forms.Form):
             layout = self._answered(layout, question)
         if said.get("decimal") and said["decimal"] != layout.decimal:
             layout = answer(layout, LayoutQuestion("decimal", "", tuple(DECIMALS)), said["decimal"])
-        if stamp_columns(layout) != stamp_columns(self.base) and not said.get("stamp_column"):
+        if stamp_columns(layout) != stamp_columns(self.base) and said.get("stamp_column", "") in ("", NONE_CHOICE[0]):
             layout = with_time(layout, [cells for line, cells in self.rows if line >= self.base.first_data_line])
         layout = self._ordered(layout)
         layout = replace(layout, first_data_line=said.get("first_data_line") or layout.first_data_line)
@@ -213,6 +227,8 @@ class LayoutForm(forms.Form):
 
     def _choice_at(self, place: int) -> Choice:
         column, unit = self.base.columns[place], self.cleaned_data.get(f"unit-{place}") or None
+        if unit == IGNORE_CHOICE[0]:
+            return ColumnRole.IGNORE, None, None
         if self.is_twin(place):
             return ColumnRole.VALUE, column.parameter, unit
         said = self.cleaned_data.get(f"column-{place}")
@@ -223,7 +239,7 @@ class LayoutForm(forms.Form):
         )
 
     def _answered(self, layout: Layout, question: LayoutQuestion) -> Layout:
-        name = _own_control(question)
+        name = own_control(question)
         said = self.cleaned_data.get(name) if name else None
         if question.code in OF_A_COLUMN:
             is_open = _is_twin(question) or not self._is_answered_otherwise(question, layout)
@@ -231,6 +247,8 @@ class LayoutForm(forms.Form):
         moved = stamp_columns(layout) != stamp_columns(self.base)
         if not said or (question.code == "serial_epoch" and moved):
             return layout
+        if question.code == "stamp_column" and said == NONE_CHOICE[0]:
+            return layout  # what each of these columns is instead is said of each
         return answer(layout, question, said)
 
     def _ordered(self, layout: Layout) -> Layout:
@@ -255,12 +273,12 @@ class LayoutForm(forms.Form):
         """(what is to be said, id of the control for it); with nothing missing, ``layout`` can be read with."""
         lacking = []
         for question in self.understood.questions:
-            name = _own_control(question)
+            name = own_control(question)
             moot = self._is_answered_otherwise(question, self.layout)
             if name in self.fields and not moot and not self.cleaned_data.get(name):
                 lacking.append((question.message, self.id_of(name)))
         for question in questions_left(self.layout):
-            if _own_control(question) not in self.fields:
+            if own_control(question) not in self.fields:
                 lacking.append((self._words_of(question), self.id_of(self._control(question))))
         if fault := _time_fault(self.layout):
             lacking.append((fault, "columns"))
@@ -286,6 +304,11 @@ class LayoutForm(forms.Form):
     def id_of(self, name: str) -> str:
         return self[name].id_for_label or self[name].auto_id if name in self.fields else "columns"
 
+    def open_columns(self) -> dict[str, str]:
+        """Controls of columns of which nothing is said yet, and what leaves those columns out."""
+        controls = leaving_out(self.understood.questions)
+        return {name: out for name, out in controls.items() if name in self.fields and not self.data.get(name)}
+
     # --- for the page -------------------------------------------------------------------------------------------------
 
     def questions(self) -> list[forms.BoundField]:
@@ -298,7 +321,7 @@ class LayoutForm(forms.Form):
             elif question.code == "day_or_month":
                 names += ["order"]
             else:
-                names += [_own_control(question)]
+                names += [own_control(question)]
         if is_undecided(self.layout):
             names += ["order"]
         shown = [name for name in dict.fromkeys(names) if name in self.fields and not self._is_moot(name)]
@@ -312,13 +335,6 @@ class LayoutForm(forms.Form):
         return kind == "unit" and self.layout.columns[int(place)].role is not ColumnRole.VALUE
 
 
-def _own_control(question: LayoutQuestion) -> str:
-    """The name of the control that answers this question alone; "" where the columns' own controls do."""
-    if question.code in OF_A_COLUMN:
-        return f"{OF_A_COLUMN[question.code]}-{question.column}"
-    return question.code if question.code in ONCE else ""
-
-
 def _choice(choices: Choices, label: str) -> forms.ChoiceField:
     """A question: all choices in view where they are few."""
     if len(choices) <= IN_VIEW:
@@ -330,9 +346,13 @@ def _is_twin(question: LayoutQuestion) -> bool:
     return question.code == "same_parameter"
 
 
+def _places(question: LayoutQuestion) -> list[int]:
+    return [int(value) for value, _ in question.choices if value != NONE_CHOICE[0]]
+
+
 def _are_twins(layout: Layout, question: LayoutQuestion) -> bool:
     """Whether two of the columns would still go to one channel."""
-    columns = [layout.columns[int(place)] for place, _ in question.choices]
+    columns = [layout.columns[place] for place in _places(question)]
     kinds = [(column.parameter, column.unit) for column in columns if column.role is ColumnRole.VALUE]
     return len(set(kinds)) < len(kinds)
 

@@ -2,41 +2,70 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from campaigns.models import Channel, Instrument
-from methods.logs.column_roles import IGNORE_CHOICE
-from methods.logs.layout_answers import answer
+from methods.logs.column_roles import IGNORE_CHOICE, NONE_CHOICE, column_words
+from methods.logs.layout_answers import answer, channel_choice, in_order
 from methods.logs.types import Column, Layout, LayoutQuestion, LogProblem
 from methods.quantities.substances import SUBSTANCES
 
 #: Questions that a column left out does not ask.
 OF_A_VALUE = ("parameter", "unit", "doubtful")
+#: More of these, and the channels that lack a column are asked about instead of every column.
+MOST_COLUMNS = 3
+
+Kinds = set[tuple[str, str]]
+Rows = Sequence[Sequence[str]]
 
 
 def without_strange_columns(
-    layout: Layout, questions: tuple[LayoutQuestion, ...], instrument: Instrument
+    layout: Layout, questions: tuple[LayoutQuestion, ...], instrument: Instrument, rows: Rows = ()
 ) -> tuple[Layout, tuple[LayoutQuestion, ...]]:
-    """Where every channel of ``instrument`` has its column, nobody is asked about columns that are none of its own:
-    they are left out, and what was asked of them with them."""
-    wanted = {(c.spec.parameter, c.spec.unit) for c in instrument.channels.select_related("spec")}
-    there = {(column.parameter, column.unit) for column in layout.values}
-    if not wanted or not wanted <= there:
+    """What the channels of ``instrument`` answer of a file.
+
+    Where every channel has its column, nobody is asked about columns that are none of its own: they are left out, and
+    what was asked of them with them. Where a channel has none and many columns are not known, it is asked which of them
+    is the channel's; the others are left out. ``rows``: the first lines of the file as cells, from line 1 on.
+    """
+    wanted: Kinds = {(c.spec.parameter, c.spec.unit) for c in instrument.channels.select_related("spec")}
+    lacking = sorted(wanted - {(column.parameter or "", column.unit or "") for column in layout.values})
+    asked = {q.column for q in questions if q.code in OF_A_VALUE and q.column is not None}
+    if not wanted or (lacking and len(asked) <= MOST_COLUMNS):
         return layout, questions
-    strange = {
-        question.column
-        for question in questions
-        if question.code in OF_A_VALUE and question.column is not None and not _is_of(layout, question.column, wanted)
-    }
+    strange = {at for at in asked if not _is_of(layout, at, wanted)}
+    channels = [_channel_question(layout, kind, sorted(strange), rows, instrument) for kind in lacking]
     for at in sorted(strange):
         layout = answer(layout, LayoutQuestion("parameter", "", (), at), IGNORE_CHOICE[0])
-    return layout, tuple(q for q in questions if q.column not in strange or q.code not in OF_A_VALUE)
+    left = (q for q in questions if q.column not in strange or q.code not in (*OF_A_VALUE, "same_parameter"))
+    return layout, in_order([*left, *(question for question in channels if question)])
 
 
-def _is_of(layout: Layout, at: int, wanted: set[tuple[str, str]]) -> bool:
+def _is_of(layout: Layout, at: int, wanted: Kinds) -> bool:
     """Whether the column holds, or may hold, what a channel measures."""
     column = layout.columns[at]
     return (column.parameter, column.unit) in wanted
+
+
+def _channel_question(
+    layout: Layout, kind: tuple[str, str], open_to: Sequence[int], rows: Rows, instrument: Instrument
+) -> LayoutQuestion | None:
+    """Which of the columns that nobody knows is the one of a channel; None where none of them can be."""
+    parameter, unit = kind
+    data = rows[max(0, layout.first_data_line - 1) :]
+    choices = [
+        (channel_choice(at, parameter, unit), column_words(layout, at, lambda i: [r[i] for r in data if i < len(r)]))
+        for at in open_to
+        if layout.columns[at].parameter in (None, parameter) and layout.columns[at].unit in (None, unit)
+    ]
+    if not choices:
+        return None
+    name = SUBSTANCES[parameter].name.lower() if parameter in SUBSTANCES else parameter
+    text = (
+        f"{instrument} measures {name} in {unit}, and no column is called that: which one is it? The others are left "
+        "out."
+    )
+    return LayoutQuestion("channel", text, (*choices, NONE_CHOICE))
 
 
 def match(layout: Layout, instrument: Instrument) -> tuple[list[Channel | None], list[LogProblem]]:

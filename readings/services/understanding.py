@@ -100,7 +100,7 @@ def understand(upload: Upload, path: Path) -> Understood:
         else:
             look = _reason_to_look(understanding, organisation_id)
         if base is not None and upload.instrument is not None:
-            base, questions = without_strange_columns(base, questions, upload.instrument)
+            base, questions = without_strange_columns(base, questions, upload.instrument, understanding.preview)
     return Understood(
         seen=understanding.layout,
         base=base,

@@ -64,6 +64,8 @@ class UploadLayout(RowPage):
         with local_copy(self.found) as path:
             keeping = request.POST.get("do") == "keep"
             look = LayoutLook(self.found, self.understood, path, None if keeping else request.POST)
+            if request.POST.get("do") == "leave-out":
+                look = LayoutLook(self.found, self.understood, path, request.POST.dict() | look.form.open_columns())
         keep = KeepForm(request.POST, is_read=keeping)
         if keeping:
             return self.keep_it(look, keep)

@@ -56,12 +56,20 @@ def at(route: str, row: Any) -> str:
     return reverse(route, args=[row.key])
 
 
-def say(browser: Client, upload: Upload, *, do: str = "read", script: bool = False, **choices: Any) -> Any:
+def say(
+    browser: Client,
+    upload: Upload,
+    named: dict[str, str] | None = None,
+    *,
+    do: str = "read",
+    script: bool = False,
+    **choices: Any,
+) -> Any:
     """POST the page's form as a browser sends it: every control as it stands, with some of them chosen otherwise.
 
-    Names of controls are written with "_" here: column_1, unit_1, order.
+    Names of controls are written with "_" here: column_1, unit_1, order; those of ``named`` are as they are.
     """
-    sent = dict(shown(browser, upload))
+    sent = dict(shown(browser, upload)) | (named or {})
     sent.update({name.replace("_", "-", 1) if name[-1].isdigit() else name: value for name, value in choices.items()})
     headers = {"HX-Request": "true"} if script else {}
     return browser.post(at("upload-layout", upload), sent if script else {**sent, "do": do}, headers=headers)

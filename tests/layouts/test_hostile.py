@@ -99,6 +99,7 @@ def test_columns_beyond_those_that_are_shown(campaign: Campaign, meter: Instrume
     page = browser.get(at("upload-layout", upload))
     assert "241 more columns to the right are not shown" in text(page)
     assert page.content.count(b"<select") < 200
-    say(browser, upload, same_1="1", unit_1="ppm")
+    said = {"channel-formaldehyde-ppm": "1 formaldehyde ppm", "channel-formaldehyde-mg-m-": "none"}
+    say(browser, upload, said)
     read(upload)
     assert [(parameter, unit) for _, parameter, unit, _ in stored(upload)] == [("formaldehyde", "ppm")] * 5

@@ -83,8 +83,8 @@ def test_a_header_of_two_lines(tmp_path: Path) -> None:
     assert found.layout is not None
     assert [c.name for c in found.layout.values][2] == "Outdoor CO2 (ppm)"
     assert [(q.code, [words for _, words in q.choices]) for q in found.questions] == [
-        ("same_parameter", ["Inside CO2 (ppm)", "Outdoor CO2 (ppm)"]),
-        ("same_parameter", ["Inside Temp (°C)", "Outdoor Temp (°C)"]),
+        ("same_parameter", ["Inside CO2 (ppm): 400, 401, 402", "Outdoor CO2 (ppm): 390, 391, 392", "none of these"]),
+        ("same_parameter", ["Inside Temp (°C): 21", "Outdoor Temp (°C): 5", "none of these"]),
     ]
 
 
@@ -239,7 +239,9 @@ def test_two_columns_of_dates_and_times_are_asked_for(tmp_path: Path) -> None:
     text = "utc time,local time,CO2 (ppm)\n" + rows("2024-02-13 17:0{i},2024-02-13 18:0{i},40{i}\n")
     question = sniff(tmp_path, text).questions[0]
     assert question.code == "stamp_column"
-    assert [words for _, words in question.choices] == ["utc time: 2024-02-13 17:00", "local time: 2024-02-13 18:00"]
+    assert [words for _, words in question.choices] == [
+        "utc time: 2024-02-13 17:00", "local time: 2024-02-13 18:00", "none of these",
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize(
@@ -267,7 +269,7 @@ def test_a_stamp_in_several_cells(tmp_path: Path, header: str, line: str) -> Non
 def test_a_missing_unit_is_asked_for(tmp_path: Path) -> None:
     found = sniff(tmp_path, "Time,HCHO,RH\n" + rows("2024-02-13 18:0{i},0.0{i},45\n"))
     assert [(q.code, q.column, [value for value, _ in q.choices]) for q in found.questions] == [
-        ("unit", 1, ["ppm", "ppb", "mg/m³", "µg/m³"])
+        ("unit", 1, ["ppm", "ppb", "mg/m³", "µg/m³", "ignore"])
     ]
     assert "It holds 0.00, 0.01, 0.02" in found.questions[0].message
 
