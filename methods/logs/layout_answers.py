@@ -9,7 +9,7 @@ from methods.logs.column_roles import IGNORE_CHOICE, NONE_CHOICE, parameter_ques
 from methods.logs.compiled_layout import with_stamp_format
 from methods.logs.date_order import ORDER_CHOICES, ORDER_QUESTION, is_undecided, with_order
 from methods.logs.line_columns import kept_by, line_questions
-from methods.logs.plausible import KEEP
+from methods.logs.plausible import KEEP, THOUSANDS
 from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.unit_spellings import fits, only_unit
 
@@ -159,6 +159,8 @@ def _lines(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
 def _doubtful(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
     if choice == IGNORE_CHOICE[0]:
         return _parameter(layout, question, choice)
+    if choice == THOUSANDS:
+        return replace(layout, decimal=",", thousands=".", whole=())
     return layout if choice == KEEP else _unit(layout, question, choice)
 
 

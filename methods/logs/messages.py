@@ -121,9 +121,3 @@ def other_sheets(sheet: str, others: list[str]) -> LogProblem:
 def json_document() -> LogProblem:
     text = "This is one JSON document: export the log as JSON lines, with one object for each time, or as text (CSV)."
     return LogProblem(0, "", "", "not_a_log", text)
-
-
-def no_log(name: str) -> LogProblem:
-    shown = name if len(name) <= SHOWN else name[: SHOWN - 1] + "…"
-    text = f"“{shown}” does not look like a log: no lines with a date, a time and numbers were found in it."
-    return LogProblem(0, "", "", "not_a_log", text)

@@ -6,6 +6,8 @@ fraction or another quantity than such air.
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
 from statistics import median
 
 from methods.logs.cells import CellReader
@@ -26,19 +28,21 @@ _BOUNDS: dict[tuple[str, str], tuple[float, float]] = {
 }  # fmt: skip
 #: Fewer values than this tell nothing.
 _FEWEST = 5
-KEEP = "keep"
+KEEP, THOUSANDS = "keep", "thousands"
+GROUPED = re.compile(r"[1-9]\d{0,2}(\.\d{3})+")
 
 
 def plausibility_questions(sketch: Sketch) -> list[LayoutQuestion]:
     """One for each column whose middle value lies out of bounds; ``column`` is the place in ``Layout.columns``."""
     layout = sketch.layout
     reader = CellReader(layout.decimal, layout.thousands, layout.missing_codes)
+    grouped = _may_be_grouped(sketch)
     kinds = [column.index for column in layout.values]
     return [
-        _question(at, column, values)
+        _question(at, column, sketch.cells(column.index), is_grouped=grouped)
         for at, column in enumerate(layout.columns)
         if column.role is ColumnRole.VALUE and column.parameter and column.unit and kinds.count(column.index) == 1
-        and _is_doubtful(column, values := _values(sketch, column, reader))
+        and _is_doubtful(column, _values(sketch, column, reader))
     ]  # fmt: skip
 
 
@@ -52,10 +56,19 @@ def _is_doubtful(column: Column, values: list[float]) -> bool:
     return len(values) >= _FEWEST and any(values) and not low <= median(values) <= high
 
 
-def _question(at: int, column: Column, values: list[float]) -> LayoutQuestion:
+def _may_be_grouped(sketch: Sketch) -> bool:
+    """Whether every point of the file stands before three digits, and could part thousands."""
+    pointed = [cell for column in sketch.layout.values for cell in sketch.cells(column.index) if "." in cell]
+    return sketch.layout.decimal == "." and bool(pointed) and all(map(GROUPED.fullmatch, pointed))
+
+
+def _question(at: int, column: Column, cells: Sequence[str], *, is_grouped: bool) -> LayoutQuestion:
     assert column.parameter is not None
     name = column.name or f"column {column.index + 1}"
-    shown = ", ".join(f"{value:g}" for value in values[:3])
+    shown = ", ".join(list(dict.fromkeys(cells))[:3])
     text = f"“{name}” holds {shown}: can that be {SUBSTANCES[column.parameter].name.lower()} in {column.unit}?"
     others = ((unit, f"no, it is in {unit}") for unit in SUBSTANCES[column.parameter].units if unit != column.unit)
-    return LayoutQuestion("doubtful", text, ((KEEP, f"yes, it is in {column.unit}"), *others, IGNORE_CHOICE), at)
+    points = ((THOUSANDS, f"no, the point parts thousands: {cells[0].replace('.', '')} {column.unit}"),) * is_grouped
+    return LayoutQuestion(
+        "doubtful", text, ((KEEP, f"yes, it is in {column.unit}"), *points, *others, IGNORE_CHOICE), at
+    )

@@ -8,6 +8,7 @@ from methods.logs import delimited, fixed, jsonlines, messages, workbook
 from methods.logs.compiled_layout import make_plan
 from methods.logs.layout_answers import in_order
 from methods.logs.plausible import plausibility_questions
+from methods.logs.refusals import no_log
 from methods.logs.row_reader import ProblemLog, RowReader
 from methods.logs.sample import FileSample, take_sample
 from methods.logs.serial_numbers import find_serials, is_serial_name, with_digits
@@ -68,6 +69,8 @@ def _understand(path: Path, name: str) -> Understanding:
 def _readings_above(sketch: Sketch) -> list[LogProblem]:
     """Lines like those of the data above the names: of a file whose columns are named again further down."""
     names = sketch.layout.header_line
+    if not names:
+        return []
     above = [
         line for line, row in enumerate(sketch.rows[: names - 1], 1) if looks_like_data(row) == sketch.weight == 10
     ]
@@ -111,5 +114,5 @@ def _trial(sketch: Sketch) -> list[LogProblem]:
 
 def _no_log(sample: FileSample, name: str) -> Understanding:
     start = "".join(sample.lines[:1]).lstrip()[:1]
-    problem = messages.json_document() if start in ("[", "{") else messages.no_log(name)
+    problem = messages.json_document() if start in ("[", "{") else no_log(sample, name)
     return Understanding(None, problems=(problem,), preview=tuple((line[:200],) for line in sample.lines[:PREVIEW]))

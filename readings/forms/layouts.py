@@ -16,7 +16,7 @@ from methods.logs.layout_answers import answer, channel_choice, questions_left
 from methods.logs.layout_corrections import AS_UNDERSTOOD, Choice, with_columns, with_time
 from methods.logs.layout_wording import ROLE_WORDS
 from methods.logs.line_columns import choice_of
-from methods.logs.plausible import KEEP
+from methods.logs.plausible import KEEP, THOUSANDS
 from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.unit_spellings import fits
 from methods.quantities.substances import SUBSTANCES, UNITS, grouped
@@ -170,8 +170,9 @@ class LayoutForm(forms.Form):
             elif question.code == "doubtful":
                 was = self.base.columns[question.column or 0].unit
                 left_out = column.role is not ColumnRole.VALUE
+                grouped = THOUSANDS if layout.thousands and not self.base.thousands else KEEP
                 said[own_control(question)] = (
-                    IGNORE_CHOICE[0] if left_out else KEEP if column.unit == was else column.unit or ""
+                    IGNORE_CHOICE[0] if left_out else grouped if column.unit == was else column.unit or ""
                 )
             elif question.code in AS_IT_STANDS:
                 said[question.code] = question.choices[0][0]
@@ -208,7 +209,7 @@ class LayoutForm(forms.Form):
         layout = with_columns(self.base, {place: self._choice_at(place) for place in self.offered()} | self._beyond())
         for question in self.understood.questions:
             layout = self._answered(layout, question)
-        if said.get("decimal") and said["decimal"] != layout.decimal:
+        if said.get("decimal") and said["decimal"] not in (self.base.decimal, layout.decimal):
             layout = answer(layout, LayoutQuestion("decimal", "", tuple(DECIMALS)), said["decimal"])
         if stamp_columns(layout) != stamp_columns(self.base) and said.get("stamp_column", "") in ("", NONE_CHOICE[0]):
             layout = with_time(layout, [cells for line, cells in self.rows if line >= self.base.first_data_line])

@@ -48,8 +48,8 @@ class TestAllOthers:
 
     def test_one_column_needs_no_button(self, campaign: Campaign, browser: Client) -> None:
         upload = waiting(campaign, a_log(*(f"2026-09-15 09:0{k},0.03{k},{k}" for k in range(5)), head="time,HCHO,x"))
-        assert "Leave out all other columns" in text(say_to(browser, upload, do="look"))
-        assert "Leave out all other columns" not in text(say_to(browser, upload, do="look", column_2="ignore"))
+        assert "Leave out what is not answered" in text(say_to(browser, upload, do="look"))
+        assert "Leave out what is not answered" not in text(say_to(browser, upload, do="look", column_2="ignore"))
 
 
 def held(answer: Any) -> dict[str, str]:

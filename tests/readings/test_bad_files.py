@@ -41,7 +41,7 @@ class TestNoLog:
         is_unreadable(take(text, "letter.txt"), "not_a_log", "“letter.txt” does not look like a log")
 
     def test_a_header_and_nothing_below(self, take: Any) -> None:
-        is_unreadable(take(HEAD + "\n"), "not_a_log", "no lines with a date, a time and numbers")
+        is_unreadable(take(HEAD + "\n"), "not_a_log", "holds no readings")
 
     def test_blank_lines(self, take: Any) -> None:
         is_unreadable(take("\n \n\n"), "empty", "nothing but blank lines")
@@ -141,7 +141,7 @@ class TestDelimiters:
         assert stored(channel) == [float(v) for v in TEN]
 
     def test_one_that_nobody_uses(self, take: Any) -> None:
-        is_unreadable(take(cells(TEN).replace(",", "~")), "not_a_log", "does not look like a log")
+        is_unreadable(take(cells(TEN).replace(",", "~")), "not_a_log", "are not parted into columns")
 
     def test_a_decimal_comma(self, take: Any, channel: Channel) -> None:
         upload, _ = take(cells([v.replace(".", ",") for v in TEN]).replace(",", ";", 1).replace("00,", "00;"))

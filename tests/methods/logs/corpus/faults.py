@@ -191,6 +191,10 @@ def amounts(table: Table) -> Iterator[LogCase]:
     truth = truth_of((("co2", "ppm", tuple(text.replace(".", "") for text in grouped)),))
     content = table(["Time", "CO2 (ppm)"], *zip(STAMPS, grouped, strict=True))
     yield LogCase("points between thousands", content, truth, by_code({"decimal": "thousands"}))
+    each = [f"1.0{n}2" for n in range(10)]
+    truth = truth_of((("co2", "ppm", tuple(text.replace(".", "") for text in each)),))
+    content = table(["Time", "CO2 (ppm)"], *zip(STAMPS, each, strict=True))
+    yield LogCase("points between all thousands", content, truth, by_code({"doubtful": "no, the point parts"}))
     fraction = [f"0.4{n}" for n in range(10)]
     for name in ("Humidity (%)", "RH", "Relative humidity (%RH)"):
         yield LogCase(f"a fraction: {name}", table.instead(name, fraction), ONLY_HCHO, by_code({"doubtful": "nothing"}))
