@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from methods.logs.delimited import DELIMITERS, split
 from methods.logs.messages import SHOWN
 from methods.logs.sample import FileSample
-from methods.logs.sketch import has_moment, is_blank, is_number, looks_like_data
+from methods.logs.sketch import Cells, has_moment, is_blank, is_number, looks_like_data
 from methods.logs.types import LogProblem
 from methods.logs.vocabulary import heading
 
@@ -44,11 +44,11 @@ def _reasons(sample: FileSample) -> Iterator[str]:
         )
 
 
-def _widest(line: str) -> Sequence[str]:
+def _widest(line: str) -> Cells:
     return max((split(line, delimiter) for delimiter in DELIMITERS if delimiter != " "), key=len)
 
 
-def _only_names(rows: Sequence[Sequence[str]]) -> str:
+def _only_names(rows: Sequence[Cells]) -> str:
     """The names of the columns of a file in which nothing follows them."""
     if not rows or any(looks_like_data(row) for row in rows):
         return ""
@@ -57,7 +57,7 @@ def _only_names(rows: Sequence[Sequence[str]]) -> str:
     return ", ".join(f"“{_short(cell.strip())}”" for cell in rows[-1][:4]) if known > 1 else ""
 
 
-def _side_by_side(rows: Sequence[Sequence[str]]) -> int:
+def _side_by_side(rows: Sequence[Cells]) -> int:
     """The line of a table that runs from left to right; 0 = it does not."""
     for at, row in enumerate(rows[:20], 1):
         moments = sum(has_moment(cell.strip()) for cell in row)
