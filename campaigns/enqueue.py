@@ -43,7 +43,10 @@ def label_of(kind: str) -> str:
 
 
 def enqueue(kind: str, subject_id: int, *, organisation_id: int, owner: User | None) -> Job:
-    """Ask for work. If the same work already waits, that job is returned: one run serves both."""
+    """Ask for work. If the same work already waits, that job is returned: one run serves both.
+
+    How the same work ended before needs nobody's look any more.
+    """
     if kind not in _handlers:
         raise LookupError(f"no handler for jobs of kind {kind!r}")
     try:
@@ -54,6 +57,9 @@ def enqueue(kind: str, subject_id: int, *, organisation_id: int, owner: User | N
         if waiting is None:  # it was taken between the two statements: ask again
             return enqueue(kind, subject_id, organisation_id=organisation_id, owner=owner)
         return waiting
+    Job.objects.filter(
+        kind=kind, subject_id=subject_id, state__in=Job.TO_LOOK_AT, acknowledged_at__isnull=True, pk__lt=job.pk
+    ).update(acknowledged_at=timezone.now())
     transaction.on_commit(partial(send, job.pk), robust=True)
     return job
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from campaigns.enqueue import label_of
 from campaigns.models import Job
@@ -11,10 +11,11 @@ from campaigns.models import Job
 
 @dataclass(frozen=True)
 class Subject:
-    """name: what people call it. url: where to look, or to decide."""
+    """name: what people call it. url: where to look, or to decide. time_zone: an IANA name, of the site it is about."""
 
     name: str
     url: str = ""
+    time_zone: str = "UTC"
 
 
 Finder = Callable[[Iterable[int]], Mapping[int, Subject]]
@@ -42,5 +43,5 @@ def titles(jobs: Iterable[Job]) -> dict[int, Subject]:
         for job in those:
             subject = subjects.get(job.subject_id)
             label = label_of(kind)
-            by_job[job.pk] = Subject(f"{label}: {subject.name}", subject.url) if subject else Subject(label)
+            by_job[job.pk] = replace(subject, name=f"{label}: {subject.name}") if subject else Subject(label)
     return by_job

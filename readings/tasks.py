@@ -9,6 +9,7 @@ from django.urls import reverse
 from campaigns.enqueue import Outcome, handles
 from campaigns.job_subjects import Subject, subjects_of
 from campaigns.models import Instrument, Job
+from campaigns.services.instrument_state import zone_of
 from readings.job_kinds import READ_UPLOAD, REVIEW_CLOCK, SET_ASIDE
 from readings.models import Upload
 from readings.services.clock_review import review_instrument
@@ -29,8 +30,9 @@ def set_aside(job: Job) -> Outcome:
 @subjects_of(SET_ASIDE)
 @subjects_of(READ_UPLOAD)
 def uploads(ids: Iterable[int]) -> dict[int, Subject]:
-    rows = Upload.objects.filter(pk__in=list(ids)).values_list("pk", "filename", "key")
-    return {pk: Subject(filename, reverse("upload", args=[key])) for pk, filename, key in rows}
+    rows = Upload.objects.filter(pk__in=list(ids))
+    told = rows.values_list("pk", "filename", "key", "campaign__site__time_zone")
+    return {pk: Subject(filename, reverse("upload", args=[key]), zone) for pk, filename, key, zone in told}
 
 
 @handles(REVIEW_CLOCK, "Look where its logs lie")
@@ -40,5 +42,5 @@ def review(job: Job) -> Outcome:
 
 @subjects_of(REVIEW_CLOCK)
 def instruments(ids: Iterable[int]) -> dict[int, Subject]:
-    rows = Instrument.objects.filter(pk__in=list(ids)).values_list("pk", "name", "key")
-    return {pk: Subject(name, reverse("instrument-clock", args=[key])) for pk, name, key in rows}
+    rows = Instrument.objects.filter(pk__in=list(ids))
+    return {row.pk: Subject(row.name, reverse("instrument-clock", args=[row.key]), zone_of(row)) for row in rows}

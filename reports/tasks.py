@@ -27,11 +27,11 @@ def pdf(job: Job) -> Outcome:
 
 @subjects_of(EVALUATE)
 def campaigns(ids: Iterable[int]) -> dict[int, Subject]:
-    rows = Campaign.objects.filter(pk__in=list(ids)).values_list("pk", "name", "key")
-    return {pk: Subject(name, reverse("campaign", args=[key])) for pk, name, key in rows}
+    rows = Campaign.objects.filter(pk__in=list(ids)).values_list("pk", "name", "key", "site__time_zone")
+    return {pk: Subject(name, reverse("campaign", args=[key]), zone) for pk, name, key, zone in rows}
 
 
 @subjects_of(MAKE_PDF)
 def reports(ids: Iterable[int]) -> dict[int, Subject]:
-    rows = Report.objects.filter(pk__in=list(ids)).select_related("campaign")
-    return {r.pk: Subject(str(r), reverse("released-report", args=[r.key])) for r in rows}
+    rows = Report.objects.filter(pk__in=list(ids)).select_related("campaign__site")
+    return {r.pk: Subject(str(r), reverse("released-report", args=[r.key]), r.campaign.site.time_zone) for r in rows}

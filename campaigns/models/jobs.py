@@ -37,6 +37,8 @@ class Job(Record):
         FAILED = "failed", "failed"
 
     ENDED = (State.DONE, State.ATTENTION, State.FAILED)
+    #: How it ended is somebody's business until it is acknowledged, or the same work is asked for again.
+    TO_LOOK_AT = (State.ATTENTION, State.FAILED)
 
     organisation = models.ForeignKey(Organisation, on_delete=models.CASCADE, related_name="jobs")
     owner = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, related_name="jobs")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.urls import reverse
 
@@ -11,7 +12,6 @@ from campaigns.models import Job
 
 #: How often a row asks again: often while it moves, seldom while it only waits.
 POLL_RUNNING, POLL_QUEUED = "2s", "10s"
-NEEDS_A_LOOK = (Job.State.ATTENTION, Job.State.FAILED)
 
 
 def rows_of(jobs: list[Job]) -> list[dict[str, Any]]:
@@ -21,7 +21,7 @@ def rows_of(jobs: list[Job]) -> list[dict[str, Any]]:
 
 
 def row_of(job: Job, subject: job_subjects.Subject) -> dict[str, Any]:
-    look = job.state in NEEDS_A_LOOK and job.acknowledged_at is None
+    look = job.state in Job.TO_LOOK_AT and job.acknowledged_at is None
     labels = {Job.State.ATTENTION.value: "Decide", Job.State.FAILED.value: "See why"}
     return {
         "job": {
@@ -33,7 +33,7 @@ def row_of(job: Job, subject: job_subjects.Subject) -> dict[str, Any]:
             "total": job.total,
             "counts": _counts(job),
             "message": job.message,
-            "when": _when(job),
+            "when": _when(job, ZoneInfo(subject.time_zone)),
             "action_label": labels.get(job.state, "") if look else "",
         },
         "poll_url": reverse("job-row", args=[job.key]),
@@ -48,14 +48,16 @@ def _counts(job: Job) -> str:
     return f"{job.done:,} of {job.total:,} {job.unit}".strip()
 
 
-def _when(job: Job) -> str:
-    parts = [f"asked for {job.created_at:%Y-%m-%d %H:%M} UTC"]
+def _when(job: Job, zone: ZoneInfo) -> str:
+    """On the clock of the site, which says so only where there is none."""
+    name = " UTC" if zone.key == "UTC" else ""
+    parts = [f"asked for {job.created_at.astimezone(zone):%Y-%m-%d %H:%M}{name}"]
     if job.owner:
         parts[0] += f" by {job.owner}"
     if job.attempts > 1:
         parts.append(f"tried {job.attempts} times")
     if job.ended_at:
-        parts.append(f"ended {job.ended_at:%Y-%m-%d %H:%M} UTC")
+        parts.append(f"ended {job.ended_at.astimezone(zone):%Y-%m-%d %H:%M}{name}")
     if job.acknowledged_at:
         parts.append("seen")
     return ", ".join(parts)

@@ -12,11 +12,11 @@ from django.shortcuts import redirect
 
 from campaigns import access
 from campaigns.models import Job
-from campaigns.pages.jobs import NEEDS_A_LOOK, rows_of
+from campaigns.pages.jobs import rows_of
 from campaigns.views.pages import Page, RowPage
 
 PAGE_SIZE = 50
-OPEN = ~Q(state__in=Job.ENDED) | Q(state__in=NEEDS_A_LOOK, acknowledged_at__isnull=True)
+OPEN = ~Q(state__in=Job.ENDED) | Q(state__in=Job.TO_LOOK_AT, acknowledged_at__isnull=True)
 FILTERS: dict[str, tuple[str, Q]] = {
     "": ("All", Q()),
     "open": ("Open", OPEN),

@@ -57,7 +57,7 @@ def mark_withdrawn(row: Upload, reason: str, by: User) -> SettingAside:
     decided.save(force_insert=True)
     row.state = Upload.State.WITHDRAWN
     row.save(update_fields=["state"])
-    asked = Job.objects.filter(kind=READ_UPLOAD, subject_id=row.pk, state=Job.State.ATTENTION)
+    asked = Job.objects.filter(kind=READ_UPLOAD, subject_id=row.pk, state__in=Job.TO_LOOK_AT)
     asked.update(state=Job.State.DONE, code="withdrawn", message="It was withdrawn.")
     return decided
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from datetime import UTC, datetime
 from typing import Any
 
 import pytest
@@ -10,6 +11,7 @@ from django.test import Client
 from django.utils import timezone
 
 from campaigns import job_subjects
+from campaigns.enqueue import enqueue
 from campaigns.models import Job, Organisation, User
 from tests import factories as make
 from tests.campaigns.pages import Browse, get, post, text
@@ -91,3 +93,23 @@ def test_work_of_others_is_not_shown(owner: Client, stranger: User) -> None:
     assert post(owner, "job-acknowledge", theirs).status_code == 404
     theirs.refresh_from_db()
     assert theirs.acknowledged_at is None
+
+
+def test_what_is_asked_for_again_is_decided(owner: Client, organisation: Organisation) -> None:
+    asked, other = job(organisation, "attention", 1), job(organisation, "attention", 2)
+    enqueue("read-upload", 1, organisation_id=organisation.pk, owner=None)
+    asked.refresh_from_db()
+    assert asked.acknowledged_at is not None
+    assert states(get(owner, "jobs", None, "?show=open")) == ["queued", "attention"]
+    other.refresh_from_db()
+    assert other.acknowledged_at is None
+
+
+def test_times_are_those_of_the_site(owner: Client, organisation: Organisation) -> None:
+    site = make.SiteFactory.create(organisation=organisation, time_zone="Asia/Tokyo")
+    campaign = make.CampaignFactory.create(site=site)
+    asked = Job.objects.create(organisation=organisation, kind="evaluate", subject_id=campaign.pk, state="done")
+    Job.objects.filter(pk=asked.pk).update(created_at=datetime(2026, 9, 15, 20, 30, tzinfo=UTC))
+    page = text(get(owner, "jobs"))
+    assert "asked for 2026-09-16 05:30" in page
+    assert "UTC" not in page
