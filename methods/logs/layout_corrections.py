@@ -110,12 +110,15 @@ def _reads_all(form: str, cells: list[str]) -> bool:
 # --- the next file of the shape ---------------------------------------------------------------------------------------
 
 
-def carry_over(fresh: Layout, seen: Layout, settled: Layout, *, asked: Collection[str] = ()) -> Layout:
+def carry_over(
+    fresh: Layout, seen: Layout, settled: Layout, *, asked: Collection[str] = (), order: bool = True
+) -> Layout:
     """``fresh``, sniffed from a file, read as a person settled it for an earlier one, which was sniffed as ``seen``.
 
     What the person said holds; what the file itself shows stays its own: the encoding, where its data begin, a unit or
     an order of the date that differs from what the person saw, new kinds of readings of a long file. ``asked`` are the
-    codes of what the file leaves open. Raises ValueError if the shapes differ.
+    codes of what the file leaves open; ``order``: whether the order of day and month that was said may hold for it.
+    Raises ValueError if the shapes differ.
     """
     if fresh.shape_key() != seen.shape_key():
         raise ValueError("The two files are not of the same shape.")
@@ -130,7 +133,7 @@ def carry_over(fresh: Layout, seen: Layout, settled: Layout, *, asked: Collectio
         thousands=thousands,
         missing_codes=settled.missing_codes,
         first_data_line=max(1, fresh.first_data_line + settled.first_data_line - seen.first_data_line),
-        **_carried_time(fresh, seen, replace(settled, columns=columns)),  # type: ignore[arg-type]
+        **_carried_time(fresh, seen, replace(settled, columns=columns), order),  # type: ignore[arg-type]
     )
 
 
@@ -158,7 +161,7 @@ def _carried(fresh: Column, seen: Column, settled: Column) -> Column:
     return replace(fresh, role=ColumnRole.VALUE, parameter=settled.parameter, unit=unit)
 
 
-def _carried_time(fresh: Layout, seen: Layout, settled: Layout) -> dict[str, object]:
+def _carried_time(fresh: Layout, seen: Layout, settled: Layout, order: bool) -> dict[str, object]:
     """The order of day and month is the person's where the file leaves it open, and the file's where it proves it."""
     theirs: dict[str, object] = {
         "stamp_format": settled.stamp_format,
@@ -173,7 +176,7 @@ def _carried_time(fresh: Layout, seen: Layout, settled: Layout) -> dict[str, obj
         return theirs
     if fresh.stamp_format in SERIAL_DAY_0 and settled.stamp_format in SERIAL_DAY_0:
         return theirs
-    if fresh.day_first is not None:
+    if fresh.day_first is not None or (is_undecided(fresh) and not order):
         return {}
     same_kind = fresh.stamp_format == seen.stamp_format or settled.stamp_format in orders(fresh.stamp_format)
     return theirs if same_kind else {}

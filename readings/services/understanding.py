@@ -23,6 +23,7 @@ from methods.logs.layout_wording import describe
 from methods.logs.types import Layout, LayoutQuestion, LogProblem
 from readings.models import LookFirst, Reading, SavedLayout, Upload
 from readings.services.affected_campaigns import fed_by
+from readings.services.carried_order import order_may_hold
 from readings.services.column_channels import without_strange_columns
 from readings.services.receive import ask_to_read, is_running
 
@@ -95,7 +96,8 @@ def understand(upload: Upload, path: Path) -> Understood:
         if saved is not None:
             asked = {question.code for question in understanding.questions}
             before, said = Layout.from_json(saved.seen), Layout.from_json(saved.content)
-            base = carry_over(understanding.layout, before, said, asked=asked)
+            order = order_may_hold(upload, path, understanding.layout, said)
+            base = carry_over(understanding.layout, before, said, asked=asked, order=order)
             questions = _still_open(base, understanding.questions)
         else:
             look = _reason_to_look(understanding, organisation_id)
