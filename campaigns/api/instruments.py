@@ -18,7 +18,7 @@ class ChannelSerializer(RowSerializer[ChannelSpec]):
     class Meta:
         model = ChannelSpec
         fields = (
-            "parameter", "unit", "resolution", "range_low", "range_high", "detection_limit", "t90_s", "u_zero",
+            "parameter", "unit", "probe", "resolution", "range_low", "range_high", "detection_limit", "t90_s", "u_zero",
             "u_span", "u_drift", "u_temperature", "u_interference", "reference_temperature_c", "reference_pressure_kpa",
         )  # fmt: skip
 

@@ -51,7 +51,7 @@ class ChannelForm(RowForm[ChannelSpec]):
         (
             "What it measures",
             "",
-            ("parameter", "unit", "resolution", "range_low", "range_high", "detection_limit", "t90_s"),
+            ("parameter", "unit", "probe", "resolution", "range_low", "range_high", "detection_limit", "t90_s"),
         ),
         (
             "How sure it is",
@@ -77,6 +77,7 @@ class ChannelForm(RowForm[ChannelSpec]):
         fields = (
             "parameter",
             "unit",
+            "probe",
             "resolution",
             "range_low",
             "range_high",

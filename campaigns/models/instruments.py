@@ -72,6 +72,12 @@ class ChannelSpec(NamesParameter, Record):
     route_word: ClassVar[str] = "channel"
 
     instrument_type = models.ForeignKey(InstrumentType, on_delete=models.CASCADE, related_name="channel_specs")
+    probe = models.CharField(
+        max_length=40,
+        blank=True,
+        help_text="Only where the instrument measures the parameter more than once: which of its probes or inlets this "
+        "is, as its logs name it. For example “left”.",
+    )
     resolution = models.FloatField(help_text="Smallest step shown, in the unit.")
     range_low = models.FloatField("range from", default=0)
     range_high = models.FloatField("range to")
@@ -109,12 +115,13 @@ class ChannelSpec(NamesParameter, Record):
     reference_pressure_kpa = models.FloatField(null=True, blank=True, help_text="101.325 kPa if nothing else is said.")
 
     class Meta:
-        ordering = ("parameter",)
+        ordering = ("parameter", "probe")
         constraints = (
             models.UniqueConstraint(
-                fields=("instrument_type", "parameter", "unit"),
+                fields=("instrument_type", "parameter", "unit", "probe"),
                 name="channel_spec_once",
-                violation_error_message="This type already has a channel for the parameter in this unit.",
+                violation_error_message="This type already has a channel for the parameter in this unit. Where it has "
+                "several probes, name them.",
             ),
             models.CheckConstraint(
                 condition=Q(range_high__gt=F("range_low")),
@@ -139,7 +146,11 @@ class ChannelSpec(NamesParameter, Record):
         )
 
     def __str__(self) -> str:
-        return f"{self.parameter_name} in {self.unit}"
+        return self.with_probe(f"{self.parameter_name} in {self.unit}")
+
+    def with_probe(self, name: str) -> str:
+        """``name`` of the parameter, the instrument or a place, and of which of several probes it is said."""
+        return f"{name}, {self.probe}" if self.probe else name
 
     def clean(self) -> None:
         parameter = SUBSTANCES.get(self.parameter)
@@ -212,7 +223,7 @@ class Channel(models.Model):
     spec = models.ForeignKey(ChannelSpec, on_delete=models.PROTECT, related_name="channels")
 
     class Meta:
-        ordering = ("instrument", "spec__parameter")
+        ordering = ("instrument", "spec__parameter", "spec__probe")
         constraints = (models.UniqueConstraint(fields=("instrument", "spec"), name="channel_once"),)
 
     def __str__(self) -> str:

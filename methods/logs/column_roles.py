@@ -187,16 +187,16 @@ def unit_question(at: int, name: str, parameter: str, cells: Cells) -> LayoutQue
 
 
 def twin_questions(layout: Layout, cells_of: Callable[[int], Cells] = lambda _: []) -> list[LayoutQuestion]:
-    """Two columns of one parameter in one unit: an instrument has one channel for it. Choices are places.
+    """Two columns of one parameter in one unit, of one probe: an instrument has one channel for it. Choices are places.
 
     ``cells_of``: the first texts of a column of the file.
     """
-    places: dict[tuple[str, str | None], list[int]] = {}
+    places: dict[tuple[str, str | None, str], list[int]] = {}
     for at, column in enumerate(layout.columns):
         if column.role is ColumnRole.VALUE and column.parameter:
-            places.setdefault((column.parameter, column.unit), []).append(at)
+            places.setdefault((column.parameter, column.unit, column.probe), []).append(at)
     questions = []
-    for (parameter, _), twins in places.items():
+    for (parameter, *_), twins in places.items():
         if len(twins) > 1:
             choices = (*((str(at), column_words(layout, at, cells_of)) for at in twins), NONE_CHOICE)
             text = f"{len(twins)} columns hold {SUBSTANCES[parameter].name.lower()}: which one is to be used?"

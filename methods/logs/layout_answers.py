@@ -46,6 +46,7 @@ _BY_WEIGHT = (
     "channel",
     "doubtful",
     "unit",
+    "probe",
     "same_parameter",
     "parameter",
 )
@@ -152,6 +153,16 @@ def _channel(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
     return _set(layout, int(place), role=ColumnRole.VALUE, parameter=parameter, unit=unit)
 
 
+#: The choice for the one of several probes that has no name.
+NO_PROBE_NAME = "no name"
+
+
+def _probe(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
+    if choice == IGNORE_CHOICE[0]:
+        return _parameter(layout, question, choice)
+    return _set(layout, question.column, role=ColumnRole.VALUE, probe="" if choice == NO_PROBE_NAME else choice)
+
+
 def _lines(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
     return _set(layout, question.column, keep=kept_by(layout.columns[question.column or 0], choice))
 
@@ -167,6 +178,7 @@ def _doubtful(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
 _SETTLERS = {
     "doubtful": _doubtful,
     "channel": _channel,
+    "probe": _probe,
     "sources": _lines,
     "status": _lines,
     "day_or_month": _order,

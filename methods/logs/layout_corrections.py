@@ -56,7 +56,8 @@ def _put_to_use(column: Column, role: ColumnRole, parameter: str | None, unit: s
     if parameter not in SUBSTANCES:
         raise ValueError(f"“{parameter}” is not a parameter.")
     kept = unit if unit and fits(unit, parameter) else only_unit(parameter)
-    return replace(column, role=role, parameter=parameter, unit=kept)
+    probe = column.probe if column.parameter == parameter else ""
+    return replace(column, role=role, parameter=parameter, unit=kept, probe=probe)
 
 
 def with_time(layout: Layout, rows: Iterable[Sequence[str]]) -> Layout:
@@ -158,7 +159,7 @@ def _carried(fresh: Column, seen: Column, settled: Column) -> Column:
         return replace(fresh, role=settled.role, parameter=None, unit=None)
     own = fresh.unit if fresh.unit != seen.unit else None
     unit = own if own and settled.parameter and fits(own, settled.parameter) else settled.unit
-    return replace(fresh, role=ColumnRole.VALUE, parameter=settled.parameter, unit=unit)
+    return replace(fresh, role=ColumnRole.VALUE, parameter=settled.parameter, unit=unit, probe=settled.probe)
 
 
 def _carried_time(fresh: Layout, seen: Layout, settled: Layout, order: bool) -> dict[str, object]:

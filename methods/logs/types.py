@@ -42,7 +42,7 @@ class Column:
     Of a SOURCE column (which meter, room or probe a line is of) and a STATUS column (whether a line is any good)
     ``seen`` are the texts in the file and ``keep`` those whose lines count; ``keep`` None = nobody has said. Lines of
     other sources are left out, values with another status are flagged. A SIGN column holds "<" and ">" for the value
-    to its right.
+    to its right. ``probe`` says which of several probes of the instrument a VALUE column is of.
     """
 
     index: int
@@ -52,6 +52,7 @@ class Column:
     unit: str | None = None
     seen: tuple[str, ...] = ()
     keep: tuple[str, ...] | None = None
+    probe: str = ""
 
 
 @dataclass(frozen=True, slots=True)

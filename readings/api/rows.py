@@ -18,8 +18,8 @@ from readings.api.walk import ReadingTable
 from readings.models import Upload
 
 COLUMNS = (
-    "utc", "campaign", "deployment", "point", "instrument", "instrument_name", "parameter", "unit", "raw", "value",
-    "flags", "flag_words", "stamp", "nth", "upload", "line",
+    "utc", "campaign", "deployment", "point", "instrument", "instrument_name", "parameter", "unit", "probe", "raw",
+    "value", "flags", "flag_words", "stamp", "nth", "upload", "line",
 )  # fmt: skip
 HEADER = ",".join(COLUMNS) + "\r\n"
 BLOCK = 5000
@@ -81,6 +81,7 @@ def _head(table: ReadingTable, deployment: Deployment, ask: Ask) -> dict[str, st
         "instrument_name": instrument.name,
         "parameter": spec.parameter,
         "unit": spec.unit,
+        "probe": spec.probe,
     }
 
 

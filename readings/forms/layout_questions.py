@@ -12,7 +12,9 @@ from methods.logs.types import LayoutQuestion
 AS_IT_STANDS = ("clock_column", "twelve_hours", "swapped_dates")  # what the file says is right, or is left
 ONCE = (*AS_IT_STANDS, "stamp_column", "decimal", "serial_epoch")  # codes, and names of their controls
 #: Questions about one column that a control of their own answers.
-OF_A_COLUMN = {"same_parameter": "same", "sources": "sources", "status": "status", "doubtful": "doubtful"}
+OF_A_COLUMN = {
+    "same_parameter": "same", "sources": "sources", "status": "status", "doubtful": "doubtful", "probe": "probe",
+}  # fmt: skip
 
 
 def own_control(question: LayoutQuestion) -> str:
@@ -32,6 +34,7 @@ def leaving_out(questions: Sequence[LayoutQuestion]) -> dict[str, str]:
         "unit": ("unit-{}", IGNORE_CHOICE[0]),
         "doubtful": ("doubtful-{}", IGNORE_CHOICE[0]),
         "same_parameter": ("same-{}", NONE_CHOICE[0]),
+        "probe": ("probe-{}", IGNORE_CHOICE[0]),
     }
     out = {ways[q.code][0].format(q.column): ways[q.code][1] for q in questions if q.code in ways}
     return out | {own_control(question): NONE_CHOICE[0] for question in questions if question.code == "channel"}

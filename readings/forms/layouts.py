@@ -12,7 +12,7 @@ from django import forms
 from methods.logs.column_roles import IGNORE_CHOICE, NONE_CHOICE
 from methods.logs.compiled_layout import stamp_columns
 from methods.logs.date_order import ORDER_QUESTION, ORDER_WORDS, is_undecided, order_of, orders_of
-from methods.logs.layout_answers import answer, channel_choice, questions_left
+from methods.logs.layout_answers import NO_PROBE_NAME, answer, channel_choice, questions_left
 from methods.logs.layout_corrections import AS_UNDERSTOOD, Choice, with_columns, with_time
 from methods.logs.layout_wording import ROLE_WORDS
 from methods.logs.line_columns import choice_of
@@ -173,6 +173,10 @@ class LayoutForm(forms.Form):
                 grouped = THOUSANDS if layout.thousands and not self.base.thousands else KEEP
                 said[own_control(question)] = (
                     IGNORE_CHOICE[0] if left_out else grouped if column.unit == was else column.unit or ""
+                )
+            elif question.code == "probe":
+                said[own_control(question)] = (
+                    (column.probe or NO_PROBE_NAME) if column.role is ColumnRole.VALUE else IGNORE_CHOICE[0]
                 )
             elif question.code in AS_IT_STANDS:
                 said[question.code] = question.choices[0][0]
@@ -354,7 +358,7 @@ def _places(question: LayoutQuestion) -> list[int]:
 def _are_twins(layout: Layout, question: LayoutQuestion) -> bool:
     """Whether two of the columns would still go to one channel."""
     columns = [layout.columns[place] for place in _places(question)]
-    kinds = [(column.parameter, column.unit) for column in columns if column.role is ColumnRole.VALUE]
+    kinds = [(column.parameter, column.unit, column.probe) for column in columns if column.role is ColumnRole.VALUE]
     return len(set(kinds)) < len(kinds)
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from campaigns.models import Channel, Instrument
 from methods.logs.column_roles import IGNORE_CHOICE, NONE_CHOICE, column_words
 from methods.logs.layout_answers import answer, channel_choice, in_order
+from methods.logs.sketch import Cells
 from methods.logs.types import Column, Layout, LayoutQuestion, LogProblem
 from methods.quantities.substances import SUBSTANCES
 
@@ -16,7 +17,7 @@ OF_A_VALUE = ("parameter", "unit", "doubtful")
 MOST_COLUMNS = 3
 
 Kinds = set[tuple[str, str]]
-Rows = Sequence[Sequence[str]]
+Rows = Sequence[Cells]
 
 
 def without_strange_columns(
@@ -74,20 +75,42 @@ def match(layout: Layout, instrument: Instrument) -> tuple[list[Channel | None],
     matched: list[Channel | None] = []
     problems: list[LogProblem] = []
     for column in layout.values:
-        channel = next(
-            (c for c in channels if (c.spec.parameter, c.spec.unit) == (column.parameter, column.unit)), None
-        )
-        matched.append(channel)
+        channel = _channel_of(column, channels)
         if channel is None:
             problems.append(_unmatched(column, layout.header_line, instrument, channels))
+        elif channel in matched:
+            problems.append(_taken(column, layout.header_line, channel))
+            channel = None
+        matched.append(channel)
     return matched, problems
+
+
+def _channel_of(column: Column, channels: Iterable[Channel]) -> Channel | None:
+    """Of several probes the one that the column is of; a lone channel takes it whatever its probe is called."""
+    alike = [c for c in channels if (c.spec.parameter, c.spec.unit) == (column.parameter, column.unit)]
+    return next((c for c in alike if c.spec.probe == column.probe), alike[0] if len(alike) == 1 else None)
+
+
+def _taken(column: Column, line: int, channel: Channel) -> LogProblem:
+    message = (
+        f"“{column.name}” is said to be {channel.spec}, as a column before it is. Nothing of it is stored: say on the "
+        "page of the layout what it is, or leave it out there."
+    )
+    return LogProblem(line, column.name, column.unit or "", "no-channel", message)
 
 
 def _unmatched(column: Column, line: int, instrument: Instrument, channels: Iterable[Channel]) -> LogProblem:
     same = [c.spec.unit for c in channels if c.spec.parameter == column.parameter]
     substance = SUBSTANCES.get(column.parameter or "")
     name = substance.name if substance else column.name
-    if same:
+    if column.unit in same:
+        probes = (c.spec.probe or "without a name" for c in channels if c.spec.parameter == column.parameter)
+        code = "no-channel"
+        message = (
+            f"“{column.name}”: {instrument} has several probes for {name.lower()} ({', '.join(probes)}), and nobody "
+            "said of which this is. Nothing of this column is stored: say it on the page of the layout."
+        )
+    elif same:
         code = "unit-differs"
         message = (
             f"“{column.name}” is in {column.unit or 'no named unit'}, but {instrument} measures {name.lower()} in "

@@ -25,6 +25,7 @@ from readings.models import LookFirst, Reading, SavedLayout, Upload
 from readings.services.affected_campaigns import fed_by
 from readings.services.carried_order import order_may_hold
 from readings.services.column_channels import without_strange_columns
+from readings.services.probes import with_probes
 from readings.services.receive import ask_to_read, is_running
 
 #: Confidence is the share of the first 400 lines, from the first data line on, that are data, a tenth less where no
@@ -102,7 +103,9 @@ def understand(upload: Upload, path: Path) -> Understood:
         else:
             look = _reason_to_look(understanding, organisation_id)
         if base is not None and upload.instrument is not None:
-            base, questions = without_strange_columns(base, questions, upload.instrument, understanding.preview)
+            rows = [list(cells) for cells in understanding.preview]
+            base, questions = without_strange_columns(base, questions, upload.instrument, rows)
+            base, questions = with_probes(base, questions, upload.instrument, rows)
     return Understood(
         seen=understanding.layout,
         base=base,

@@ -277,7 +277,7 @@ def _shown(look: FigureQuery, source: Thinned | Placed, in_terms: InTerms) -> Sh
     stay = stay_of(look, deployment, int(source.utc_ms[-1]))
     below = (flags & int(Flag.BELOW_DETECTION)) != 0
     course = Course(
-        label=stay.label,
+        label=source.channel.spec.with_probe(stay.label),
         instrument=stay.instrument,
         wall_ms=look.clock.from_utc(source.utc_ms),
         value=in_terms.raised(in_terms(source.value), below),

@@ -69,9 +69,10 @@ def _block(placed: Placed, wall: Ints, in_terms: InTerms, rows: Ints, files: dic
 def _heads(placed: Placed, in_terms: InTerms) -> tuple[str, str, str]:
     """What is the same in every line: who and where; the unit with its reference; the channel's own unit."""
     point, instrument = placed.deployment.point, placed.channel.instrument
-    head = (str(point), point.get_kind_display(), instrument.name, instrument.serial, placed.channel.spec.parameter)
+    spec = placed.channel.spec
+    head = (str(point), point.get_kind_display(), spec.with_probe(instrument.name), instrument.serial, spec.parameter)
     unit, _, reference = in_terms.unit.partition(" at ")
-    return ",".join(map(quoted, head)), f"{quoted(unit)},{quoted(reference)}", quoted(placed.channel.spec.unit)
+    return ",".join(map(quoted, head)), f"{quoted(unit)},{quoted(reference)}", quoted(spec.unit)
 
 
 def _know(files: dict[int, str], uploads: Ints) -> None:

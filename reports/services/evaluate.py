@@ -80,10 +80,14 @@ def keep(campaign: Campaign, judged: Iterable[StayJudged], started: datetime) ->
 
 def one_each(judged: Iterable[StayJudged]) -> dict[Place, StayJudged]:
     """One result per criterion and deployment. An instrument with two channels for one parameter speaks through the
-    one that measures in the limit's own unit, else through the first."""
+    one that measures in the limit's own unit; of several probes through the one of most concern; else the first."""
     there: dict[Place, StayJudged] = {}
     for stay_judged in judged:
         other = there.get(stay_judged.place)
-        if other is None or (stay_judged.same_unit and not other.same_unit):
+        if other is None or _order(stay_judged) < _order(other):
             there[stay_judged.place] = stay_judged
     return there
+
+
+def _order(judged: StayJudged) -> tuple[bool, tuple[int, float, float]]:
+    return not judged.same_unit, judged.concern

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property, partial
 
-from campaigns.models import Campaign, Deployment
+from campaigns.models import Campaign, Channel, Deployment
 from methods.limits.model import LimitDefinition as LibraryLimit
 from methods.quantities.moments import utc_moment
 from methods.quantities.units import NotConvertible
@@ -20,6 +20,7 @@ from methods.verdicts.comparability import ComparabilityState, Reason
 from readings.models import Upload
 from readings.queries import placed_in
 from reports.models import Result
+from reports.models.findings import concern as order_of_concern
 from reports.services import digests
 from reports.services.circumstances import Circumstances, around
 from reports.services.exposure_groups import personal_in
@@ -46,6 +47,7 @@ RESULTS = Upsert(
 #: What concerns most comes first: a limit not met, undecided, met; then what cannot be compared.
 RANKS = {False: 0, None: 1, True: 2}
 NOT_COMPARABLE = 3
+UNKNOWN = (NOT_COMPARABLE, 0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,7 +82,8 @@ class StayJudged:
     """What the stay that begins with one deployment says about one criterion, by their ids.
 
     ``row`` is the row of a Result, None where the stored one, with the same digest, still stands. ``same_unit``: the
-    channel measures in the limit's own unit.
+    channel measures in the limit's own unit. ``concern``: see there; told where one of several
+    probes is to be chosen.
     """
 
     criterion: int
@@ -88,6 +91,7 @@ class StayJudged:
     digest: str
     row: Row | None
     same_unit: bool = True
+    concern: tuple[int, float, float] = UNKNOWN
 
     @property
     def place(self) -> Place:
@@ -106,7 +110,8 @@ class CriterionAsked:
 @dataclass(frozen=True)
 class Known:
     """What is read once for all results of a campaign. ``personal``: deployments worn by a person; ``held``: digests
-    of the stored results; ``stored``: readings of its instruments."""
+    of the stored results; ``stored``: readings of its instruments; ``probed``: instruments with several probes of one
+    parameter, whose results are compared with each other."""
 
     campaign: Campaign
     deployments: Sequence[Deployment]
@@ -116,6 +121,7 @@ class Known:
     outdoors: Outdoors
     personal: frozenset[int]
     held: dict[Place, str]
+    probed: frozenset[int] = frozenset()
 
     @classmethod
     def of(cls, campaign: Campaign) -> Known:
@@ -135,6 +141,9 @@ class Known:
             held={(criterion, deployment): digest for criterion, deployment, digest in held.values_list(
                 "criterion_id", "deployment_id", "digest"
             )},
+            probed=frozenset(Channel.objects.filter(
+                instrument__in={d.instrument_id for d in deployments}, spec__probe__gt=""
+            ).values_list("instrument", flat=True)),
         )  # fmt: skip
 
     @cached_property
@@ -187,12 +196,14 @@ def _of_stay(
     for criterion_asked in asked:
         digest = digests.of_result(readings, criterion_asked.said, known.said_levels, beside)
         place = criterion_asked.pk, stay.deployment.pk
-        row = (
-            None
-            if known.held.get(place) == digest
-            else RESULTS.row(_judged(stay, criterion_asked, digest, around, known))
-        )
-        yield StayJudged(*place, digest, row, stay.first.unit == criterion_asked.limit.unit)
+        same_unit = stay.first.unit == criterion_asked.limit.unit
+        is_probed = stay.deployment.instrument_id in known.probed
+        if known.held.get(place) == digest and not is_probed:
+            yield StayJudged(*place, digest, None, same_unit)
+            continue
+        columns = _judged(stay, criterion_asked, digest, around, known)
+        order = order_of_concern(columns.rank, columns.p_not_met, columns.reach) if is_probed else UNKNOWN
+        yield StayJudged(*place, digest, RESULTS.row(columns), same_unit, order)
 
 
 def _judged(

@@ -134,11 +134,12 @@ def following(deployments: Iterable[Deployment]) -> dict[int, int]:
 
 
 def _joined(parts: Iterable[Placed]) -> Iterator[SamplingPeriod]:
-    """Per parameter, and where an instrument has several channels for it per unit, the stays of one run."""
-    by_parameter: dict[str, dict[int, list[Placed]]] = defaultdict(lambda: defaultdict(list))
+    """Per parameter and probe, and where an instrument has several channels for it per unit, the stays of one run."""
+    by_probe: dict[tuple[str, str], dict[int, list[Placed]]] = defaultdict(lambda: defaultdict(list))
     for part in sorted(parts, key=lambda p: p.deployment.starts_at):
-        by_parameter[part.channel.spec.parameter][part.deployment.pk].append(part)
-    for per_deployment in by_parameter.values():
+        spec = part.channel.spec
+        by_probe[spec.parameter, spec.probe][part.deployment.pk].append(part)
+    for per_deployment in by_probe.values():
         units = dict.fromkeys(part.unit for channels in per_deployment.values() for part in channels)
         wanted = units if any(len(channels) > 1 for channels in per_deployment.values()) else list(units)[:1]
         for unit in wanted:

@@ -70,6 +70,7 @@ class TestARow:
             "instrument_name": deployment.instrument.name,
             "parameter": "formaldehyde",
             "unit": "ppm",
+            "probe": "",
             "raw": 0.032,
             "value": 0.032,
             "flags": Flag.FIELD_CHECK_MISSING | Flag.CALIBRATION_OVERDUE | Flag.WARMING_UP,

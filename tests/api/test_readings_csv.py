@@ -87,7 +87,9 @@ class TestContent:
     def test_nothing_is_a_header_alone(self, site: Site, program: Program) -> None:
         text = stream(program, campaign=make.CampaignFactory.create(site=site).key)
         assert text.count("\r\n") == 1
-        assert text.startswith("utc,campaign,deployment,point,instrument,instrument_name,parameter,unit,raw,value,")
+        assert text.startswith(
+            "utc,campaign,deployment,point,instrument,instrument_name,parameter,unit,probe,raw,value,"
+        )
 
 
 class TestForm:

@@ -68,7 +68,9 @@ def test_what_is_wrong_with_a_channel(
 
 def test_the_same_channel_twice(owner: Client, instrument: Instrument) -> None:
     told = errors(post(owner, "channel-add", instrument.type, **CHANNEL))
-    assert told == {"unit": ["This type already has a channel for the parameter in this unit."]}
+    assert set(told) == {"probe"}
+    assert "Where it has several probes, name them." in told["probe"][0]
+    assert post(owner, "channel-add", instrument.type, **CHANNEL, probe="left").status_code == 302
 
 
 def test_a_long_form_shows_every_field(owner: Client, kind: InstrumentType) -> None:

@@ -17,7 +17,7 @@ from reports.services.judging import Known
 from reports.services.zone_findings import governing
 from tests import factories as make
 from tests.reports.judging import FACTOR, above, ends_of, result_at, steady, store
-from tests.reports.measured import House, against, house, judge
+from tests.reports.measured import HIGH, MINUTES, House, against, house, judge
 from tests.worlds import World
 
 WHO = 0.1  # mg/m³, worst 30-minute mean (HCHO-WHO10-30M)
@@ -213,6 +213,18 @@ def test_an_instrument_with_two_channels_speaks_in_the_unit_of_the_limit(judged:
     assert "mg/m³" in result.traced.channel
     judge(judged.campaign)
     assert result_at(judged.high).digest == result.digest
+
+
+@pytest.mark.parametrize(("right", "speaks"), [(0.020, "left"), (0.400, "right")])
+def test_of_two_probes_the_one_of_most_concern_speaks(judged: House, right: float, speaks: str) -> None:
+    m.ChannelSpec.objects.update(probe="left")
+    make.ChannelSpecFactory(instrument_type=judged.instrument.type, probe="right", range_high=6.0)
+    store(judged, judged.instrument.channels.get(spec__probe="right"), make.START, [right] * MINUTES)
+    for _ in range(2):
+        judge(judged.campaign)
+        result = result_at(judged.high)
+        assert result.value == pytest.approx(max(right, HIGH) * FACTOR, rel=0.01)
+        assert result.traced.channel == f"Formaldehyde in ppm, {speaks}"
 
 
 # --- what governs a zone ----------------------------------------------------------------------------------------------

@@ -53,13 +53,12 @@ def courses_of(
     stays = {place: _stays(results, by_key) for place, results in speaking.items()}
     wanted = {deployment.pk: deployment for some in stays.values() for deployment in some}
     parameters = {parameter for _, parameter in speaking}
-    cuts = {
-        (cut.deployment.pk, cut.channel.spec.parameter): cut
-        for cut in thinned(campaign, wanted.values(), parameter=parameters, bins=MOST_POINTS // 2)
-    }
+    cuts: dict[tuple[int, str], list[Thinned]] = defaultdict(list)
+    for cut in thinned(campaign, wanted.values(), parameter=parameters, bins=MOST_POINTS // 2):
+        cuts[cut.deployment.pk, cut.channel.spec.parameter].append(cut)
     courses: dict[int, list[ReportedCourse]] = defaultdict(list)
     for (zone, parameter), results in speaking.items():
-        here = [cuts[d.pk, parameter] for d in stays[zone, parameter] if (d.pk, parameter) in cuts]
+        here = [cut for d in stays[zone, parameter] for cut in cuts[d.pk, parameter]]
         course = _course(results, here, found) if here else None
         if course is not None:
             courses[zone].append(course)
@@ -154,7 +153,7 @@ def _stay(
     point = cut.deployment.point
     return ReportedStay(
         where=place(point.room.name if point.room else "", point.name),
-        instrument=cut.deployment.instrument.name,
+        instrument=cut.channel.spec.with_probe(cut.deployment.instrument.name),
         when=span(utc_moment(cut.start_ms), utc_moment(cut.end_ms), found.zone_info),
         start=begin,
         length=end - begin,

@@ -66,7 +66,7 @@ def _channel(channel: Channel, first: datetime, last: datetime, zone: ZoneInfo) 
     spec = channel.spec
     return ReportedChannel(
         parameter=spec.parameter,
-        name=SUBSTANCES[spec.parameter].name,
+        name=spec.with_probe(SUBSTANCES[spec.parameter].name),
         unit=spec.unit,
         resolution=number(spec.resolution),
         range=measuring_range(spec.range_low, spec.range_high),
