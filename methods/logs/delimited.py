@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
 from methods.logs.column_roles import find_values
 from methods.logs.cutting import Uncuttable, split_line
@@ -18,9 +19,9 @@ DELIMITERS = ("\t", ";", "|", ",", " ")
 _WIDE_GAP = re.compile(r"\t|\s{2,}")
 
 
-def sketches(sample: FileSample) -> list[Sketch]:
+def sketches(sample: FileSample, delimiters: Sequence[str] = DELIMITERS) -> list[Sketch]:
     """What the lines look like with each delimiter that they could have."""
-    return [sketch for delimiter in DELIMITERS if (sketch := _sketch(sample, delimiter))]
+    return [sketch for delimiter in delimiters if (sketch := _sketch(sample, delimiter))]
 
 
 def _sketch(sample: FileSample, delimiter: str) -> Sketch | None:

@@ -41,6 +41,7 @@ _BY_WEIGHT = (
     "twelve_hours",
     "swapped_dates",
     "decimal",
+    "few_lines",
     "sources",
     "status",
     "channel",
@@ -191,4 +192,5 @@ _SETTLERS = {
     "clock_column": _as_it_is,
     "twelve_hours": _as_it_is,
     "swapped_dates": _as_it_is,
+    "few_lines": _as_it_is,
 }

@@ -24,8 +24,8 @@ class FileSample:
     cut_off: bool = False
 
 
-def take_sample(source: Source) -> FileSample:
-    """Raises Unreadable for what is not text, and for a file without a line of it."""
+def take_sample(source: Source, most: int = LINES) -> FileSample:
+    """``most`` lines at most. Raises Unreadable for what is not text, and for a file without a line of it."""
     head = source.read(HEAD)
     while head and len(head) < HEAD and (more := source.read(HEAD - len(head))):
         head += more
@@ -42,12 +42,12 @@ def take_sample(source: Source) -> FileSample:
     lines = text.replace("\0", " ").split("\n")  # zeros are what a power failure leaves in a log
     if not ended:
         lines.pop()
-    lines = [line.removesuffix("\r") for line in lines[:LINES]]
+    lines = [line.removesuffix("\r") for line in lines[:most]]
     while lines and not lines[-1].strip():
         lines.pop()
     if not lines:
         raise refuse("empty", "The file holds nothing but blank lines.")
-    return FileSample(encoding, source.container, tuple(lines), ended and len(lines) < LINES, source.truncated)
+    return FileSample(encoding, source.container, tuple(lines), ended and len(lines) < most, source.truncated)
 
 
 def _again(source: Source, head: bytes) -> Source:

@@ -11,6 +11,7 @@ from methods.logs.plausible import plausibility_questions
 from methods.logs.refusals import no_log
 from methods.logs.row_reader import ProblemLog, RowReader
 from methods.logs.sample import FileSample, take_sample
+from methods.logs.second_look import LEAST, second_look
 from methods.logs.serial_numbers import find_serials, is_serial_name, with_digits
 from methods.logs.sketch import Sketch, looks_like_data
 from methods.logs.sources import Source, open_source
@@ -19,8 +20,6 @@ from methods.logs.survey_conclusions import settle, wanted_of
 from methods.logs.types import ColumnRole, LogProblem, Understanding, Unreadable
 
 PREVIEW = 30
-#: A sketch that explains less than this is not taken for a log.
-LEAST = 0.3
 #: Problems of the first lines that are shown with the preview.
 SHOWN_PROBLEMS = 20
 
@@ -39,8 +38,11 @@ def understand(path: Path, *, name: str) -> Understanding:
 def _understand(path: Path, name: str) -> Understanding:
     with open_source(path) as source:
         sketches, sample, others = _sketches(source)
+        is_text = source.workbook is None
     best = max(sketches, key=lambda sketch: sketch.score, default=None)
-    if best is None or best.score < LEAST:
+    if (best is None or best.score < LEAST) and is_text:
+        best, sample = second_look(path)
+    if best is None or (best.score < LEAST and not is_text):
         return _no_log(sample, name)
     if best.flaw[0]:
         line, names = best.flaw

@@ -9,7 +9,7 @@ from methods.logs.column_roles import IGNORE_CHOICE, NONE_CHOICE
 from methods.logs.types import LayoutQuestion
 
 #: Questions that a control of their own answers, once for the file.
-AS_IT_STANDS = ("clock_column", "twelve_hours", "swapped_dates")  # what the file says is right, or is left
+AS_IT_STANDS = ("clock_column", "twelve_hours", "swapped_dates", "few_lines")  # what the file says is right, or is left
 ONCE = (*AS_IT_STANDS, "stamp_column", "decimal", "serial_epoch")  # codes, and names of their controls
 #: Questions about one column that a control of their own answers.
 OF_A_COLUMN = {

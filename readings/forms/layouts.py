@@ -17,6 +17,7 @@ from methods.logs.layout_corrections import AS_UNDERSTOOD, Choice, with_columns,
 from methods.logs.layout_wording import ROLE_WORDS
 from methods.logs.line_columns import choice_of
 from methods.logs.plausible import KEEP, THOUSANDS
+from methods.logs.second_look import DEEP
 from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.unit_spellings import fits
 from methods.quantities.substances import SUBSTANCES, UNITS, grouped
@@ -28,7 +29,7 @@ from readings.services.understanding import Understood
 #: is left out where it was not.
 OFFERED = 60
 #: The page begins to look where sniffing does.
-LAST_FIRST_LINE = 400
+LAST_FIRST_LINE = DEEP
 #: More choices than this are a list to open, fewer are all in view.
 IN_VIEW = 6
 

@@ -67,7 +67,7 @@ def a_bomb() -> bytes:
 
 WITHOUT_ONE = tuple(FINE[:4] + FINE[5:])
 CASES = (
-    Case("wrong delimiter", cells(TEN).replace(",", "~"), (0, "", "", "not_a_log"), "are not parted into columns"),
+    Case("wrong delimiter", cells(TEN).replace(",", "_"), (0, "", "", "not_a_log"), "are not parted into columns"),
     Case("decimal comma", cells([v.replace(".", ",") for v in TEN]), (1, "", "3", "decimal_comma"),
          "the comma seems to stand both between the columns and inside the numbers"),
     Case("byte-order mark", b"\xef\xbb\xbf" + cells(TEN).encode(), None, stored=tuple(FINE)),

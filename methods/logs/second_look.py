@@ -1,0 +1,63 @@
+"""What the first look takes for no log: deeper into the file, with delimiters that hardly anybody uses, and for the few
+readings among many other lines."""
+
+from __future__ import annotations
+
+from collections import Counter
+from pathlib import Path
+
+from methods.logs import delimited
+from methods.logs.messages import SHOWN
+from methods.logs.sample import FileSample, take_sample
+from methods.logs.sketch import Sketch
+from methods.logs.sources import open_source
+from methods.logs.types import LayoutQuestion
+
+#: A sketch that explains less than this is not taken for a log.
+LEAST = 0.3
+#: So far down readings may begin.
+DEEP = 4_000
+#: What stands in numbers, dates and names is no delimiter.
+_NEVER = frozenset(" \t,;|.:-+/'\"()[]{}<>=%°_")
+#: A delimiter stands in so many of the lines, equally often.
+_SHARE = 0.8
+FEWEST = 3
+
+
+def second_look(path: Path) -> tuple[Sketch | None, FileSample]:
+    """The best sketch of a text, None where it is no log, and the lines that were looked at.
+
+    A sketch of few readings among other lines asks whether those are all. Raises Unreadable as the first look.
+    """
+    with open_source(path) as source:
+        sample = take_sample(source, DEEP)
+    found = [*delimited.sketches(sample), *delimited.sketches(sample, _rare_delimiters(sample))]
+    best = max(found, key=lambda sketch: sketch.score, default=None)
+    if best is None or best.score >= LEAST:
+        return best, sample
+    few = max(found, key=lambda sketch: (sketch.weight, len(sketch.data)))
+    if few.weight < 10 or len(few.data) < FEWEST or not few.layout.values or not few.layout.stamp_format:
+        return None, sample
+    few.questions.append(_few_lines(few))
+    return few, sample
+
+
+def _rare_delimiters(sample: FileSample) -> list[str]:
+    lines = [line for line in sample.lines if line.strip()]
+    times: dict[str, Counter[int]] = {}
+    for line in lines:
+        for character, count in Counter(line[:1000]).items():
+            if not character.isalnum() and character not in _NEVER and character.isascii():
+                times.setdefault(character, Counter())[count] += 1
+    steady = {character: counts.most_common(1)[0][1] for character, counts in times.items()}
+    return [character for character, lines_alike in steady.items() if lines_alike >= _SHARE * len(lines)][:3]
+
+
+def _few_lines(sketch: Sketch) -> LayoutQuestion:
+    first = sketch.layout.first_data_line
+    line = sketch.layout.delimiter.join(sketch.rows[first - 1])[:SHOWN]
+    text = (
+        f"Only {len(sketch.data):,} of the first {len(sketch.rows):,} lines look like readings (line {first}: "
+        f"“{line}”): are those the readings of this file?"
+    )
+    return LayoutQuestion("few_lines", text, (("read", "yes: the other lines are none"),))
