@@ -33,6 +33,11 @@ class StampSequence:
         """Nothing that is still to come could tell more."""
         return not self._may_be_half and (not self._may_be_swapped or self._swapped is not None)
 
+    @property
+    def needs_hours(self) -> bool:
+        """Whether times of day still tell something; if not, lines around a new date tell as much as all."""
+        return self._may_be_half
+
     def see(self, lines: Ints, stamps: Ints) -> None:
         if not len(lines) or not (self._may_be_half or self._may_be_swapped):
             return

@@ -10,9 +10,10 @@ from pathlib import Path
 import numpy as np
 
 from methods.logs import numerals
-from methods.logs.block import Block, Grid, texts_of
+from methods.logs.block import Block, Grid, texts_of, trim
 from methods.logs.compiled_layout import stamp_columns, stamp_forms
 from methods.logs.cutting import Uncuttable, grid_of, splitter
+from methods.logs.distinct import distinct_texts
 from methods.logs.lines import blocks
 from methods.logs.sheets import open_workbook, sheet_rows
 from methods.logs.sketch import is_number
@@ -26,6 +27,8 @@ from methods.quantities.arrays import Bools, Ints
 MOST_KINDS = 500
 MOST_TEXTS = 60
 BLOCK_LINES = 50_000
+#: Where a cell begins with numbers of day and month in any order, they are among so many bytes.
+DATE_BYTES = 10
 
 
 @dataclass(slots=True)
@@ -83,6 +86,7 @@ class Surveyor:
         self.split = splitter(layout)
         self.forms = [stamp_forms(layout, form, wanted.stamp_at) for form in wanted.forms]
         self.whole = [compiled(form) for form in wanted.forms]
+        self.dates_lead = all(form[:2] in ("%d", "%m", "%y", "%Y") for form in wanted.forms)
         self.stamp_at = tuple(stamp_columns(layout))
         form = layout.stamp_format
         self.own_stamp = stamp_forms(layout, form, self.stamp_at) if form and self.stamp_at else ()
@@ -99,13 +103,14 @@ class Surveyor:
             ms, good = stamps_of(clean, grid, self.stamp_at, self.own_stamp)
             self.found.sequences[self.layout.stamp_format].see(grid.rows[good] + block.first_line, ms[good])
         if self.wanted.kinds_at != (-1, -1) and len(grid.rows):
-            self.found.kinds.update(zip(*(self._texts(clean, grid, at) for at in self.wanted.kinds_at), strict=True))
+            self._see_kinds(clean, grid)
         if self.wanted.marks_at and b"," in block.raw and len(self.found.marks) < MOST_KINDS:
             self._see_marks(clean, grid)
         if self.wanted.texts_at and len(grid.rows):
             readings = grid.only(self._has_stamp(clean, grid))
             for at in self.wanted.texts_at:
-                self._see_texts(at, self._texts(clean, readings, at))
+                texts, which = distinct_texts(clean, readings, at)
+                self._see_texts(at, dict(zip(texts, np.bincount(which, minlength=len(texts)).tolist(), strict=True)))
         odd = np.ones(block.n, dtype=bool)
         odd[grid.rows] = False
         for i in np.flatnonzero(odd):
@@ -125,7 +130,7 @@ class Surveyor:
             self.found.kinds[parameter, unit] += 1
         for at in self.wanted.texts_at:
             if at < len(cells) and self._is_stamped(cells):
-                self._see_texts(at, [cells[at].strip()])
+                self._see_texts(at, {cells[at].strip(): 1})
 
     def _has_stamp(self, block: Block, grid: Grid) -> Bools:
         """Lines with a time: not names that are repeated, nor what stands below the readings."""
@@ -141,10 +146,20 @@ class Surveyor:
             return False
         return self._whole_stamp.parse(" ".join(cells[at].strip() for at in self.stamp_at)) is not None
 
-    def _see_texts(self, at: int, texts: list[str]) -> None:
+    def _see_kinds(self, block: Block, grid: Grid) -> None:
+        parameter_at, unit_at = self.wanted.kinds_at
+        nothing = [""], np.zeros(len(grid.rows), dtype=np.int64)
+        parameters, which = distinct_texts(block, grid, parameter_at) if parameter_at >= 0 else nothing
+        units, of_unit = distinct_texts(block, grid, unit_at) if unit_at >= 0 else nothing
+        pairs, first, counts = np.unique(which * len(units) + of_unit, return_index=True, return_counts=True)
+        for k in np.argsort(first):
+            parameter, unit = divmod(int(pairs[k]), len(units))
+            self.found.kinds[parameters[parameter], units[unit]] += int(counts[k])
+
+    def _see_texts(self, at: int, counts: dict[str, int]) -> None:
         seen = self.found.texts.setdefault(at, {})
         if len(seen) < MOST_TEXTS:
-            for text, count in Counter(texts).items():
+            for text, count in counts.items():
                 seen[text] = seen.get(text, 0) + count
 
     def _see_line(self, block: Block, i: int) -> None:
@@ -157,6 +172,8 @@ class Surveyor:
         self.see_cells(block.first_line + i, cells)
 
     def _see_stamps(self, block: Block, clean: Block, grid: Grid) -> None:
+        if self.dates_lead and not any(seen.needs_hours for seen in self.found.sequences.values()):
+            grid = self._with_new_dates(clean, grid)
         read = [stamps_of(clean, grid, self.wanted.stamp_at, forms) for forms in self.forms]
         lines = grid.rows + block.first_line
         for form, (ms, good) in zip(self.wanted.forms, read, strict=True):
@@ -171,6 +188,14 @@ class Surveyor:
             [(ms[at], good[at]) for ms, good in read],
             lambda i: self._stamp_text(clean, grid, int(at[i]), self.wanted.stamp_at),
         )
+
+    def _with_new_dates(self, block: Block, grid: Grid) -> Grid:
+        """Lines on either side of a new date, the first and the last: dates are all that is looked for."""
+        at = self.wanted.stamp_at[0]
+        starts, _ = trim(block, grid.starts[:, at], grid.ends[:, at])
+        dates = block.data[starts[:, None] + np.arange(DATE_BYTES)]
+        other = (dates[1:] != dates[:-1]).any(axis=1)
+        return grid.only(np.concatenate(([True], other)) | np.concatenate((other, [True])))
 
     def _count(self, lines: Ints, read: list[tuple[Ints, Bools]], text_of: Callable[[int], str]) -> None:
         if not len(lines):
