@@ -9,6 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from methods.logs.characters import plain
+from methods.logs.zero_bytes import without_zeros
 from methods.quantities.arrays import Bools, Bytes, Ints
 
 FRONT, BACK = 16, 64
@@ -35,7 +37,7 @@ class Block:
         return self.cell(int(self.starts[i]), int(self.ends[i]))
 
     def cell(self, start: int, end: int) -> str:
-        return self.raw[start - FRONT : end - FRONT].decode(self.encoding, errors="replace")
+        return plain(self.raw[start - FRONT : end - FRONT].decode(self.encoding, errors="replace"))
 
     def lines_of(self, positions: Ints) -> Ints:
         """The number (from 0) of the line each position lies in."""
@@ -56,7 +58,7 @@ class Grid:
 
 def make_block(raw: bytes, first_line: int, encoding: str = "utf-8") -> Block:
     """``raw`` holds whole lines; the last one may lack its line feed."""
-    raw = raw.replace(b"\0", b" ")  # what a power failure leaves behind
+    raw = without_zeros(raw)
     data = np.frombuffer(b"\0" * FRONT + raw + b"\0" * BACK, dtype=np.uint8)
     feeds = np.flatnonzero(data == LF)
     if not raw.endswith(b"\n") and raw:

@@ -19,6 +19,7 @@ from methods.logs.types import Chunk, LogProblem
 from methods.logs.vector_numbers import numbers
 from methods.logs.vector_stamps import stamps_of
 from methods.logs.vocabulary import heading
+from methods.logs.zero_bytes import problem_code
 from methods.quantities.arrays import Bools, Floats, Ints, Shorts
 from methods.quantities.flags import Flag
 
@@ -188,6 +189,9 @@ class BlockReader:
         if block.starts[i] == block.ends[i]:
             return
         line, text = block.first_line + i, block.text(i)
+        if code := problem_code(text):
+            self._zeros(line, code)
+            return
         cut_off = is_last and i == block.n - 1 and not block.raw.endswith(b"\n")
         try:
             cells = self.split(text)
@@ -204,6 +208,12 @@ class BlockReader:
         self.log.bad_lines += 1
         line, column = block.first_line + block.n - 1, self.ending.column
         self.log.add(line, column, cut.cell, "truncated_value", found=cut.found, usual=cut.usual)
+
+    def _zeros(self, line: int, code: str) -> None:
+        torn = code == "torn_line"
+        self.log.lines += torn
+        self.log.bad_lines += torn
+        self.log.add(line, "", "", code)
 
     def _lost(self, line: int, text: str, code: str) -> None:
         self.log.lines += 1

@@ -38,12 +38,27 @@ def json_keys(layout: Layout) -> list[str]:
 
 
 def split_line(text: str, delimiter: str) -> list[str]:
-    """A blank as ``delimiter`` stands for any run of blanks and tabs."""
+    """A blank as ``delimiter`` stands for any run of blanks and tabs.
+
+    Of a line that is quoted as a whole, delimiters and all, these are the cells inside the quotation marks.
+    """
     if delimiter == " ":
-        words = _BLANKS.split(text.strip(" \t\r"))
+        words = _BLANKS.split(_unwrapped(text.strip(" \t\r")))
         return [w[1:-1] if len(w) >= 2 and w[0] == w[-1] == '"' else w for w in words]
     if '"' not in text:
         return text.split(delimiter)
+    cells = _split_quoted(text, delimiter)
+    if len(cells) == 1 and delimiter in cells[0]:
+        return _split_quoted(cells[0], delimiter)
+    return cells
+
+
+def _unwrapped(text: str) -> str:
+    """Without the quotation marks around a whole line of words."""
+    return text[1:-1].strip(" \t") if len(text) > 1 and text[0] == text[-1] == '"' and text.count('"') == 2 else text
+
+
+def _split_quoted(text: str, delimiter: str) -> list[str]:
     cells, at = [], 0
     pattern = _cell(delimiter)
     while match := pattern.match(text, at):

@@ -3,18 +3,23 @@
 from __future__ import annotations
 
 import codecs
+import re
 from collections.abc import Iterator
 
 import numpy as np
 
 from methods.logs.block import Block, make_block
 from methods.logs.sources import Source, refuse
+from methods.logs.zero_bytes import shortened
 
 PIECE = 1 << 20
 LONGEST_LINE = 1 << 20
 #: A block is cut here at the latest, so that long lines do not fill the memory.
 MOST_BYTES = 16 << 20
 BOMS = ((codecs.BOM_UTF8, "utf-8"), (codecs.BOM_UTF16_LE, "utf-16-le"), (codecs.BOM_UTF16_BE, "utf-16-be"))
+
+
+_ZEROS = re.compile(rb"\0{17,}")
 
 
 def sniff_encoding(head: bytes) -> str:
@@ -33,6 +38,7 @@ def sniff_encoding(head: bytes) -> str:
 
 def _without_bom(head: bytes) -> str:
     """Text that is mostly ASCII has a zero in every second byte of UTF-16."""
+    head = _ZEROS.split(head, 1)[0]  # what is set aside behind the text says nothing
     even, odd = head[0::2], head[1::2]
     if len(odd) < 4:
         return ""
@@ -63,7 +69,7 @@ def pieces(source: Source, encoding: str) -> Iterator[bytes]:
         if piece.endswith(b"\r") and not ended:  # what follows it tells what it is
             piece, held = piece[:-1], b"\r"
         if piece:
-            yield _with_feeds(piece)
+            yield _with_feeds(shortened(piece))
         if ended:
             return
 

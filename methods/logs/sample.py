@@ -5,8 +5,10 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from methods.logs.characters import plain
 from methods.logs.lines import LONGEST_LINE, inner_encoding, pieces, sniff_encoding
 from methods.logs.sources import Source, refuse
+from methods.logs.zero_bytes import TORN, without_zeros
 
 HEAD = 256 * 1024
 LINES = 400
@@ -35,11 +37,14 @@ def take_sample(source: Source, most: int = LINES) -> FileSample:
         raise refuse("empty", "The file is empty: nothing was copied from the logger.")
     encoding = sniff_encoding(head)
     ended = len(head) < HEAD
-    text = b"".join(pieces(_again(source, head), encoding)).decode(inner_encoding(encoding), errors="replace")
+    raw = b"".join(pieces(_again(source, head), encoding))
+    if b"\0" in raw and not raw.strip(b"\0 \t\r\n"):
+        raise refuse("empty", "The file holds nothing but zero bytes: nothing was written into it.")
+    text = plain(without_zeros(raw).decode(inner_encoding(encoding), errors="replace"))
     _require_text(text)
     if "\n" not in text and len(text) > min(LONGEST_LINE, HEAD // 2):
         raise refuse("line_too_long", "The first line of this file never ends: it is not a log.")
-    lines = text.replace("\0", " ").split("\n")  # zeros are what a power failure leaves in a log
+    lines = text.replace("\0", " ").split("\n")
     if not ended:
         lines.pop()
     lines = [line.removesuffix("\r") for line in lines[:most]]
@@ -62,5 +67,6 @@ _CONTROL = re.compile(r"[\x01-\x08\x0e-\x1a\x1c-\x1f\x7f]")
 def _require_text(text: str) -> None:
     beginning = text[:65_536]
     odd = len(_CONTROL.findall(beginning)) + beginning.count("\ufffd") // 4
-    if beginning.count("\0") > len(beginning) // 3 or odd > max(2, len(beginning) // 500):
+    torn = beginning.count(TORN)
+    if torn > max(1, (beginning.count("\n") + 1) // 3) or odd > max(2, len(beginning) // 500):
         raise refuse("binary", "This is not text but a binary file: export the readings as text (CSV) or XLSX.")

@@ -65,6 +65,7 @@ ODD = (
     "|abc|1e3|1E-400"
     "|1e400|--1|+-1|.|-|+|5.|.5|"
     "1.234,5|1,234|1 234|'|\u00a05|−3|１２|#|<|>|<>|<-1|0x10|1_000|inf|nan|µ|\x1a|\0\0"
+    "|\0 7|٣٫٥|१२|２１．５℃|21℃|٣٬٠٠٠" + "|" + "\0" * 20
 )
 odd_texts = st.sampled_from(ODD.split("|"))
 cell_texts = st.one_of(number_texts, odd_texts, st.text("0123456789.-<> abµ\t'\"", max_size=12))
@@ -84,7 +85,8 @@ def lines(draw: st.DrawFn, first: st.SearchStrategy[str], rest: st.SearchStrateg
     cells = [draw(first), *[draw(rest) for _ in range(count)]]
     if draw(st.integers(0, 5)) == 0:
         cells = [f'"{cell}"' for cell in cells]
-    return delimiter.join(draw(padding) + cell + draw(padding) for cell in cells)
+    line = delimiter.join(draw(padding) + cell + draw(padding) for cell in cells)
+    return '"' + line.replace('"', '""') + '"' if draw(st.integers(0, 7)) == 0 else line
 
 
 def outcome(reader: type[BlockReader], layout: Layout, raw: bytes) -> tuple[Any, ...]:
