@@ -96,9 +96,9 @@ def blanks_grid(block: Block, width: int) -> Grid:
 
 
 def spans_grid(block: Block, spans: tuple[tuple[int, int], ...]) -> Grid:
-    """Fixed columns. Short lines, and lines with other than ASCII bytes (where bytes are not characters),
-    are left to the careful path."""
-    foreign = np.flatnonzero(block.data > 127)
+    """Fixed columns. Short lines, lines with other than ASCII bytes (where bytes are not characters) and lines with
+    quotation marks (which are part of a cell here) are left to the careful path."""
+    foreign = np.flatnonzero((block.data > 127) | (block.data == QUOTE))
     clean = block.ends - block.starts > spans[-1][0]
     clean[block.lines_of(foreign)] = False
     rows = np.flatnonzero(clean)

@@ -28,13 +28,15 @@ MOST_NEW_KEYS = 50
 
 @dataclass(slots=True)
 class _Rows:
-    """What a block becomes, one place per line; ``keep`` marks the lines that are rows."""
+    """What a block becomes, one place per line; ``keep`` marks the lines that are rows, ``passed`` those that count as
+    lines and are left out on purpose."""
 
     stamps: Ints
     values: Floats
     flags: Shorts
     keep: Bools
     done: Bools
+    passed: Bools
 
 
 class BlockReader:
@@ -57,6 +59,7 @@ class BlockReader:
             np.zeros((n, k), dtype=np.int16),
             np.zeros(n, dtype=bool),
             np.zeros(n, dtype=bool),
+            np.zeros(n, dtype=bool),
         )
         cut = self.ending.see(block, is_last=is_last) if n else None
         if cut is not None:
@@ -70,7 +73,7 @@ class BlockReader:
         for i in np.flatnonzero(~out.done):
             self._read_line(block, int(i), out, is_last=is_last)
             if self.rows.stopped:
-                self.log.lines -= int(out.keep[i:].sum())
+                self.log.lines -= int((out.keep[i:] | out.passed[i:]).sum())
                 out.keep[i:] = False
                 break
         kept = np.flatnonzero(out.keep)
@@ -145,7 +148,7 @@ class BlockReader:
         values, flags, known = self._numbers(block, starts, ends)
         number = self._long_numbers(block, grid)
         left_out = good & (number == -1)
-        out.done[grid.rows[left_out]] = True
+        out.done[grid.rows[left_out]] = out.passed[grid.rows[left_out]] = True
         self.log.lines += int(left_out.sum())
         good &= number >= 0
         for i in np.flatnonzero(good & ~known):

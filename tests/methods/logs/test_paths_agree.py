@@ -164,6 +164,16 @@ def test_json_lines(rows: list[tuple[str, str, str | int | None]]) -> None:
     assert_agree(layout, "\n".join([*texts, "{", "[]", '{"Time": "2024-01-01 00:00:00"}']).encode())
 
 
+def test_quotation_marks_are_part_of_fixed_columns() -> None:
+    spans = ((0, 19), (19, 25), (25, 32), (32, 99))
+    layout = Layout("fixed", header_line=1, stamp_format="%Y-%m-%d %H:%M:%S", columns=WIDE, spans=spans)
+    assert_agree(layout, b'"2000-1-1 0:0:00"  "0.0" "0.0"  "0.0"')
+
+
+def test_another_table_below_a_line_that_is_left_out() -> None:
+    assert_agree(a_layout(LONG), b",HCHO,0.0,ppm\nTime,HCHO,........,ppm\n2000-01-01 00:00:00,Battery,0.0,V")
+
+
 kinds = st.sampled_from(["HCHO", "hcho", "CO2", "Battery", "Dust", ""])
 units = st.sampled_from(["ppm", "PPM", "V", "°C", "", " ppm "])
 
