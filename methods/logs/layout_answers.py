@@ -9,7 +9,9 @@ from methods.logs.column_roles import IGNORE_CHOICE, NONE_CHOICE, parameter_ques
 from methods.logs.compiled_layout import with_stamp_format
 from methods.logs.date_order import ORDER_CHOICES, ORDER_QUESTION, is_undecided, with_order
 from methods.logs.line_columns import kept_by, line_questions
+from methods.logs.month_language import with_language
 from methods.logs.plausible import KEEP, THOUSANDS
+from methods.logs.stamp_formats import compiled
 from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.unit_spellings import fits, only_unit
 
@@ -30,12 +32,18 @@ def questions_left(layout: Layout) -> tuple[LayoutQuestion, ...]:
     return in_order([*questions, *twin_questions(layout), *line_questions(layout)])
 
 
+def is_unanswered(layout: Layout, question: LayoutQuestion) -> bool:
+    """Of a question that only the file can ask: whether ``layout`` does not have its answer."""
+    return question.code == "month_language" and not compiled(layout.stamp_format).language
+
+
 #: By weight: what decides about every reading of the file, then what decides about a column, and last of all columns of
 #: which nothing is known, most of which nobody needs.
 _BY_WEIGHT = (
     "no_time",
     "clock_column",
     "stamp_column",
+    "month_language",
     "day_or_month",
     "serial_epoch",
     "twelve_hours",
@@ -176,7 +184,12 @@ def _doubtful(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
     return layout if choice == KEEP else _unit(layout, question, choice)
 
 
+def _month_language(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
+    return with_language(layout, choice)
+
+
 _SETTLERS = {
+    "month_language": _month_language,
     "doubtful": _doubtful,
     "channel": _channel,
     "probe": _probe,

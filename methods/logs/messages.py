@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 
+from methods.logs.stamp_formats import in_language
 from methods.logs.types import LogProblem
 
 #: One line in so many being bad means that the layout, not the lines, is at fault.
@@ -80,6 +81,7 @@ _EXAMPLE = {
 
 def example(form: str) -> str:
     """A stamp format as people read it: DD/MM/YYYY hh:mm."""
+    form = in_language(form, "")
     for directive, words in _EXAMPLE.items():
         form = form.replace(directive, words)
     return form

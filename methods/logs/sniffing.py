@@ -22,6 +22,8 @@ from methods.logs.types import ColumnRole, LogProblem, Understanding, Unreadable
 PREVIEW = 30
 #: Problems of the first lines that are shown with the preview.
 SHOWN_PROBLEMS = 20
+#: Until these are answered no line can be read.
+UNREAD = frozenset(("month_language",))
 
 
 def understand(path: Path, *, name: str) -> Understanding:
@@ -61,7 +63,7 @@ def _understand(path: Path, name: str) -> Understanding:
     return Understanding(
         layout=best.layout,
         questions=in_order(best.questions),
-        problems=(*problems, *_trial(best)),
+        problems=(*problems, *([] if any(q.code in UNREAD for q in best.questions) else _trial(best))),
         preview=_preview(best),
         confidence=round(best.score, 3),
         serials=_serials(best, sample),

@@ -17,7 +17,7 @@ from django.db import transaction
 from campaigns.models import User
 from campaigns.signals import inputs_changed
 from methods import logs
-from methods.logs.layout_answers import questions_left
+from methods.logs.layout_answers import is_unanswered, questions_left
 from methods.logs.layout_corrections import carry_over
 from methods.logs.layout_wording import describe
 from methods.logs.types import Layout, LayoutQuestion, LogProblem
@@ -140,7 +140,8 @@ def recall(upload: Upload) -> Understood | None:
 def _still_open(layout: Layout, asked: tuple[LayoutQuestion, ...]) -> tuple[LayoutQuestion, ...]:
     """What a saved layout does not answer, such as a new kind of reading, in the words in which it was first asked."""
     words = {(question.code, question.column): question for question in asked}
-    return tuple(words.get((question.code, question.column), question) for question in questions_left(layout))
+    left = [words.get((question.code, question.column), question) for question in questions_left(layout)]
+    return tuple([*(question for question in asked if is_unanswered(layout, question)), *left])
 
 
 def _reason_to_look(understanding: logs.Understanding, organisation_id: int) -> str:

@@ -6,6 +6,7 @@ import tempfile
 from collections import Counter
 from pathlib import Path
 
+from tests.methods.logs.corpus.calendars import calendars
 from tests.methods.logs.corpus.faults import faulty
 from tests.methods.logs.corpus.shapes import well_formed
 from tests.methods.logs.corpus.truth import Fate, FileEnd, LogCase, fate
@@ -16,7 +17,7 @@ Outcomes = list[tuple[LogCase, Fate]]
 
 
 def outcomes(folder: Path) -> Outcomes:
-    return [(case, fate(case, folder)) for case in (*well_formed(), *faulty(), *unusual())]
+    return [(case, fate(case, folder)) for case in (*well_formed(), *faulty(), *unusual(), *calendars())]
 
 
 def tabled(found: Outcomes) -> dict[str, Counter[FileEnd]]:
