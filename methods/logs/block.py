@@ -156,6 +156,13 @@ def without_loose_quotes(block: Block, grid: Grid) -> Grid:
     return grid.only(clean)
 
 
+def without_foreign(block: Block, grid: Grid) -> Grid:
+    """Keeps the lines of ASCII alone, where a byte of another character could be taken for a mark between cells."""
+    foreign = np.zeros(block.n, dtype=bool)
+    foreign[block.lines_of(np.flatnonzero(block.data > 127))] = True
+    return grid.only(~foreign[grid.rows])
+
+
 def texts_of(block: Block, grid: Grid, at: int) -> list[str]:
     """The cells of column ``at``, one for each line of the grid, without blanks around them."""
     starts, ends = trim(block, grid.starts[:, at], grid.ends[:, at])

@@ -7,7 +7,17 @@ import re
 from collections.abc import Callable
 from functools import lru_cache
 
-from methods.logs.block import Block, Grid, blanks_grid, delimited_grid, make_block, spans_grid, without_loose_quotes
+from methods.logs.block import (
+    Block,
+    Grid,
+    blanks_grid,
+    delimited_grid,
+    make_block,
+    spans_grid,
+    without_foreign,
+    without_loose_quotes,
+)
+from methods.logs.encodings import WITH_BARS
 from methods.logs.types import Layout
 
 Split = Callable[[str], list[str]]
@@ -135,6 +145,8 @@ def grid_of(layout: Layout, width: int, block: Block, new_keys: dict[str, int] |
     if layout.reader == "fixed":
         return block, spans_grid(block, layout.spans)
     cut = blanks_grid(block, width) if layout.delimiter == " " else delimited_grid(block, layout.delimiter, width)
+    if layout.delimiter == "|" and layout.encoding in WITH_BARS:
+        cut = without_foreign(block, cut)
     return block, without_loose_quotes(block, cut)
 
 

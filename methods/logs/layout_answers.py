@@ -8,6 +8,7 @@ from dataclasses import replace
 from methods.logs.column_roles import IGNORE_CHOICE, NONE_CHOICE, parameter_question, twin_questions, unit_question
 from methods.logs.compiled_layout import with_stamp_format
 from methods.logs.date_order import ORDER_CHOICES, ORDER_QUESTION, is_undecided, with_order
+from methods.logs.encoding_choice import with_encoding
 from methods.logs.line_columns import kept_by, line_questions
 from methods.logs.month_language import with_language
 from methods.logs.plausible import KEEP, THOUSANDS
@@ -40,6 +41,7 @@ def is_unanswered(layout: Layout, question: LayoutQuestion) -> bool:
 #: By weight: what decides about every reading of the file, then what decides about a column, and last of all columns of
 #: which nothing is known, most of which nobody needs.
 _BY_WEIGHT = (
+    "encoding",
     "no_time",
     "clock_column",
     "stamp_column",
@@ -188,7 +190,12 @@ def _month_language(layout: Layout, question: LayoutQuestion, choice: str) -> La
     return with_language(layout, choice)
 
 
+def _encoding(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
+    return with_encoding(layout, choice)
+
+
 _SETTLERS = {
+    "encoding": _encoding,
     "month_language": _month_language,
     "doubtful": _doubtful,
     "channel": _channel,

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from methods.logs import delimited, fixed, jsonlines, messages, workbook
 from methods.logs.compiled_layout import make_plan
+from methods.logs.encoding_choice import sketch_of
 from methods.logs.layout_answers import in_order
 from methods.logs.plausible import plausibility_questions
 from methods.logs.refusals import no_log
@@ -95,8 +96,12 @@ def _sketches(source: Source) -> tuple[list[Sketch], FileSample, list[str]]:
         with workbook.open_workbook(source.workbook, source.size) as book:
             return workbook.sketches(book, source.container)
     sample = take_sample(source)
-    sketches = jsonlines.sketches(sample) or [*delimited.sketches(sample), *fixed.sketches(sample)]
-    return sketches, sample, []
+    best = sketch_of(sample, _text_sketches)
+    return [best] if best is not None else [], sample, []
+
+
+def _text_sketches(sample: FileSample) -> list[Sketch]:
+    return jsonlines.sketches(sample) or [*delimited.sketches(sample), *fixed.sketches(sample)]
 
 
 def _preview(sketch: Sketch) -> tuple[tuple[str, ...], ...]:

@@ -17,9 +17,11 @@ from django.db import transaction
 from campaigns.models import User
 from campaigns.signals import inputs_changed
 from methods import logs
+from methods.logs.encoding_choice import with_encoding
 from methods.logs.layout_answers import is_unanswered, questions_left
 from methods.logs.layout_corrections import carry_over
 from methods.logs.layout_wording import describe
+from methods.logs.sample import could_be_in
 from methods.logs.types import Layout, LayoutQuestion, LogProblem
 from readings.models import LookFirst, Reading, SavedLayout, Upload
 from readings.services.affected_campaigns import fed_by
@@ -99,6 +101,8 @@ def understand(upload: Upload, path: Path) -> Understood:
             before, said = Layout.from_json(saved.seen), Layout.from_json(saved.content)
             order = order_may_hold(upload, path, understanding.layout, said)
             base = carry_over(understanding.layout, before, said, asked=asked, order=order)
+            if not could_be_in(path, base.encoding):
+                base = with_encoding(base, understanding.layout.encoding)
             questions = _still_open(base, understanding.questions)
         else:
             look = _reason_to_look(understanding, organisation_id)

@@ -7,6 +7,7 @@ from collections import Counter
 from pathlib import Path
 
 from tests.methods.logs.corpus.calendars import calendars
+from tests.methods.logs.corpus.charsets import charsets
 from tests.methods.logs.corpus.faults import faulty
 from tests.methods.logs.corpus.shapes import well_formed
 from tests.methods.logs.corpus.truth import Fate, FileEnd, LogCase, fate
@@ -17,7 +18,7 @@ Outcomes = list[tuple[LogCase, Fate]]
 
 
 def outcomes(folder: Path) -> Outcomes:
-    return [(case, fate(case, folder)) for case in (*well_formed(), *faulty(), *unusual(), *calendars())]
+    return [(case, fate(case, folder)) for case in (*well_formed(), *faulty(), *unusual(), *calendars(), *charsets())]
 
 
 def tabled(found: Outcomes) -> dict[str, Counter[FileEnd]]:
