@@ -66,8 +66,7 @@ def take_sample(source: Source, most: int = LINES) -> FileSample:
         raise refuse("empty", "The file is empty: nothing was copied from the logger.")
     encoding = sniff_encoding(head)
     raw = b"".join(pieces(_again(source, head), encoding))
-    if b"\0" in raw and not raw.strip(b"\0 \t\r\n"):
-        raise refuse("empty", "The file holds nothing but zero bytes: nothing was written into it.")
+    _require_more_than_zeros(raw, ended=len(head) < HEAD)
     able = encodings_of(raw if len(head) < HEAD else raw[: raw.rfind(b"\n")]) if encoding == USUAL else ()
     encoding = able[0] if able else encoding
     text = _text(raw, encoding)
@@ -100,6 +99,14 @@ def _again(source: Source, head: bytes) -> Source:
     """``head`` as a source of its own."""
     left = [head]
     return Source(lambda _: left.pop() if left else b"", lambda: 0, source.container, len(head))
+
+
+def _require_more_than_zeros(raw: bytes, *, ended: bool) -> None:
+    if b"\0" not in raw or raw.strip(b"\0 \t\r\n"):
+        return
+    if ended:
+        raise refuse("empty", "The file holds nothing but zero bytes: nothing was written into it.")
+    raise refuse("binary", "The file begins with nothing but zero bytes, and is no text: copy it again.")
 
 
 _CONTROL = re.compile(r"[\x01-\x08\x0e-\x1a\x1c-\x1f\x7f]")
