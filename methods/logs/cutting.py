@@ -17,7 +17,7 @@ from methods.logs.block import (
     without_foreign,
     without_loose_quotes,
 )
-from methods.logs.encodings import WITH_BARS
+from methods.logs.encodings import LOWEST_SECOND, TWO_BYTES
 from methods.logs.types import Layout
 
 Split = Callable[[str], list[str]]
@@ -145,7 +145,7 @@ def grid_of(layout: Layout, width: int, block: Block, new_keys: dict[str, int] |
     if layout.reader == "fixed":
         return block, spans_grid(block, layout.spans)
     cut = blanks_grid(block, width) if layout.delimiter == " " else delimited_grid(block, layout.delimiter, width)
-    if layout.delimiter == "|" and layout.encoding in WITH_BARS:
+    if layout.delimiter >= LOWEST_SECOND and layout.encoding in TWO_BYTES:
         cut = without_foreign(block, cut)
     return block, without_loose_quotes(block, cut)
 

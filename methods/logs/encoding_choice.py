@@ -84,8 +84,8 @@ def _renamed(column: Column, before: str, after: str) -> Column:
     if name == column.name or column.role is not ColumnRole.VALUE:
         return replace(column, name=name)
     said = heading(name)
-    parameter = said.parameter or column.parameter
-    unit = said.unit or column.unit
+    parameter = column.parameter or said.parameter
+    unit = column.unit or said.unit
     if parameter:
         unit = unit if unit and fits(unit, parameter) else only_unit(parameter)
     return replace(column, name=name, parameter=parameter, unit=unit)

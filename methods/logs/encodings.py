@@ -18,8 +18,9 @@ ENCODINGS: dict[str, str] = {
     "gb18030": "Chinese (GB18030)", "big5": "Chinese (Big5)", "cp932": "Japanese (Shift JIS)",
     "euc_jp": "Japanese (EUC-JP)", "cp949": "Korean (code page 949)",
 }  # fmt: skip
-#: In these the second byte of a character may be that of a bar.
-WITH_BARS = frozenset(("gb18030", "big5", "cp932", "cp949"))
+#: In these the second byte of a character may be that of an ASCII one, of a bar for instance, from this one on.
+LOWEST_SECOND = "@"
+TWO_BYTES = frozenset(("gb18030", "big5", "cp932", "cp949"))
 USUAL = "cp1252"
 #: So many different lines with other than ASCII characters are looked at.
 MOST_LINES = 200

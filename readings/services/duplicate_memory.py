@@ -21,6 +21,7 @@ from readings.store import Batch
 
 CODE = "same-memory"
 LEFT_OUT = "It was left out, as decided: every reading is counted once."
+MEASURED = ("spec__parameter", "spec__unit")
 BASES = {True: "on the clock of the instrument", False: "in UTC, as it says itself"}
 
 
@@ -59,12 +60,13 @@ def _siblings(channels: Iterable[Channel | None]) -> dict[int, list[int]]:
     known = [channel for channel in channels if channel is not None]
     if not known:
         return {}
-    of_one = Channel.objects.filter(instrument=known[0].instrument_id).values_list("pk", "spec__parameter")
-    parameters = dict(of_one)
-    return {
-        c.pk: [pk for pk, parameter in parameters.items() if pk != c.pk and parameter == parameters[c.pk]]
-        for c in known
-    }
+    of_one = Channel.objects.filter(instrument=known[0].instrument_id)
+    measured = {pk: (parameter, unit) for pk, parameter, unit in of_one.values_list("pk", *MEASURED)}
+    return {c.pk: [pk for pk, of in measured.items() if _differ_in_unit(of, measured[c.pk])] for c in known}
+
+
+def _differ_in_unit(one: tuple[str, str], other: tuple[str, str]) -> bool:
+    return one[0] == other[0] and one[1] != other[1]
 
 
 def _in_another_unit(

@@ -94,7 +94,7 @@ class Progress:
         return [batch for batch, _ in pairs]
 
     def read_coarse_anew(self, state: str) -> str:
-        """Of a file that was stored: have files of its memory with coarser stamps read anew. ``state``, or attention."""
+        """Of a stored file: have those of its memory with coarser stamps read anew. ``state``, or attention."""
         if self.twins is None or not self.tally.stored:
             return state
         told, done = self.twins.read_coarse_anew()
