@@ -19,11 +19,16 @@ MOST_BYTES = 16 << 20
 BOMS = ((codecs.BOM_UTF8, "utf-8"), (codecs.BOM_UTF16_LE, "utf-16-le"), (codecs.BOM_UTF16_BE, "utf-16-be"))
 
 
+#: Of damaged UTF-8, so many times more characters are whole than broken.
+SOUND = 2
 _ZEROS = re.compile(rb"\0{17,}")
 
 
 def sniff_encoding(head: bytes) -> str:
-    """utf-8, utf-16-le, utf-16-be or cp1252, from the first bytes of the file."""
+    """utf-8, utf-16-le, utf-16-be or cp1252, from the first bytes of the file.
+
+    Characters of several bytes come about by chance hardly ever: a few broken ones among them are damage.
+    """
     for bom, name in BOMS:
         if head.startswith(bom):
             return name
@@ -32,7 +37,10 @@ def sniff_encoding(head: bytes) -> str:
     try:
         codecs.getincrementaldecoder("utf-8")().decode(head)
     except UnicodeDecodeError:
-        return "cp1252"
+        text = head.decode("utf-8", errors="replace")
+        broken = text.count("\ufffd")
+        whole = sum(not character.isascii() for character in text) - broken
+        return "utf-8" if whole > SOUND * broken else "cp1252"
     return "utf-8"
 
 

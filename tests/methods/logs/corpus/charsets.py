@@ -54,3 +54,5 @@ def charsets() -> Iterator[LogCase]:
         wide = table("utf-16-le", head)
         yield LogCase(f"encodings: words of {encoding} in UTF-16 without a mark", wide, BOTH, said)
         yield LogCase(f"encodings: words of {encoding} in UTF-16 turned round", table("utf-16-be", head), BOTH, said)
+    torn = table("utf-8", "Zeit;HCHO (ppm);Temp (°C);Größe (µm)", "groß").replace("groß".encode(), b"gro\xc3", 1)
+    yield LogCase("encodings: UTF-8 with a broken character", torn, BOTH)
