@@ -27,14 +27,14 @@ NONE_CHOICE = ("none", "none of these")
 def find_values(sketch: Sketch) -> None:
     """Sets the roles, parameters and units of the columns that are left, and asks for what is missing."""
     taken = {c.index for c in sketch.layout.columns if c.role is not ColumnRole.IGNORE}
-    rest = [i for i in range(sketch.width) if i not in taken]
+    rest = [i for i in range(sketch.width) if i not in taken | _asked_as_time(sketch)]
     numeric = [i for i in rest if _is_numeric(sketch, i) and not _is_row_number(sketch, i)]
     texts = [i for i in rest if i not in numeric and sketch.cells(i)]
     units = [i for i in texts if _is_unit_column(sketch, i)]
     names = [i for i in texts if i not in units and _is_parameter_column(sketch, i)]
     values = _chosen(sketch, numeric, is_long=bool(names))
     sketch.put(missing_codes=DEFAULT_MISSING)
-    _settle_numerals(sketch, values)
+    _settle_numerals(sketch, [*values, *(c.index for c in sketch.layout.columns if c.role is ColumnRole.HOURLY)])
     for i in units:
         sketch.set_column(i, role=ColumnRole.UNIT)
     if names and len(values) == 1:
@@ -44,6 +44,19 @@ def find_values(sketch: Sketch) -> None:
     for i in values:
         _name_value(sketch, i, units)
     sketch.questions += twin_questions(sketch.layout, sketch.cells)
+
+
+def _asked_as_time(sketch: Sketch) -> set[int]:
+    """Columns of which another question asks whether, and how, they say the time."""
+    parts = {
+        i
+        for q in sketch.questions
+        if q.code == "time_parts"
+        for value, _ in q.choices
+        for i in range(len(value.split()))
+    }
+    clocks = {q.column for q in sketch.questions if q.code == "clock_column" and len(q.choices) > 1}
+    return parts | {at for at in clocks if at is not None}
 
 
 def _is_numeric(sketch: Sketch, i: int) -> bool:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 
 from methods.logs.cells import DEFAULT_MISSING, CellReader
 from methods.logs.date_order import is_undecided
-from methods.logs.stamp_formats import EPOCH_MS, StampFormat, compiled, split_format
+from methods.logs.stamp_formats import EPOCH_MS, StampFormat, compiled, split_format, start_of
 from methods.logs.substance_words import fold, parameter_of
 from methods.logs.types import EPOCH, LOCAL, UTC, Column, ColumnRole, Layout, LogProblem, Unreadable
 from methods.quantities.durations import MINUTE_MS
@@ -67,13 +67,15 @@ class CompiledLayout:
 def make_plan(layout: Layout) -> CompiledLayout:
     """Raises Unreadable where the layout still leaves something open that reading needs."""
     stamp_at, formats, whole = _stamp(layout)
+    if layout.hours and len(layout.values) > 1:
+        raise _open("hours", "The hours of a day are read alone: leave the other columns out.")
     width = 1 + max((column.index for column in layout.columns), default=0)
     plan = CompiledLayout(
         layout=layout,
         stamp_at=stamp_at,
         stamp=formats,
         whole_stamp=whole,
-        values=tuple(enumerate(layout.values)),
+        values=tuple(enumerate(_value_cells(layout))),
         cells=CellReader(layout.decimal, layout.thousands, layout.missing_codes or DEFAULT_MISSING),
         width=width,
         needed=1 + max((c.index for c in layout.columns if c.role is not ColumnRole.IGNORE), default=0),
@@ -84,6 +86,14 @@ def make_plan(layout: Layout) -> CompiledLayout:
     _add_long(plan)
     _add_line_columns(plan)
     return plan
+
+
+def _value_cells(layout: Layout) -> tuple[Column, ...]:
+    """The columns that hold values: those of the layout, or the one of a day's line in each of its hours."""
+    if not layout.hours or len(layout.values) != 1:
+        return layout.values
+    names = {column.index: column.name for column in layout.columns}
+    return tuple(replace(layout.values[0], index=at, name=names.get(at, "")) for at, _ in layout.kept_hours)
 
 
 def _add_line_columns(plan: CompiledLayout) -> None:
@@ -101,11 +111,17 @@ def _add_line_columns(plan: CompiledLayout) -> None:
             plan.states[column.index] = frozenset(column.keep), meant or tuple(range(plan.k))
 
 
+#: What makes up the time of a reading, in the order of the parts of the stamp format.
+TIME_ROLES = (
+    ColumnRole.STAMP, ColumnRole.DATE, ColumnRole.YEAR, ColumnRole.MONTH, ColumnRole.DAY, ColumnRole.DAY_OF_YEAR,
+    ColumnRole.TIME, ColumnRole.HOUR, ColumnRole.MINUTE, ColumnRole.SECOND,
+)  # fmt: skip
+
+
 def stamp_columns(layout: Layout) -> list[int]:
     """The columns that make up the time of a reading, in the order of the parts of the stamp format."""
-    order = (ColumnRole.STAMP, ColumnRole.DATE, ColumnRole.TIME)
-    columns = [column for column in layout.columns if column.role in order]
-    return [column.index for column in sorted(columns, key=lambda c: (order.index(c.role), c.index))]
+    columns = [column for column in layout.columns if column.role in TIME_ROLES]
+    return [column.index for column in sorted(columns, key=lambda c: (TIME_ROLES.index(c.role), c.index))]
 
 
 def with_stamp_format(layout: Layout, form: str) -> Layout:
@@ -132,6 +148,8 @@ def _stamp(layout: Layout) -> tuple[tuple[int, ...], tuple[StampFormat, ...], St
     at = stamp_columns(layout)
     if not layout.stamp_format or not at:
         raise _open("no_time", "No column holds the time of the readings: say which one does.")
+    if start_of(layout.stamp_format) and layout.start_ms is None and not layout.sections:
+        raise _open("start", "The file does not say when it begins: say it on the page of the layout.")
     if is_undecided(layout):
         raise _open("day_or_month", "Say whether the day or the month comes first in the dates of this file.")
     try:

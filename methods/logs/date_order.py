@@ -21,9 +21,10 @@ _FIRST = {"%d": DAY_FIRST, "%m": MONTH_FIRST, "%y": YEAR_FIRST, "%Y": YEAR_FIRST
 def order_of(form: str) -> str:
     """Which part comes first in a stamp format; "" where it is not a date of three numbers.
 
-    A year at the end says nothing, so "%d/%m/%Y" is day first; "%Y-%d-%m" is year first.
+    A year at the end says nothing, so "%d/%m/%Y" is day first; "%Y-%d-%m" is year first. Columns of their own for day
+    and month are told apart by their names.
     """
-    if "%d" not in form or "%m" not in form:
+    if "%d" not in form or "%m" not in form or "\t" in form[slice(*sorted((form.find("%d"), form.find("%m"))))]:
         return ""
     return _FIRST[min((part for part in _FIRST if part in form), key=form.find)]
 

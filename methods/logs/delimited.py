@@ -8,9 +8,11 @@ from collections.abc import Sequence
 from methods.logs.column_roles import find_values
 from methods.logs.cutting import Uncuttable, split_line
 from methods.logs.header import find_header
+from methods.logs.hour_columns import find_hours, refuse_beside_others
 from methods.logs.line_columns import find_line_columns
 from methods.logs.sample import FileSample
 from methods.logs.sketch import Cells, Sketch, explained, make_sketch
+from methods.logs.stamp_formats import start_of
 from methods.logs.time_columns import find_time
 from methods.logs.types import Layout
 from methods.logs.zone_columns import find_zone
@@ -38,12 +40,16 @@ def finish(sketch: Sketch) -> Sketch:
     """Roles, questions and score of a sketch whose columns have their names."""
     has_time = find_time(sketch)
     find_zone(sketch)
+    find_hours(sketch)
     find_line_columns(sketch)
     find_values(sketch)
+    refuse_beside_others(sketch)
     values = sketch.layout.values
     known = sum(1 for column in values if column.parameter) / len(values) if values else 0.0
     certain = 0.45 + 0.3 * has_time + 0.15 * known + 0.1 * bool(sketch.layout.header_line)
-    if not has_time and not known:
+    has_words = sketch.layout.delimiter == " " or sketch.layout.reader == "fixed"
+    is_prose = has_words and not sketch.layout.header_line and start_of(sketch.layout.stamp_format)
+    if (not has_time or is_prose) and not known:
         certain = 0.2  # numbers alone make no log
     sketch.score = explained(sketch) * certain if values or _is_long(sketch) else 0.0
     return sketch

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from methods.logs.hour_columns import hour_header
+from methods.logs.said_moments import moments_in
 from methods.logs.sketch import Cells, Sketch, has_moment, is_blank, is_number, looks_like_data
 from methods.logs.unit_spellings import read_unit
 from methods.logs.vocabulary import heading, statistic_of
@@ -17,6 +19,11 @@ HIGHEST = 4
 def find_header(sketch: Sketch, resplit: Resplit) -> None:
     """Sets the names, ``header_line``, ``units_line`` and ``first_data_line`` of the sketch's layout."""
     first = sketch.layout.first_data_line - 1
+    hours = hour_header(sketch)
+    if hours is not None:
+        sketch.set_names(sketch.rows[hours])
+        sketch.put(header_line=hours + 1)
+        return
     lowest = _nearest(sketch, first, resplit)
     if lowest is None:
         return
@@ -120,7 +127,7 @@ def _nearest(sketch: Sketch, first: int, resplit: Resplit) -> int | None:
             continue
         if _could_be_names(row) and (_long_enough(sketch, row, resplit(at)) or _speaks(row)):
             return at if not passed or _speaks(row) else None
-        if len(row) >= sketch.width - 1 or looks_like_data(row):
+        if len(row) >= sketch.width - 1 or looks_like_data(row) or _is_date_line(row):
             passed += 1
             continue
         return None
@@ -144,7 +151,13 @@ def _is_count(cells: Cells) -> bool:
 
 def _could_be_names(row: Cells) -> bool:
     filled = [cell for cell in row if cell.strip()]
-    return bool(filled) and not any(is_number(cell) or has_moment(cell) for cell in filled)
+    return bool(filled) and not any(is_number(cell) or has_moment(cell) for cell in filled) and not _is_date_line(row)
+
+
+def _is_date_line(row: Cells) -> bool:
+    """A date that holds for the lines below it, alone in its line."""
+    filled = [cell for cell in row if cell.strip()]
+    return len(filled) == 1 and bool(moments_in(filled[0]))
 
 
 def _speaks(row: Cells) -> bool:

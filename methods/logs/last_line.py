@@ -38,7 +38,9 @@ class Ending:
         self.split, self.width, self.missing = split, plan.width, plan.cells.missing_numbers
         at = plan.width - 1
         self.column = plan.names[at]
-        self.is_number = any(c.index == at and c.role is ColumnRole.VALUE for c in plan.layout.columns)
+        self.is_number = any(
+            c.index == at and c.role in (ColumnRole.VALUE, ColumnRole.HOURLY) for c in plan.layout.columns
+        )
         self.fixed = plan.layout.reader == "fixed"
         # One JSON object is whole or not JSON; what follows the readings may be as short as it likes.
         self.telling = plan.layout.reader != "jsonl" and (self.is_number or at in plan.stamp_at)

@@ -6,24 +6,30 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from methods.logs.column_roles import IGNORE_CHOICE, NONE_CHOICE, parameter_question, twin_questions, unit_question
-from methods.logs.compiled_layout import with_stamp_format
+from methods.logs.compiled_layout import TIME_ROLES, stamp_columns, with_stamp_format
 from methods.logs.date_order import ORDER_CHOICES, ORDER_QUESTION, is_undecided, with_order
 from methods.logs.encoding_choice import with_encoding
+from methods.logs.hour_columns import with_hours
 from methods.logs.line_columns import kept_by, line_questions
 from methods.logs.month_language import with_language
 from methods.logs.plausible import KEEP, THOUSANDS
 from methods.logs.stamp_formats import compiled
-from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
+from methods.logs.start_questions import open_start, with_start
+from methods.logs.time_columns import NO_CLOCK
+from methods.logs.time_parts import FULL_PARTS
+from methods.logs.types import CHOICE, Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.unit_spellings import fits, only_unit
 
 
 def questions_left(layout: Layout) -> tuple[LayoutQuestion, ...]:
     """What ``layout`` itself shows to be open; empty = it can be read and stored with."""
     questions = []
-    if not any(column.role in (ColumnRole.STAMP, ColumnRole.DATE) for column in layout.columns):
+    if not stamp_columns(layout):
         questions.append(LayoutQuestion("no_time", "Say which column holds the date and time of the readings.", ()))
     elif is_undecided(layout):
         questions.append(LayoutQuestion("day_or_month", ORDER_QUESTION, ORDER_CHOICES))
+    if start := open_start(layout):
+        questions.append(start)
     for at, column in enumerate(layout.columns):
         name = column.name or f"column {column.index + 1}"
         if column.role is ColumnRole.VALUE and column.parameter is None:
@@ -43,11 +49,15 @@ def is_unanswered(layout: Layout, question: LayoutQuestion) -> bool:
 _BY_WEIGHT = (
     "encoding",
     "no_time",
+    "time_parts",
     "clock_column",
     "stamp_column",
+    "elapsed_unit",
     "month_language",
     "day_or_month",
+    "start",
     "serial_epoch",
+    "hours",
     "twelve_hours",
     "swapped_dates",
     "decimal",
@@ -70,8 +80,9 @@ def in_order(questions: Sequence[LayoutQuestion]) -> tuple[LayoutQuestion, ...]:
 
 
 def answer(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
-    """``layout`` with one question settled. Raises ValueError for a choice that the question does not offer."""
-    if question.choices and choice not in {value for value, _ in question.choices}:
+    """``layout`` with one question settled. Raises ValueError for a choice that the question does not offer, and for
+    a typed answer that is not what it asks for."""
+    if question.answer_kind == CHOICE and question.choices and choice not in {value for value, _ in question.choices}:
         raise ValueError(f"“{choice}” is not a choice of this question.")
     settle = _SETTLERS.get(question.code)
     if settle is None:
@@ -129,6 +140,44 @@ def _as_it_is(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
     return layout
 
 
+def _clock(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
+    """Numbers beside a date are times of day in a format, or nothing."""
+    if choice == NO_CLOCK:
+        return layout
+    columns = tuple(
+        replace(c, role=ColumnRole.TIME) if c.index == question.column
+        else replace(c, role=ColumnRole.DATE) if c.role is ColumnRole.STAMP else c
+        for c in layout.columns
+    )  # fmt: skip
+    day_first = layout.day_first
+    return replace(
+        with_stamp_format(replace(layout, columns=columns), f"{layout.stamp_format}\t{choice}"), day_first=day_first
+    )
+
+
+def _time_parts(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
+    """A choice names the parts of the first columns: ``year month day hour``."""
+    roles = dict(enumerate(map(ColumnRole, choice.split())))
+    columns = tuple(
+        replace(c, role=roles[c.index], parameter=None, unit=None) if c.index in roles else c for c in layout.columns
+    )
+    given = sorted(roles.values(), key=TIME_ROLES.index)
+    form = "\t".join(FULL_PARTS[role] for role in given)
+    return with_stamp_format(replace(layout, columns=columns), form)
+
+
+def _elapsed_unit(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
+    return with_stamp_format(layout, choice)
+
+
+def _start(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
+    return with_start(layout, choice)
+
+
+def _hours(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
+    return with_hours(layout, choice)
+
+
 def _stamp_column(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
     """A choice is a column and its format: ``2 %Y-%m-%d %H:%M``. None of them: the time is in no column yet."""
     if choice == NONE_CHOICE[0]:
@@ -144,11 +193,7 @@ def _stamp_column(layout: Layout, question: LayoutQuestion, choice: str) -> Layo
 def _as_stamp(column: Column, index: int) -> Column:
     if column.index == index:
         return replace(column, role=ColumnRole.STAMP, parameter=None, unit=None)
-    return (
-        replace(column, role=ColumnRole.IGNORE)
-        if column.role in (ColumnRole.STAMP, ColumnRole.DATE, ColumnRole.TIME)
-        else column
-    )
+    return replace(column, role=ColumnRole.IGNORE) if column.role in TIME_ROLES else column
 
 
 def channel_choice(place: int, parameter: str, unit: str) -> str:
@@ -209,7 +254,11 @@ _SETTLERS = {
     "decimal": _decimal,
     "serial_epoch": _serial,
     "stamp_column": _stamp_column,
-    "clock_column": _as_it_is,
+    "clock_column": _clock,
+    "time_parts": _time_parts,
+    "elapsed_unit": _elapsed_unit,
+    "start": _start,
+    "hours": _hours,
     "twelve_hours": _as_it_is,
     "swapped_dates": _as_it_is,
     "few_lines": _as_it_is,

@@ -15,7 +15,10 @@ from methods.logs.date_order import is_undecided, orders, with_form
 from methods.logs.encodings import recoded
 from methods.logs.layout_wording import ROLE_WORDS
 from methods.logs.line_columns import LINE_ROLES, carried
+from methods.logs.lone_times import with_direction
+from methods.logs.number_times import number_forms
 from methods.logs.stamp_formats import NUMERIC, SERIAL_DAY_0, compiled, days_from_civil
+from methods.logs.time_parts import FULL_PARTS, part_format
 from methods.logs.types import Column, ColumnRole, Layout
 from methods.logs.unit_spellings import fits, only_unit
 from methods.quantities.durations import DAY_MS
@@ -25,7 +28,7 @@ from methods.quantities.substances import SUBSTANCES
 Choice = tuple[ColumnRole, str | None, str | None]
 
 #: Roles that only sniffing can find: a person leaves them, or puts the column to another use.
-AS_UNDERSTOOD = (ColumnRole.PARAMETER, ColumnRole.UNIT, *LINE_ROLES, ColumnRole.SIGN)
+AS_UNDERSTOOD = (ColumnRole.PARAMETER, ColumnRole.UNIT, *LINE_ROLES, ColumnRole.SIGN, ColumnRole.HOURLY)
 #: Numbers that count time are taken for such only if they lie in these years.
 _FIRST_YEAR, _END_YEAR = 1990, 2100
 
@@ -68,25 +71,44 @@ def with_time(layout: Layout, rows: Iterable[Sequence[str]]) -> Layout:
     """
     lines = list(rows)
     cells = [[row[at].strip() for row in lines if at < len(row) and row[at].strip()] for at in stamp_columns(layout)]
-    form = _form_of(cells)
-    settled = with_stamp_format(layout, form)
+    roles = {column.index: column.role for column in layout.columns}
+    form = _form_of(cells, [roles[at] for at in stamp_columns(layout)])
+    settled = with_direction(with_stamp_format(layout, form), lines)
     return _with_seen_order(settled, cells[0]) if is_undecided(settled) else settled
 
 
-def _form_of(cells: list[list[str]]) -> str:
+def _form_of(cells: list[list[str]], roles: list[ColumnRole]) -> str:
     if not cells or not all(cells):
         return ""
-    if len(cells) == 1:
-        return next(iter(_forms(cells[0], ("datetime", "date"))), "") or next(iter(_counts(cells[0])), "")
-    parts = [next(iter(_forms(column, kinds)), "") for column, kinds in zip(cells, _KINDS, strict=False)]
-    return "\t".join(parts) if len(parts) == len(cells) and all(parts) else ""
+    parts = [next(iter(_ways(column, role)), "") for column, role in zip(cells, roles, strict=True)]
+    return "\t".join(parts) if all(parts) and _make_one(roles) else ""
 
 
-_KINDS = (("date",), ("time",))
+def _make_one(roles: list[ColumnRole]) -> bool:
+    """Whether the columns are of one stamp: a whole one is alone, and nothing is said twice."""
+    has_date = {ColumnRole.DATE, ColumnRole.YEAR, ColumnRole.MONTH, ColumnRole.DAY, ColumnRole.DAY_OF_YEAR} & set(roles)
+    whole = (ColumnRole.STAMP in roles and len(roles) > 1) or (ColumnRole.DATE in roles and len(has_date) > 1)
+    clocks = ColumnRole.TIME in roles and bool({ColumnRole.HOUR, ColumnRole.MINUTE, ColumnRole.SECOND} & set(roles))
+    return not whole and not clocks and len(set(roles)) == len(roles)
 
 
-def _forms(cells: list[str], kinds: tuple[str, ...]) -> list[str]:
-    return [fit.text for fit in stamp_detection.fits(cells) if fit.kind in kinds]
+def _ways(cells: list[str], role: ColumnRole) -> list[str]:
+    """The formats of a column with this role, the likeliest first."""
+    if role in FULL_PARTS:
+        return [part_format(role, cells)]
+    forms = {kind: [fit.text for fit in stamp_detection.fits(cells) if fit.kind == kind] for kind in _KINDS}
+    no_year = stamp_detection.fits_without_year(cells)
+    if role is ColumnRole.TIME:
+        numbers = number_forms(cells)
+        return [*forms["time"], *(numbers if len(numbers) == 1 else ())]
+    dates = [*forms["date"], *(fit.text for fit in no_year if fit.kind == "date")]
+    if role is ColumnRole.DATE:
+        return dates
+    lacking = [fit.text for fit in no_year if fit.kind == "datetime"]
+    return [*forms["datetime"], *dates, *_counts(cells), *lacking, *(form for form in forms["time"] if ":" in form)]
+
+
+_KINDS = ("datetime", "date", "time")
 
 
 def _counts(cells: list[str]) -> list[str]:
@@ -138,6 +160,7 @@ def carry_over(
         decimal=decimal,
         thousands=thousands,
         missing_codes=settled.missing_codes,
+        hours=settled.hours if [at for at, _ in fresh.hours] == [at for at, _ in settled.hours] else fresh.hours,
         first_data_line=max(1, fresh.first_data_line + settled.first_data_line - seen.first_data_line),
         **_carried_time(fresh, seen, replace(settled, columns=columns), order),  # type: ignore[arg-type]
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from methods.logs.date_order import ORDER_WORDS, order_of, orders_of
 from methods.logs.messages import example
+from methods.logs.stamp_formats import show, start_of
 from methods.logs.types import EPOCH, UTC, Column, ColumnRole, Layout
 from methods.quantities.substances import SUBSTANCES
 
@@ -12,7 +13,9 @@ ROLE_WORDS = {
     ColumnRole.UNIT: "its unit, line by line",
     ColumnRole.PARAMETER: "the parameter, line by line", ColumnRole.SOURCE: "whose line it is",
     ColumnRole.STATUS: "whether the line is any good", ColumnRole.SIGN: "a sign before the value",
-    ColumnRole.IGNORE: "left out",
+    ColumnRole.YEAR: "year", ColumnRole.MONTH: "month", ColumnRole.DAY: "day of the month",
+    ColumnRole.DAY_OF_YEAR: "day of the year", ColumnRole.HOUR: "hour", ColumnRole.MINUTE: "minute",
+    ColumnRole.SECOND: "second", ColumnRole.HOURLY: "the same, another hour", ColumnRole.IGNORE: "left out",
 }  # fmt: skip
 _BETWEEN = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "bars", " ": "blanks"}
 _MARKS = {".": "a point", ",": "a comma"}
@@ -56,6 +59,19 @@ def time_words(layout: Layout) -> str:
         hours, minutes = divmod(abs(layout.utc_offset), 60)
         clock = f"UTC{'+' if layout.utc_offset > 0 else '−'}{hours:02d}:{minutes:02d}, as the file says"
     return f"{example(layout.stamp_format)}, {clock}"
+
+
+def start_words(layout: Layout) -> str:
+    """Where a file begins whose stamps do not say it; "" where they do."""
+    kind = start_of(layout.stamp_format)
+    if not kind:
+        return ""
+    if layout.sections:
+        return "as the dates in lines between the readings say"
+    if layout.start_ms is None:
+        return "not known yet"
+    shown = show(layout.start_ms)
+    return {"date": f"on {shown.removesuffix(' 00:00:00')}", "year": f"in {shown[:4]}"}.get(kind, f"at {shown}")
 
 
 def order_words(layout: Layout) -> str:

@@ -45,6 +45,17 @@ _TEXTS = {
     "above 12: times of twelve hours without AM and PM cannot be told apart. Export the file with 24 hours.",
     "swapped_dates": "Here the date jumps to {after}, but with day and month the other way round it would go on from "
     "{before}: a spreadsheet seems to have swapped some of the dates. Take the file as the logger wrote it.",
+    "next_days": "The time of day goes back {count} (first here, to “{value}”), which was taken for the beginning of "
+    "the next day. The file names no dates, so a pause of whole days does not show: compare the last stamp with "
+    "what is known of the visit.",
+    "next_years": "The date goes back {count} (first here, to “{value}”), which was taken for the beginning of the "
+    "next year. The file names no years: compare the last stamp with what is known of the visit.",
+    "no_such_day": "There is no “{value}” in the year that this line is of. It was left out: correct the year of the "
+    "first reading on the page of the layout.",
+    "starts_again": "Here the time gone by starts again (“{value}”). This line and all below it were left out: their "
+    "start is another one, so hand that part in as a file of its own.",
+    "before_its_date": "{value} lines stand above the first line with a date. They were left out: say the date of the "
+    "first reading on the page of the layout.",
     "duplicate_rows": "{count} lines repeat the line before them exactly (first here). They were kept.",
 }
 _NAMES = {
@@ -73,7 +84,11 @@ def problem(line: int, column: str, value: str, code: str, **details: object) ->
 
 _EXAMPLE = {
     "%Y": "YYYY", "%y": "YY", "%m": "MM", "%d": "DD", "%b": "Mar", "%a": "Mon", "%H": "hh", "%I": "hh", "%M": "mm",
-    "%S": "ss", "%p": "PM", "%z": "+01:00", "\t": " ", "epoch_s": "1700000000 (seconds since 1970)",
+    "%S": "ss", "%p": "PM", "%z": "+01:00", "\t": " ", "%j": "DDD", "%<hhmm>": "hhmm", "%<hhmmss>": "hhmmss",
+    "%<hours>": "hh", "%<minutes>": "mm",
+    "%<ms>": "milliseconds gone by", "%<s>": "seconds gone by", "%<min>": "minutes gone by",
+    "%<h>": "hours gone by", "%<d>": "days gone by", "epoch_us": "1700000000000000 (microseconds since 1970)",
+    "epoch_ns": "1700000000000000000 (nanoseconds since 1970)", "epoch_s": "1700000000 (seconds since 1970)",
     "epoch_ms": "1700000000000 (milliseconds since 1970)", "serial_1900": "45382.5 (days since 1900)",
     "serial_1904": "43920.5 (days since 1904)",
 }  # fmt: skip
@@ -124,6 +139,14 @@ def other_sheets(sheet: str, others: list[str]) -> LogProblem:
     names = ", ".join(f"“{other[:40]}”" for other in others[:5])
     text = f"Only the sheet “{sheet[:40]}” is read. Other sheets look like logs, too ({names}): upload each by itself."
     return LogProblem(0, "", "", "other_sheets", text)
+
+
+def hours_beside_others(line: int, name: str) -> LogProblem:
+    text = (
+        f"Each line is a day and its hours stand in columns, beside other readings or kinds of them (“{name}”): which "
+        "belongs to which cannot be told. Export the file with one line for each hour, or with one parameter alone."
+    )
+    return LogProblem(line, name, "", "hours_beside_others", text)
 
 
 def json_document() -> LogProblem:

@@ -9,6 +9,7 @@ import numpy as np
 
 from methods.logs.block_reader import BlockReader
 from methods.logs.compiled_layout import make_plan
+from methods.logs.hour_columns import spread
 from methods.logs.lines import blocks
 from methods.logs.messages import problem
 from methods.logs.repeated_lines import RepeatedLines
@@ -17,6 +18,7 @@ from methods.logs.sheets import open_workbook, sheet_rows
 from methods.logs.sources import Source, open_source, refuse
 from methods.logs.stamp_sequence import StampSequence
 from methods.logs.types import Chunk, Layout
+from methods.logs.whole_stamps import StampCompleter
 
 
 def read(path: Path, layout: Layout, *, chunk_rows: int = 50_000) -> Iterator[Chunk]:
@@ -27,21 +29,30 @@ def read(path: Path, layout: Layout, *, chunk_rows: int = 50_000) -> Iterator[Ch
     """
     plan, log = make_plan(layout), ProblemLog()
     reader, repeats, sequence = BlockReader(plan, log), RepeatedLines(plan), StampSequence(layout.stamp_format)
+    completer = StampCompleter(layout)
     with open_source(path) as source:
         if (source.workbook is not None) != (layout.reader == "xlsx"):
             raise refuse("other_shape", "The file is of another kind than its layout: let it be recognised again.")
-        for chunk in _chunks(source, reader, max(1, chunk_rows)):
-            repeats.see(chunk)
+        for chunk in _chunks(source, reader, max(1, chunk_rows // max(1, len(layout.hours)))):
             sequence.see(chunk.lines, chunk.stamps)
-            chunk.stamps = chunk.stamps - plan.ahead_ms
             chunk.problems = log.drain()
+            completer.place(chunk, reader.rows.sections)
+            chunk = spread(chunk, layout) if layout.hours else chunk
+            repeats.see(chunk)
+            chunk.stamps = chunk.stamps - plan.ahead_ms
             chunk.bytes_read = min(source.position(), path.stat().st_size)
             if len(chunk.lines) or chunk.problems:
                 yield chunk
         if source.truncated:
             log.fresh.append(problem(0, "", "", "truncated_file"))
-    closing = _chunk([], plan.k)
-    closing.problems = [*log.closing(), *reader.closing(), *sequence.closing(), *repeats.closing()]
+    closing = _chunk([], len(layout.values))
+    closing.problems = [
+        *log.closing(),
+        *reader.closing(),
+        *sequence.closing(),
+        *repeats.closing(),
+        *completer.closing(),
+    ]
     closing.bytes_read = path.stat().st_size
     yield closing
 

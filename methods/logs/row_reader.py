@@ -10,6 +10,7 @@ from methods.logs import messages, vocabulary
 from methods.logs.cells import GROUPED, LONGEST, TEXT, Cell, is_grouped, sign_flag
 from methods.logs.compiled_layout import CompiledLayout, long_key
 from methods.logs.date_order import swap_day_and_month
+from methods.logs.said_moments import date_in
 from methods.logs.sketch import has_moment, is_number
 from methods.logs.stamp_formats import compiled
 from methods.logs.substance_words import tokens
@@ -77,6 +78,7 @@ class RowReader:
         self._header = [name.strip().casefold() for name in plan.names] if layout.header_line else []
         self._cells: list[dict[str, Cell]] = [{} for _ in plan.values]
         self._long: dict[tuple[str, str], int | None] = {}
+        self.sections: list[tuple[int, int]] = []  #: lines with a date that holds for the times below them
         self.stopped = False  #: at the head of another table: what is below it is not of this layout
 
     def read(self, line: int, cells: list[str], *, cut_off: bool = False) -> LogRow | None:
@@ -88,6 +90,13 @@ class RowReader:
             cells = [*cells, *[""] * (plan.width - len(cells))]  # blanks at the end of a line are often left out
         stamp_text = " ".join(cells[i].strip() for i in plan.stamp_at if i < len(cells)).strip()
         stamp = plan.whole_stamp.parse(stamp_text) if stamp_text else None
+        if (
+            stamp is None
+            and plan.layout.sections
+            and (day := date_in(" ".join(cells), plan.layout.sections)) is not None
+        ):
+            self.sections.append((line, day))
+            return None
         if stamp is None and self._is_furniture(cells):
             return None
         if stamp is None and is_head(cells):
@@ -213,6 +222,14 @@ class RowReader:
             self.log.add(line, "", " | ".join(cells), "long_line", found=len(cells), expected=width)
             return True
         return False
+
+    def _is_section(self, line: int, cells: list[str]) -> bool:
+        """Whether the line names a date that holds for the times of day below it."""
+        form = self.plan.layout.sections
+        day = date_in(" ".join(cells), form) if form else None
+        if day is not None:
+            self.sections.append((line, day))
+        return day is not None
 
     def _is_furniture(self, cells: list[str]) -> bool:
         """Blank lines, repeated headers, footers and drawn rules: part of the page, not of the data."""

@@ -12,6 +12,7 @@ from methods.logs.messages import SHOWN
 from methods.logs.sample import FileSample, take_sample
 from methods.logs.sketch import Sketch
 from methods.logs.sources import open_source
+from methods.logs.stamp_formats import start_of
 from methods.logs.types import LayoutQuestion
 
 #: A sketch that explains less than this is not taken for a log.
@@ -37,7 +38,7 @@ def second_look(path: Path) -> tuple[Sketch | None, FileSample]:
         return best, sample
     found = _sketches(sample)
     few = max(found, key=lambda sketch: (sketch.weight, len(sketch.data)))
-    if few.weight < 10 or len(few.data) < FEWEST or not few.layout.values or not few.layout.stamp_format:
+    if few.weight < 10 or len(few.data) < FEWEST or not few.layout.values or not _says_when(few):
         return None, sample
     few.questions.append(_few_lines(few))
     return few, sample
@@ -66,3 +67,8 @@ def _few_lines(sketch: Sketch) -> LayoutQuestion:
         f"“{line}”): are those the readings of this file?"
     )
     return LayoutQuestion("few_lines", text, (("read", "yes: the other lines are none"),))
+
+
+def _says_when(sketch: Sketch) -> bool:
+    """Among other lines only whole stamps tell readings: times of day stand in prose, too."""
+    return bool(sketch.layout.stamp_format) and not start_of(sketch.layout.stamp_format)

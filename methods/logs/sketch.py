@@ -9,7 +9,8 @@ from functools import lru_cache
 
 from methods.logs import stamp_detection
 from methods.logs.cells import BELOW_WORDS, MISSING_WORDS, OVER_WORDS
-from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
+from methods.logs.hour_labels import hours_in
+from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion, LogProblem
 from methods.logs.vocabulary import Heading, heading
 
 Cells = list[str]
@@ -35,7 +36,7 @@ class Sketch:
     ``score`` 0…1 says how much of the file it explains; ``data`` are its data lines, ``weight`` what such a line has;
     ``forms`` the orders of day and month that the stamp format could mean; ``marks_seen`` whether a decimal mark has
     been seen; ``short_names`` the names of a header with fewer of them than columns; ``flaw`` a header line that does
-    not fit the data, and its number of names.
+    not fit the data, and its number of names; ``refused`` why a file of this shape cannot be read.
     """
 
     layout: Layout
@@ -49,6 +50,7 @@ class Sketch:
     short_names: list[str] = field(default_factory=list)
     flaw: tuple[int, int] = (0, 0)
     score: float = 0.0
+    refused: LogProblem | None = None
 
     @property
     def width(self) -> int:
@@ -119,7 +121,7 @@ def looks_like_data(cells: Cells) -> int:
 
 def make_sketch(rows: list[Cells], base: Layout) -> Sketch | None:
     """Finds the data lines of ``rows`` (``rows[i]`` is line i + 1); None = there are none to be seen."""
-    weights = [looks_like_data(row) for row in rows]
+    weights = [0 if hours_in(row) else looks_like_data(row) for row in rows]
     widths: Counter[int] = Counter()
     for row, weight in zip(rows, weights, strict=True):
         widths[len(row)] += weight

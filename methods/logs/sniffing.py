@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 from methods.logs import delimited, fixed, jsonlines, messages, workbook
@@ -16,6 +17,7 @@ from methods.logs.second_look import LEAST, second_look
 from methods.logs.serial_numbers import find_serials, is_serial_name, with_digits
 from methods.logs.sketch import Sketch, looks_like_data
 from methods.logs.sources import Source, open_source
+from methods.logs.start_questions import start_question
 from methods.logs.survey import survey
 from methods.logs.survey_conclusions import settle, wanted_of
 from methods.logs.types import ColumnRole, LogProblem, Understanding, Unreadable
@@ -27,18 +29,19 @@ SHOWN_PROBLEMS = 20
 UNREAD = frozenset(("month_language",))
 
 
-def understand(path: Path, *, name: str) -> Understanding:
-    """Never raises for bad content: then ``layout`` is None and ``problems`` say why. ``name`` is for messages only.
+def understand(path: Path, *, name: str, handed_in: date | None = None) -> Understanding:
+    """Never raises for bad content: then ``layout`` is None and ``problems`` say why.
 
-    ``problems`` are those of the first lines; :func:`read` finds them all.
+    ``name`` of the file and the day on which it was ``handed_in`` are for messages, and to suggest the date of stamps
+    without one. ``problems`` are those of the first lines; :func:`read` finds them all.
     """
     try:
-        return _understand(path, name)
+        return _understand(path, name, handed_in)
     except Unreadable as error:
         return Understanding(None, problems=tuple(error.problems))
 
 
-def _understand(path: Path, name: str) -> Understanding:
+def _understand(path: Path, name: str, handed_in: date | None) -> Understanding:
     with open_source(path) as source:
         sketches, sample, others = _sketches(source)
         is_text = source.workbook is None
@@ -51,11 +54,15 @@ def _understand(path: Path, name: str) -> Understanding:
         line, names = best.flaw
         problem = messages.comma_inside(line, names, best.width)
         return Understanding(None, problems=(problem,), preview=_preview(best))
+    if best.refused:
+        return Understanding(None, problems=(best.refused,), preview=_preview(best))
     best.put(shape=best.layout.shape_key())
     wanted = wanted_of(best, complete=sample.complete)
     problems = settle(best, wanted, survey(path, best.layout, best.width, wanted)) if wanted else []
     if not any(question.code == "decimal" for question in best.questions):  # until then no value is known
         best.questions += plausibility_questions(best)
+    if start := start_question(best, name, handed_in):
+        best.questions.append(start)
     if sample.cut_off:
         problems.append(messages.problem(0, "", "", "truncated_file"))
     problems += _readings_above(best)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
 from methods.logs.calendar_words import MONTHS, half_of, is_month, languages_for
@@ -17,6 +17,8 @@ _DATES = (
     (re.compile(r"\d{1,2}([-/. ])\d{1,2}\1\d{4}(?!\d)"), ("%d{0}%m{0}%Y", "%m{0}%d{0}%Y")),
     (re.compile(r"\d{2}([-/.])\d{1,2}\1\d{2}(?!\d)"), ("%d{0}%m{0}%y", "%m{0}%d{0}%y", "%y{0}%m{0}%d")),
     (re.compile(r"\d{1}([-/.])\d{1,2}\1\d{2}(?!\d)"), ("%d{0}%m{0}%y", "%m{0}%d{0}%y")),
+    (re.compile(r"\d{4}([-/. ])\d{3}(?!\d)"), ("%Y{0}%j",)),
+    (re.compile(r"\d{7}(?!\d)"), ("%Y%j",)),
     (re.compile(r"\d{8}(?!\d)"), ("%Y%m%d",)),
     (re.compile(r"\d{8}(?=\d{4}(?:\d{2})?(?:\D|$))"), ("%Y%m%d",)),
 )
@@ -26,6 +28,11 @@ _NAMED = (
     (re.compile(rf"\d{{1,2}}(\.?[-/. ]?){_MONTH}( del? |[-/., ]{{1,2}})(\d{{4}}|\d{{2}})(?!\d)"), "d"),
     (re.compile(rf"{_MONTH}([-/., ]{{1,2}})\d{{1,2}}(,? ?[-/., ])(\d{{4}}|\d{{2}})(?!\d)"), "b"),
     (re.compile(rf"\d{{4}}(\.?[-/. ]){_MONTH}([-/. ])\d{{1,2}}(?!\d)"), "Y"),
+)
+_NO_YEAR = (
+    (re.compile(r"\d{1,2}([-/.])\d{1,2}(\.?)(?!\d)"), ("%d{0}%m{1}", "%m{0}%d{1}")),
+    (re.compile(rf"\d{{1,2}}(\.?[-/. ]?)(?:de )?(?P<b>{MONTH_WORD})(\.?)(?!\w)"), ("%d{0}%b",)),
+    (re.compile(rf"(?P<b>{MONTH_WORD})(\.?[-/. ])\d{{1,2}}(?!\d)"), ("%b{1}%d",)),
 )
 _BETWEEN = re.compile(r" - |, ?|\. | ?[Tt_](?=\d)| |")
 #: A word for the half of the day, before or behind the time.
@@ -37,7 +44,9 @@ _TIME = re.compile(
     r"(?P<b1>\s?)(?P<p>[aApP]\.?\s?[mM]\.?)?(?P<b2>\s?)"
     rf"(?P<z>[Zz]|(?:UTC|GMT)?\s?[+-]\d{{1,2}}:?(?:\d{{2}})?|UTC|GMT|{NAMED_ZONES})?(?!\w)"
 )
-_COMPACT_TIME = re.compile(r"(?:\d{6}|\d{4})(?!\d)")
+_COMPACT_TIME = re.compile(
+    rf"(?P<d>\d{{6}}(?P<f>[.,]\d{{1,9}})?|\d{{4}})(?P<z>[Zz]|[+-]\d{{2}}:?(?:\d{{2}})?|UTC|GMT|{NAMED_ZONES})?(?!\w)"
+)
 #: Share of a column's cells that must be of one format.
 ENOUGH = 0.6
 
@@ -56,8 +65,17 @@ def fits(cells: Iterable[str]) -> list[Fit]:
 
     Where the names of months mean other months in several languages, the format names none, and reads none of them.
     """
+    return _fits(cells, formats_of)
+
+
+def fits_without_year(cells: Iterable[str]) -> list[Fit]:
+    """The same of dates that name no year, with or without a time; not of what may be a number ("18.05")."""
+    return _fits(cells, formats_without_year)
+
+
+def _fits(cells: Iterable[str], ways: Callable[[str], Iterator[str]]) -> list[Fit]:
     texts = [" ".join(cell.split()) for cell in cells if cell.strip()]
-    candidates = dict.fromkeys(form for text in texts[:40] for form in formats_of(text))
+    candidates = dict.fromkeys(form for text in texts[:40] for form in ways(text))
     matching = []
     for form in candidates:
         languages = languages_of(form, texts)
@@ -77,8 +95,8 @@ def languages_of(form: str, cells: Iterable[str]) -> tuple[str, ...]:
 
 
 def kind_of(form: str) -> str:
-    has_date = "%d" in form
-    has_time = "%H" in form or "%I" in form
+    has_date = "%d" in form or "%j" in form
+    has_time = "%H" in form or "%I" in form or "%<" in form
     return "datetime" if has_date and has_time else ("date" if has_date else "time")
 
 
@@ -98,6 +116,25 @@ def formats_of(text: str) -> Iterator[str]:
             yield from (f"{date}{between[0]}{time}" for time in _time_formats(tail, compact=True) if between[0] or tail)
     yield from _time_formats(text, compact=False)
     yield from _time_first(text)
+
+
+def formats_without_year(text: str) -> Iterator[str]:
+    """Every format without a year that could read ``text``."""
+    if len(text) > 60:
+        return
+    for pattern, forms in _NO_YEAR:
+        match = pattern.match(text)
+        if match is None or ("%b" in forms[0] and not is_month(match["b"])):
+            continue
+        rest = text[match.end() :]
+        if not rest and (match[0].endswith(".") or not re.fullmatch(r"\d+\.\d+", match[0])):
+            yield from (form.format(*match.groups()) for form in forms)
+        between = _BETWEEN.match(rest)
+        if rest and between and between[0]:
+            times = list(_time_formats(rest[between.end() :], compact=False))
+            yield from (
+                f"{form.format(*match.groups())}{between[0]}{t}" for form in forms for t in times if "%z" not in t
+            )
 
 
 def _time_first(text: str) -> Iterator[str]:
@@ -142,8 +179,8 @@ def _time_formats(text: str, *, compact: bool) -> Iterator[str]:
         if match["z"] and match["p"]:
             zone = f"{match['b2'] and ' '}%z"
         yield f"{hour}{match['s1']}%M{seconds}{match['tail'] or ''}{half}{zone}"
-    elif compact and _COMPACT_TIME.fullmatch(text):
-        yield "%H%M%S" if len(text) == 6 else "%H%M"
+    elif compact and (match := _COMPACT_TIME.fullmatch(text)):
+        yield ("%H%M" if len(match["d"]) == 4 else "%H%M%S") + ("%z" if match["z"] else "")
     elif (before := _HALF_BEFORE.match(text)) and half_of(before[1]):
         yield from (f"%p{before[2] and ' '}{form}" for form in _half_days(text[before.end() :]))
     elif (behind := _HALF_BEHIND.search(text)) and half_of(behind[2]):

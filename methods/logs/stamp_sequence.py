@@ -6,7 +6,7 @@ import numpy as np
 
 from methods.logs.date_order import orders
 from methods.logs.messages import problem
-from methods.logs.stamp_formats import days_from_civil, show
+from methods.logs.stamp_formats import days_from_civil, show, start_of
 from methods.logs.types import LayoutQuestion, LogProblem
 from methods.quantities.arrays import Ints
 from methods.quantities.durations import DAY_MS, HOUR_MS
@@ -23,7 +23,7 @@ class StampSequence:
 
     def __init__(self, form: str) -> None:
         self._may_be_half = "%H" in form and "%p" not in form
-        self._may_be_swapped = len(orders(form)) > 1
+        self._may_be_swapped = len(orders(form)) > 1 and not start_of(form)
         self._half: tuple[int, int, int] | None = None
         self._swapped: tuple[int, int, int] | None = None
         self._last: tuple[int, int] | None = None

@@ -12,7 +12,7 @@ from methods.logs.date_order import ORDER_QUESTION, ORDER_WORDS, order_of, order
 from methods.logs.line_columns import LINE_ROLES, line_questions, settled
 from methods.logs.month_language import settle_months
 from methods.logs.sketch import Sketch
-from methods.logs.stamp_formats import compiled, show
+from methods.logs.stamp_formats import compiled, show, start_of
 from methods.logs.stamp_sequence import StampSequence, sequence_questions
 from methods.logs.survey import Survey, SurveyTally, Wanted, decimal_from
 from methods.logs.types import Column, ColumnRole, LayoutQuestion, LogProblem
@@ -95,7 +95,8 @@ def _order_words(tally: SurveyTally) -> str:
     words = ORDER_WORDS[order_of(tally.form)]
     if tally.first is None or tally.last is None:
         return words
-    return f"{words}: the file then runs from {show(tally.first)} to {show(tally.last)}"
+    shown = slice(5, None) if start_of(tally.form) else slice(None)  # no year that nobody named
+    return f"{words}: the file then runs from {show(tally.first)[shown]} to {show(tally.last)[shown]}"
 
 
 def _settle_kinds(sketch: Sketch, wanted: Wanted, kinds: Counter[tuple[str, str]]) -> None:

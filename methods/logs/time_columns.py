@@ -3,20 +3,28 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 
 from methods.logs import stamp_detection
-from methods.logs.calendar_words import half_of
 from methods.logs.column_roles import NONE_CHOICE
 from methods.logs.compiled_layout import stamp_columns
 from methods.logs.date_order import orders
+from methods.logs.lone_times import SERIAL_FROM, ask_which_parts, find_elapsed, find_without_year, is_early
+from methods.logs.number_times import is_padded, number_choices, number_forms
 from methods.logs.sketch import Cells, Sketch
 from methods.logs.stamp_formats import compiled, in_language, show
+from methods.logs.time_parts import DatePart, are_halves, find_named_parts, has_halves, nameless_question, use_parts
 from methods.logs.types import EPOCH, LOCAL, UTC, ColumnRole, LayoutQuestion
+from methods.logs.vocabulary import elapsed_words
 
 SAMPLE = 60
-_HALF = re.compile(r"[ap]\.?\s?m\.?", re.IGNORECASE)
-_EPOCHS = (("epoch_s", 9.0e8, 4.2e9), ("epoch_ms", 9.0e11, 4.2e12))
-_SERIALS = (20_000.0, 80_000.0)
+Fits = dict[int, list[stamp_detection.Fit]]
+#: The choice of ``clock_column`` that leaves it at dates.
+NO_CLOCK = "date"
+_EPOCHS = (
+    ("epoch_s", 9.0e8, 4.2e9), ("epoch_ms", 9.0e11, 4.2e12), ("epoch_us", 9.0e14, 4.2e15), ("epoch_ns", 9.0e17, 4.2e18),
+)  # fmt: skip
+_SERIALS = (float(SERIAL_FROM), 80_000.0)
 
 
 def find_time(sketch: Sketch) -> bool:
@@ -36,11 +44,78 @@ def find_time(sketch: Sketch) -> bool:
         time = min(times, key=lambda t: abs(t - dates[0]))
         return _two_columns(sketch, (dates[0], _form(fits[dates[0]], "date")), (time, _form(fits[time], "time")))
     if dates:
-        _ask_for_clock(sketch, dates[0])
-        return _one_column(sketch, dates, fits)
-    if sketch.layout.delimiter == " " and _words(sketch):
+        return _with_a_date(sketch, dates, fits)
+    if parts := find_named_parts(sketch):
+        return _in_parts(sketch, parts, times, fits)
+    if sketch.layout.delimiter == " " and any(_words(sketch, ways) for ways in _WAYS):
         return True
-    _ask_for_time(sketch, has_times=bool(times))
+    return _lacking(sketch, times, fits)
+
+
+def _with_a_date(sketch: Sketch, dates: list[int], fits: Fits) -> bool:
+    """A date, and a time of day that is none of the usual: in parts, or a number."""
+    date = (dates[0], _form(fits[dates[0]], "date"))
+    if parts := find_named_parts(sketch, date):
+        _settle(sketch, use_parts(sketch, parts))
+        return True
+    if clock := _number_clock(sketch, date[0], {date[0]}):
+        return _two_columns(sketch, date, clock)
+    _ask_for_clock(sketch, dates[0])
+    return _one_column(sketch, dates, fits)
+
+
+def _number_clock(sketch: Sketch, date: int, taken: set[int]) -> tuple[int, str] | None:
+    """A column of numbers that can be nothing but times of day, and their format."""
+    if has_halves(sketch):
+        return None
+    for i in _ranked(sketch, [i for i in range(sketch.width) if i not in taken and _may_be_clock(sketch, i, date)]):
+        cells = sketch.cells(i)
+        forms = number_forms(cells) if sketch.column_named(i) or is_padded(cells) else ()
+        if len(forms) == 1 and forms[0] in ("%<hhmm>", "%<hhmmss>"):
+            return i, forms[0]
+    return None
+
+
+def _may_be_clock(sketch: Sketch, i: int, date: int) -> bool:
+    named = sketch.headings[i]
+    is_beside = i == date + 1 and not named.unit and not sketch.column_named(i)
+    return not named.parameter and (named.time_word in ("time", "stamp") or is_beside)
+
+
+def _in_parts(sketch: Sketch, parts: list[DatePart], times: list[int], fits: Fits) -> bool:
+    """The date in parts; the time of day in parts, too, or in a column of its own."""
+    taken = {part.index for part in parts}
+    clock = [i for i in times if i not in taken]
+    if not any(part.role is ColumnRole.HOUR for part in parts):
+        number = _number_clock(sketch, max(taken), taken)
+        if clock:
+            parts = [*parts, DatePart(clock[0], ColumnRole.TIME, _form(fits[clock[0]], "time"))]
+        elif number:
+            parts = [*parts, DatePart(number[0], ColumnRole.TIME, number[1])]
+        else:
+            _ask_for_clock(sketch, parts[-1].index)
+    _settle(sketch, use_parts(sketch, parts))
+    return True
+
+
+def _lacking(sketch: Sketch, times: list[int], fits: Fits) -> bool:
+    """Stamps that lack a year, a date or a start: what is lacking is asked when the whole file was seen."""
+    if form := find_without_year(sketch):
+        _settle(sketch, form)
+        return True
+    if find_elapsed(sketch):
+        return True
+    clock = [i for i in times if ":" in _form(fits[i], "time") or sketch.headings[i].time_word]
+    if clock:
+        form = _with_half(sketch, clock[0], _form(fits[clock[0]], "time"))
+        _use(sketch, clock[0], form)
+        if form == "%H:%M" and is_early(sketch):
+            ask_which_parts(sketch, clock[0], form)
+        return True
+    if question := nameless_question(sketch):
+        sketch.questions.append(question)
+        return True
+    _ask_for_time(sketch)
     return False
 
 
@@ -75,14 +150,15 @@ def _is_decimal(text: str) -> bool:
     return text.replace(".", "", 1).replace(",", "", 1).isdigit()
 
 
-def _words(sketch: Sketch) -> bool:
-    """A stamp whose words are columns to a reader of blanks: 13 Mar 2024 18:00."""
+_WAYS = (stamp_detection.fits, stamp_detection.fits_without_year)
+
+
+def _words(sketch: Sketch, ways: Callable[[Cells], list[stamp_detection.Fit]]) -> bool:
+    """A stamp whose words are columns to a reader of blanks: 13 Mar 2024 18:00, with a year or without one."""
     for first in range(min(sketch.width, 3)):
         for last in range(min(first + 5, sketch.width - 1), first, -1):
             cells = [" ".join(row[first : last + 1]) for row in sketch.data[: SAMPLE + 1]]
-            questions = [
-                fit for fit in stamp_detection.fits(cells) if "%b" in fit.text and fit.text.count(" ") == last - first
-            ]
+            questions = [fit for fit in ways(cells) if "%b" in fit.text and fit.text.count(" ") == last - first]
             if questions:
                 sketch.set_column(first, role=ColumnRole.DATE)
                 for i in range(first + 1, last + 1):
@@ -107,7 +183,7 @@ def _ranked(sketch: Sketch, columns: list[int]) -> list[int]:
     return sorted(columns, key=lambda i: (_WORD_RANK[sketch.headings[i].time_word], i))
 
 
-def _one_column(sketch: Sketch, columns: list[int], fits: dict[int, list[stamp_detection.Fit]]) -> bool:
+def _one_column(sketch: Sketch, columns: list[int], fits: Fits) -> bool:
     ranked = _ranked(sketch, columns)
     rank = _WORD_RANK[sketch.headings[ranked[0]].time_word]
     rivals = [i for i in ranked if _WORD_RANK[sketch.headings[i].time_word] == rank and _differs(sketch, i, ranked[0])]
@@ -120,8 +196,12 @@ def _one_column(sketch: Sketch, columns: list[int], fits: dict[int, list[stamp_d
         )
     form = fits[ranked[0]][0].text
     times = [i for i, column_fits in fits.items() if i != ranked[0] and _form(column_fits, "time")]
-    if times and (date := _only_midnights(sketch, ranked[0], form)):
-        return _two_columns(sketch, (ranked[0], date), (times[0], _form(fits[times[0]], "time")))
+    bare = _only_midnights(sketch, ranked[0], form)
+    if bare and (parts := find_named_parts(sketch, (ranked[0], bare))):
+        _settle(sketch, use_parts(sketch, parts))
+        return True
+    if times and bare:
+        return _two_columns(sketch, (ranked[0], bare), (times[0], _form(fits[times[0]], "time")))
     _use(sketch, ranked[0], _with_half(sketch, ranked[0], form))
     return True
 
@@ -137,17 +217,10 @@ def _only_midnights(sketch: Sketch, i: int, form: str) -> str:
 def _with_half(sketch: Sketch, i: int, form: str) -> str:
     """AM and PM in a column of their own, behind the time's."""
     halves = sketch.cells(i + 1) if i + 1 < sketch.width else []
-    if not halves or "%I" in form or not _are_halves(halves):
+    if not halves or "%I" in form or not are_halves(halves):
         return form
     sketch.set_column(i + 1, role=ColumnRole.TIME)
     return form.replace("%H", "%I") + "\t%p"
-
-
-def _are_halves(cells: Cells) -> bool:
-    """Words for before or after noon. Some short Latin ones may as well name a place: both halves have to be seen."""
-    halves = {half_of(cell) for cell in cells}
-    plain = all(_HALF.fullmatch(cell) or not cell.isascii() for cell in cells)
-    return "" not in halves and (plain or len(halves) > 1)
 
 
 def _differs(sketch: Sketch, i: int, other: int) -> bool:
@@ -194,7 +267,8 @@ def _counted(sketch: Sketch) -> bool:
             if low <= min(numbers) and max(numbers) < high and (word or numbers == sorted(numbers)):
                 _use(sketch, i, form, EPOCH)
                 return True
-        if word and _SERIALS[0] <= min(numbers) and max(numbers) < _SERIALS[1]:
+        is_days = elapsed_words(sketch.column_named(i))[1] == "d"
+        if (word or is_days) and _SERIALS[0] <= min(numbers) and max(numbers) < _SERIALS[1]:
             _use(sketch, i, "serial_1900")
             _ask_for_epoch(sketch, i)
             return True
@@ -240,21 +314,24 @@ def _ask_for_clock(sketch: Sketch, date: int) -> None:
         looks = bool(cells) and sum(_LIKE_TIME.fullmatch(cell) is not None for cell in cells) > len(cells) / 2
         if i != date and cells and (named or looks):
             name = sketch.layout.columns[i].name or f"column {i + 1}"
-            sketch.questions.append(_clock_question(name, cells[0]))
+            sketch.questions.append(_clock_question(i, name, cells, has_half=has_halves(sketch)))
             return
 
 
-def _clock_question(name: str, cell: str) -> LayoutQuestion:
+def _clock_question(i: int, name: str, cells: Cells, *, has_half: bool) -> LayoutQuestion:
     text = (
-        f"The date of each reading can be read, but not its time: is “{name}” the time of day? It begins with "
-        f"“{cell}”. If it is, export the file with times like 14:05:00, and hand that in."
+        f"The date of each reading can be read, but not surely its time: is “{name}” the time of day? It begins with "
+        f"“{cells[0]}”."
     )
-    return LayoutQuestion("clock_column", text, (("date", "no: the file has dates and no times"),))
+    forms = () if has_half else number_choices(cells, number_forms(cells))
+    if not forms:
+        text += " If it is, say on this page how it is written, or export the file with times like 14:05:00."
+    return LayoutQuestion("clock_column", text, ((NO_CLOCK, "no: the file has dates and no times"), *forms), i)
 
 
-def _ask_for_time(sketch: Sketch, *, has_times: bool) -> None:
-    if has_times:
-        text = "The file has times but no dates: export it with the date, or say which column holds it."
-    else:
-        text = "No column was recognised as the date and time of the readings: export the file with it."
+def _ask_for_time(sketch: Sketch) -> None:
+    text = (
+        "No column was recognised as the date and time of the readings: say which one holds it and how it is written, "
+        "or export the file with it."
+    )
     sketch.questions.append(LayoutQuestion("no_time", text, ()))

@@ -15,6 +15,8 @@ from methods.quantities.arrays import Floats, Ints, Shorts
 
 #: ``Layout.basis``: what the stamps count from.
 LOCAL, UTC, EPOCH = "local", "utc", "epoch"
+#: ``LayoutQuestion.answer_kind``.
+CHOICE, MOMENT, DATE, YEAR = "choice", "moment", "date", "year"
 
 
 class ColumnRole(StrEnum):
@@ -30,6 +32,14 @@ class ColumnRole(StrEnum):
     STATUS = "status"
     SIGN = "sign"
     IGNORE = "ignore"
+    YEAR = "year"
+    MONTH = "month"
+    DAY = "day"
+    DAY_OF_YEAR = "day_of_year"
+    HOUR = "hour"
+    MINUTE = "minute"
+    SECOND = "second"
+    HOURLY = "hourly"
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +52,8 @@ class Column:
     Of a SOURCE column (which meter, room or probe a line is of) and a STATUS column (whether a line is any good)
     ``seen`` are the texts in the file and ``keep`` those whose lines count; ``keep`` None = nobody has said. Lines of
     other sources are left out, values with another status are flagged. A SIGN column holds "<" and ">" for the value
-    to its right. ``probe`` says which of several probes of the instrument a VALUE column is of.
+    to its right. ``probe`` says which of several probes of the instrument a VALUE column is of. HOURLY
+    columns hold the other hours of a day's line (``Layout.hours``).
     """
 
     index: int
@@ -61,10 +72,16 @@ class Layout:
 
     ``delimiter`` is one character; a blank stands for any run of blanks and tabs. ``spans`` are the character ranges
     of fixed columns; ``shape`` keeps the shape key as it was sniffed. ``stamp_format`` is strptime-like (fractions of
-    a second are always allowed after ``%S``; tabs part what stands in several columns) or one of ``epoch_s``,
-    ``epoch_ms``, ``serial_1900``, ``serial_1904``. ``utc_offset``: minutes by which all stamps are ahead of UTC, where
+    a second are always allowed after ``%S``; tabs part what stands in several columns) or one of the counts that
+    ``stamp_formats`` names. ``utc_offset``: minutes by which all stamps are ahead of UTC, where
     the file says so once; None = it does not, or each stamp says it. ``whole``: columns of
     whole numbers as far as sniffing looked, where a point may part thousands. Lines count from 1; 0 = there is none.
+
+    Of stamps that do not say it all, ``start_ms`` says the rest for this one file (ms since 1970 on the logger's
+    clock): what elapsed time counts from, the midnight of the first day of times of day, the 1st of January of the
+    first year. ``newest_first`` is the order of such a file's lines. ``sections``: the format of dates in lines between
+    the readings that hold for the times of day below them; "" = there are none. ``hours``: where each line is a day,
+    (column, ms after midnight) of each hour; the VALUE column is the first of them and stands for all.
     """
 
     reader: str
@@ -87,11 +104,21 @@ class Layout:
     sheet: str = ""
     spans: tuple[tuple[int, int], ...] = ()
     shape: str = ""
+    start_ms: int | None = None
+    newest_first: bool = False
+    sections: str = ""
+    hours: tuple[tuple[int, int], ...] = ()
 
     @property
     def values(self) -> tuple[Column, ...]:
         """The VALUE columns, in the order of the columns of ``Chunk.values``."""
         return tuple(column for column in self.columns if column.role is ColumnRole.VALUE)
+
+    @property
+    def kept_hours(self) -> tuple[tuple[int, int], ...]:
+        """``hours`` without those whose column a person left out."""
+        roles = {column.index: column.role for column in self.columns}
+        return tuple(pair for pair in self.hours if roles.get(pair[0]) in (ColumnRole.VALUE, ColumnRole.HOURLY))
 
     def to_json(self) -> dict[str, Any]:
         """A dict of plain JSON types that :meth:`from_json` turns back into an equal layout."""
@@ -107,6 +134,7 @@ class Layout:
         )
         fields["missing_codes"] = tuple(plain["missing_codes"])
         fields["whole"] = tuple(plain.get("whole", ()))
+        fields["hours"] = tuple((int(at), int(ms)) for at, ms in plain.get("hours", ()))
         fields["spans"] = tuple((int(start), int(end)) for start, end in plain.get("spans", ()))
         return cls(**fields)
 
@@ -137,12 +165,17 @@ class LogProblem:
 
 @dataclass(frozen=True, slots=True)
 class LayoutQuestion:
-    """What only a person can decide. ``choices`` are (value, words) pairs; ``column`` is an index of the file."""
+    """What only a person can decide. ``choices`` are (value, words) pairs; ``column`` is an index of the file.
+
+    ``answer_kind`` other than CHOICE: the answer may be typed as well, and the choices are what the file suggests. A
+    MOMENT is 2024-03-13T08:00:00 (without "T" and seconds, too), a DATE 2024-03-13, a YEAR 2024.
+    """
 
     code: str
     message: str
     choices: tuple[tuple[str, str], ...]
     column: int | None = None
+    answer_kind: str = CHOICE
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,11 +9,14 @@ import numpy as np
 from methods.logs.block import BACK, Block, Grid, trim
 from methods.logs.calendar_words import MONTHS_3
 from methods.logs.stamp_formats import (
+    COUNT_MS,
+    DATE_PARTS,
     EPOCH_MS,
     FIRST_MS,
     FIRST_YEAR,
     LAST_MS,
     LAST_YEAR,
+    NO_YEAR,
     NUMERIC,
     PIVOT,
     SERIAL_DAY_0,
@@ -22,7 +25,7 @@ from methods.logs.stamp_formats import (
 from methods.logs.vector_numbers import numbers
 from methods.logs.zone_names import MINUTES_EAST
 from methods.quantities.arrays import Bools, Bytes, Ints
-from methods.quantities.durations import DAY_MS, MINUTE_MS
+from methods.quantities.durations import DAY_MS, HOUR_MS, MINUTE_MS
 
 
 def stamps_of(block: Block, grid: Grid, columns: tuple[int, ...], forms: tuple[StampFormat, ...]) -> tuple[Ints, Bools]:
@@ -35,17 +38,71 @@ def stamps_of(block: Block, grid: Grid, columns: tuple[int, ...], forms: tuple[S
         starts, ends = trim(block, grid.starts[:, columns[0]], grid.ends[:, columns[-1]])
         return stamps(block, starts, ends, forms[0])
     total, good = np.zeros(len(grid.rows), dtype=np.int64), np.ones(len(grid.rows), dtype=bool)
+    lone: dict[str, Ints] = {}
     for at, form in zip(columns, forms, strict=True):
         starts, ends = trim(block, grid.starts[:, at], grid.ends[:, at])
-        ms, valid = (counts if form.text in NUMERIC else stamps)(block, starts, ends, form)
+        if form.text in LONE:
+            lone[form.text[1:]], valid = whole_numbers(block, starts, ends, LONE[form.text])
+            good &= valid
+            continue
+        ms, valid = (counts if form.text in _COUNTED else stamps)(block, starts, ends, form)
         total += ms
-        good &= valid
+        good &= valid & (is_complete(form.text) or form.text in NUMERIC)
+    if lone:
+        days, known = civil_days(lone, len(good))
+        clock, sensible = _of_day(_of_twelve(lone), len(good))
+        sensible &= (lone["I"] >= 1) & (lone["I"] <= 12) if "I" in lone else True
+        return total + days * DAY_MS + clock, good & known & sensible
     return total, good
+
+
+#: Parts of a stamp that are one whole number, and how many digits it may have.
+LONE = {
+    "%Y": (4, 4),
+    "%y": (2, 2),
+    "%m": (1, 2),
+    "%d": (1, 2),
+    "%j": (1, 3),
+    "%H": (1, 2),
+    "%I": (1, 2),
+    "%M": (1, 2),
+    "%S": (1, 2),
+}
+_ELAPSED = {f"%<{unit}>": float(ms) for unit, ms in COUNT_MS.items()}
+_COUNTED = NUMERIC | _ELAPSED.keys()
+
+
+def _of_twelve(lone: dict[str, Ints]) -> dict[str, Ints]:
+    return {**lone, "H": lone["I"] % 12} if "I" in lone else lone
+
+
+def is_complete(form: str) -> bool:
+    """Whether what ``form`` reads stands for itself: a time of day, or all that a date has (but the year)."""
+    date = {part for part in DATE_PARTS if f"%{part}" in form}
+    return not date or "j" in date or {"d", "m"} <= date or {"d", "b"} <= date
+
+
+def whole_numbers(block: Block, starts: Ints, ends: Ints, digits: tuple[int, int]) -> tuple[Ints, Bools]:
+    """Cells of nothing but so many digits, at least and at most."""
+    lengths = ends - starts
+    value, good = np.zeros(len(starts), dtype=np.int64), (lengths >= digits[0]) & (lengths <= digits[1])
+    for at in range(digits[1]):
+        inside = at < lengths
+        digit = block.data[starts + at].astype(np.int64) - 48
+        good &= ~inside | ((digit >= 0) & (digit <= 9))
+        value = np.where(inside, value * 10 + digit, value)
+    return np.where(good, value, 0), good
 
 
 def counts(block: Block, starts: Ints, ends: Ints, form: StampFormat) -> tuple[Ints, Bools]:
     """Cells that count seconds, milliseconds or days."""
     count, valid = numbers(block, starts, ends, ".")
+    if form.text in _ELAPSED:  # signs are not for it, nor marks without a digit on either side
+        first, last = block.data[starts], block.data[np.maximum(ends - 1, 0)]
+        plain = (first >= 48) & (first <= 57) & (last >= 48) & (last <= 57) & (ends - starts <= 12)
+        ms = np.rint(count * _ELAPSED[form.text])
+        valid &= plain & (ms < LAST_MS)
+        return np.where(valid, ms, 0).astype(np.int64), valid
     if form.text in EPOCH_MS:
         ms = np.rint(count * EPOCH_MS[form.text])
     else:
@@ -132,22 +189,31 @@ def _calendar() -> tuple[Ints, Ints]:
 
 
 def _days(cells: Bytes, parts: dict[str, tuple[int, int]]) -> tuple[Ints, Bools]:
-    n = len(cells)
-    if "d" not in parts:
-        return np.zeros(n, dtype=np.int64), np.full(n, "m" not in parts and "b" not in parts)
-    if not ("b" in parts or "m" in parts) or not ("Y" in parts or "y" in parts):
+    dated = DATE_PARTS & parts.keys()
+    fields: dict[str, Ints] = {part: _number(cells, parts[part]) for part in dated if part != "b"}
+    if "b" in dated:
+        fields["m"] = _month_names(cells, parts["b"])
+    return civil_days(fields, len(cells))
+
+
+def civil_days(fields: dict[str, Ints], n: int) -> tuple[Ints, Bools]:
+    """Days since 1970 of n dates, and which there are: from Y or y (or no year: ``NO_YEAR``), and m with d, or j."""
+    if not DATE_PARTS & fields.keys():
+        return np.zeros(n, dtype=np.int64), np.ones(n, dtype=bool)
+    if "j" not in fields and not {"m", "d"} <= fields.keys():
         return np.zeros(n, dtype=np.int64), np.zeros(n, dtype=bool)
-    day = _number(cells, parts["d"])
-    month = _month_names(cells, parts["b"]) if "b" in parts else _number(cells, parts["m"])
-    if "Y" in parts:
-        year = _number(cells, parts["Y"])
-    else:
-        year = _number(cells, parts["y"])
-        year = year + np.where(year < PIVOT, 2000, 1900)
+    year = fields["Y"] if "Y" in fields else np.full(n, NO_YEAR, dtype=np.int64)
+    if "y" in fields and "Y" not in fields:
+        year = fields["y"] + np.where(fields["y"] < PIVOT, 2000, 1900)
+    month = np.ones(n, dtype=np.int64) if "j" in fields else fields["m"]
+    day = fields["j" if "j" in fields else "d"]
     known = (year >= FIRST_YEAR) & (year <= LAST_YEAR) & (month >= 1) & (month <= 12)
     firsts, lengths = _calendar()
     index = np.where(known, (year - FIRST_YEAR) * 12 + month - 1, 0)
-    known &= (day >= 1) & (day <= lengths[index])
+    longest = lengths[index]
+    if "j" in fields:
+        longest = 365 + ((year % 4 == 0) & ((year % 100 != 0) | (year % 400 == 0)))
+    known &= (day >= 1) & (day <= longest)
     return firsts[index] + day - 1, known
 
 
@@ -164,25 +230,43 @@ def _month_names(cells: Bytes, span: tuple[int, int]) -> Ints:
 
 
 def _clock(cells: Bytes, parts: dict[str, tuple[int, int]]) -> tuple[Ints, Bools]:
-    zero = np.zeros(len(cells), dtype=np.int64)
-    hour, minute, second = (_number(cells, parts[p]) if p in parts else zero for p in (_hour(parts), "M", "S"))
-    good = (hour <= 23) & (minute <= 59) & (second <= 59)  # 24:00 is for the careful path
+    n = len(cells)
+    for named, unit in (("hhmm", 100), ("hhmmss", 1)):
+        if named in parts:
+            number = _number(cells, parts[named]) * unit
+            return _of_day({"H": number // 10_000, "M": number // 100 % 100, "S": number % 100}, n)
+    if any(f"n_{unit}" in parts for unit in COUNT_MS):
+        return np.zeros(n, dtype=np.int64), np.zeros(n, dtype=bool)
+    fields: dict[str, Ints] = {part: _number(cells, parts[part]) for part in ("H", "I", "M", "S") if part in parts}
+    beyond = np.zeros(n, dtype=np.int64)
+    if "minutes" in parts:
+        minutes = _number(cells, parts["minutes"])
+        fields |= {"M": minutes % 60, "H": minutes // 60 % 24}
+        beyond = minutes // 1440 * 24 * HOUR_MS
+    if "hours" in parts:
+        hours = _number(cells, parts["hours"])
+        fields["H"], beyond = hours % 24, hours // 24 * 24 * HOUR_MS
+    good = np.ones(n, dtype=bool)
     if "I" in parts:
-        good &= (hour >= 1) & (hour <= 12)
-        hour = hour % 12
+        good &= (fields["I"] >= 1) & (fields["I"] <= 12)
+        fields["H"] = fields["I"] % 12
+    clock, sensible = _of_day(fields, n)
     if "p" in parts:
         half = cells[:, parts["p"][0]] | 0x20
         good &= (half == ord("a")) | (half == ord("p"))
-        hour = hour + np.where(half == ord("p"), 12, 0)
-    fraction = zero
+        clock = clock + np.where(half == ord("p"), 12 * HOUR_MS, 0)
     if "f" in parts:
         start, end = parts["f"]
-        fraction = _number(cells, (start, min(end, start + 3))) * 10 ** max(0, 3 - (end - start))
-    return ((hour * 60 + minute) * 60 + second) * 1000 + fraction, good
+        clock = clock + _number(cells, (start, min(end, start + 3))) * 10 ** max(0, 3 - (end - start))
+    return clock + beyond, good & sensible
 
 
-def _hour(parts: dict[str, tuple[int, int]]) -> str:
-    return "I" if "I" in parts else "H"
+def _of_day(fields: dict[str, Ints], n: int) -> tuple[Ints, Bools]:
+    """Milliseconds since midnight of hours, minutes and seconds; 24:00 is for the careful path."""
+    zero = np.zeros(n, dtype=np.int64)
+    hour, minute, second = (fields.get(part, zero) for part in ("H", "M", "S"))
+    good = (hour <= 23) & (minute <= 59) & (second <= 59)
+    return ((hour * 60 + minute) * 60 + second) * 1000, good
 
 
 def _offset(cells: Bytes, sample: bytes, parts: dict[str, tuple[int, int]]) -> tuple[Ints, Bools]:

@@ -63,6 +63,7 @@ _STAMP = word_set(
 )
 _DATE = word_set("date datum day tag fecha data jour dato paiva 日期 日付 дата")
 _TIME = word_set(
+    "hhmm hhmmss "
     "time zeit uhrzeit heure hora ora tijd tid klokkeslett hour clock measured logged recorded 时间 時刻 время"
 )
 _PARAMETER_HEAD = word_set(
@@ -71,6 +72,65 @@ _PARAMETER_HEAD = word_set(
 )
 _UNIT_HEAD = word_set("unit units einheit unite unidad unidade unita eenheid enhet uom 单位 単位")
 _VALUE_HEAD = word_set("value reading wert messwert valeur valor valore waarde result concentration conc level")
+
+#: Parts of a date and time that stand in columns of their own, and how one letter or two may name them.
+_PART_WORDS = {
+    "year": word_set("year jahr annee ano anno jaar ar yyyy yy yr y rok 年"),
+    "month": word_set("month monat mois mes mese maand manad maned mon mo mth 月"),
+    "day": word_set("day tag jour dia giorno dag dd d dom 日"),
+    "day_of_year": word_set("doy yday julian julday jday jultag ddd dayofyear tagdesjahres jourdelannee"),
+    "hour": word_set("hour hours stunde stunden std heure heures hora horas ora ore uur timme hh hr hrs h 时"),
+    "minute": word_set("minute minutes minuten minuto minutos minuti minuut minut minuter min mi mn 分"),
+    "second": word_set("second seconds sekunde sekunden sec sek seconde secondes segundo segundos secondo sekund ss s"),
+}
+#: Either of them, by what stands before.
+_MONTH_OR_MINUTE = word_set("mm m")
+_OF_DAY_OF_YEAR = (
+    "dayofyear",
+    "tagdesjahres",
+    "jourdelannee",
+    "diadelano",
+    "giornodellanno",
+    "dagvanhetjaar",
+    "dagpaaret",
+)
+_ELAPSED = word_set(
+    "elapsed runtime laufzeit verstrichen verstrichene vergangen vergangene messdauer dauer duration duree ecoule "
+    "ecoulee ecoules transcurrido transcurridos trascorso trascorsi decorrido decorridos verstreken forfluten "
+    "uptime since seit depuis desde dal"
+)
+_COUNT_WORDS = {
+    "ms": word_set("ms msec millisecond milliseconds millisekunden millisecondes milisegundos millisecondi"),
+    "s": word_set("s sec secs sek second seconds sekunde sekunden seconde secondes segundo segundos secondi seconden"),
+    "min": word_set("min mins minute minutes minuten minutos minuti minuter"),
+    "h": word_set("h hr hrs std hour hours stunde stunden heures horas ore uren timmar"),
+    "d": word_set("d day days tag tage tagen jours dias giorni dagen dagar"),
+}
+
+
+def words_of(text: str) -> list[str]:
+    """Folded words of a piece of text."""
+    return tokens(text[:LONGEST])
+
+
+def part_words(name: str) -> tuple[str, ...]:
+    """Which parts of a date and time a heading may name: "hour", "month" or "minute"; none, and for most one."""
+    words = [word for word in tokens(name[:LONGEST]) if word not in ("of", "the")]
+    if "".join(tokens(name[:LONGEST])) in _OF_DAY_OF_YEAR:
+        return ("day_of_year",)
+    if len(words) == 1 and words[0] in _MONTH_OR_MINUTE:
+        return ("month", "minute")
+    named = [part for part, known in _PART_WORDS.items() if known & set(words)]
+    return tuple(named) if len(named) == 1 and len(words) <= 2 else ()
+
+
+def elapsed_words(name: str) -> tuple[bool, str]:
+    """Whether a heading names time that has gone by, and the unit it counts ("s", "min" …, "" = none named)."""
+    words = tokens(name[:LONGEST])
+    units = [unit for unit, known in _COUNT_WORDS.items() if known & set(words)]
+    only = all(any(word in known for known in _COUNT_WORDS.values()) for word in words)
+    return bool(words) and (bool(_ELAPSED & set(words)) or only), units[-1] if len(units) == 1 else ""
+
 
 LONGEST = 200
 _BRACKETS = re.compile(r"[(\[{]([^()\[\]{}]*)[)\]}]")

@@ -193,7 +193,9 @@ def test_units_beside_values(texts: list[str]) -> None:
 FORMS = (
     "%Y-%m-%dT%H:%M:%S%z", "%d/%m/%Y %H:%M", "%m/%d/%y %I:%M:%S %p", "%d %b %Y %H.%M.%S", "%Y%m%d%H%M%S",
     "%b %d, %Y %H:%M", "%d.%m.%y", "%a %d-%b-%y %I:%M%p", "%H:%M:%S %d/%m/%Y", "epoch_s", "epoch_ms", "serial_1900",
-    "serial_1904", "%d %b[hr] %Y %H:%M", "%Y-%m-%d %p %I:%M",
+    "serial_1904", "epoch_us", "epoch_ns", "%Y-%j %H:%M", "%Y%j", "%Y%m%dT%H%M%S%z", "%m-%d %H:%M", "%d %b %H:%M:%S",
+    "%j %H:%M", "%H:%M:%S", "%I:%M %p", "%<hhmm>", "%<hhmmss>", "%<hours>:%M:%S", "%<hours>:%M", "%<minutes>:%S",
+    "%<ms>", "%<s>", "%<min>", "%<h>", "%<d>", "%d %b[hr] %Y %H:%M", "%Y-%m-%d %p %I:%M",
 )  # fmt: skip
 #: Months and halves of the day in other words than those of the fast path.
 WORDED = ("13 lis 2024 08:00", "13 Mar 2024 08:00", "2024-03-13 下午 3:05", "2024-03-13 PD 3:05", "2024-03-13 vm. 3:05")
@@ -206,14 +208,65 @@ def test_every_kind_of_stamp(form: str, data: st.DataObject) -> None:
     texts = data.draw(
         st.lists(st.one_of(rendered(form), stamp_texts, number_texts, st.sampled_from(WORDED)), min_size=1, max_size=10)
     )
-    layout = a_layout(WIDE[:2], stamp_format=form, delimiter=";", day_first=True)
+    layout = a_layout(WIDE[:2], stamp_format=form, delimiter=";", day_first=True, start_ms=0)
     assert_agree(layout, "\n".join(f"{text};1" for text in texts).encode())
+
+
+PARTS = {
+    ColumnRole.YEAR: ("%Y", "%y"), ColumnRole.MONTH: ("%m", "%b"), ColumnRole.DAY: ("%d",), ColumnRole.HOUR: ("%H",),
+    ColumnRole.MINUTE: ("%M",), ColumnRole.SECOND: ("%S",),
+}  # fmt: skip
+BY_DATE = {ColumnRole.DATE: ("%Y-%m-%d", "%d.%m."), ColumnRole.TIME: ("%<hhmm>", "%<min>", "%H:%M:%S", "%<d>")}
+BY_HALVES = {
+    ColumnRole.DATE: ("%Y-%m-%d",), ColumnRole.TIME: ("%p",), ColumnRole.HOUR: ("%I",), ColumnRole.MINUTE: ("%M",),
+}  # fmt: skip
+BY_ORDINAL = {
+    ColumnRole.YEAR: ("%Y",),
+    ColumnRole.DAY_OF_YEAR: ("%j",),
+    ColumnRole.HOUR: ("%H",),
+    ColumnRole.MINUTE: ("%M",),
+}
+part_texts = st.one_of(st.integers(0, 61).map(str), st.integers(0, 2400).map(str), st.from_regex(r"[0-9]{1,4}", fullmatch=True), odd_texts)  # fmt: skip # noqa: E501
+
+
+@pytest.mark.parametrize("ways", [PARTS, BY_DATE, BY_HALVES, BY_ORDINAL], ids=["parts", "date", "halves", "ordinal"])
+@pytest.mark.parametrize("delimiter", [";", " "])
+@given(data=st.data())
+@settings(max_examples=examples(30), deadline=None)
+def test_parts_in_columns(ways: dict[ColumnRole, tuple[str, ...]], delimiter: str, data: st.DataObject) -> None:
+    forms = {role: data.draw(st.sampled_from(able)) for role, able in ways.items()}
+    places = data.draw(st.permutations(range(len(forms)))) if delimiter == ";" else range(len(forms))
+    columns = [Column(at, "", role) for at, role in zip(places, forms, strict=True)]
+    value = Column(len(forms), "CO2", ColumnRole.VALUE, "co2", "ppm")
+    cells = [st.one_of(rendered(form), rendered(form), rendered(form), part_texts) for form in forms.values()]
+    rows = data.draw(st.lists(st.tuples(*cells), max_size=8))
+    layout = a_layout((*columns, value), stamp_format="\t".join(forms.values()), delimiter=delimiter, day_first=True, start_ms=0)  # fmt: skip # noqa: E501
+    texts = [delimiter.join([*(row[places.index(at)] for at in range(len(forms))), "612"]) for row in rows]
+    assert_agree(layout, "\n".join(texts).encode())
 
 
 def rendered(form: str) -> st.SearchStrategy[str]:
     if "%" not in form:
-        spans = {"epoch_s": 4e9, "epoch_ms": 4e12, "serial_1900": 60_000, "serial_1904": 60_000}
-        return st.floats(0, spans[form]).map(lambda n: f"{n:.6f}")
+        spans = {
+            "epoch_s": 4e9,
+            "epoch_ms": 4e12,
+            "epoch_us": 4e15,
+            "epoch_ns": 4e18,
+            "serial_1900": 6e4,
+            "serial_1904": 6e4,
+        }
+        return st.one_of(st.floats(0, spans[form]).map(lambda n: f"{n:.6f}"), st.integers(0, int(spans[form])).map(str))
+    if "%<" in form:
+        clock = st.tuples(st.integers(0, 30), st.integers(0, 61), st.integers(0, 61))
+        shown = {
+            "%<hhmm>": "{0}{1:02d}",
+            "%<hhmmss>": "{0}{1:02d}{2:02d}",
+            "%<hours>:%M": "{0}:{1:02d}",
+            "%<minutes>:%S": "{0}{1}:{2:02d}",
+        }
+        count = st.one_of(st.integers(0, 2_000), st.floats(0, 2_000)).map(str)
+        timed = clock.map(lambda hms: shown.get(form, "{0}:{1:02d}:{2:02d}").format(*hms))
+        return timed if form in shown or form == "%<hours>:%M:%S" else count
     moments = st.datetimes(timezones=st.just(None))
     zones = st.sampled_from(["Z", "+01:00", "-0330", "UTC", "+02"])
     return st.tuples(moments, zones).map(

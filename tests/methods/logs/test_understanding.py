@@ -231,8 +231,8 @@ def test_day_numbers_in_text_are_asked_for(tmp_path: Path) -> None:
 
 def test_times_without_dates(tmp_path: Path) -> None:
     found = sniff(tmp_path, "Time;CO2 ppm\n" + rows("18:0{i}:00;40{i}\n"))
-    assert [q.code for q in found.questions] == ["no_time"]
-    assert "times but no dates" in found.questions[0].message
+    assert [(q.code, q.answer_kind) for q in found.questions] == [("start", "date")]
+    assert "times of day without a date" in found.questions[0].message
 
 
 def test_two_columns_of_dates_and_times_are_asked_for(tmp_path: Path) -> None:

@@ -6,14 +6,14 @@ from collections.abc import Mapping
 
 from methods.logs import Layout, Understanding
 from methods.logs.layout_answers import answer, questions_left
-from methods.logs.types import LayoutQuestion
+from methods.logs.types import CHOICE, LayoutQuestion
 from tests.methods.logs.corpus.truth import Answers
 
 MOST = 40
 
 
 def by_code(said: Mapping[str, str]) -> Answers:
-    """``said``: for each code of a question, the beginning of the words of the choice that is taken."""
+    """``said``: for each code of a question, the beginning of the words of the choice taken, or what is typed."""
 
     def settle(understood: Understanding) -> Layout:
         layout = understood.layout
@@ -32,4 +32,5 @@ def by_code(said: Mapping[str, str]) -> Answers:
 
 def _choice(question: LayoutQuestion, said: Mapping[str, str]) -> str:
     wanted = said[question.code]
-    return next(value for value, words in question.choices if words.startswith(wanted))
+    chosen = [value for value, words in question.choices if words.startswith(wanted)]
+    return chosen[0] if chosen or question.answer_kind == CHOICE else wanted

@@ -40,7 +40,7 @@ Answers = Callable[[Understanding], Layout]
 class LogCase:
     """``answers`` settles what is asked; ``after`` is the truth then, where the answers choose a part of the file.
 
-    ``in_utc``: the file says how its stamps lie to UTC, and is to be read so.
+    ``filename`` is what it is handed in as. ``in_utc``: the file says how its stamps lie to UTC, and is to be read so.
     """
 
     name: str
@@ -49,6 +49,7 @@ class LogCase:
     answers: Answers | None = None
     after: Truths | None = None
     in_utc: bool = False
+    filename: str = "log"
 
 
 class FileEnd(StrEnum):
@@ -86,7 +87,7 @@ def fate(case: LogCase, folder: Path) -> Fate:
     """What becomes of the file without anybody's answer."""
     path = folder / "log.txt"
     path.write_bytes(case.content)
-    understood = understand(path, name=case.name)
+    understood = understand(path, name=case.filename)
     if understood.layout is None:
         return Fate(FileEnd.REFUSED, understood, list(understood.problems))
     if understood.questions:
@@ -121,7 +122,7 @@ def answered(case: LogCase, folder: Path) -> Fate:
     assert case.answers is not None
     path = folder / "log.txt"
     path.write_bytes(case.content)
-    understood = understand(path, name=case.name)
+    understood = understand(path, name=case.filename)
     truth = case.truth if case.after is None else case.after
     return judged(path, understood, case.answers(understood), truth, in_utc=case.in_utc)
 
