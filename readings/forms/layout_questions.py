@@ -4,14 +4,23 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from typing import Any
+
+from django import forms
 
 from methods.logs.column_roles import IGNORE_CHOICE, NONE_CHOICE
-from methods.logs.types import LayoutQuestion
+from methods.logs.types import ColumnRole, Layout, LayoutQuestion
+
+Choices = list[tuple[str, Any]]
+NOT_SAID = ("", "Choose")
+#: More choices than this are a list to open, fewer are all in view.
+IN_VIEW = 6
 
 #: Questions that a control of their own answers, once for the file.
-AS_IT_STANDS = ("clock_column", "twelve_hours", "swapped_dates", "few_lines")  # what the file says is right, or is left
+AS_IT_STANDS = ("twelve_hours", "swapped_dates", "few_lines")  # what the file says is right, or is left
+OF_THE_TIME = ("stamp_column", "clock_column", "time_parts", "elapsed_unit")
 #: Their codes are the names of their controls.
-ONCE = (*AS_IT_STANDS, "stamp_column", "decimal", "serial_epoch", "encoding", "month_language")
+ONCE = (*AS_IT_STANDS, *OF_THE_TIME, "decimal", "serial_epoch", "hours", "encoding", "month_language")
 #: Questions about one column that a control of their own answers.
 OF_A_COLUMN = {
     "same_parameter": "same", "sources": "sources", "status": "status", "doubtful": "doubtful", "probe": "probe",
@@ -39,3 +48,26 @@ def leaving_out(questions: Sequence[LayoutQuestion]) -> dict[str, str]:
     }
     out = {ways[q.code][0].format(q.column): ways[q.code][1] for q in questions if q.code in ways}
     return out | {own_control(question): NONE_CHOICE[0] for question in questions if question.code == "channel"}
+
+
+def one_of(choices: Choices, label: str) -> forms.ChoiceField:
+    """A question: all choices in view where they are few."""
+    if len(choices) <= IN_VIEW:
+        return forms.ChoiceField(choices=choices, required=False, label=label, widget=forms.RadioSelect)
+    return forms.ChoiceField(choices=[NOT_SAID, *choices], required=False, label=label)
+
+
+def is_twin_question(question: LayoutQuestion) -> bool:
+    return question.code == "same_parameter"
+
+
+def places(question: LayoutQuestion) -> list[int]:
+    """The places that a question about several columns offers."""
+    return [int(value) for value, _ in question.choices if value != NONE_CHOICE[0]]
+
+
+def are_twins(layout: Layout, question: LayoutQuestion) -> bool:
+    """Whether two of the columns would still go to one channel."""
+    columns = [layout.columns[place] for place in places(question)]
+    kinds = [(column.parameter, column.unit, column.probe) for column in columns if column.role is ColumnRole.VALUE]
+    return len(set(kinds)) < len(kinds)

@@ -10,19 +10,34 @@ from typing import Any
 from django import forms
 
 from methods.logs.column_roles import IGNORE_CHOICE, NONE_CHOICE
-from methods.logs.compiled_layout import stamp_columns
-from methods.logs.date_order import ORDER_QUESTION, ORDER_WORDS, is_undecided, order_of, orders_of
+from methods.logs.compiled_layout import TIME_ROLES, stamp_columns
+from methods.logs.date_order import ORDER_QUESTION, ORDER_WORDS, is_undecided, order_of, orders, orders_of
 from methods.logs.layout_answers import NO_PROBE_NAME, answer, channel_choice, questions_left
 from methods.logs.layout_corrections import AS_UNDERSTOOD, Choice, with_columns, with_time
 from methods.logs.layout_wording import ROLE_WORDS
 from methods.logs.line_columns import choice_of
 from methods.logs.plausible import KEEP, THOUSANDS
 from methods.logs.second_look import DEEP
-from methods.logs.stamp_formats import compiled
+from methods.logs.stamp_examples import shown_format
+from methods.logs.time_columns import NO_CLOCK
 from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.unit_spellings import fits
 from methods.quantities.substances import SUBSTANCES, UNITS, grouped
-from readings.forms.layout_questions import AS_IT_STANDS, OF_A_COLUMN, leaving_out, own_control
+from readings.forms import time_controls
+from readings.forms.layout_questions import (
+    AS_IT_STANDS,
+    NOT_SAID,
+    OF_A_COLUMN,
+    OF_THE_TIME,
+    Choices,
+    are_twins,
+    is_twin_question,
+    leaving_out,
+    one_of,
+    own_control,
+    places,
+)
+from readings.forms.time_controls import EXAMPLE, FORMAT, START, START_TYPED
 from readings.services.preview import Rows
 from readings.services.understanding import Understood
 
@@ -31,19 +46,10 @@ from readings.services.understanding import Understood
 OFFERED = 60
 #: The page begins to look where sniffing does.
 LAST_FIRST_LINE = DEEP
-#: More choices than this are a list to open, fewer are all in view.
-IN_VIEW = 6
 
-Choices = list[tuple[str, Any]]
-TIMES: Choices = [(role.value, ROLE_WORDS[role]) for role in (ColumnRole.STAMP, ColumnRole.DATE, ColumnRole.TIME)]
+TIMES: Choices = [(role.value, ROLE_WORDS[role]) for role in TIME_ROLES]
 LEFT_OUT = (ColumnRole.IGNORE.value, ROLE_WORDS[ColumnRole.IGNORE])
-NOT_SAID = ("", "Choose")
 DECIMALS: Choices = [(".", "a point"), (",", "a comma")]
-ONE_TIME = (
-    "The time of a reading stands in one column of dates and times, or in one of dates and one of times of day: choose "
-    "one or the other."
-)
-NO_TIME = "What stands in the column chosen for the time is not a date and time that can be read."
 
 
 def _readings() -> Choices:
@@ -66,13 +72,14 @@ class LayoutForm(forms.Form):
         assert understood.layout is not None
         self.understood, self.rows, self.base = understood, rows, understood.base
         self.layout = understood.layout
-        self.twins = {q.column: _places(q) for q in understood.questions if _is_twin(q)}
+        self.twins = {q.column: places(q) for q in understood.questions if is_twin_question(q)}
         given = {name: str(data[name]) for name in data} if data is not None else self._as_it_is(understood.layout)
         super().__init__(data=self._consistent(given), label_suffix="")
         for question in understood.questions:
             self._ask(question)
         for place in self.offered():
             self._offer(place)
+        self.fields |= time_controls.format_fields(understood.layout, rows)
         if "decimal" not in self.fields and self.base.delimiter != ",":
             self.fields["decimal"] = forms.ChoiceField(choices=DECIMALS, required=False, label="Decimals stand after")
 
@@ -90,9 +97,12 @@ class LayoutForm(forms.Form):
 
     def _rivals(self) -> set[int]:
         """Columns of the file of which a question asks which one is the time."""
-        asked = self._question_of("stamp_column")
-        values = (value for value, _ in asked.choices if value != NONE_CHOICE[0]) if asked else ()
+        values = (value for value, _ in self._choices_of("stamp_column") if value != NONE_CHOICE[0])
         return {int(value.split(" ", 1)[0]) for value in values}
+
+    def _choices_of(self, code: str) -> tuple[tuple[str, str], ...]:
+        asked = self._question_of(code)
+        return asked.choices if asked else ()
 
     def is_twin(self, place: int) -> bool:
         """One of several columns of which a question asks which one is to be used."""
@@ -101,7 +111,7 @@ class LayoutForm(forms.Form):
     def _ask(self, question: LayoutQuestion) -> None:
         """The control of a question; those about the date's order and about units have theirs anyway."""
         if name := own_control(question):
-            self.fields[name] = _choice(list(question.choices), question.message)
+            self.fields[name] = one_of(list(question.choices), question.message)
 
     def _offer(self, place: int) -> None:
         column = self.base.columns[place]
@@ -122,7 +132,7 @@ class LayoutForm(forms.Form):
         label = asked.message if asked else f"Unit of {column.name or f'column {column.index + 1}'}"
         units: Choices = [(unit, unit) for unit in SUBSTANCES[parameter].units]
         if asked or on_top:
-            self.fields[f"unit-{place}"] = _choice([*units, IGNORE_CHOICE], label)
+            self.fields[f"unit-{place}"] = one_of([*units, IGNORE_CHOICE], label)
             return
         choices = units if self.data.get(f"unit-{place}") else [NOT_SAID, *units]
         self.fields[f"unit-{place}"] = forms.ChoiceField(choices=choices, required=False, label=label)
@@ -154,14 +164,29 @@ class LayoutForm(forms.Form):
             said["order"] = order_of(layout.stamp_format)
         if self.understood.settled or not self._question_of("decimal"):
             said["decimal"] = layout.decimal
+        said |= time_controls.start_said(layout, self._question_of(START))
         if self.understood.settled:
-            said |= {"serial_epoch": layout.stamp_format, "encoding": layout.encoding}
-            said["month_language"] = compiled(layout.stamp_format).language
+            said |= self._said_of_time(layout)
             for first, places in self.twins.items():
                 kept = [place for place in places if layout.columns[place].role is ColumnRole.VALUE]
                 said[f"same-{first}"] = str(kept[0]) if kept else NONE_CHOICE[0]
             said |= self._said_of_lines(layout) | self._said_of_one_column(layout)
         return said
+
+    def _said_of_time(self, layout: Layout) -> dict[str, str]:
+        """Which parts and numbers were settled to be of the time, and a format that only its words would give."""
+        said = time_controls.time_said(self.base, layout, *map(self._choices_of, ("clock_column", "time_parts")))
+        if layout.stamp_format not in orders(self.base.stamp_format) and not self._is_of_choices(layout):
+            said[FORMAT] = shown_format(layout.stamp_format)
+        return said
+
+    def _is_of_choices(self, layout: Layout) -> bool:
+        """Whether the stamp format is that of an answer, or of the columns as they were chosen."""
+        asked = any(self._question_of(code) for code in (*OF_THE_TIME, "serial_epoch", "month_language"))
+        return asked or self._with_time(replace(self.base, columns=layout.columns)).stamp_format == layout.stamp_format
+
+    def _with_time(self, layout: Layout) -> Layout:
+        return with_time(layout, [cells for line, cells in self.rows if line >= self.base.first_data_line])
 
     def _said_of_lines(self, layout: Layout) -> dict[str, str]:
         """What was settled of columns that speak of their line, and of values that were doubted."""
@@ -218,12 +243,34 @@ class LayoutForm(forms.Form):
             layout = self._answered(layout, question)
         if said.get("decimal") and said["decimal"] not in (self.base.decimal, layout.decimal):
             layout = answer(layout, LayoutQuestion("decimal", "", tuple(DECIMALS)), said["decimal"])
-        if stamp_columns(layout) != stamp_columns(self.base) and said.get("stamp_column", "") in ("", NONE_CHOICE[0]):
-            layout = with_time(layout, [cells for line, cells in self.rows if line >= self.base.first_data_line])
-        layout = self._ordered(layout)
+        if self._is_moved(layout) and not self._is_said_of_time():
+            layout = self._with_time(layout)
+        written = said.get(FORMAT) or "", said.get(EXAMPLE) or ""
+        layout = time_controls.formatted(layout, *written, self.rows, self.add_error)
+        if not said.get(FORMAT):  # a format that is written out has its order
+            layout = self._ordered(layout)
+        layout = self._started(layout)
         layout = replace(layout, first_data_line=said.get("first_data_line") or layout.first_data_line)
         self.layout = layout if layout == self.base else replace(layout, name="")  # no saved layout says this
         return said
+
+    def _is_moved(self, layout: Layout) -> bool:
+        return stamp_columns(layout) != stamp_columns(self.base)
+
+    def _is_said_of_time(self) -> bool:
+        """Whether the answer to a question says which columns the time is in, and how it is written."""
+        said = (self.cleaned_data.get(name) for name in ("stamp_column", "time_parts", "clock_column"))
+        return any(value and value not in (NO_CLOCK, NONE_CHOICE[0]) for value in said)
+
+    def _started(self, layout: Layout) -> Layout:
+        """With its beginning, and controls for it where the stamps do not say it."""
+        moved = layout.stamp_format != self.base.stamp_format
+        asked = time_controls.start_of_layout(layout, self._question_of(START), moved=moved)
+        if asked is None:
+            return layout
+        self.fields |= time_controls.start_fields(asked)
+        chosen, typed = (str(self.data.get(name, "")).strip() for name in (START, START_TYPED))
+        return time_controls.started(layout, asked, chosen, typed, self.rows, self.add_error)
 
     def _beyond(self) -> dict[int, Choice]:
         """What was not understood of columns that nobody can be asked about is left out."""
@@ -250,10 +297,9 @@ class LayoutForm(forms.Form):
         name = own_control(question)
         said = self.cleaned_data.get(name) if name else None
         if question.code in OF_A_COLUMN:
-            is_open = _is_twin(question) or not self._is_answered_otherwise(question, layout)
+            is_open = is_twin_question(question) or not self._is_answered_otherwise(question, layout)
             return answer(layout, question, said) if said and is_open else layout
-        moved = stamp_columns(layout) != stamp_columns(self.base)
-        if not said or (question.code == "serial_epoch" and moved):
+        if not said or (question.code in ("serial_epoch", "time_parts", "elapsed_unit") and self._is_moved(layout)):
             return layout
         if question.code == "stamp_column" and said == NONE_CHOICE[0]:
             return layout  # what each of these columns is instead is said of each
@@ -268,7 +314,7 @@ class LayoutForm(forms.Form):
         told = dict(asked.choices) if asked and stamp_columns(layout) == stamp_columns(self.base) else {}
         open_to = tuple((order, told.get(order, ORDER_WORDS[order])) for order in orders if not told or order in told)
         label = asked.message if asked else ORDER_QUESTION if layout.day_first is None else "First in the date"
-        self.fields["order"] = _choice(list(open_to), label)
+        self.fields["order"] = one_of(list(open_to), label)
         said = str(self.data.get("order", ""))
         return answer(layout, LayoutQuestion("day_or_month", label, open_to), said) if said in dict(open_to) else layout
 
@@ -286,16 +332,21 @@ class LayoutForm(forms.Form):
             if name in self.fields and not moot and not self.cleaned_data.get(name):
                 lacking.append((question.message, self.id_of(name)))
         for question in questions_left(self.layout):
-            if own_control(question) not in self.fields:
+            if question.code == START:
+                asked = self.fields[START] if START in self.fields else self.fields[START_TYPED]
+                lacking.append((str(asked.label), self.id_of(START if START in self.fields else START_TYPED)))
+            elif own_control(question) not in self.fields:
                 lacking.append((self._words_of(question), self.id_of(self._control(question))))
-        if fault := _time_fault(self.layout):
+        if fault := time_controls.time_fault(self.layout):
             lacking.append((fault, "columns"))
         return lacking
 
     def _is_answered_otherwise(self, question: LayoutQuestion, layout: Layout) -> bool:
         """The column was put to another use meanwhile."""
-        if _is_twin(question):
-            return not _are_twins(layout, question)
+        if is_twin_question(question):
+            return not are_twins(layout, question)
+        if question.code in ("time_parts", "elapsed_unit"):
+            return self._is_moved(layout)
         at = question.column or 0
         return question.code in OF_A_COLUMN and layout.columns[at].role is not self.base.columns[at].role
 
@@ -328,47 +379,22 @@ class LayoutForm(forms.Form):
                 names += [f"unit-{question.column}"]
             elif question.code == "day_or_month":
                 names += ["order"]
+            elif question.code == START:
+                names += [START, START_TYPED]
             else:
                 names += [own_control(question)]
         if is_undecided(self.layout):
             names += ["order"]
+        names += [START, START_TYPED]
         shown = [name for name in dict.fromkeys(names) if name in self.fields and not self._is_moot(name)]
         for name in shown:
-            self.fields[name].required = True  # checked in ``missing``; here it keeps the page from calling it optional
+            optional = name == START_TYPED and START in self.fields
+            self.fields[
+                name
+            ].required = not optional  # checked in ``missing``; here it keeps the page from calling it optional
         return [self[name] for name in shown]
 
     def _is_moot(self, name: str) -> bool:
         """The unit of a column that is left out meanwhile."""
         kind, _, place = name.partition("-")
         return kind == "unit" and self.layout.columns[int(place)].role is not ColumnRole.VALUE
-
-
-def _choice(choices: Choices, label: str) -> forms.ChoiceField:
-    """A question: all choices in view where they are few."""
-    if len(choices) <= IN_VIEW:
-        return forms.ChoiceField(choices=choices, required=False, label=label, widget=forms.RadioSelect)
-    return forms.ChoiceField(choices=[NOT_SAID, *choices], required=False, label=label)
-
-
-def _is_twin(question: LayoutQuestion) -> bool:
-    return question.code == "same_parameter"
-
-
-def _places(question: LayoutQuestion) -> list[int]:
-    return [int(value) for value, _ in question.choices if value != NONE_CHOICE[0]]
-
-
-def _are_twins(layout: Layout, question: LayoutQuestion) -> bool:
-    """Whether two of the columns would still go to one channel."""
-    columns = [layout.columns[place] for place in _places(question)]
-    kinds = [(column.parameter, column.unit, column.probe) for column in columns if column.role is ColumnRole.VALUE]
-    return len(set(kinds)) < len(kinds)
-
-
-def _time_fault(layout: Layout) -> str:
-    counts = Counter(column.role for column in layout.columns)
-    if not counts[ColumnRole.STAMP] + counts[ColumnRole.DATE]:
-        return ""  # a question that is open anyway
-    if counts[ColumnRole.STAMP] + counts[ColumnRole.DATE] > 1 or (counts[ColumnRole.STAMP] and counts[ColumnRole.TIME]):
-        return ONE_TIME
-    return "" if layout.stamp_format else NO_TIME

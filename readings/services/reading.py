@@ -79,7 +79,7 @@ class Progress:
         return None if edges is None else edges.tolist()
 
     def saw(self, chunk: Chunk) -> None:
-        self.lines += len(chunk.lines)
+        self.lines += 1 + int(np.count_nonzero(np.diff(chunk.lines)))  # a line may hold the hours of a day
         self.bursts.see(chunk.stamps)
         low, high = int(chunk.stamps.min()), int(chunk.stamps.max())
         self.first = low if self.first is None else min(self.first, low)

@@ -22,7 +22,7 @@ from methods.logs.layout_answers import is_unanswered, questions_left
 from methods.logs.layout_corrections import carry_over
 from methods.logs.layout_wording import describe
 from methods.logs.sample import could_be_in
-from methods.logs.types import Layout, LayoutQuestion, LogProblem
+from methods.logs.types import CHOICE, Layout, LayoutQuestion, LogProblem
 from readings.models import LookFirst, Reading, SavedLayout, Upload
 from readings.services.affected_campaigns import fed_by
 from readings.services.carried_order import order_may_hold
@@ -88,7 +88,7 @@ class Understood:
 
 def understand(upload: Upload, path: Path) -> Understood:
     """Sniff the file, and put to use what people said: of this very file, or of files of its shape."""
-    understanding = logs.understand(path, name=upload.filename)
+    understanding = logs.understand(path, name=upload.filename, handed_in=upload.created_at.date())
     settled = Layout.from_json(upload.settled) if upload.settled else None
     base, questions, look = understanding.layout, understanding.questions, ""
     if understanding.layout is not None:
@@ -133,7 +133,13 @@ def recall(upload: Upload) -> Understood | None:
         base=base,
         layout=Layout.from_json(upload.settled) if upload.settled else base,
         questions=tuple(
-            LayoutQuestion(q["code"], q["message"], tuple((value, words) for value, words in q["choices"]), q["column"])
+            LayoutQuestion(
+                q["code"],
+                q["message"],
+                tuple((value, words) for value, words in q["choices"]),
+                q["column"],
+                q.get("answer_kind", CHOICE),
+            )
             for q in kept["questions"]
         ),
         look=kept["look"],

@@ -18,10 +18,12 @@ from campaigns.models import Job
 from campaigns.services.ownership import organisation_id_of
 from campaigns.views.pages import RowPage
 from methods.logs import layout_wording as words
+from methods.logs.stamp_examples import shown_format
 from methods.logs.types import Column, ColumnRole, Layout, LogProblem
 from methods.quantities.moments import stamp_text
 from readings.forms.layouts import OFFERED, LayoutForm
 from readings.forms.saved_layouts import KeepForm
+from readings.forms.time_controls import EXAMPLE, FORMAT
 from readings.job_kinds import READ_UPLOAD
 from readings.models import SavedLayout, SettingAside, Upload
 from readings.services import column_channels, stored_value
@@ -208,12 +210,25 @@ class LayoutLook:
         return [self.form[name] for name in names if name in self.form.fields]
 
     @property
+    def time_controls(self) -> list[Any]:
+        """How the time is written, for a file whose stamps were not understood, or not rightly."""
+        return [self.form[name] for name in (EXAMPLE, FORMAT)]
+
+    @property
+    def is_time_open(self) -> bool:
+        """Whether these controls are in view: something was said there, or the time cannot be read."""
+        said = any(control.value() or control.errors for control in self.time_controls)
+        return said or not self.layout.stamp_format
+
+    @property
     def facts(self) -> list[tuple[str, str]]:
         layout, trial = self.layout, self.trial
         facts = [
             ("File", words.file_words(layout)),
             ("Lines", words.lines_words(layout)),
             ("Time", words.time_words(layout)),
+            ("Written as", shown_format(layout.stamp_format)),
+            ("Begins", words.start_words(layout)),
             ("Date", words.order_words(layout)),
             ("Decimals", f"after {words.decimal_words(layout)}"),
         ]

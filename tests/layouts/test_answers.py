@@ -187,11 +187,13 @@ class TestTime:
         rows = [[f"{moment:%Y-%m-%dT%H:%M:%S}+02:00"] for moment in self.MOMENTS]
         assert with_time(a_layout(form=""), rows).basis == IN_UTC
 
-    @pytest.mark.parametrize(
-        "rows", [[], [[]], [["oops"], ["again"]], [["0.03"], ["0.04"]], [["12:30:00"], ["12:40:00"]], [["\0" * 99]]]
-    )
+    @pytest.mark.parametrize("rows", [[], [[]], [["oops"], ["again"]], [["0.03"], ["0.04"]], [["\0" * 99]]])
     def test_no_time_at_all(self, rows: list[list[str]]) -> None:
         assert with_time(a_layout(), rows).stamp_format == ""
+
+    def test_a_time_without_a_date_asks_for_the_date(self) -> None:
+        layout = with_time(a_layout(), [["12:30:00"], ["12:40:00"]])
+        assert [(q.code, q.answer_kind) for q in questions_left(layout) if q.code == "start"] == [("start", "date")]
 
     def test_two_whole_stamps_are_none(self) -> None:
         columns = (Column(0, "start", STAMP), Column(1, "end", STAMP))

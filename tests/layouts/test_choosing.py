@@ -148,8 +148,8 @@ class TestChanging:
         assert upload.settled is None, "what is not offered is not taken"
 
     def test_what_comes_by_itself_is_not_taken(self, upload: Upload, browser: Client) -> None:
-        """Only the controls choose: the delimiter, the encoding and the format are the file's."""
-        say(browser, upload, order="day_first", delimiter=";", stamp_format="%Y", reader="xlsx", column_99="co2")
+        """Only the controls choose: the delimiter and the encoding are the file's."""
+        say(browser, upload, order="day_first", delimiter=";", reader="xlsx", column_99="co2")
         upload.refresh_from_db()
         settled = upload.settled
         assert (settled["reader"], settled["delimiter"], settled["stamp_format"]) == (
