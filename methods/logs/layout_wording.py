@@ -33,6 +33,8 @@ def file_words(layout: Layout) -> str:
         "fixed": "Text in fixed columns",
         "jsonl": "JSON lines",
         "xlsx": f"Workbook, sheet “{layout.sheet}”",
+        "ods": f"Open document workbook, sheet “{layout.sheet}”",
+        "xls": f"Old binary workbook, sheet “{layout.sheet}”",
     }.get(layout.reader, layout.reader)
     encoding = f", {layout.encoding}" if layout.encoding else ""
     return f"{kind}{encoding}" + (f", packed with {layout.container}" if layout.container else "")

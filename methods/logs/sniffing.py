@@ -89,9 +89,9 @@ def _serials(sketch: Sketch, sample: FileSample) -> tuple[str, ...]:
 
 def _sketches(source: Source) -> tuple[list[Sketch], FileSample, list[str]]:
     """What each reader makes of the file, its first lines, and the names of sheets that were passed over."""
-    if source.workbook is not None:
-        with workbook.open_workbook(source.workbook, source.size) as book:
-            return workbook.sketches(book, source.container)
+    if source.book is not None:
+        with workbook.open_workbook(source.book) as book:
+            return workbook.sketches(book, source.book.kind, source.container)
     sample = take_sample(source)
     sketches = jsonlines.sketches(sample) or [*delimited.sketches(sample), *fixed.sketches(sample)]
     return sketches, sample, []

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import IO
 
+from methods.logs.book import BookFile
 from methods.logs.types import LogProblem, Unreadable
 
 MEGABYTE = 1 << 20
@@ -24,11 +25,16 @@ MAX_MEMBERS = 2_000
 #: A packed workbook is unpacked to disk first.
 MAX_SPOOL = 512 * MEGABYTE
 
+_ANCIENT = "a workbook of a format older than 1997: save it as XLSX or as text (CSV)"
 _MAGIC = (
     (b"\x1f\x8b", "gzip"),
     (b"PK\x03\x04", "zip"),
     (b"PK\x05\x06", "zip"),
-    (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "an old binary workbook or document: save it as XLSX or as text (CSV)"),
+    (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "xls"),
+    (b"\x09\x00\x04\x00", _ANCIENT),
+    (b"\x09\x02\x06\x00", _ANCIENT),
+    (b"\x09\x04\x06\x00", _ANCIENT),
+    (b"\x09\x08\x08\x00\x00\x05", _ANCIENT),
     (b"%PDF", "a PDF document: export the readings as text (CSV) or XLSX"),
     (b"\x89PNG", "a picture: upload the log itself"),
     (b"\xff\xd8\xff", "a picture: upload the log itself"),
@@ -49,14 +55,14 @@ _MAGIC = (
 class Source:
     """Plain bytes of one log. ``read`` returns b"" at the end; ``position`` counts bytes of the file on disk.
 
-    ``workbook`` is set, and ``read`` of no use, where the log is an XLSX workbook.
+    ``book`` is set, and ``read`` of no use, where the log is a workbook.
     """
 
     read: Callable[[int], bytes]
     position: Callable[[], int]
     container: str
     size: int
-    workbook: IO[bytes] | None = None
+    book: BookFile | None = None
     truncated: bool = False
 
 
@@ -75,6 +81,8 @@ def open_source(path: Path) -> Iterator[Source]:
         raw.seek(0)
         if kind == "gzip":
             yield _inner(_guarded(Gunzip(raw).read, raw, "gzip", size), stack)
+        elif kind == "xls":
+            yield Source(raw.read, raw.tell, "", size, BookFile(kind, raw, size))
         elif kind == "zip":
             yield _from_zip(stack.enter_context(_open_zip(raw)), raw, size, stack)
         elif kind:
@@ -109,21 +117,27 @@ def _open_zip(raw: IO[bytes]) -> zipfile.ZipFile:
 
 def _from_zip(archive: zipfile.ZipFile, raw: IO[bytes], size: int, stack: ExitStack) -> Source:
     check_declared(archive, size)
-    if _is_workbook(archive):
-        return Source(raw.read, raw.tell, "", size, raw)
+    if book := _workbook(archive):
+        return Source(raw.read, raw.tell, "", size, BookFile(book, raw, size))
     member = _one_member(archive)
     with _damage("The file in the ZIP archive is damaged or encrypted: pack it again."):
         unpacked = stack.enter_context(archive.open(member))
     return _inner(_guarded(unpacked.read, raw, "zip", size), stack)
 
 
-def _is_workbook(archive: zipfile.ZipFile) -> bool:
+def _workbook(archive: zipfile.ZipFile) -> str:
+    """The kind of workbook that the archive is; "" if it is none."""
     names = archive.namelist()
-    if "[Content_Types].xml" not in names:
-        return False
-    if not any(name.startswith("xl/") for name in names):
-        raise refuse("binary", "This is an office document, not a log: export the readings as text (CSV) or XLSX.")
-    return True
+    if "[Content_Types].xml" in names and any(name.startswith("xl/") for name in names):
+        return "xlsx"
+    if "mimetype" in names and "content.xml" in names:
+        with _damage("The workbook is damaged: save it again."), archive.open("mimetype") as member:
+            said = member.read(200)
+        if said.startswith(b"application/vnd.oasis.opendocument.spreadsheet"):
+            return "ods"
+    elif "[Content_Types].xml" not in names:
+        return ""
+    raise refuse("binary", "This is an office document, not a log: export the readings as text (CSV) or XLSX.")
 
 
 def _inner(source: Source, stack: ExitStack) -> Source:
@@ -133,7 +147,7 @@ def _inner(source: Source, stack: ExitStack) -> Source:
     if not kind:
         source.read = _with_head(head, source.read)
         return source
-    if kind != "zip":
+    if kind not in ("zip", "xls"):
         raise refuse("binary", f"The packed file is {'packed again' if kind == 'gzip' else kind}.")
     spool = stack.enter_context(tempfile.TemporaryFile())  # noqa: SIM115 - the stack closes it
     spool.write(head)
@@ -143,12 +157,14 @@ def _inner(source: Source, stack: ExitStack) -> Source:
             raise bomb()
     size = spool.tell()
     spool.seek(0)
-    with _open_zip(spool) as archive:
-        check_declared(archive, size)
-        if not _is_workbook(archive):
-            raise refuse("binary", "The packed file is packed again: upload the log itself, or packed once.")
+    if kind == "zip":
+        with _open_zip(spool) as archive:
+            check_declared(archive, size)
+            kind = _workbook(archive)
+            if not kind:
+                raise refuse("binary", "The packed file is packed again: upload the log itself, or packed once.")
     spool.seek(0)
-    return Source(spool.read, source.position, source.container, size, spool)
+    return Source(spool.read, source.position, source.container, size, BookFile(kind, spool, size))
 
 
 def _with_head(head: bytes, read: Callable[[int], bytes]) -> Callable[[int], bytes]:

@@ -9,7 +9,7 @@ from methods.logs.column_roles import NONE_CHOICE
 from methods.logs.date_order import orders
 from methods.logs.sketch import Cells, Sketch
 from methods.logs.stamp_formats import compiled, show
-from methods.logs.types import EPOCH, LOCAL, UTC, ColumnRole, LayoutQuestion
+from methods.logs.types import EPOCH, LOCAL, UTC, WORKBOOKS, ColumnRole, LayoutQuestion
 
 SAMPLE = 60
 _HALF = re.compile(r"[ap]\.?m\.?", re.IGNORECASE)
@@ -198,7 +198,7 @@ def _numbers(cells: Cells) -> list[float]:
 
 
 def _ask_for_epoch(sketch: Sketch, i: int) -> None:
-    if sketch.layout.reader == "xlsx":  # a workbook says which of the two it counts by
+    if sketch.layout.reader in WORKBOOKS - {"html"}:  # a workbook says which of the two it counts by
         return
     cell = sketch.cells(i)[0]
     choices = tuple(

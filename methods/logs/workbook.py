@@ -1,22 +1,22 @@
-"""What the sheets of an XLSX workbook look like."""
+"""What the sheets of a workbook look like."""
 
 from __future__ import annotations
 
+from methods.logs.book import Book
 from methods.logs.delimited import finish
 from methods.logs.header import find_header
 from methods.logs.sample import LINES, FileSample
-from methods.logs.sheet_xml import Book
-from methods.logs.sheets import counts_from_1904, open_workbook, sheet_rows
+from methods.logs.sheets import open_workbook, sheet_rows
 from methods.logs.sketch import Cells, Sketch, make_sketch
 from methods.logs.types import Layout
 
 
-def sketches(book: Book, container: str) -> tuple[list[Sketch], FileSample, list[str]]:
+def sketches(book: Book, kind: str, container: str) -> tuple[list[Sketch], FileSample, list[str]]:
     """The best sheet's sketch, the rows it was made from as text, and the other sheets that look like logs."""
     sheet_sketches: list[tuple[Sketch, FileSample]] = []
     for title in book.sheets:
         rows, complete = _first_rows(book, title)
-        sketch = _sketch(rows, Layout("xlsx", "", container, sheet=title), late=counts_from_1904(book))
+        sketch = _sketch(rows, Layout(kind, "", container, sheet=title), late=book.late)
         if sketch is not None:
             lines = tuple(" ".join(cell for cell in row if cell) for row in rows)
             sheet_sketches.append((sketch, FileSample("", container, lines, complete)))

@@ -50,7 +50,7 @@ def all_problems(path: Path, layout: Layout) -> list[LogProblem]:
         (bytes(range(256)) * 40, "binary", "binary file"),
         (b"\x89PNG\r\n\x1a\n" + bytes(500), "binary", "a picture"),
         (b"%PDF-1.7 something", "binary", "a PDF document"),
-        (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(600), "binary", "save it as XLSX"),
+        (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(600), "binary", "not a workbook"),
         (b"SQLite format 3\x00" + bytes(90), "binary", "a database file"),
         (b"Dear all,\nthe minutes of our meeting are below.\nKind regards\n", "not_a_log", "does not look like a log"),
         (b'[{"time": "2024-02-13T18:00", "co2": 1}]', "not_a_log", "JSON lines"),

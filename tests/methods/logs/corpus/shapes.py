@@ -10,8 +10,10 @@ from collections.abc import Callable, Iterator, Sequence
 
 import openpyxl
 
+from tests.methods.logs.biff import old_workbook
 from tests.methods.logs.corpus.answering import by_code
 from tests.methods.logs.corpus.truth import COLUMNS, MOMENTS, LogCase, truth_of
+from tests.methods.logs.ods import open_workbook
 
 #: Time, date, time of day, and the names of formaldehyde, carbon dioxide, temperature and relative humidity.
 LANGUAGES: dict[str, tuple[str, str, str, tuple[str, str, str, str]]] = {
@@ -101,14 +103,16 @@ def json_lines(language: str) -> str:
     )
 
 
-def workbook(language: str) -> bytes:
+def sheet(language: str) -> list[list[object]]:
     time, _, _, names = LANGUAGES[language]
+    return [[time, *named(names)], *([moment, *map(float, texts)] for moment, texts in rows())]
+
+
+def workbook(language: str) -> bytes:
     book, kept = openpyxl.Workbook(), io.BytesIO()
-    sheet = book.active
-    assert sheet is not None
-    sheet.append([time, *named(names)])
-    for moment, texts in rows():
-        sheet.append([moment, *map(float, texts)])
+    assert book.active is not None
+    for line in sheet(language):
+        book.active.append(line)
     book.save(kept)
     return kept.getvalue()
 
@@ -132,3 +136,6 @@ def well_formed() -> Iterator[LogCase]:
                     yield LogCase(f"{shape}, {language}, {name}", write(language).encode(encoding), truth_of(), ANSWERS)
         yield LogCase(f"JSON lines, {language}", json_lines(language).encode(), truth_of())
         yield LogCase(f"workbook, {language}", workbook(language), truth_of())
+        page = ("Log", sheet(language), False)
+        yield LogCase(f"open document workbook, {language}", open_workbook(page), truth_of())
+        yield LogCase(f"old binary workbook, {language}", old_workbook(page), truth_of())
