@@ -33,6 +33,7 @@ def questions_left(layout: Layout) -> tuple[LayoutQuestion, ...]:
 #: By weight: what decides about every reading of the file, then what decides about a column, and last of all columns of
 #: which nothing is known, most of which nobody needs.
 _BY_WEIGHT = (
+    "sheet",
     "no_time",
     "clock_column",
     "stamp_column",
@@ -176,7 +177,15 @@ def _doubtful(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
     return layout if choice == KEEP else _unit(layout, question, choice)
 
 
+def _sheet(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
+    """Another sheet has a layout of its own."""
+    if choice != layout.sheet:
+        raise ValueError("Another sheet has to be understood by itself: name it when the file is understood.")
+    return layout
+
+
 _SETTLERS = {
+    "sheet": _sheet,
     "doubtful": _doubtful,
     "channel": _channel,
     "probe": _probe,

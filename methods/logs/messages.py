@@ -114,8 +114,23 @@ def lines_above(line: int, count: int, names: int) -> LogProblem:
 
 def other_sheets(sheet: str, others: list[str]) -> LogProblem:
     names = ", ".join(f"“{other[:40]}”" for other in others[:5])
-    text = f"Only the sheet “{sheet[:40]}” is read. Other sheets look like logs, too ({names}): upload each by itself."
+    text = (
+        f"Only the sheet “{sheet[:40]}” is read. Other sheets look like logs, too ({names}): hand each in as a file of "
+        "its own."
+    )
     return LogProblem(0, "", "", "other_sheets", text)
+
+
+def which_sheet(logs: int, shown: int) -> str:
+    what = f"{logs} sheets of this file look like logs" if logs > 1 else "The one sheet that looks like a log is hidden"
+    hidden = f", {logs - shown} of them hidden" if logs > 1 and logs > shown else ""
+    return f"{what}{hidden}: which one is to be read? The others can be handed in as files of their own."
+
+
+def sheet_words(title: str, rows: int, first: str, *, hidden: bool) -> str:
+    """“Night”: 1,440 rows, the first of 2026-09-15 08:00:00."""
+    said = f"“{title[:SHOWN]}”{' (hidden)' if hidden else ''}: {rows:,} row{'s' * (rows != 1)}"
+    return f"{said}, the first of {first[:SHOWN]}" if first else said
 
 
 def json_document() -> LogProblem:

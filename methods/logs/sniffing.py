@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from methods.logs import delimited, fixed, jsonlines, messages, workbook
+from methods.logs import delimited, fixed, jsonlines, messages
 from methods.logs.compiled_layout import make_plan
 from methods.logs.layout_answers import in_order
 from methods.logs.plausible import plausibility_questions
@@ -18,36 +18,45 @@ from methods.logs.sources import Source, open_source
 from methods.logs.survey import survey
 from methods.logs.survey_conclusions import settle, wanted_of
 from methods.logs.types import ColumnRole, LogProblem, Understanding, Unreadable
+from methods.logs.workbook import BookSketch, book_sketch
 
 PREVIEW = 30
 #: Problems of the first lines that are shown with the preview.
 SHOWN_PROBLEMS = 20
 
 
-def understand(path: Path, *, name: str) -> Understanding:
+def understand(path: Path, *, name: str, sheet: str = "") -> Understanding:
     """Never raises for bad content: then ``layout`` is None and ``problems`` say why. ``name`` is for messages only.
 
+    ``sheet`` is the sheet of a workbook that somebody chose. Where it is to be chosen and was not, nothing else is
+    asked, and ``layout`` is that of one of them.
     ``problems`` are those of the first lines; :func:`read` finds them all.
     """
     try:
-        return _understand(path, name)
+        return _understand(path, name, sheet)
     except Unreadable as error:
         return Understanding(None, problems=tuple(error.problems))
 
 
-def _understand(path: Path, name: str) -> Understanding:
+def _understand(path: Path, name: str, sheet: str) -> Understanding:
+    book: BookSketch | None = None
     with open_source(path) as source:
-        sketches, sample, others = _sketches(source)
-        is_text = source.workbook is None
+        if source.book is not None:
+            book = book_sketch(source, sheet)
+            sketches, sample = [book.sketch] if book.sketch else [], book.sample
+        else:
+            sketches, sample = _sketches(source)
     best = max(sketches, key=lambda sketch: sketch.score, default=None)
-    if (best is None or best.score < LEAST) and is_text:
+    if (best is None or best.score < LEAST) and book is None:
         best, sample = second_look(path)
-    if best is None or (best.score < LEAST and not is_text):
+    if best is None or (best.score < LEAST and book is not None):
         return _no_log(sample, name)
     if best.flaw[0]:
         line, names = best.flaw
         problem = messages.comma_inside(line, names, best.width)
         return Understanding(None, problems=(problem,), preview=_preview(best))
+    if book is not None and book.question is not None:
+        return Understanding(best.layout, (book.question,), preview=_preview(best), sheets=book.seen)
     best.put(shape=best.layout.shape_key())
     wanted = wanted_of(best, complete=sample.complete)
     problems = settle(best, wanted, survey(path, best.layout, best.width, wanted)) if wanted else []
@@ -56,8 +65,7 @@ def _understand(path: Path, name: str) -> Understanding:
     if sample.cut_off:
         problems.append(messages.problem(0, "", "", "truncated_file"))
     problems += _readings_above(best)
-    if others:
-        problems.append(messages.other_sheets(best.layout.sheet, others))
+    problems += book.problems if book is not None else ()
     return Understanding(
         layout=best.layout,
         questions=in_order(best.questions),
@@ -65,6 +73,7 @@ def _understand(path: Path, name: str) -> Understanding:
         preview=_preview(best),
         confidence=round(best.score, 3),
         serials=_serials(best, sample),
+        sheets=book.seen if book is not None else (),
     )
 
 
@@ -87,14 +96,11 @@ def _serials(sketch: Sketch, sample: FileSample) -> tuple[str, ...]:
     return with_digits([*above, *(cell[:40] for column in columns for cell in sketch.cells(column.index))])
 
 
-def _sketches(source: Source) -> tuple[list[Sketch], FileSample, list[str]]:
-    """What each reader makes of the file, its first lines, and the names of sheets that were passed over."""
-    if source.book is not None:
-        with workbook.open_workbook(source.book) as book:
-            return workbook.sketches(book, source.book.kind, source.container)
+def _sketches(source: Source) -> tuple[list[Sketch], FileSample]:
+    """What each reader makes of the text, and its first lines."""
     sample = take_sample(source)
     sketches = jsonlines.sketches(sample) or [*delimited.sketches(sample), *fixed.sketches(sample)]
-    return sketches, sample, []
+    return sketches, sample
 
 
 def _preview(sketch: Sketch) -> tuple[tuple[str, ...], ...]:

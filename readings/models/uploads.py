@@ -69,6 +69,9 @@ class Upload(Record):
         related_name="uploads",
         verbose_name="kept layout it was read with",
     )
+    sheet = models.CharField(
+        max_length=255, blank=True, editable=False, help_text="The sheet of a workbook that a person chose."
+    )
     lines = models.BigIntegerField(default=0, help_text="Lines that held readings.")
     stored = models.BigIntegerField(default=0, help_text="Readings stored from this file.")
     held = models.BigIntegerField(default=0, help_text="Readings that were already held from another file.")

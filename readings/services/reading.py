@@ -225,7 +225,7 @@ def _finish(
     progress.note(problems)
     columns: dict[str, Any] = {
         "state": state,
-        "layout": understood.layout.to_json() if understood and understood.layout else None,
+        "layout": _layout_shown(understood),
         "understood": understood.kept() if understood else None,
         "lines": progress.lines,
         "stored": progress.tally.stored,
@@ -250,6 +250,13 @@ def _finish(
         if progress.tally.stored or (kept and kept.pk) != upload.kept_layout_id:
             inputs_changed.send(Upload, campaign_ids=fed_by(Upload.objects.filter(pk=upload.pk)))
     return _outcome(state, progress)
+
+
+def _layout_shown(understood: Understood | None) -> dict[str, Any] | None:
+    """None while a sheet is to be chosen: it would be that of any of them."""
+    if understood is None or understood.layout is None or understood.asks_sheet:
+        return None
+    return understood.layout.to_json()
 
 
 def _outcome(state: str, progress: Progress) -> Outcome:

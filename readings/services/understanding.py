@@ -42,6 +42,7 @@ class Understood:
 
     ``seen`` is the layout as it was sniffed, ``base`` with what a saved layout says about files of its shape,
     ``layout`` the one to read with; all None for what is no log. ``look`` says why a person should look first.
+    ``sheets``: where more than one could be read, their titles and what is said of each.
     """
 
     seen: Layout | None
@@ -52,6 +53,12 @@ class Understood:
     serials: tuple[str, ...] = ()
     look: str = ""
     settled: bool = False
+    sheets: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def asks_sheet(self) -> bool:
+        """Whether a sheet is to be chosen before anything else can be asked."""
+        return any(question.code == "sheet" for question in self.questions)
 
     @property
     def waits(self) -> bool:
@@ -81,12 +88,18 @@ class Understood:
             "questions": [asdict(question) for question in self.questions],
             "look": self.look,
             "waits": self.waits,
+            "sheets": self.sheets,
         }
 
 
 def understand(upload: Upload, path: Path) -> Understood:
     """Sniff the file, and put to use what people said: of this very file, or of files of its shape."""
-    understanding = logs.understand(path, name=upload.filename)
+    understanding = logs.understand(path, name=upload.filename, sheet=upload.sheet)
+    if any(question.code == "sheet" for question in understanding.questions):
+        sheet = _kept_sheet(upload, understanding)
+        if not sheet:
+            return _which_sheet(understanding)
+        understanding = logs.understand(path, name=upload.filename, sheet=sheet)
     settled = Layout.from_json(upload.settled) if upload.settled else None
     base, questions, look = understanding.layout, understanding.questions, ""
     if understanding.layout is not None:
@@ -115,7 +128,25 @@ def understand(upload: Upload, path: Path) -> Understood:
         serials=understanding.serials,
         look=look,
         settled=settled is not None,
+        sheets=_sheets(understanding),
     )
+
+
+def _which_sheet(understanding: logs.Understanding) -> Understood:
+    layout, (question,) = understanding.layout, understanding.questions
+    return Understood(layout, layout, layout, (question,), sheets=question.choices)
+
+
+def _sheets(understanding: logs.Understanding) -> tuple[tuple[str, str], ...]:
+    return tuple((s.title, f"{s.title} (hidden)" if s.hidden else s.title) for s in understanding.sheets)
+
+
+def _kept_sheet(upload: Upload, understanding: logs.Understanding) -> str:
+    """The one sheet of the file that a layout kept for its shape names; "" if there is none, or more than one."""
+    shapes = {sheet.title: sheet.shape for sheet in understanding.sheets}
+    held = SavedLayout.objects.filter(organisation=upload.campaign.site.organisation_id, shape_key__in=shapes.values())
+    kept = {saved.content["sheet"] for saved in held if shapes.get(saved.content["sheet"]) == saved.shape_key}
+    return kept.pop() if len(kept) == 1 else ""
 
 
 def recall(upload: Upload) -> Understood | None:
@@ -134,6 +165,7 @@ def recall(upload: Upload) -> Understood | None:
         ),
         look=kept["look"],
         settled=bool(upload.settled),
+        sheets=tuple((title, words) for title, words in kept.get("sheets", ())),
     )
 
 

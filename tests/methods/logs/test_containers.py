@@ -248,26 +248,6 @@ def test_day_numbers_count_from_the_workbooks_own_epoch(tmp_path: Path, late: bo
     assert read_all(path, found.layout).stamps[:2] == [ms_of(first), ms_of(first + dt.timedelta(hours=3))]
 
 
-def test_the_sheet_with_the_log_is_found_and_a_second_log_is_mentioned(tmp_path: Path) -> None:
-    def fill(book: openpyxl.Workbook) -> None:
-        book.active.title = "Cover"
-        book.active.append(["Logger", "of the house"])
-        for title in ("Night", "Day"):
-            sheet = book.create_sheet(title)
-            sheet.append(["Time", "CO2 (ppm)"])
-            for i in range(10):
-                sheet.append([clock(2024, 2, 13, 18, i), 400 + i])
-
-    path = tmp_path / "upload"
-    path.write_bytes(workbook(fill))
-    found = understand(path, name="upload")
-    assert found.layout is not None
-    assert found.layout.sheet == "Night"
-    assert [p.code for p in found.problems] == ["other_sheets"]
-    assert "“Day”" in found.problems[0].message
-    assert len(read_all(path, found.layout).lines) == 10
-
-
 def test_a_workbook_in_a_gzip(tmp_path: Path) -> None:
     path = tmp_path / "upload"
     path.write_bytes(gzip.compress(workbook(a_log)))

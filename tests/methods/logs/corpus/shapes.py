@@ -13,6 +13,7 @@ import openpyxl
 from tests.methods.logs.biff import old_workbook
 from tests.methods.logs.corpus.answering import by_code
 from tests.methods.logs.corpus.truth import COLUMNS, MOMENTS, LogCase, truth_of
+from tests.methods.logs.logs import clock
 from tests.methods.logs.ods import open_workbook
 
 #: Time, date, time of day, and the names of formaldehyde, carbon dioxide, temperature and relative humidity.
@@ -139,3 +140,7 @@ def well_formed() -> Iterator[LogCase]:
         page = ("Log", sheet(language), False)
         yield LogCase(f"open document workbook, {language}", open_workbook(page), truth_of())
         yield LogCase(f"old binary workbook, {language}", old_workbook(page), truth_of())
+        other = ("Other", [sheet(language)[0], [clock(2026, 1, 1), 1, 2, 3, 4]], False)
+        for name, write_book in {"open document": open_workbook, "old binary": old_workbook}.items():
+            content, case = write_book(other, page), f"two logs in a workbook: {name}, {language}"
+            yield LogCase(case, content, truth_of(), by_code({}), sheet="Log")

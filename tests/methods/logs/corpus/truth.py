@@ -40,7 +40,7 @@ Answers = Callable[[Understanding], Layout]
 class LogCase:
     """``answers`` settles what is asked; ``after`` is the truth then, where the answers choose a part of the file.
 
-    ``in_utc``: the file says how its stamps lie to UTC, and is to be read so.
+    ``in_utc``: the file says how its stamps lie to UTC, and is to be read so. ``sheet``: the one whose truth it is.
     """
 
     name: str
@@ -49,6 +49,7 @@ class LogCase:
     answers: Answers | None = None
     after: Truths | None = None
     in_utc: bool = False
+    sheet: str = ""
 
 
 class FileEnd(StrEnum):
@@ -122,6 +123,10 @@ def answered(case: LogCase, folder: Path) -> Fate:
     path = folder / "log.txt"
     path.write_bytes(case.content)
     understood = understand(path, name=case.name)
+    if case.sheet:
+        understood = understand(path, name=case.name, sheet=case.sheet)
+        if not understood.questions and understood.layout is not None:
+            return judged(path, understood, understood.layout, case.truth, in_utc=case.in_utc)
     truth = case.truth if case.after is None else case.after
     return judged(path, understood, case.answers(understood), truth, in_utc=case.in_utc)
 
