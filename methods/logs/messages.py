@@ -10,11 +10,14 @@ from methods.logs.types import LogProblem
 MOSTLY_BAD = 5
 SHOWN = 60
 
+_SAVE = "open the file in a spreadsheet, save it, and hand it in again"
 _TEXTS = {
     "text_in_number": "“{value}” is not a number (the decimal mark of this file is “{decimal}”). "
     "Nothing was stored for it.",
     "unit_mismatch": "“{value}” is not in {unit}, the unit of this column. Nothing was stored for it: "
     "correct the layout or the export.",
+    "formula": "“{value}” is a formula, and the file does not hold its result. Nothing was stored for it: {way_out}.",
+    "formula_stamp": "“{value}” is a formula, and the file does not hold its result. The line was left out: {way_out}.",
     "unknown_parameter": "“{value}” is not one of the parameters and units of this layout. The line was left out: "
     "add it to the layout, or ignore it there.",
     "stamp_missing": "The line has no date and time. It was left out.",
@@ -47,6 +50,8 @@ _NAMES = {
     "unit_mismatch": "another unit in the cell",
     "unknown_parameter": "unknown parameter",
     "truncated_value": "digits missing at the end of the file",
+    "formula": "formula without its result",
+    "formula_stamp": "formula in place of a time",
     "stamp_missing": "no date and time",
     "bad_stamp": "unreadable date or time",
     "mixed_dates": "day and month the other way round",
@@ -61,7 +66,7 @@ _NAMES = {
 def problem(line: int, column: str, value: str, code: str, **details: object) -> LogProblem:
     """``value`` is shown shortened, so that a hostile cell cannot fill a page."""
     shown = value if len(value) <= SHOWN else value[: SHOWN - 1] + "…"
-    return LogProblem(line, column, shown, code, _TEXTS[code].format(value=shown, **details))
+    return LogProblem(line, column, shown, code, _TEXTS[code].format(value=shown, way_out=_SAVE, **details))
 
 
 _EXAMPLE = {
@@ -97,6 +102,19 @@ def more(beyond: Counter[str]) -> LogProblem:
 def mostly_bad(bad: int, lines: int) -> LogProblem:
     text = f"{bad:,} of {lines:,} lines could not be read as this layout says: check the layout before using the file."
     return LogProblem(0, "", str(bad), "most_bad" if 2 * bad > lines else "mostly_bad", text)
+
+
+def formulas(column: str, first: str, count: int, lines: int) -> LogProblem:
+    text = (
+        f"{count:,} of {lines:,} cells of “{column[:SHOWN]}” are formulas, and the file does not hold their results: "
+        f"{_SAVE}."
+    )
+    return LogProblem(0, column, first[:SHOWN], "formulas", text)
+
+
+def formulas_for_times() -> LogProblem:
+    text = f"The times in this file are formulas, and the file does not hold their results: {_SAVE}."
+    return LogProblem(0, "", "", "formulas", text)
 
 
 def mixed_order(line: int, text: str, first: str) -> LogProblem:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from methods.logs import delimited, fixed, jsonlines, messages
+from methods.logs.cells import is_formula
 from methods.logs.compiled_layout import make_plan
 from methods.logs.layout_answers import in_order
 from methods.logs.plausible import plausibility_questions
@@ -47,6 +48,8 @@ def _understand(path: Path, name: str, sheet: str) -> Understanding:
         else:
             sketches, sample = _sketches(source)
     best = max(sketches, key=lambda sketch: sketch.score, default=None)
+    if best is not None and _is_timed_by_formulas(best):
+        return Understanding(None, problems=(messages.formulas_for_times(),), preview=_preview(best))
     if (best is None or best.score < LEAST) and book is None:
         best, sample = second_look(path)
     if best is None or (best.score < LEAST and book is not None):
@@ -75,6 +78,12 @@ def _understand(path: Path, name: str, sheet: str) -> Understanding:
         serials=_serials(best, sample),
         sheets=book.seen if book is not None else (),
     )
+
+
+def _is_timed_by_formulas(sketch: Sketch) -> bool:
+    """Whether the one column that is called a time holds formulas without results."""
+    cells = [sketch.cells(at) for at, named in enumerate(sketch.headings) if named.time_word]
+    return bool(cells) and all(2 * sum(map(is_formula, column)) > len(column) for column in cells)
 
 
 def _readings_above(sketch: Sketch) -> list[LogProblem]:

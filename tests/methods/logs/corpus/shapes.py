@@ -109,10 +109,10 @@ def sheet(language: str) -> list[list[object]]:
     return [[time, *named(names)], *([moment, *map(float, texts)] for moment, texts in rows())]
 
 
-def workbook(language: str) -> bytes:
+def workbook(lines: list[list[object]]) -> bytes:
     book, kept = openpyxl.Workbook(), io.BytesIO()
     assert book.active is not None
-    for line in sheet(language):
+    for line in lines:
         book.active.append(line)
     book.save(kept)
     return kept.getvalue()
@@ -136,11 +136,13 @@ def well_formed() -> Iterator[LogCase]:
                 if name in ("UTF-8", "Windows-1252") or shape == "commas" or language in ("German", "French"):
                     yield LogCase(f"{shape}, {language}, {name}", write(language).encode(encoding), truth_of(), ANSWERS)
         yield LogCase(f"JSON lines, {language}", json_lines(language).encode(), truth_of())
-        yield LogCase(f"workbook, {language}", workbook(language), truth_of())
+        yield LogCase(f"workbook, {language}", workbook(sheet(language)), truth_of())
         page = ("Log", sheet(language), False)
         yield LogCase(f"open document workbook, {language}", open_workbook(page), truth_of())
         yield LogCase(f"old binary workbook, {language}", old_workbook(page), truth_of())
         other = ("Other", [sheet(language)[0], [clock(2026, 1, 1), 1, 2, 3, 4]], False)
+        rest = [sheet(language)[0], *([m, f"={a}", *map(float, more)] for m, (a, *more) in rows())]
+        yield LogCase(f"formulas without results, {language}", workbook(rest), truth_of())
         for name, write_book in {"open document": open_workbook, "old binary": old_workbook}.items():
             content, case = write_book(other, page), f"two logs in a workbook: {name}, {language}"
             yield LogCase(case, content, truth_of(), by_code({}), sheet="Log")
