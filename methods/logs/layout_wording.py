@@ -34,6 +34,8 @@ def file_words(layout: Layout) -> str:
         "jsonl": "JSON lines",
         "xlsx": f"Workbook, sheet “{layout.sheet}”",
         "ods": f"Open document workbook, sheet “{layout.sheet}”",
+        "html": f"Web page, “{layout.sheet}”",
+        "xml": f"XML workbook, sheet “{layout.sheet}”",
         "xls": f"Old binary workbook, sheet “{layout.sheet}”",
     }.get(layout.reader, layout.reader)
     encoding = f", {layout.encoding}" if layout.encoding else ""

@@ -140,7 +140,11 @@ def other_sheets(sheet: str, others: list[str]) -> LogProblem:
 
 
 def which_sheet(logs: int, shown: int) -> str:
-    what = f"{logs} sheets of this file look like logs" if logs > 1 else "The one sheet that looks like a log is hidden"
+    what = (
+        f"{logs} sheets or tables of this file look like logs"
+        if logs > 1
+        else "The one sheet that looks like a log is hidden"
+    )
     hidden = f", {logs - shown} of them hidden" if logs > 1 and logs > shown else ""
     return f"{what}{hidden}: which one is to be read? The others can be handed in as files of their own."
 
@@ -153,4 +157,9 @@ def sheet_words(title: str, rows: int, first: str, *, hidden: bool) -> str:
 
 def json_document() -> LogProblem:
     text = "This is one JSON document: export the log as JSON lines, with one object for each time, or as text (CSV)."
+    return LogProblem(0, "", "", "not_a_log", text)
+
+
+def other_markup() -> LogProblem:
+    text = "This is a document with marks (XML) that is no workbook: export the readings as XLSX or as text (CSV)."
     return LogProblem(0, "", "", "not_a_log", text)

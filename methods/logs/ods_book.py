@@ -32,7 +32,7 @@ class OdsBook:
             if b"encryption-data" in manifest.read(MEGABYTE):
                 raise refuse("encrypted", "The workbook is encrypted: save it without a password.")
         check_members(self.archive, file.size, "")  # only the sheets are read, and those piece by piece
-        listed = _Listing()
+        listed = _SheetListing()
         for _ in self._parsed(listed.parser):
             pass
         self.sheets, self.late = listed.sheets(), listed.late
@@ -66,7 +66,7 @@ def _repeated(rows: list[tuple[int, int, Cells]]) -> Iterator[tuple[int, Cells]]
             yield number, list(cells)
 
 
-class _Listing:
+class _SheetListing:
     """The names of the sheets, which of them are hidden, and the day that days are counted from."""
 
     def __init__(self) -> None:

@@ -8,14 +8,18 @@ from contextlib import contextmanager
 from defusedxml.common import DefusedXmlException
 
 from methods.logs.book import MAX_COLUMNS, MAX_ROWS, Book, BookFile
+from methods.logs.html_book import HtmlBook
 from methods.logs.ods_book import OdsBook
 from methods.logs.old_book import OldBook
 from methods.logs.sketch import Cells
 from methods.logs.sources import bomb, refuse
 from methods.logs.types import Unreadable
 from methods.logs.xlsx_book import XlsxBook
+from methods.logs.xml_book import XmlBook
 
-_OPENERS: dict[str, Callable[[BookFile], Book]] = {"xlsx": XlsxBook, "ods": OdsBook, "xls": OldBook}
+_OPENERS: dict[str, Callable[[BookFile], Book]] = {
+    "xlsx": XlsxBook, "ods": OdsBook, "xls": OldBook, "html": HtmlBook, "xml": XmlBook,
+}  # fmt: skip
 
 
 @contextmanager

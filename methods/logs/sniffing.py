@@ -132,4 +132,6 @@ def _trial(sketch: Sketch) -> list[LogProblem]:
 def _no_log(sample: FileSample, name: str) -> Understanding:
     start = "".join(sample.lines[:1]).lstrip()[:1]
     problem = messages.json_document() if start in ("[", "{") else no_log(sample, name)
+    if start == "<" and "<?xml" in sample.lines[0]:
+        problem = messages.other_markup()
     return Understanding(None, problems=(problem,), preview=tuple((line[:200],) for line in sample.lines[:PREVIEW]))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import re
 import struct
 import tempfile
 import zipfile
@@ -49,6 +50,13 @@ _MAGIC = (
     (b"\x7fELF", "a program"),
     (b"MZ\x90", "a program"),
 )
+#: Enough of a file to see what it is.
+LOOKED_AT = 4096
+_XML_WORKBOOK = re.compile(rb"<(?:\w+:)?workbook[\s>]")
+_FLAT_DOCUMENT = re.compile(rb"<office:document[\s>]")
+_PAGE = re.compile(rb"<(?:!doctype html|html|head|body|table|meta|center|font|div)[\s>]")
+#: Kinds of workbooks that are no archive: unpacked to disk where they are packed.
+SPOOLED = frozenset(("xls", "html", "xml"))
 
 
 @dataclass(slots=True)
@@ -77,11 +85,11 @@ def open_source(path: Path) -> Iterator[Source]:
     if size == 0:
         raise refuse("empty", "The file is empty: nothing was copied from the logger.")
     with path.open("rb") as raw, ExitStack() as stack:
-        kind = kind_of(raw.read(16))
+        kind = kind_of(raw.read(LOOKED_AT))
         raw.seek(0)
         if kind == "gzip":
             yield _inner(_guarded(Gunzip(raw).read, raw, "gzip", size), stack)
-        elif kind == "xls":
+        elif kind in SPOOLED:
             yield Source(raw.read, raw.tell, "", size, BookFile(kind, raw, size))
         elif kind == "zip":
             yield _from_zip(stack.enter_context(_open_zip(raw)), raw, size, stack)
@@ -92,7 +100,22 @@ def open_source(path: Path) -> Iterator[Source]:
 
 
 def kind_of(head: bytes) -> str:
-    return next((kind for magic, kind in _MAGIC if head.startswith(magic)), "")
+    """By the first bytes, ``LOOKED_AT`` of them at most: a container or kind of workbook, "" for text, or else what it
+    is, in words."""
+    return next((kind for magic, kind in _MAGIC if head.startswith(magic)), "") or _markup(head)
+
+
+def _markup(head: bytes) -> str:
+    """Tables of a web page, or a workbook in XML; "" for text without marks, and for marks of another kind."""
+    text = head.replace(b"\0", b"").removeprefix(b"\xef\xbb\xbf").removeprefix(b"\xff\xfe").removeprefix(b"\xfe\xff")
+    text = text.lstrip().lower()
+    if not text.startswith(b"<"):
+        return ""
+    if _XML_WORKBOOK.search(text):
+        return "xml"
+    if _FLAT_DOCUMENT.search(text):
+        return "an open document in one XML file: save it as ODS, XLSX or text (CSV)"
+    return "html" if _PAGE.search(text) else ""
 
 
 @contextmanager
@@ -142,12 +165,12 @@ def _workbook(archive: zipfile.ZipFile) -> str:
 
 def _inner(source: Source, stack: ExitStack) -> Source:
     """What was packed: text as it is, a workbook through a temporary file, nothing that is packed again."""
-    head = source.read(16)
+    head = source.read(LOOKED_AT)
     kind = kind_of(head)
     if not kind:
         source.read = _with_head(head, source.read)
         return source
-    if kind not in ("zip", "xls"):
+    if kind != "zip" and kind not in SPOOLED:
         raise refuse("binary", f"The packed file is {'packed again' if kind == 'gzip' else kind}.")
     spool = stack.enter_context(tempfile.TemporaryFile())  # noqa: SIM115 - the stack closes it
     spool.write(head)

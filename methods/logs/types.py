@@ -16,7 +16,7 @@ from methods.quantities.arrays import Floats, Ints, Shorts
 #: ``Layout.basis``: what the stamps count from.
 LOCAL, UTC, EPOCH = "local", "utc", "epoch"
 #: ``Layout.reader`` of files that hold sheets or tables by name.
-WORKBOOKS = frozenset(("xlsx", "ods", "xls"))
+WORKBOOKS = frozenset(("xlsx", "ods", "xls", "html", "xml"))
 
 
 class ColumnRole(StrEnum):

@@ -17,6 +17,7 @@ from readings.models import Upload
 from readings.services.original_lines import SHOWN, lines_around
 from tests.methods.logs.biff import old_workbook
 from tests.methods.logs.corpus.truth import MINUTE
+from tests.methods.logs.markup import web_page, xml_workbook
 from tests.methods.logs.ods import open_workbook
 from tests.readings.doing import WALL, hand_in, read
 from tests.readings.pages import Browse, at, text
@@ -104,7 +105,7 @@ def test_inside_an_archive(campaign: Campaign, container: str) -> None:
     assert lines_around(upload, 10, before=1, after=1) == [(n, LINES[n - 1]) for n in (9, 10, 11)]
 
 
-@pytest.mark.parametrize("write", [open_workbook, old_workbook])
+@pytest.mark.parametrize("write", [open_workbook, old_workbook, web_page, xml_workbook])
 def test_the_line_of_a_workbook_is_its_row(campaign: Campaign, browser: Client, write: Callable[..., bytes]) -> None:
     rows = [["Time", "HCHO (ppm)"], *([WALL + n * MINUTE, 0.031] for n in range(9))]
     upload = hand_in(campaign, write(("Log", rows, False)), "book")

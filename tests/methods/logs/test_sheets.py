@@ -13,6 +13,7 @@ from methods.logs import Understanding, understand
 from methods.logs.layout_answers import answer
 from tests.methods.logs.biff import Sheet, old_workbook
 from tests.methods.logs.logs import clock, read_all
+from tests.methods.logs.markup import web_page, xml_workbook
 from tests.methods.logs.ods import open_workbook
 
 
@@ -28,7 +29,10 @@ def xlsx(*sheets: Sheet) -> bytes:
     return kept.getvalue()
 
 
-MAKERS: dict[str, Callable[..., bytes]] = {"xlsx": xlsx, "ods": open_workbook, "xls": old_workbook}
+MAKERS: dict[str, Callable[..., bytes]] = {
+    "xlsx": xlsx, "ods": open_workbook, "xls": old_workbook,
+    "html": web_page, "xml": xml_workbook,
+}  # fmt: skip
 
 
 def a_log(title: str, day: int, name: str = "CO2 (ppm)", *, hidden: bool = False) -> Sheet:
@@ -64,7 +68,11 @@ def test_the_only_log_is_read(write: Callable[..., Path]) -> None:
 def test_of_several_a_person_chooses(write: Callable[..., Path]) -> None:
     path = write(COVER, NIGHT, DAY, SPARE)
     (asked,) = understand(path, name="book").questions
-    assert (asked.code, "3 sheets" in asked.message, "1 of them hidden" in asked.message) == ("sheet", True, True)
+    assert (asked.code, "3 sheets or tables" in asked.message, "1 of them hidden" in asked.message) == (
+        "sheet",
+        True,
+        True,
+    )
     assert asked.choices == (
         ("Night", "“Night”: 10 rows, the first of 2026-09-15 08:00:00"),
         ("Day", "“Day”: 10 rows, the first of 2026-09-16 08:00:00"),

@@ -14,6 +14,7 @@ from tests.methods.logs.biff import old_workbook
 from tests.methods.logs.corpus.answering import by_code
 from tests.methods.logs.corpus.truth import COLUMNS, MOMENTS, LogCase, truth_of
 from tests.methods.logs.logs import clock
+from tests.methods.logs.markup import web_page, xml_workbook
 from tests.methods.logs.ods import open_workbook
 
 #: Time, date, time of day, and the names of formaldehyde, carbon dioxide, temperature and relative humidity.
@@ -129,6 +130,11 @@ SHAPES: dict[str, Callable[[str], str]] = {
 }
 
 
+BOOKS = {
+    "open document": open_workbook, "old binary": old_workbook, "tables of a web page": web_page, "XML": xml_workbook,
+}  # fmt: skip
+
+
 def well_formed() -> Iterator[LogCase]:
     for language in LANGUAGES:
         for shape, write in SHAPES.items():
@@ -140,9 +146,11 @@ def well_formed() -> Iterator[LogCase]:
         page = ("Log", sheet(language), False)
         yield LogCase(f"open document workbook, {language}", open_workbook(page), truth_of())
         yield LogCase(f"old binary workbook, {language}", old_workbook(page), truth_of())
+        yield LogCase(f"table of a web page, {language}", web_page(page), truth_of())
+        yield LogCase(f"XML workbook, {language}", xml_workbook(page), truth_of())
         other = ("Other", [sheet(language)[0], [clock(2026, 1, 1), 1, 2, 3, 4]], False)
         rest = [sheet(language)[0], *([m, f"={a}", *map(float, more)] for m, (a, *more) in rows())]
         yield LogCase(f"formulas without results, {language}", workbook(rest), truth_of())
-        for name, write_book in {"open document": open_workbook, "old binary": old_workbook}.items():
+        for name, write_book in BOOKS.items():
             content, case = write_book(other, page), f"two logs in a workbook: {name}, {language}"
             yield LogCase(case, content, truth_of(), by_code({}), sheet="Log")
