@@ -31,7 +31,7 @@ def file_words(layout: Layout) -> str:
     kind = {
         "delimited": f"Text with {_BETWEEN.get(layout.delimiter, layout.delimiter)} between the columns",
         "fixed": "Text in fixed columns",
-        "jsonl": "JSON lines",
+        "jsonl": "JSON, one object for each line",
         "xlsx": f"Workbook, sheet “{layout.sheet}”",
         "ods": f"Open document workbook, sheet “{layout.sheet}”",
         "html": f"Web page, “{layout.sheet}”",

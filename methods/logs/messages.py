@@ -156,7 +156,9 @@ def sheet_words(title: str, rows: int, first: str, *, hidden: bool) -> str:
 
 
 def json_document() -> LogProblem:
-    text = "This is one JSON document: export the log as JSON lines, with one object for each time, or as text (CSV)."
+    text = (
+        "This is JSON, but no list of objects, one for each time: export the log so, as JSON lines, or as text (CSV)."
+    )
     return LogProblem(0, "", "", "not_a_log", text)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from methods.logs import delimited, fixed, jsonlines, messages
@@ -131,7 +132,11 @@ def _trial(sketch: Sketch) -> list[LogProblem]:
 
 def _no_log(sample: FileSample, name: str) -> Understanding:
     start = "".join(sample.lines[:1]).lstrip()[:1]
-    problem = messages.json_document() if start in ("[", "{") else no_log(sample, name)
+    of_json = start in ("[", "{")
+    if of_json and jsonlines.is_object(sample.lines[0]):  # lines that are no table, and need not be
+        problem = no_log(replace(sample, lines=()), name)
+    else:
+        problem = messages.json_document() if of_json else no_log(sample, name)
     if start == "<" and "<?xml" in sample.lines[0]:
         problem = messages.other_markup()
     return Understanding(None, problems=(problem,), preview=tuple((line[:200],) for line in sample.lines[:PREVIEW]))

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import IO
 
 from methods.logs.book import BookFile
+from methods.logs.json_document import JsonRecords, is_document
 from methods.logs.types import LogProblem, Unreadable
 
 MEGABYTE = 1 << 20
@@ -85,7 +86,8 @@ def open_source(path: Path) -> Iterator[Source]:
     if size == 0:
         raise refuse("empty", "The file is empty: nothing was copied from the logger.")
     with path.open("rb") as raw, ExitStack() as stack:
-        kind = kind_of(raw.read(LOOKED_AT))
+        head = raw.read(LOOKED_AT)
+        kind = kind_of(head)
         raw.seek(0)
         if kind == "gzip":
             yield _inner(_guarded(Gunzip(raw).read, raw, "gzip", size), stack)
@@ -96,7 +98,7 @@ def open_source(path: Path) -> Iterator[Source]:
         elif kind:
             raise refuse("binary", f"This is {kind}.")
         else:
-            yield Source(raw.read, raw.tell, "", size)
+            yield _text(Source(raw.read, raw.tell, "", size), head)
 
 
 def kind_of(head: bytes) -> str:
@@ -169,7 +171,7 @@ def _inner(source: Source, stack: ExitStack) -> Source:
     kind = kind_of(head)
     if not kind:
         source.read = _with_head(head, source.read)
-        return source
+        return _text(source, head)
     if kind != "zip" and kind not in SPOOLED:
         raise refuse("binary", f"The packed file is {'packed again' if kind == 'gzip' else kind}.")
     spool = stack.enter_context(tempfile.TemporaryFile())  # noqa: SIM115 - the stack closes it
@@ -188,6 +190,21 @@ def _inner(source: Source, stack: ExitStack) -> Source:
                 raise refuse("binary", "The packed file is packed again: upload the log itself, or packed once.")
     spool.seek(0)
     return Source(spool.read, source.position, source.container, size, BookFile(kind, spool, size))
+
+
+def _text(source: Source, head: bytes) -> Source:
+    """Text as it is; the records of a JSON document as lines."""
+    if not is_document(head):
+        return source
+    records = JsonRecords(source.read)
+
+    def read(count: int) -> bytes:
+        piece = records.read(count)
+        source.truncated |= records.truncated
+        return piece
+
+    source.read = read
+    return source
 
 
 def _with_head(head: bytes, read: Callable[[int], bytes]) -> Callable[[int], bytes]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gzip
 import io
+import json
 import tracemalloc
 import zipfile
 from collections.abc import Callable
@@ -112,6 +113,14 @@ def test_the_line_of_a_workbook_is_its_row(campaign: Campaign, browser: Client, 
     read(upload)
     assert lines_around(upload, 3) == [(3, "2026-09-15 09:01:00 | 0.031")]
     assert "2026-09-15 09:01:00 | 0.031" in text(browser.get(at("upload-line", upload, 3)))
+
+
+def test_the_line_of_a_json_document_is_its_object(campaign: Campaign, browser: Client) -> None:
+    rows = [{"time": f"2026-09-15T09:0{n}:00", "hcho": 0.031} for n in range(9)]
+    upload = hand_in(campaign, json.dumps({"version": 1, "rows": rows}, indent=1), "log.json")
+    read(upload)
+    assert lines_around(upload, 3) == [(3, '{ "time": "2026-09-15T09:02:00", "hcho": 0.031 }')]
+    assert browser.get(at("upload-line", upload, 10)).status_code == 404
 
 
 def test_a_workbook_without_a_log_has_no_lines(campaign: Campaign, browser: Client) -> None:

@@ -53,7 +53,7 @@ def all_problems(path: Path, layout: Layout) -> list[LogProblem]:
         (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(600), "binary", "not a workbook"),
         (b"SQLite format 3\x00" + bytes(90), "binary", "a database file"),
         (b"Dear all,\nthe minutes of our meeting are below.\nKind regards\n", "not_a_log", "does not look like a log"),
-        (b'[{"time": "2024-02-13T18:00", "co2": 1}]', "not_a_log", "JSON lines"),
+        (b'[["2024-02-13T18:00", 1]]', "not_a_log", "JSON lines"),
         (b"id,name,latitude,longitude\nA1,North,31.9,-89.2\nA2,South,30.6,-95.0\n", "not_a_log", "does not look like"),
         (b"x" * 400_000, "line_too_long", "never ends"),
     ],

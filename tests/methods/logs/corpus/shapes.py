@@ -97,12 +97,23 @@ def long(language: str) -> str:
     return f"{time},Parameter,Value,Unit\n" + "".join(kinds)
 
 
-def json_lines(language: str) -> str:
+def records(language: str) -> list[dict[str, object]]:
     names = named(LANGUAGES[language][3])
-    return "".join(
-        json.dumps({"time": f"{m:%Y-%m-%dT%H:%M:%S}", **dict(zip(names, map(float, texts), strict=True))}) + "\n"
-        for m, texts in rows()
-    )
+    return [
+        {"time": f"{m:%Y-%m-%dT%H:%M:%S}", **dict(zip(names, map(float, texts), strict=True))} for m, texts in rows()
+    ]
+
+
+def json_lines(language: str) -> str:
+    return "".join(json.dumps(record) + "\n" for record in records(language))
+
+
+def json_documents(language: str) -> Iterator[tuple[str, str]]:
+    plain = records(language)
+    nested = [{"time": record.pop("time"), "values": record} for record in records(language)]
+    yield "a list", json.dumps(plain)
+    yield "under a key", json.dumps({"logger": "A", "interval_s": 60, "readings": plain}, indent=2)
+    yield "nested", json.dumps({"readings": nested}, ensure_ascii=False, indent=1)
 
 
 def sheet(language: str) -> list[list[object]]:
@@ -142,6 +153,8 @@ def well_formed() -> Iterator[LogCase]:
                 if name in ("UTF-8", "Windows-1252") or shape == "commas" or language in ("German", "French"):
                     yield LogCase(f"{shape}, {language}, {name}", write(language).encode(encoding), truth_of(), ANSWERS)
         yield LogCase(f"JSON lines, {language}", json_lines(language).encode(), truth_of())
+        for name, text in json_documents(language):
+            yield LogCase(f"JSON document: {name}, {language}", text.encode(), truth_of())
         yield LogCase(f"workbook, {language}", workbook(sheet(language)), truth_of())
         page = ("Log", sheet(language), False)
         yield LogCase(f"open document workbook, {language}", open_workbook(page), truth_of())
