@@ -165,3 +165,7 @@ def json_document() -> LogProblem:
 def other_markup() -> LogProblem:
     text = "This is a document with marks (XML) that is no workbook: export the readings as XLSX or as text (CSV)."
     return LogProblem(0, "", "", "not_a_log", text)
+
+
+def packed_in_archive() -> str:
+    return "It is packed again: only logs themselves are taken out of an archive."

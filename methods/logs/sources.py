@@ -121,7 +121,7 @@ def _markup(head: bytes) -> str:
 
 
 @contextmanager
-def _damage(message: str) -> Iterator[None]:
+def damage(message: str) -> Iterator[None]:
     """Libraries raise a dozen kinds of error over a hostile archive; only a failing disk is another matter."""
     try:
         yield
@@ -136,27 +136,27 @@ def _damage(message: str) -> Iterator[None]:
 
 
 def _open_zip(raw: IO[bytes]) -> zipfile.ZipFile:
-    with _damage("The ZIP archive is damaged or cut off: copy it again."):
+    with damage("The ZIP archive is damaged or cut off: copy it again."):
         return zipfile.ZipFile(raw)
 
 
 def _from_zip(archive: zipfile.ZipFile, raw: IO[bytes], size: int, stack: ExitStack) -> Source:
     check_declared(archive, size)
-    if book := _workbook(archive):
+    if book := workbook_kind(archive):
         return Source(raw.read, raw.tell, "", size, BookFile(book, raw, size))
     member = _one_member(archive)
-    with _damage("The file in the ZIP archive is damaged or encrypted: pack it again."):
+    with damage("The file in the ZIP archive is damaged or encrypted: pack it again."):
         unpacked = stack.enter_context(archive.open(member))
     return _inner(_guarded(unpacked.read, raw, "zip", size), stack)
 
 
-def _workbook(archive: zipfile.ZipFile) -> str:
+def workbook_kind(archive: zipfile.ZipFile) -> str:
     """The kind of workbook that the archive is; "" if it is none."""
     names = archive.namelist()
     if "[Content_Types].xml" in names and any(name.startswith("xl/") for name in names):
         return "xlsx"
     if "mimetype" in names and "content.xml" in names:
-        with _damage("The workbook is damaged: save it again."), archive.open("mimetype") as member:
+        with damage("The workbook is damaged: save it again."), archive.open("mimetype") as member:
             said = member.read(200)
         if said.startswith(b"application/vnd.oasis.opendocument.spreadsheet"):
             return "ods"
@@ -185,7 +185,7 @@ def _inner(source: Source, stack: ExitStack) -> Source:
     if kind == "zip":
         with _open_zip(spool) as archive:
             check_declared(archive, size)
-            kind = _workbook(archive)
+            kind = workbook_kind(archive)
             if not kind:
                 raise refuse("binary", "The packed file is packed again: upload the log itself, or packed once.")
     spool.seek(0)
@@ -230,14 +230,19 @@ def bomb() -> Unreadable:
     )
 
 
-def _one_member(archive: zipfile.ZipFile) -> zipfile.ZipInfo:
-    members = [
+def log_members(archive: zipfile.ZipFile) -> list[zipfile.ZipInfo]:
+    """Its files, without those that systems put beside them."""
+    return [
         info
         for info in archive.infolist()
         if not info.is_dir()
         and not info.filename.startswith("__MACOSX/")
         and not info.filename.rsplit("/", 1)[-1].startswith(".")
     ]
+
+
+def _one_member(archive: zipfile.ZipFile) -> zipfile.ZipInfo:
+    members = log_members(archive)
     if not members:
         raise refuse("empty", "The ZIP archive holds no file.")
     if len(members) > 1:
@@ -284,7 +289,7 @@ def _guarded(unpacked: Callable[[int], bytes], raw: IO[bytes], container: str, s
 
     def read(count: int) -> bytes:
         nonlocal total
-        with _damage("The packed file is damaged: copy it again."):
+        with damage("The packed file is damaged: copy it again."):
             try:
                 piece = unpacked(count)
             except EOFError:

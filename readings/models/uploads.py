@@ -20,7 +20,8 @@ class Upload(Record):
     already held.
 
     A file that is read another way is another upload of the same bytes, which ``reads_anew`` the earlier one; the
-    earlier one is withdrawn then, with all that was stored from it.
+    earlier one is withdrawn then, with all that was stored from it. A log that came in an ``archive`` is an upload of
+    its own; the archive is one, too, of which nothing is stored.
     """
 
     class State(models.TextChoices):
@@ -29,6 +30,7 @@ class Upload(Record):
         ATTENTION = "attention", "needs attention"
         UNREADABLE = "unreadable", "cannot be read"
         WITHDRAWN = "withdrawn", "withdrawn"
+        UNPACKED = "unpacked", "unpacked"
 
     class Twin(models.TextChoices):
         SAME = "same", "the same memory again"
@@ -97,6 +99,10 @@ class Upload(Record):
     last_stamp_ms = models.BigIntegerField(null=True)
     reads_anew = models.ForeignKey(
         "self", on_delete=models.PROTECT, null=True, editable=False, related_name="read_anew_as"
+    )
+    archive = models.ForeignKey("self", on_delete=models.PROTECT, null=True, editable=False, related_name="logs_inside")
+    member = models.CharField(
+        max_length=255, blank=True, editable=False, help_text="Its name in the archive, with folders."
     )
     asides = models.PositiveIntegerField(
         default=0, editable=False, help_text="How often readings of it were set aside or came back."

@@ -19,6 +19,7 @@ from campaigns.models import Channel, Instrument, Job
 from campaigns.signals import inputs_changed
 from methods import logs
 from methods.clock import Basis, BurstsSoFar
+from methods.logs.archives import holds_several
 from methods.logs.types import LOCAL, Chunk, Layout, LogProblem, Unreadable
 from readings.models import Problem as ProblemRow
 from readings.models import Upload
@@ -40,6 +41,7 @@ from readings.services.prefetch import one_ahead
 from readings.services.receive import as_of
 from readings.services.stamp_steps import StampSteps
 from readings.services.understanding import Understood, kept_for, taken_up, understand
+from readings.services.unpacking import unpack
 from readings.services.withdrawing import finish
 from readings.store import Batch, Intake, StampCounts, StoreTally, write
 
@@ -99,9 +101,14 @@ def read_upload(job: Job) -> Outcome:
     job.beat(0, upload.size, "bytes")
     try:
         with local_copy(upload) as path:
-            return _read_from(path, job, upload)
+            return unpack(job, upload, path) if _is_archive(upload, path) else _read_from(path, job, upload)
     except OriginalMissing as error:
         return Job.State.FAILED, "original-missing", str(error)
+
+
+def _is_archive(upload: Upload, path: Path) -> bool:
+    """An archive in an archive is none: what is read is a log."""
+    return upload.archive_id is None and holds_several(path)
 
 
 def _read_from(path: Path, job: Job, upload: Upload) -> Outcome:

@@ -19,7 +19,7 @@ from readings.services.understanding import keep_layout
 from readings.services.withdrawing import held, mark_withdrawn
 
 #: What the new upload has in common with the one before, unless a person says otherwise.
-SAME = ("campaign", "filename", "size", "sha256", "understood", "settled", "sheet")
+SAME = ("campaign", "filename", "size", "sha256", "understood", "settled", "sheet", "archive", "member")
 SAME_INSTRUMENT = "It is read as a log of this instrument already: choose another one."
 SAME_LAYOUT = "It is read like this already: change what was wrong first."
 IN_USE = "It counts already: only a file that was withdrawn is read in again."
