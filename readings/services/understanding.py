@@ -94,7 +94,8 @@ class Understood:
 
 def understand(upload: Upload, path: Path) -> Understood:
     """Sniff the file, and put to use what people said: of this very file, or of files of its shape."""
-    understanding = logs.understand(path, name=upload.filename, sheet=upload.sheet)
+    chosen = upload.sheet or (upload.settled or {}).get("sheet", "")  # what was settled stays, whatever is kept now
+    understanding = logs.understand(path, name=upload.filename, sheet=chosen)
     if any(question.code == "sheet" for question in understanding.questions):
         sheet = _kept_sheet(upload, understanding)
         if not sheet:

@@ -13,6 +13,8 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import UploadedFile
 from django.core.paginator import Paginator
+from django.db.models import F
+from django.db.models.functions import Coalesce
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
 from django.shortcuts import redirect
 from django.urls import reverse
@@ -123,6 +125,8 @@ class Uploads(RowPage):
     def listing(self, form: InstrumentChoiceForm, status: int = 200) -> HttpResponse:
         rows = access.visible(self.person, Upload).filter(campaign=self.found).select_related("instrument", "archive")
         rows = rows.defer(*HEAVY)  # what a list of fifty has no use for
+        came = Coalesce("archive__created_at", "created_at").desc()  # the logs of an archive stand below it
+        rows = rows.order_by(came, F("archive").asc(nulls_first=True), "pk")
         page = Paginator(rows, 50).get_page(self.request.GET.get("page"))
         return self.show(
             status=status,

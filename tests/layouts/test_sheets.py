@@ -9,7 +9,8 @@ import pytest
 from django.test import Client
 
 from campaigns.models import Campaign, Instrument, Job
-from readings.models import Upload
+from readings.models import SavedLayout, Upload
+from readings.services.receive import ask_to_read
 from tests.layouts.files import at, say, stored
 from tests.methods.logs.biff import Sheet, old_workbook
 from tests.methods.logs.ods import open_workbook
@@ -78,6 +79,20 @@ def test_the_answer_holds_for_the_next_file_that_has_such_a_sheet(
     assert stored(second)[0][0] == "2026-09-18 09:00:00"
     third = hand_in(campaign, xlsx(a_sheet("Early", 19, name="HCHO"), a_sheet("Late", 20, name="HCHO")), "last", meter)
     assert read(third).code == "sheet"
+
+
+def test_what_was_settled_stays_when_the_layout_is_gone(campaign: Campaign, meter: Instrument, browser: Client) -> None:
+    sheets = (a_sheet("Night", 15, name="HCHO"), a_sheet("Day", 16, name="HCHO"))
+    first, second = (hand_in(campaign, xlsx(*sheets, a_sheet(extra, 9)), extra, meter) for extra in ("A", "B"))
+    read(first)
+    choose(browser, first, "Day")
+    read(first)
+    say(browser, first, unit_1="mg/m³", keep="on", name="Of two sheets")
+    read(first)
+    assert (read(second).state, second.sheet) == (Job.State.DONE, "")
+    SavedLayout.objects.all().delete()
+    ask_to_read(second, None)
+    assert (read(second).state, second.layout["sheet"]) == (Job.State.DONE, "Day")
 
 
 def test_another_sheet_after_readings_are_stored(campaign: Campaign, meter: Instrument, browser: Client) -> None:

@@ -61,6 +61,12 @@ def test_the_pages_say_so(box: Upload, browse: Browse, field_staff: User) -> Non
     assert f'<a href="{at("upload", box)}">box.zip</a>, as room 1/log.csv.' in text(browser.get(at("upload", first)))
 
 
+def test_the_logs_stand_below_their_archive(box: Upload, browse: Browse, field_staff: User) -> None:
+    later = hand_in(box.campaign, a_log(TEN[:2]), "later.csv")
+    page = browse(field_staff).get(at("uploads", box.campaign))
+    assert [upload.pk for upload in page.context["uploads"]] == [later.pk, box.pk, *(u.pk for u in inside(box))]
+
+
 def test_nobody_else_sees_what_is_inside(box: Upload, browse: Browse, stranger: User, client_person: User) -> None:
     for person in (stranger, client_person):
         assert browse(person).get(at("upload", inside(box)[0])).status_code == 404
