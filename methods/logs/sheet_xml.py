@@ -139,7 +139,9 @@ class _Reader:
         """Of a formula what it last gave, or the formula where nothing says that it ever gave something."""
         if self.found:
             return self.values.text(self.found, self.kind, self.style)
-        return self.formula if self.formula and self.kind != "str" else ""
+        if self.formula is None or self.kind == "str":
+            return ""
+        return self.formula if len(self.formula) > 1 else "=…"  # shared with a cell above, which has its letters
 
 
 class _Values:

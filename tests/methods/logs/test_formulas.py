@@ -12,7 +12,7 @@ from methods.logs import Understanding, understand
 from tests.methods.logs.biff import Sheet
 from tests.methods.logs.logs import clock, read_all
 from tests.methods.logs.ods import RawCell, open_workbook
-from tests.methods.logs.test_containers import refused
+from tests.methods.logs.test_containers import a_log, refused, remade, workbook
 from tests.methods.logs.test_sheets import xlsx
 
 WAY_OUT = "open the file in a spreadsheet, save it, and hand it in again"
@@ -79,6 +79,22 @@ def test_times_that_are_formulas(write: Callable[..., Path], first: int, tmp_pat
 def test_one_time_that_is_a_formula(write: Callable[..., Path]) -> None:
     path = write(["Time", "CO2 (ppm)"], *([s if n != 4 else "=A2+1/1440", 400 + n] for n, s in enumerate(STAMPS)))
     assert said(path, understand(path, name="book")) == [(6, "Time", "=A2+1/1440", "formula_stamp")]
+
+
+@pytest.mark.parametrize(
+    ("cell", "problems"),
+    [
+        ('<f t="shared" si="0"/>', [(3, "CO2 (ppm)", "=…", "formula")]),
+        ("<f>A1+1</f><v></v>", [(3, "CO2 (ppm)", "=A1+1", "formula")]),
+        ("<f>A1+1</f><v>401</v>", []),
+    ],
+)
+def test_formulas_in_the_xml_of_a_sheet(tmp_path: Path, cell: str, problems: list[Any]) -> None:
+    """ECMA-376 part 1, 18.3.1.40: a shared formula has its letters in the first of its cells only."""
+    path = tmp_path / "book"
+    path.write_bytes(remade(workbook(a_log), third_value=cell))
+    found = understand(path, name="book")
+    assert said(path, found) == problems
 
 
 def test_results_that_are_there_are_read(tmp_path: Path) -> None:
