@@ -27,6 +27,8 @@ from methods.logs.types import Unreadable
 
 #: More files than this are no day's work of one campaign.
 MOST_LOGS = 200
+#: All of them together hold at most so many times what one may: an archive must not fill a disk.
+MOST_IN_ALL = 8
 #: What is no log at all is left out; a log with something wrong in it is handed in, so that its page says what.
 _NO_LOG = frozenset(("not_a_log", "binary", "empty", "line_too_long"))
 
@@ -56,7 +58,7 @@ def holds_several(path: Path) -> bool:
 def unpacked(path: Path, folder: Path, most: int) -> Iterator[ArchiveMember]:
     """The members in the order of the archive, each in ``folder`` only until the next one; ``most`` bytes of each.
 
-    Raises Unreadable, before the first, for a bomb, an encrypted archive and one of too many files.
+    Raises Unreadable, before the first, for a bomb, an encrypted archive and one of too many files or bytes.
     """
     size = path.stat().st_size
     with _opened(path) as archive:
@@ -65,6 +67,10 @@ def unpacked(path: Path, folder: Path, most: int) -> Iterator[ArchiveMember]:
         if len(members) > MOST_LOGS:
             text = f"The archive holds {len(members)} files; up to {MOST_LOGS} are taken at once. Hand it in in parts."
             raise refuse("several_files", text)
+        in_all = sum(member.file_size for member in members)  # more than is declared is never unpacked
+        if in_all > MOST_IN_ALL * most:
+            text = f"The archive would unpack to {in_all / 1e6:,.0f} MB; up to {MOST_IN_ALL * most / 1e6:,.0f} MB are"
+            raise refuse("too_large", f"{text} taken at once. Hand it in in parts.")
         if any(member.flag_bits & 1 for member in members):
             raise refuse("encrypted", "The ZIP archive is encrypted: upload it without a password.")
         total = 0

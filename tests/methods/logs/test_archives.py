@@ -77,6 +77,8 @@ def test_one_that_is_too_large_and_one_that_is_damaged(tmp_path: Path) -> None:
     content[at : at + 20] = b"\xff" * 20
     path.write_bytes(content)
     found = dict(told(path, tmp_path, most=5000))
+    with pytest.raises(Unreadable, match="would unpack to 0 MB"):
+        told(path, tmp_path, most=1000)
     assert ("more than 0 MB" in found["a.csv"], found["b.csv"], "damaged" in found["c.csv"]) == (True, "", True)
 
 
