@@ -51,9 +51,10 @@ def _understand(path: Path, name: str, sheet: str) -> Understanding:
     best = max(sketches, key=lambda sketch: sketch.score, default=None)
     if best is not None and _is_timed_by_formulas(best):
         return Understanding(None, problems=(messages.formulas_for_times(),), preview=_preview(best))
-    if (best is None or best.score < LEAST) and book is None:
+    is_table = book is None and not (sample.lines and jsonlines.is_object(sample.lines[0]))
+    if (best is None or best.score < LEAST) and is_table:
         best, sample = second_look(path)
-    if best is None or (best.score < LEAST and book is not None):
+    if best is None or (best.score < LEAST and not is_table):
         return _no_log(sample, name)
     if best.flaw[0]:
         line, names = best.flaw
