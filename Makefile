@@ -52,6 +52,7 @@ node_modules/.locked: package-lock.json
 docs: $(VENV)/.dev
 	$(BIN)/python -m tests.architecture.glossary
 	$(BIN)/python -m tests.architecture.check_values
+	$(BIN)/python -m tests.methods.logs.calendar_words
 	$(BIN)/python -m tests.methods.logs.corpus.outcomes
 
 bench: $(VENV)/.dev

@@ -35,7 +35,7 @@ def twin_of(stamps: Ints, values: Floats, held_stamps: Ints, held_values: Floats
     quiet room is alike at every hour. The best shift must hold for 95 % of them, and no shift at all, and chance at the
     other shifts, must do clearly worse.
     """
-    probes = _changes(values)
+    probes = changes(values)
     if len(probes) < LEAST or held_stamps.size < LEAST:
         return None
     shifts = np.arange(-WINDOW_MS, WINDOW_MS + 1, QUARTER_MS, dtype=np.int64)
@@ -54,7 +54,7 @@ def twin_of(stamps: Ints, values: Floats, held_stamps: Ints, held_values: Floats
     return MemoryMatch(int(shifts[best]), int(same[best]), int(compared[best]))
 
 
-def _changes(values: Floats) -> Indexes:
+def changes(values: Floats) -> Indexes:
     """Indices of up to ``MOST`` values that differ from the one before them, in unbroken order."""
     differs = np.flatnonzero((values[1:] != values[:-1]) & np.isfinite(values[1:]) & np.isfinite(values[:-1])) + 1
     return differs[:: max(1, len(differs) // MOST)][:MOST]

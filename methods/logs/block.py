@@ -9,6 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from methods.logs.characters import plain
+from methods.logs.zero_bytes import without_zeros
 from methods.quantities.arrays import Bools, Bytes, Ints
 
 FRONT, BACK = 16, 64
@@ -35,7 +37,7 @@ class Block:
         return self.cell(int(self.starts[i]), int(self.ends[i]))
 
     def cell(self, start: int, end: int) -> str:
-        return self.raw[start - FRONT : end - FRONT].decode(self.encoding, errors="replace")
+        return plain(self.raw[start - FRONT : end - FRONT].decode(self.encoding, errors="replace"))
 
     def lines_of(self, positions: Ints) -> Ints:
         """The number (from 0) of the line each position lies in."""
@@ -56,7 +58,7 @@ class Grid:
 
 def make_block(raw: bytes, first_line: int, encoding: str = "utf-8") -> Block:
     """``raw`` holds whole lines; the last one may lack its line feed."""
-    raw = raw.replace(b"\0", b" ")  # what a power failure leaves behind
+    raw = without_zeros(raw)
     data = np.frombuffer(b"\0" * FRONT + raw + b"\0" * BACK, dtype=np.uint8)
     feeds = np.flatnonzero(data == LF)
     if not raw.endswith(b"\n") and raw:
@@ -94,9 +96,9 @@ def blanks_grid(block: Block, width: int) -> Grid:
 
 
 def spans_grid(block: Block, spans: tuple[tuple[int, int], ...]) -> Grid:
-    """Fixed columns. Short lines, and lines with other than ASCII bytes (where bytes are not characters),
-    are left to the careful path."""
-    foreign = np.flatnonzero(block.data > 127)
+    """Fixed columns. Short lines, lines with other than ASCII bytes (where bytes are not characters) and lines with
+    quotation marks (which are part of a cell here) are left to the careful path."""
+    foreign = np.flatnonzero((block.data > 127) | (block.data == QUOTE))
     clean = block.ends - block.starts > spans[-1][0]
     clean[block.lines_of(foreign)] = False
     rows = np.flatnonzero(clean)
@@ -152,6 +154,13 @@ def without_loose_quotes(block: Block, grid: Grid) -> Grid:
     wrapped = (ends - starts >= 2) & (block.data[starts] == QUOTE) & (block.data[ends - 1] == QUOTE)
     clean = per_line == 2 * wrapped.sum(axis=1)
     return grid.only(clean)
+
+
+def without_foreign(block: Block, grid: Grid) -> Grid:
+    """Keeps the lines of ASCII alone, where a byte of another character could be taken for a mark between cells."""
+    foreign = np.zeros(block.n, dtype=bool)
+    foreign[block.lines_of(np.flatnonzero(block.data > 127))] = True
+    return grid.only(~foreign[grid.rows])
 
 
 def texts_of(block: Block, grid: Grid, at: int) -> list[str]:

@@ -19,6 +19,7 @@ from methods.logs.types import Chunk, LogProblem
 from methods.logs.vector_numbers import numbers
 from methods.logs.vector_stamps import stamps_of
 from methods.logs.vocabulary import heading
+from methods.logs.zero_bytes import problem_code
 from methods.quantities.arrays import Bools, Floats, Ints, Shorts
 from methods.quantities.flags import Flag
 
@@ -27,13 +28,15 @@ MOST_NEW_KEYS = 50
 
 @dataclass(slots=True)
 class _Rows:
-    """What a block becomes, one place per line; ``keep`` marks the lines that are rows."""
+    """What a block becomes, one place per line; ``keep`` marks the lines that are rows, ``passed`` those that count as
+    lines and are left out on purpose."""
 
     stamps: Ints
     values: Floats
     flags: Shorts
     keep: Bools
     done: Bools
+    passed: Bools
 
 
 class BlockReader:
@@ -56,6 +59,7 @@ class BlockReader:
             np.zeros((n, k), dtype=np.int16),
             np.zeros(n, dtype=bool),
             np.zeros(n, dtype=bool),
+            np.zeros(n, dtype=bool),
         )
         cut = self.ending.see(block, is_last=is_last) if n else None
         if cut is not None:
@@ -69,7 +73,7 @@ class BlockReader:
         for i in np.flatnonzero(~out.done):
             self._read_line(block, int(i), out, is_last=is_last)
             if self.rows.stopped:
-                self.log.lines -= int(out.keep[i:].sum())
+                self.log.lines -= int((out.keep[i:] | out.passed[i:]).sum())
                 out.keep[i:] = False
                 break
         kept = np.flatnonzero(out.keep)
@@ -145,7 +149,7 @@ class BlockReader:
         values, flags, known = self._numbers(block, starts, ends)
         number = self._long_numbers(block, grid)
         left_out = good & (number == -1)
-        out.done[grid.rows[left_out]] = True
+        out.done[grid.rows[left_out]] = out.passed[grid.rows[left_out]] = True
         self.log.lines += int(left_out.sum())
         good &= number >= 0
         for i in np.flatnonzero(good & ~known):
@@ -189,6 +193,9 @@ class BlockReader:
         if block.starts[i] == block.ends[i]:
             return
         line, text = block.first_line + i, block.text(i)
+        if code := problem_code(text):
+            self._zeros(line, code)
+            return
         cut_off = is_last and i == block.n - 1 and not block.raw.endswith(b"\n")
         try:
             cells = self.split(text)
@@ -205,6 +212,12 @@ class BlockReader:
         self.log.bad_lines += 1
         line, column = block.first_line + block.n - 1, self.ending.column
         self.log.add(line, column, cut.cell, "truncated_value", found=cut.found, usual=cut.usual)
+
+    def _zeros(self, line: int, code: str) -> None:
+        torn = code == "torn_line"
+        self.log.lines += torn
+        self.log.bad_lines += torn
+        self.log.add(line, "", "", code)
 
     def _lost(self, line: int, text: str, code: str) -> None:
         self.log.lines += 1

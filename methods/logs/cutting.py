@@ -7,7 +7,17 @@ import re
 from collections.abc import Callable
 from functools import lru_cache
 
-from methods.logs.block import Block, Grid, blanks_grid, delimited_grid, make_block, spans_grid, without_loose_quotes
+from methods.logs.block import (
+    Block,
+    Grid,
+    blanks_grid,
+    delimited_grid,
+    make_block,
+    spans_grid,
+    without_foreign,
+    without_loose_quotes,
+)
+from methods.logs.encodings import LOWEST_SECOND, TWO_BYTES
 from methods.logs.types import Layout
 
 Split = Callable[[str], list[str]]
@@ -38,12 +48,27 @@ def json_keys(layout: Layout) -> list[str]:
 
 
 def split_line(text: str, delimiter: str) -> list[str]:
-    """A blank as ``delimiter`` stands for any run of blanks and tabs."""
+    """A blank as ``delimiter`` stands for any run of blanks and tabs.
+
+    Of a line that is quoted as a whole, delimiters and all, these are the cells inside the quotation marks.
+    """
     if delimiter == " ":
-        words = _BLANKS.split(text.strip(" \t\r"))
+        words = _BLANKS.split(_unwrapped(text.strip(" \t\r")))
         return [w[1:-1] if len(w) >= 2 and w[0] == w[-1] == '"' else w for w in words]
     if '"' not in text:
         return text.split(delimiter)
+    cells = _split_quoted(text, delimiter)
+    if len(cells) == 1 and delimiter in cells[0]:
+        return _split_quoted(cells[0], delimiter)
+    return cells
+
+
+def _unwrapped(text: str) -> str:
+    """Without the quotation marks around a whole line of words."""
+    return text[1:-1].strip(" \t") if len(text) > 1 and text[0] == text[-1] == '"' and text.count('"') == 2 else text
+
+
+def _split_quoted(text: str, delimiter: str) -> list[str]:
     cells, at = [], 0
     pattern = _cell(delimiter)
     while match := pattern.match(text, at):
@@ -120,6 +145,8 @@ def grid_of(layout: Layout, width: int, block: Block, new_keys: dict[str, int] |
     if layout.reader == "fixed":
         return block, spans_grid(block, layout.spans)
     cut = blanks_grid(block, width) if layout.delimiter == " " else delimited_grid(block, layout.delimiter, width)
+    if layout.delimiter >= LOWEST_SECOND and layout.encoding in TWO_BYTES:
+        cut = without_foreign(block, cut)
     return block, without_loose_quotes(block, cut)
 
 

@@ -6,34 +6,109 @@ from collections.abc import Callable
 
 from methods.logs.sketch import Cells, Sketch, has_moment, is_blank, is_number, looks_like_data
 from methods.logs.unit_spellings import read_unit
-from methods.logs.vocabulary import heading
+from methods.logs.vocabulary import heading, statistic_of
 
 #: Other ways of cutting the line with this index: a header may be written with another delimiter than the data.
 Resplit = Callable[[int], list[Cells]]
+#: A header has at most so many lines: names, units, statistics, and serial numbers or channels.
+HIGHEST = 4
 
 
 def find_header(sketch: Sketch, resplit: Resplit) -> None:
     """Sets the names, ``header_line``, ``units_line`` and ``first_data_line`` of the sketch's layout."""
     first = sketch.layout.first_data_line - 1
-    at = _nearest(sketch, first, resplit)
-    if at is None:
+    lowest = _nearest(sketch, first, resplit)
+    if lowest is None:
         return
+    stack = _Stack(sketch, lowest)
+    at, below = stack.names_at, range(stack.names_at + 1, lowest + 1)
     if sketch.layout.delimiter == "," and _too_few(sketch, sketch.rows[at]):
         sketch.flaw = (at + 1, len(sketch.rows[at]))
         return
     names, units_at = _fitted(sketch, at, resplit), None
     above = _above(sketch, at)
-    if above is not None and _is_units(sketch.rows[at], _fitted(sketch, above, resplit)):
+    if below:
+        names, units_at = _with_lines_below(sketch, names, below)
+    elif above is not None and _is_units(sketch.rows[at], _fitted(sketch, above, resplit)):
         names, units_at, at = _fitted(sketch, above, resplit), at, above
-    elif above is not None and above == at - 1 and _is_units(sketch.rows[above], names):
-        units_at = above
-    else:
-        names = _with_group_names(sketch, above, at, names)
+    if not below and units_at is None:
+        names, units_at = _with_lines_above(sketch, at, names, above)
     if units_at is not None:
         names = [_with_unit(n, u) for n, u in zip(names, _padded(sketch, sketch.rows[units_at]), strict=True)]
     sketch.set_names(names)
-    start = max(at, units_at if units_at is not None else 0) + 2
+    start = max(at, lowest, units_at if units_at is not None else 0) + 2
     sketch.put(header_line=at + 1, units_line=units_at + 1 if units_at is not None else 0, first_data_line=start)
+
+
+class _Stack:
+    """The lines of a header that stand on each other, from the ``lowest`` up: names, units, statistics, and what tells
+    the channels apart. Without a line of units or statistics below another one there is but one line of names."""
+
+    def __init__(self, sketch: Sketch, lowest: int) -> None:
+        self.names_at = lowest
+        lines = [lowest]
+        while len(lines) < HIGHEST and lines[-1] > 0 and _stands_on(sketch, lines[-1] - 1):
+            lines.append(lines[-1] - 1)
+        spoken = {at: _spoken(sketch.rows[at]) for at in lines}
+        best = max(lines, key=lambda at: (spoken[at], at))
+        between = [sketch.rows[at] for at in lines if at > best]
+        if spoken[best] and any(_is_statistics(row) or _is_bare_units(row) for row in between):
+            self.names_at = best
+
+
+def _stands_on(sketch: Sketch, at: int) -> bool:
+    row = sketch.rows[at]
+    return not is_blank(row) and _could_be_names(row) and len(row) >= max(2, sketch.width - 1)
+
+
+def _spoken(row: Cells) -> int:
+    """How many names of times and parameters it has; a unit or a statistic is none."""
+    words = [cell for cell in row if cell.strip() and not read_unit(cell) and not statistic_of(cell)]
+    return sum(bool(h.time_word or h.parameter) for h in map(heading, words))
+
+
+def _is_statistics(row: Cells) -> bool:
+    filled = [cell for cell in row if cell.strip()]
+    kinds = [bool(statistic_of(cell)) for cell in filled]
+    return any(kinds) and all(kind or heading(cell).time_word for kind, cell in zip(kinds, filled, strict=True))
+
+
+def _is_bare_units(row: Cells) -> bool:
+    """Units and nothing that is called by a name."""
+    filled = [cell for cell in row if cell.strip()]
+    return any(read_unit(cell) for cell in filled) and not _spoken(row)
+
+
+def _with_lines_below(sketch: Sketch, names: Cells, below: range) -> tuple[Cells, int | None]:
+    """``names`` with the statistics below them, and with what else tells two columns apart; the line of units."""
+    units_at = next((at for at in below if _is_bare_units(sketch.rows[at])), None)
+    for at in below:
+        row = _padded(sketch, sketch.rows[at])
+        if at == units_at:
+            continue
+        joined = [f"{name} {cell.strip()}".strip() for name, cell in zip(names, row, strict=True)]
+        if _is_statistics(row):
+            names = [_joined(name, cell) for name, cell in zip(names, row, strict=True)]
+        elif len(set(joined)) > len(set(names)) and _understood(joined) >= _understood(names):
+            names = joined
+    return names, units_at
+
+
+def _joined(name: str, cell: str) -> str:
+    """A statistic behind the name; a time that is named only below has its name there."""
+    return f"{name} {cell.strip()}".strip() if statistic_of(cell) or not name.strip() else name
+
+
+def _with_lines_above(sketch: Sketch, at: int, names: Cells, above: int | None) -> tuple[Cells, int | None]:
+    """``names`` with statistics or the names of groups above them; the line of units above them."""
+    if above is None or above != at - 1:
+        return names, None
+    if _is_units(sketch.rows[above], names):
+        return names, above
+    row = _padded(sketch, sketch.rows[above])
+    if _is_statistics(row) and len(sketch.rows[above]) == len(sketch.rows[at]):
+        return [_joined(name, cell) for name, cell in zip(names, row, strict=True)], None
+    return _with_group_names(sketch, above, at, names), None
 
 
 def _nearest(sketch: Sketch, first: int, resplit: Resplit) -> int | None:

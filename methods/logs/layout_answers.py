@@ -8,8 +8,11 @@ from dataclasses import replace
 from methods.logs.column_roles import IGNORE_CHOICE, NONE_CHOICE, parameter_question, twin_questions, unit_question
 from methods.logs.compiled_layout import with_stamp_format
 from methods.logs.date_order import ORDER_CHOICES, ORDER_QUESTION, is_undecided, with_order
+from methods.logs.encoding_choice import with_encoding
 from methods.logs.line_columns import kept_by, line_questions
+from methods.logs.month_language import with_language
 from methods.logs.plausible import KEEP, THOUSANDS
+from methods.logs.stamp_formats import compiled
 from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.unit_spellings import fits, only_unit
 
@@ -30,13 +33,20 @@ def questions_left(layout: Layout) -> tuple[LayoutQuestion, ...]:
     return in_order([*questions, *twin_questions(layout), *line_questions(layout)])
 
 
+def is_unanswered(layout: Layout, question: LayoutQuestion) -> bool:
+    """Of a question that only the file can ask: whether ``layout`` does not have its answer."""
+    return question.code == "month_language" and not compiled(layout.stamp_format).language
+
+
 #: By weight: what decides about every reading of the file, then what decides about a column, and last of all columns of
 #: which nothing is known, most of which nobody needs.
 _BY_WEIGHT = (
     "sheet",
+    "encoding",
     "no_time",
     "clock_column",
     "stamp_column",
+    "month_language",
     "day_or_month",
     "serial_epoch",
     "twelve_hours",
@@ -184,8 +194,18 @@ def _sheet(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
     return layout
 
 
+def _month_language(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
+    return with_language(layout, choice)
+
+
+def _encoding(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
+    return with_encoding(layout, choice)
+
+
 _SETTLERS = {
     "sheet": _sheet,
+    "encoding": _encoding,
+    "month_language": _month_language,
     "doubtful": _doubtful,
     "channel": _channel,
     "probe": _probe,

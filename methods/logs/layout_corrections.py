@@ -12,6 +12,7 @@ from dataclasses import replace
 from methods.logs import stamp_detection
 from methods.logs.compiled_layout import stamp_columns, with_stamp_format
 from methods.logs.date_order import is_undecided, orders, with_form
+from methods.logs.encodings import recoded
 from methods.logs.layout_wording import ROLE_WORDS
 from methods.logs.line_columns import LINE_ROLES, carried
 from methods.logs.stamp_formats import NUMERIC, SERIAL_DAY_0, compiled, days_from_civil
@@ -116,15 +117,19 @@ def carry_over(
 ) -> Layout:
     """``fresh``, sniffed from a file, read as a person settled it for an earlier one, which was sniffed as ``seen``.
 
-    What the person said holds; what the file itself shows stays its own: the encoding, where its data begin, a unit or
-    an order of the date that differs from what the person saw, new kinds of readings of a long file. ``asked`` are the
-    codes of what the file leaves open; ``order``: whether the order of day and month that was said may hold for it.
-    Raises ValueError if the shapes differ.
+    What the person said holds; what the file itself shows stays its own: where its data begin, a unit or an order of
+    the date that differs from what the person saw, new kinds of readings of a long file. So does an encoding that it
+    was not seen in before; whether it can be decoded in the person's is the caller's to see. ``asked`` are the codes of
+    what the file leaves open; ``order``: whether the order of day and month that was said may hold for it. Raises
+    ValueError if the shapes differ.
     """
     if fresh.shape_key() != seen.shape_key():
         raise ValueError("The two files are not of the same shape.")
     pairs = {_name(before): (before, after) for before, after in zip(seen.columns, settled.columns, strict=True)}
     columns = tuple(_carried(column, *pairs.get(_name(column), (column, column))) for column in fresh.columns)
+    if (before := fresh.encoding) == seen.encoding != settled.encoding:
+        fresh = replace(fresh, encoding=settled.encoding)
+        columns = tuple(replace(c, name=recoded(c.name, before, settled.encoding)) for c in columns)
     decimal, thousands = _carried_marks(fresh, seen, settled, asked)
     return replace(
         fresh,

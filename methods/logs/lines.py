@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import codecs
+import re
 from collections.abc import Iterator
 
 import numpy as np
 
 from methods.logs.block import Block, make_block
 from methods.logs.sources import Source, refuse
+from methods.logs.zero_bytes import shortened
 
 PIECE = 1 << 20
 LONGEST_LINE = 1 << 20
@@ -17,8 +19,16 @@ MOST_BYTES = 16 << 20
 BOMS = ((codecs.BOM_UTF8, "utf-8"), (codecs.BOM_UTF16_LE, "utf-16-le"), (codecs.BOM_UTF16_BE, "utf-16-be"))
 
 
+#: Of damaged UTF-8, so many times more characters are whole than broken.
+SOUND = 2
+_ZEROS = re.compile(rb"\0{17,}")
+
+
 def sniff_encoding(head: bytes) -> str:
-    """utf-8, utf-16-le, utf-16-be or cp1252, from the first bytes of the file."""
+    """utf-8, utf-16-le, utf-16-be or cp1252, from the first bytes of the file.
+
+    Characters of several bytes come about by chance hardly ever: a few broken ones among them are damage.
+    """
     for bom, name in BOMS:
         if head.startswith(bom):
             return name
@@ -27,12 +37,16 @@ def sniff_encoding(head: bytes) -> str:
     try:
         codecs.getincrementaldecoder("utf-8")().decode(head)
     except UnicodeDecodeError:
-        return "cp1252"
+        text = head.decode("utf-8", errors="replace")
+        broken = text.count("\ufffd")
+        whole = sum(not character.isascii() for character in text) - broken
+        return "utf-8" if whole > SOUND * broken else "cp1252"
     return "utf-8"
 
 
 def _without_bom(head: bytes) -> str:
     """Text that is mostly ASCII has a zero in every second byte of UTF-16."""
+    head = _ZEROS.split(head, 1)[0]  # what is set aside behind the text says nothing
     even, odd = head[0::2], head[1::2]
     if len(odd) < 4:
         return ""
@@ -63,7 +77,7 @@ def pieces(source: Source, encoding: str) -> Iterator[bytes]:
         if piece.endswith(b"\r") and not ended:  # what follows it tells what it is
             piece, held = piece[:-1], b"\r"
         if piece:
-            yield _with_feeds(piece)
+            yield _with_feeds(shortened(piece))
         if ended:
             return
 

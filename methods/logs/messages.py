@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 
+from methods.logs.stamp_formats import in_language
 from methods.logs.types import LogProblem
 
 #: One line in so many being bad means that the layout, not the lines, is at fault.
@@ -31,6 +32,10 @@ _TEXTS = {
     "truncated_value": "The file ends without a line end, and in “{value}” after {found} places where every line "
     "before has {usual}: digits seem to be missing. The line was left out: copy the file from the logger again.",
     "truncated_file": "The file is cut off: what could be read was read. Copy it from the logger again.",
+    "reserved_space": "Zero bytes stand here and no reading: space that the logger set aside, or a power cut. It was "
+    "passed over.",
+    "torn_line": "Zero bytes stand in this line, as a power cut leaves them, and what is left of it may be part of "
+    "another. It was left out: copy the file from the logger again, if that has more.",
     "bad_quotes": "A quotation mark is opened in this line and not closed. The line was left out.",
     "bad_line": "The line is not one JSON object. It was left out.",
     "another_table": "Here begins another table: its columns are named anew (“{value}”). This line and all below it "
@@ -58,6 +63,8 @@ _NAMES = {
     "short_line": "too few columns",
     "long_line": "too many columns",
     "bad_quotes": "open quotation mark",
+    "reserved_space": "zero bytes and no reading",
+    "torn_line": "zero bytes in the line",
     "bad_line": "not a JSON object",
     "grouped_number": "a point among whole numbers",
 }
@@ -79,6 +86,7 @@ _EXAMPLE = {
 
 def example(form: str) -> str:
     """A stamp format as people read it: DD/MM/YYYY hh:mm."""
+    form = in_language(form, "")
     for directive, words in _EXAMPLE.items():
         form = form.replace(directive, words)
     return form

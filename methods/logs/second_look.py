@@ -7,6 +7,7 @@ from collections import Counter
 from pathlib import Path
 
 from methods.logs import delimited
+from methods.logs.encoding_choice import sketch_of
 from methods.logs.messages import SHOWN
 from methods.logs.sample import FileSample, take_sample
 from methods.logs.sketch import Sketch
@@ -31,15 +32,19 @@ def second_look(path: Path) -> tuple[Sketch | None, FileSample]:
     """
     with open_source(path) as source:
         sample = take_sample(source, DEEP)
-    found = [*delimited.sketches(sample), *delimited.sketches(sample, _rare_delimiters(sample))]
-    best = max(found, key=lambda sketch: sketch.score, default=None)
+    best = sketch_of(sample, _sketches)
     if best is None or best.score >= LEAST:
         return best, sample
+    found = _sketches(sample)
     few = max(found, key=lambda sketch: (sketch.weight, len(sketch.data)))
     if few.weight < 10 or len(few.data) < FEWEST or not few.layout.values or not few.layout.stamp_format:
         return None, sample
     few.questions.append(_few_lines(few))
     return few, sample
+
+
+def _sketches(sample: FileSample) -> list[Sketch]:
+    return [*delimited.sketches(sample), *delimited.sketches(sample, _rare_delimiters(sample))]
 
 
 def _rare_delimiters(sample: FileSample) -> list[str]:

@@ -8,6 +8,7 @@ from pathlib import Path
 from methods.logs import delimited, fixed, jsonlines, messages
 from methods.logs.cells import is_formula
 from methods.logs.compiled_layout import make_plan
+from methods.logs.encoding_choice import sketch_of
 from methods.logs.layout_answers import in_order
 from methods.logs.plausible import plausibility_questions
 from methods.logs.refusals import no_log
@@ -25,6 +26,8 @@ from methods.logs.workbook import BookSketch, book_sketch
 PREVIEW = 30
 #: Problems of the first lines that are shown with the preview.
 SHOWN_PROBLEMS = 20
+#: Until these are answered no line can be read.
+UNREAD = frozenset(("month_language",))
 
 
 def understand(path: Path, *, name: str, sheet: str = "") -> Understanding:
@@ -74,7 +77,7 @@ def _understand(path: Path, name: str, sheet: str) -> Understanding:
     return Understanding(
         layout=best.layout,
         questions=in_order(best.questions),
-        problems=(*problems, *_trial(best)),
+        problems=(*problems, *([] if any(q.code in UNREAD for q in best.questions) else _trial(best))),
         preview=_preview(best),
         confidence=round(best.score, 3),
         serials=_serials(best, sample),
@@ -110,8 +113,12 @@ def _serials(sketch: Sketch, sample: FileSample) -> tuple[str, ...]:
 def _sketches(source: Source) -> tuple[list[Sketch], FileSample]:
     """What each reader makes of the text, and its first lines."""
     sample = take_sample(source)
-    sketches = jsonlines.sketches(sample) or [*delimited.sketches(sample), *fixed.sketches(sample)]
-    return sketches, sample
+    best = sketch_of(sample, _text_sketches)
+    return [best] if best is not None else [], sample
+
+
+def _text_sketches(sample: FileSample) -> list[Sketch]:
+    return jsonlines.sketches(sample) or [*delimited.sketches(sample), *fixed.sketches(sample)]
 
 
 def _preview(sketch: Sketch) -> tuple[tuple[str, ...], ...]:

@@ -6,11 +6,13 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from methods.logs.stamp_formats import MONTHS, compiled
+from methods.logs.calendar_words import MONTHS, half_of, is_month, languages_for
+from methods.logs.stamp_formats import MONTH_WORD, compiled, in_language
 from methods.logs.zone_names import NAMED_ZONES
 
 _DATES = (
     (re.compile(r"\d{4}([-/. ])\d{1,2}\1\d{1,2}(?!\d)"), ("%Y{0}%m{0}%d",)),
+    (re.compile(r"\d{4}년( ?)\d{1,2}월\1\d{1,2}일"), ("%Y년{0}%m월{0}%d일",)),
     (re.compile(r"\d{4}年\d{1,2}月\d{1,2}日"), ("%Y年%m月%d日",)),
     (re.compile(r"\d{1,2}([-/. ])\d{1,2}\1\d{4}(?!\d)"), ("%d{0}%m{0}%Y", "%m{0}%d{0}%Y")),
     (re.compile(r"\d{2}([-/.])\d{1,2}\1\d{2}(?!\d)"), ("%d{0}%m{0}%y", "%m{0}%d{0}%y", "%y{0}%m{0}%d")),
@@ -18,12 +20,17 @@ _DATES = (
     (re.compile(r"\d{8}(?!\d)"), ("%Y%m%d",)),
     (re.compile(r"\d{8}(?=\d{4}(?:\d{2})?(?:\D|$))"), ("%Y%m%d",)),
 )
+#: As ``%b`` reads it: some languages write "3 de març".
+_MONTH = rf"(?:de )?(?P<b>{MONTH_WORD})(\.?)"
 _NAMED = (
-    (re.compile(r"\d{1,2}(\.?[-/. ]?)([^\W\d_]{3,12})(\.?)([-/., ]{1,2})(\d{4}|\d{2})(?!\d)"), "d"),
-    (re.compile(r"([^\W\d_]{3,12})(\.?)([-/., ]{1,2})\d{1,2}(,? ?[-/., ])(\d{4}|\d{2})(?!\d)"), "b"),
-    (re.compile(r"\d{4}([-/. ])([^\W\d_]{3,12})(\.?)([-/. ])\d{1,2}(?!\d)"), "Y"),
+    (re.compile(rf"\d{{1,2}}(\.?[-/. ]?){_MONTH}( del? |[-/., ]{{1,2}})(\d{{4}}|\d{{2}})(?!\d)"), "d"),
+    (re.compile(rf"{_MONTH}([-/., ]{{1,2}})\d{{1,2}}(,? ?[-/., ])(\d{{4}}|\d{{2}})(?!\d)"), "b"),
+    (re.compile(rf"\d{{4}}(\.?[-/. ]){_MONTH}([-/. ])\d{{1,2}}(?!\d)"), "Y"),
 )
-_BETWEEN = re.compile(r" - |, ?| ?[Tt_](?=\d)| |")
+_BETWEEN = re.compile(r" - |, ?|\. | ?[Tt_](?=\d)| |")
+#: A word for the half of the day, before or behind the time.
+_HALF_BEFORE = re.compile(r"([^\W\d_][^\d:;|]{0,23}?)(\s?)(?=\d)")
+_HALF_BEHIND = re.compile(r"(?<=\d)(\s?)([^\W\d_][^\d:;|]{0,23})$")
 _WEEKDAY = re.compile(r"[^\W\d_]{2,10}\.?,? (?=\S*\d)")
 _TIME = re.compile(
     r"\d{1,2}(?P<s1>[:.hH])\d{2}(?:(?P<s2>[:.mM'])\d{2}(?P<f>[.,:]\d{1,9})?)?(?P<tail>[msMS]| ?Uhr|\"|'')?"
@@ -45,15 +52,28 @@ class Fit:
 
 
 def fits(cells: Iterable[str]) -> list[Fit]:
-    """Formats that read at least ENOUGH of ``cells``, best first; day-first before month-first."""
+    """Formats that read at least ENOUGH of ``cells``, best first; day-first before month-first.
+
+    Where the names of months mean other months in several languages, the format names none, and reads none of them.
+    """
     texts = [" ".join(cell.split()) for cell in cells if cell.strip()]
     candidates = dict.fromkeys(form for text in texts[:40] for form in formats_of(text))
     matching = []
     for form in candidates:
-        share = sum(compiled(form).parse(text) is not None for text in texts) / len(texts)
+        languages = languages_of(form, texts)
+        tried = in_language(form, languages[0])
+        share = sum(compiled(tried).parse(text) is not None for text in texts) / len(texts)
         if share >= ENOUGH:
-            matching.append(Fit(form, share, kind_of(form)))
+            matching.append(Fit(tried if len(languages) == 1 else form, share, kind_of(form)))
     return sorted(matching, key=lambda fit: -fit.share)
+
+
+def languages_of(form: str, cells: Iterable[str]) -> tuple[str, ...]:
+    """The languages that the names of months in ``cells`` can be of; ("",) where none has to be named."""
+    if "%b" not in form:
+        return ("",)
+    bare = compiled(in_language(form, ""))
+    return languages_for({word for cell in cells if (word := bare.month_word(cell)) and is_month(word)})
 
 
 def kind_of(form: str) -> str:
@@ -98,7 +118,7 @@ def _date_formats(text: str) -> Iterator[tuple[str, str]]:
             yield from ((form.format(separator), text[match.end() :]) for form in forms)
     for pattern, first in _NAMED:
         match = pattern.match(text)
-        if match and any(word.casefold() in MONTHS for word in re.findall(r"[^\W\d_]+", match[0])):
+        if match and is_month(match["b"]):
             yield _named_format(match, first), text[match.end() :]
 
 
@@ -124,3 +144,14 @@ def _time_formats(text: str, *, compact: bool) -> Iterator[str]:
         yield f"{hour}{match['s1']}%M{seconds}{match['tail'] or ''}{half}{zone}"
     elif compact and _COMPACT_TIME.fullmatch(text):
         yield "%H%M%S" if len(text) == 6 else "%H%M"
+    elif (before := _HALF_BEFORE.match(text)) and half_of(before[1]):
+        yield from (f"%p{before[2] and ' '}{form}" for form in _half_days(text[before.end() :]))
+    elif (behind := _HALF_BEHIND.search(text)) and half_of(behind[2]):
+        yield from (f"{form}{behind[1] and ' '}%p" for form in _half_days(text[: behind.start()]))
+
+
+def _half_days(text: str) -> Iterator[str]:
+    """Formats of a time of twelve hours without its half."""
+    match = _TIME.fullmatch(text)
+    if match and not (match["p"] or match["z"] or match["tail"]):
+        yield from (form.replace("%H", "%I") for form in _time_formats(text, compact=False))

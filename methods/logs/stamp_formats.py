@@ -2,7 +2,8 @@
 
 A format is strptime-like: ``%Y %y %m %d %b %a %H %I %M %S %p %z``; fractions of a second are always allowed after
 ``%S``; a blank stands for any run of blanks. Numbers that count time are named: ``epoch_s``, ``epoch_ms`` (POSIX) and
-``serial_1900``, ``serial_1904`` (days, as spreadsheets count them: check value Z-14).
+``serial_1900``, ``serial_1904`` (days, as spreadsheets count them: check value Z-14). ``%b[hr]`` names the language of
+the months, where their names mean other months elsewhere.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from datetime import date
 from functools import lru_cache
 from itertools import pairwise
 
+from methods.logs.calendar_words import half_of, month_of
 from methods.logs.zone_names import MINUTES_EAST, NAMED_ZONES
 from methods.quantities.durations import DAY_MS, MINUTE_MS
 from methods.quantities.moments import EPOCH, MS
@@ -29,35 +31,20 @@ SERIAL_DAY_0 = {"serial_1900": -25_569, "serial_1904": -24_107}
 EPOCH_MS = {"epoch_s": 1000.0, "epoch_ms": 1.0}
 NUMERIC = frozenset(SERIAL_DAY_0) | frozenset(EPOCH_MS)
 
-_MONTHS = (
-    "jan janv januar january januari janvier enero gennaio gen ene janeiro jän jänner",
-    "feb febr februar february februari février fevrier févr fév fev febrero febbraio fevereiro",
-    "mar mär märz mrz march mars marzo março maart mrt maa",
-    "apr april avril avr abril abr aprile",
-    "may mai mayo maggio mag maio mei maj",
-    "jun juni june juin junio giugno giu junho",
-    "jul juli july juillet juil julio luglio lug julho",
-    "aug august août aout aoû agosto ago augustus augusti",
-    "sep sept september septembre septiembre settembre set setembro",
-    "oct okt oktober october octobre octubre ottobre ott outubro out",
-    "nov november novembre noviembre novembro",
-    "dec dez dezember december décembre déc diciembre dic dicembre dezembro",
-)
-MONTHS: dict[str, int] = {word: number for number, words in enumerate(_MONTHS, 1) for word in words.split()}
-#: What the vectorised path knows: the first three letters, where they are ASCII and mean one month.
-MONTHS_3: dict[bytes, int] = {word.encode(): n for word, n in MONTHS.items() if len(word) == 3 and word.isascii()}
-
 _ANY_WIDTH = {"m": r"\d{1,2}", "d": r"\d{1,2}", "H": r"\d{1,2}", "I": r"\d{1,2}", "M": r"\d{1,2}", "S": r"\d{1,2}"}
+#: A name of a month, in letters of any script with their accents and vowel signs.
+MONTH_WORD = r"[^\W\d_][^\s\d_.,:;/|+()\"-]{1,23}"
 _PARTS = {
     "Y": r"(?P<Y>\d{4})",
     "y": r"(?P<y>\d{2})",
-    "b": r"(?P<b>[^\W\d_]{3,12})\.?",
+    "b": rf"(?:de\s)?(?P<b>{MONTH_WORD})\.?",
     "a": r"[^\W\d_]{2,12}\.?,?",
-    "p": r"(?P<p>[aApP])\.?\s?[mM]\.?",
+    "p": r"(?:(?P<p>[aApP])\.?\s?[mM]\.?|(?P<pw>[^\W\d_][^\d:;|]{0,23}))",
     "z": rf"(?P<z>[Zz]|(?:UTC|GMT)?\s?(?P<zs>[+-])(?P<zh>\d{{1,2}}):?(?P<zm>\d{{2}})?|UTC|GMT|(?P<zn>{NAMED_ZONES}))",
 }
 _FRACTION = r"(?:[.,:](?P<f>\d{1,9}))?"
-_TOKEN = re.compile(r"%(?P<directive>.)|(?P<literal>[^%])", re.DOTALL)
+_TOKEN = re.compile(r"%(?P<directive>.)(?:(?<=b)\[(?P<language>[a-z]{2,8})\])?|(?P<literal>[^%])", re.DOTALL)
+_LANGUAGE = re.compile(r"(?<=%b)\[[a-z]{2,8}\]")
 
 
 def days_from_civil(year: int, month: int, day: int) -> int | None:
@@ -76,19 +63,29 @@ def full_year(two_digits: int) -> int:
 
 @dataclass(frozen=True, slots=True)
 class StampFormat:
-    """A compiled format. ``regex`` matches the whole stripped cell; ``has_zone`` = stamps carry their UTC offset."""
+    """A compiled format. ``regex`` matches the whole stripped cell; ``has_zone`` = stamps carry their UTC offset;
+    ``language`` is the code of the language of the months, where one has to be named."""
 
     text: str
     regex: re.Pattern[str] | None
     has_zone: bool = False
+    language: str = ""
 
     def parse(self, cell: str) -> int | None:
         """Milliseconds since 1970-01-01T00:00:00 (of UTC if the format has ``%z``), or None."""
         if self.regex is None:
             return _from_number(cell, self.text)
-        cell = cell.strip()
-        match = self.regex.fullmatch(cell) if len(cell) <= LONGEST else None
-        return None if match is None else _from_match(match)
+        match = self._match(cell)
+        return None if match is None else _from_match(match, self.language)
+
+    def month_word(self, cell: str) -> str:
+        """The name of the month in ``cell``, as written; "" where there is none."""
+        match = self._match(cell) if "%b" in self.text else None
+        return "" if match is None else match["b"]
+
+    def _match(self, cell: str) -> re.Match[str] | None:
+        cell = cell.strip() if cell.isascii() else " ".join(cell.split())
+        return self.regex.fullmatch(cell) if self.regex is not None and len(cell) <= LONGEST else None
 
 
 @lru_cache(maxsize=512)
@@ -96,7 +93,8 @@ def compiled(text: str) -> StampFormat:
     """The format of ``text``; raises ValueError for a directive that is not ours."""
     if text in NUMERIC:
         return StampFormat(text, None)
-    tokens = [(m["directive"], m["literal"]) for m in _TOKEN.finditer(text.replace("\t", " "))]
+    found = list(_TOKEN.finditer(text.replace("\t", " ")))
+    tokens = [(match["directive"], match["literal"]) for match in found]
     adjoining = {i for i, (a, b) in enumerate(pairwise(tokens)) if a[0] and b[0]}
     parts = []
     for i, (directive, literal) in enumerate(tokens):
@@ -109,20 +107,27 @@ def compiled(text: str) -> StampFormat:
             parts.append(_PARTS[directive])
         else:
             raise ValueError(f"%{directive} is not a directive of a stamp format")
-    return StampFormat(text, re.compile("".join(parts), re.ASCII if "%b" not in text else 0), "%z" in text)
+    language = next((match["language"] for match in found if match["language"]), "")
+    wide = "%b" in text or "%p" in text
+    return StampFormat(text, re.compile("".join(parts), 0 if wide else re.ASCII), "%z" in text, language)
 
 
-def _from_match(match: re.Match[str]) -> int | None:
+def in_language(form: str, language: str) -> str:
+    """``form`` with the names of its months in ``language``, a code; "" = without one."""
+    return _LANGUAGE.sub("", form).replace("%b", f"%b[{language}]" if language else "%b")
+
+
+def _from_match(match: re.Match[str], language: str) -> int | None:
     groups = match.groupdict()
-    days = _days(groups) if groups.keys() & {"d", "b", "m", "Y", "y"} else 0
+    days = _days(groups, language) if groups.keys() & {"d", "b", "m", "Y", "y"} else 0
     clock = _clock(groups)
     if days is None or clock is None:
         return None
     return days * DAY_MS + clock - _offset(groups)
 
 
-def _days(groups: dict[str, str | None]) -> int | None:
-    month = MONTHS.get((groups["b"] or "").casefold(), 0) if "b" in groups else int(groups.get("m") or 0)
+def _days(groups: dict[str, str | None], language: str) -> int | None:
+    month = month_of(groups["b"] or "", language) if "b" in groups else int(groups.get("m") or 0)
     year = int(groups["Y"] or 0) if "Y" in groups else full_year(int(groups.get("y") or 0))
     return days_from_civil(year, month, int(groups.get("d") or 0))
 
@@ -135,8 +140,11 @@ def _clock(groups: dict[str, str | None]) -> int | None:
         if not 1 <= hour <= 12:
             return None
         hour %= 12
-    if (groups.get("p") or "") in ("p", "P"):
+    half = half_of(groups["pw"] or "") if groups.get("pw") else (groups.get("p") or "").lower()
+    if half[:1] == "p":
         hour += 12
+    elif groups.get("pw") and not half:
+        return None
     fraction = int(((groups.get("f") or "") + "000")[:3])
     if minute > 59 or second > 59 or hour > 24 or (hour == 24 and (minute or second or fraction)):
         return None

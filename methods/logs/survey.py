@@ -33,7 +33,8 @@ DATE_BYTES = 10
 
 @dataclass(slots=True)
 class SurveyTally:
-    """How one format fares over the file. ``alone`` is the first line that another candidate cannot read."""
+    """How one format fares over the file. ``alone`` is the first line that another candidate cannot read; ``total`` is
+    the sum of all its stamps: the same for two formats that mean the same by every line."""
 
     form: str
     alone: int = 0
@@ -41,6 +42,7 @@ class SurveyTally:
     refuted: bool = False
     first: int | None = None
     last: int | None = None
+    total: int = 0
 
 
 @dataclass(slots=True)
@@ -211,6 +213,7 @@ class Surveyor:
                 seen = ms[good]
                 tally.first = int(seen[0]) if tally.first is None else tally.first
                 tally.last = int(seen[-1])
+                tally.total += int(seen.sum())
 
     def _see_marks(self, block: Block, grid: Grid) -> None:
         for at in self.wanted.marks_at:

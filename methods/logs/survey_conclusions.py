@@ -10,6 +10,7 @@ from methods.logs.column_roles import decimal_question, parameter_question, twin
 from methods.logs.compiled_layout import key_text, long_name, stamp_columns
 from methods.logs.date_order import ORDER_QUESTION, ORDER_WORDS, order_of, orders, with_form
 from methods.logs.line_columns import LINE_ROLES, line_questions, settled
+from methods.logs.month_language import settle_months
 from methods.logs.sketch import Sketch
 from methods.logs.stamp_formats import compiled, show
 from methods.logs.stamp_sequence import StampSequence, sequence_questions
@@ -45,7 +46,9 @@ def wanted_of(sketch: Sketch, *, complete: bool) -> Wanted:
 
 def settle(sketch: Sketch, wanted: Wanted, survey: Survey) -> list[LogProblem]:
     problems: list[LogProblem] = []
-    if wanted.forms:
+    if any("%b" in form for form in wanted.forms):
+        settle_months(sketch, survey.tallies)
+    elif wanted.forms:
         problems += _settle_order(sketch, survey.tallies)
     if wanted.kinds_at != (-1, -1):
         _settle_kinds(sketch, wanted, survey.kinds)

@@ -5,14 +5,16 @@ from __future__ import annotations
 import re
 
 from methods.logs import stamp_detection
+from methods.logs.calendar_words import half_of
 from methods.logs.column_roles import NONE_CHOICE
+from methods.logs.compiled_layout import stamp_columns
 from methods.logs.date_order import orders
 from methods.logs.sketch import Cells, Sketch
-from methods.logs.stamp_formats import compiled, show
+from methods.logs.stamp_formats import compiled, in_language, show
 from methods.logs.types import EPOCH, LOCAL, UTC, WORKBOOKS, ColumnRole, LayoutQuestion
 
 SAMPLE = 60
-_HALF = re.compile(r"[ap]\.?m\.?", re.IGNORECASE)
+_HALF = re.compile(r"[ap]\.?\s?m\.?", re.IGNORECASE)
 _EPOCHS = (("epoch_s", 9.0e8, 4.2e9), ("epoch_ms", 9.0e11, 4.2e12))
 _SERIALS = (20_000.0, 80_000.0)
 
@@ -135,10 +137,17 @@ def _only_midnights(sketch: Sketch, i: int, form: str) -> str:
 def _with_half(sketch: Sketch, i: int, form: str) -> str:
     """AM and PM in a column of their own, behind the time's."""
     halves = sketch.cells(i + 1) if i + 1 < sketch.width else []
-    if not halves or "%I" in form or not all(_HALF.fullmatch(cell) for cell in halves):
+    if not halves or "%I" in form or not _are_halves(halves):
         return form
     sketch.set_column(i + 1, role=ColumnRole.TIME)
     return form.replace("%H", "%I") + "\t%p"
+
+
+def _are_halves(cells: Cells) -> bool:
+    """Words for before or after noon. Some short Latin ones may as well name a place: both halves have to be seen."""
+    halves = {half_of(cell) for cell in cells}
+    plain = all(_HALF.fullmatch(cell) or not cell.isascii() for cell in cells)
+    return "" not in halves and (plain or len(halves) > 1)
 
 
 def _differs(sketch: Sketch, i: int, other: int) -> bool:
@@ -158,6 +167,12 @@ def _use(sketch: Sketch, i: int, form: str, basis: str = "") -> None:
 def _settle(sketch: Sketch, form: str, basis: str = "") -> None:
     sketch.put(stamp_format=form, basis=basis or (UTC if compiled(form).has_zone else LOCAL))
     sketch.forms = orders(form)
+    at = stamp_columns(sketch.layout)
+    cells = [" ".join(row[i].strip() for i in at) for row in sketch.data if max(at, default=0) < len(row)]
+    languages = stamp_detection.languages_of(form, cells)
+    if len(languages) > 1:
+        sketch.put(stamp_format=in_language(form, ""))
+        sketch.forms = tuple(in_language(form, language) for language in languages)
 
 
 def _two_columns(sketch: Sketch, date: tuple[int, str], time: tuple[int, str]) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 
+from methods.logs.characters import plain, spelled_out
 from methods.quantities.substances import SUBSTANCES
 from methods.quantities.unit_names import CELSIUS, FAHRENHEIT, PERCENT_RH
 from methods.quantities.units import UnknownUnit, parse_unit
@@ -33,7 +34,7 @@ def read_unit(text: str, parameter: str | None = None) -> str | None:
 
     ``parameter`` settles short forms: "C" beside a temperature, "%" beside a humidity.
     """
-    text = text.strip().strip("[]()").strip()
+    text = spelled_out(plain(text)).strip().strip("[]()").strip()
     return _read_unit(text, parameter) if 0 < len(text) <= 40 else None
 
 

@@ -7,13 +7,13 @@ from functools import lru_cache
 import numpy as np
 
 from methods.logs.block import BACK, Block, Grid, trim
+from methods.logs.calendar_words import MONTHS_3
 from methods.logs.stamp_formats import (
     EPOCH_MS,
     FIRST_MS,
     FIRST_YEAR,
     LAST_MS,
     LAST_YEAR,
-    MONTHS_3,
     NUMERIC,
     PIVOT,
     SERIAL_DAY_0,
@@ -96,7 +96,7 @@ def _groups(table: Bytes, lengths: Ints) -> list[Ints] | list[None]:
 def _decode_alike(cells: Bytes, length: int, form: StampFormat) -> tuple[Ints, Bools]:
     sample = cells[0, :length].tobytes()
     match = form.regex.fullmatch(sample.decode("ascii", errors="replace")) if form.regex else None
-    if match is None or not sample.isascii():
+    if match is None or not sample.isascii() or form.language or match.groupdict().get("pw"):
         return np.zeros(len(cells), dtype=np.int64), np.zeros(len(cells), dtype=bool)
     parts = {name: match.span(name) for name, text in match.groupdict().items() if text}
     good = _same_marks(cells, sample, parts)

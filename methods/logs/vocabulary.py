@@ -7,6 +7,7 @@ import re
 from dataclasses import dataclass
 from functools import lru_cache
 
+from methods.logs.characters import plain, spelled_out
 from methods.logs.substance_words import parameter_of, tokens
 from methods.logs.unit_spellings import only_unit, read_unit, told_by_unit
 
@@ -41,6 +42,14 @@ _ASIDE = word_set(
 )
 _SPREAD = word_set("min minimum max maximum std stdev sd sigma stddev count median peak var variance")
 _MEAN = word_set("avg average mean mittel mittelwert moyenne media")
+#: Words that say, alone in a line of a header, what a logger made of the samples of an interval.
+_STATISTICS = (
+    _SPREAD
+    | _MEAN
+    | word_set(
+        "smp sample samples inst instantaneous instant last first total tot sum rms momentanwert gemiddelde promedio"
+    )
+)
 
 #: What a column of room air may be called besides its unit, and a number: "Probe 1 (°C)", "Ch 2 °C".
 _ANY_AIR = word_set(
@@ -81,9 +90,15 @@ class Heading:
     long_word: str = ""  # "parameter", "unit", "value" or ""
 
 
+def statistic_of(text: str) -> str:
+    """``text`` if it is the name of a statistic and nothing else ("Avg", "Max."); else ""."""
+    words = tokens(text[:LONGEST])
+    return text.strip() if words and all(word in _STATISTICS for word in words) else ""
+
+
 def heading(text: str) -> Heading:
     """``text`` as written: "HCHO (ppm)", "Temp [°C]", "co2_ppm", "Raumlufttemperatur"."""
-    return _heading(text[:LONGEST])
+    return _heading(spelled_out(plain(text[:LONGEST])))
 
 
 @lru_cache(maxsize=4096)

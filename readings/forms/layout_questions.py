@@ -10,7 +10,8 @@ from methods.logs.types import LayoutQuestion
 
 #: Questions that a control of their own answers, once for the file.
 AS_IT_STANDS = ("clock_column", "twelve_hours", "swapped_dates", "few_lines")  # what the file says is right, or is left
-ONCE = (*AS_IT_STANDS, "stamp_column", "decimal", "serial_epoch")  # codes, and names of their controls
+#: Their codes are the names of their controls.
+ONCE = (*AS_IT_STANDS, "stamp_column", "decimal", "serial_epoch", "encoding", "month_language")
 #: Questions about one column that a control of their own answers.
 OF_A_COLUMN = {
     "same_parameter": "same", "sources": "sources", "status": "status", "doubtful": "doubtful", "probe": "probe",

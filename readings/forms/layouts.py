@@ -18,6 +18,7 @@ from methods.logs.layout_wording import ROLE_WORDS
 from methods.logs.line_columns import choice_of
 from methods.logs.plausible import KEEP, THOUSANDS
 from methods.logs.second_look import DEEP
+from methods.logs.stamp_formats import compiled
 from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.unit_spellings import fits
 from methods.quantities.substances import SUBSTANCES, UNITS, grouped
@@ -154,7 +155,8 @@ class LayoutForm(forms.Form):
         if self.understood.settled or not self._question_of("decimal"):
             said["decimal"] = layout.decimal
         if self.understood.settled:
-            said["serial_epoch"] = layout.stamp_format
+            said |= {"serial_epoch": layout.stamp_format, "encoding": layout.encoding}
+            said["month_language"] = compiled(layout.stamp_format).language
             for first, places in self.twins.items():
                 kept = [place for place in places if layout.columns[place].role is ColumnRole.VALUE]
                 said[f"same-{first}"] = str(kept[0]) if kept else NONE_CHOICE[0]

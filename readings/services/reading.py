@@ -36,6 +36,7 @@ from readings.services.file_doubts import (
     refuse_mostly_clashing,
     refuse_out_of_range,
 )
+from readings.services.minute_twins import MinuteTwins
 from readings.services.originals import OriginalMissing, local_copy
 from readings.services.prefetch import one_ahead
 from readings.services.receive import as_of
@@ -65,6 +66,7 @@ class Progress:
     last: int | None = None
     steps: StampSteps = field(default_factory=StampSteps)
     bursts: BurstsSoFar = field(default_factory=BurstsSoFar)
+    twins: MinuteTwins | None = None
 
     def note(self, problems: Iterable[LogProblem]) -> None:
         """What concerns the whole file is always kept, of single lines the first ones."""
@@ -84,6 +86,22 @@ class Progress:
         low, high = int(chunk.stamps.min()), int(chunk.stamps.max())
         self.first = low if self.first is None else min(self.first, low)
         self.last = high if self.last is None else max(self.last, high)
+
+    def new_of(self, batches: list[Batch]) -> list[Batch]:
+        """Without what is held under finer stamps."""
+        if self.twins is None or not self.twins.ways:
+            return batches
+        pairs = [self.twins.without_held(batch) for batch in batches]
+        self.note(problem for _, problems in pairs for problem in problems)
+        return [batch for batch, _ in pairs]
+
+    def read_coarse_anew(self, state: str) -> str:
+        """Of a stored file: have those of its memory with coarser stamps read anew. ``state``, or attention."""
+        if self.twins is None or not self.tally.stored:
+            return state
+        told, done = self.twins.read_coarse_anew()
+        self.note(told)
+        return state if done else Upload.State.ATTENTION
 
     def took(self, part: StoreTally, channels: Channels) -> None:
         self.note(clash_problem(clash, channels) for clash in part.clashes)
@@ -151,6 +169,9 @@ def _read(job: Job, upload: Upload, path: Path, understood: Understood, progress
     with one_ahead(_numbered(read, upload, channels)) as chunks:
         _store(job, upload, layout, chunks, channels, progress)
     progress.note(progress.steps.problems(_basis(upload, layout)))
+    if progress.twins is not None:
+        progress.tally.held += progress.twins.held
+        progress.note(progress.twins.told())
     if not progress.lines:
         return _finish(job, upload, Upload.State.UNREADABLE, progress, [_no_rows()], understood)
     return _finish(job, upload, _placed(upload, layout, progress), progress, [], understood)
@@ -186,7 +207,11 @@ def _store(
             batches = [file.see(progress.steps.see(batch)) for batch in problems]
             if not progress.lines:
                 refuse_out_of_range(upload, batches, channels)
-                refuse_the_same_memory(upload, layout.basis, batches)
+                progress.twins = MinuteTwins(upload)
+                progress.twins.look(batches)
+                if upload.twin == Upload.Twin.SAME or not progress.twins.ways:
+                    refuse_the_same_memory(upload, layout.basis, batches, channels)
+            batches = progress.new_of(batches)
             with transaction.atomic():
                 if not progress.lines:  # from now on nothing but this layout: a second run must mean the same by a line
                     Upload.objects.filter(pk=upload.pk).update(settled=layout.to_json())
@@ -245,6 +270,8 @@ def _finish(
     }
     with transaction.atomic():
         job.beat()  # no longer ours: nothing below is kept
+        state = columns["state"] = progress.read_coarse_anew(state)
+        columns["problem_count"] = progress.problem_count
         ProblemRow.objects.filter(upload=upload).delete()
         ProblemRow.objects.bulk_create(
             ProblemRow(

@@ -35,7 +35,7 @@ def read_as_of(upload: Upload, instrument: Instrument, reason: str, by: User) ->
         if instrument == row.instrument:
             raise ValidationError(SAME_INSTRUMENT)
         mark_withdrawn(row, reason, by)
-        return _read_in(row, by, instrument=instrument)
+        return read_in(row, by, instrument=instrument)
 
 
 def read_with(
@@ -52,7 +52,7 @@ def read_with(
             raise ValidationError(SAME_LAYOUT)
         mark_withdrawn(row, reason, by)
         named = replace(layout, name=keep_as) if keep_as else layout
-        new = _read_in(row, by, instrument=row.instrument, settled=named.to_json(), twin=row.twin)
+        new = read_in(row, by, instrument=row.instrument, settled=named.to_json(), twin=row.twin)
         others = keep_layout(new, layout, by, keep_as, represents)[1] if keep_as else 0
         return new, others
 
@@ -60,7 +60,7 @@ def read_with(
 def read_sheet_of(row: Upload, sheet: str, reason: str, by: User) -> Upload:
     """Read another sheet of the workbook; in the caller's transaction, which holds ``row``. Raises ValidationError."""
     mark_withdrawn(row, reason, by)
-    return _read_in(row, by, instrument=row.instrument, sheet=sheet, settled=None, understood=None)
+    return read_in(row, by, instrument=row.instrument, sheet=sheet, settled=None, understood=None)
 
 
 def read_in_again(upload: Upload, by: User) -> Upload:
@@ -71,10 +71,10 @@ def read_in_again(upload: Upload, by: User) -> Upload:
             raise ValidationError(IN_USE)
         if row.read_anew_as.exclude(state=Upload.State.WITHDRAWN).exists():
             raise ValidationError(ALREADY_ANEW)
-        return _read_in(row, by, instrument=row.instrument, twin=row.twin, outside=row.outside)
+        return read_in(row, by, instrument=row.instrument, twin=row.twin, outside=row.outside)
 
 
-def _read_in(row: Upload, by: User, **said: object) -> Upload:
+def read_in(row: Upload, by: User, **said: object) -> Upload:
     """The same bytes as an upload of its own: as ``row`` was settled, but for what is ``said``."""
     same = {name: getattr(row, name) for name in SAME}
     new = Upload(**{**same, **said}, original=row.original.name, uploaded_by=by, reads_anew=row)

@@ -17,9 +17,11 @@ from django.db import transaction
 from campaigns.models import User
 from campaigns.signals import inputs_changed
 from methods import logs
-from methods.logs.layout_answers import questions_left
+from methods.logs.encoding_choice import with_encoding
+from methods.logs.layout_answers import is_unanswered, questions_left
 from methods.logs.layout_corrections import carry_over
 from methods.logs.layout_wording import describe
+from methods.logs.sample import could_be_in
 from methods.logs.types import Layout, LayoutQuestion, LogProblem
 from readings.models import LookFirst, Reading, SavedLayout, Upload
 from readings.services.affected_campaigns import fed_by
@@ -94,29 +96,14 @@ class Understood:
 
 def understand(upload: Upload, path: Path) -> Understood:
     """Sniff the file, and put to use what people said: of this very file, or of files of its shape."""
-    chosen = upload.sheet or (upload.settled or {}).get("sheet", "")  # what was settled stays, whatever is kept now
-    understanding = logs.understand(path, name=upload.filename, sheet=chosen)
-    if any(question.code == "sheet" for question in understanding.questions):
-        sheet = _kept_sheet(upload, understanding)
-        if not sheet:
-            return _which_sheet(understanding)
-        understanding = logs.understand(path, name=upload.filename, sheet=sheet)
+    understanding = _sniffed(upload, path)
+    if _asks_for_sheet(understanding):
+        return _which_sheet(understanding)
     settled = Layout.from_json(upload.settled) if upload.settled else None
     base, questions, look = understanding.layout, understanding.questions, ""
     if understanding.layout is not None:
-        organisation_id = upload.campaign.site.organisation_id
-        saved = SavedLayout.objects.filter(
-            organisation=organisation_id, shape_key=understanding.layout.shape_key()
-        ).first()
-        if saved is not None:
-            asked = {question.code for question in understanding.questions}
-            before, said = Layout.from_json(saved.seen), Layout.from_json(saved.content)
-            order = order_may_hold(upload, path, understanding.layout, said)
-            base = carry_over(understanding.layout, before, said, asked=asked, order=order)
-            questions = _still_open(base, understanding.questions)
-        else:
-            look = _reason_to_look(understanding, organisation_id)
-        if base is not None and upload.instrument is not None:
+        base, questions, look = _with_what_is_kept(upload, path, understanding, understanding.layout)
+        if upload.instrument is not None:
             rows = [list(cells) for cells in understanding.preview]
             base, questions = without_strange_columns(base, questions, upload.instrument, rows)
             base, questions = with_probes(base, questions, upload.instrument, rows)
@@ -131,6 +118,35 @@ def understand(upload: Upload, path: Path) -> Understood:
         settled=settled is not None,
         sheets=_sheets(understanding),
     )
+
+
+def _sniffed(upload: Upload, path: Path) -> logs.Understanding:
+    """Of the sheet that somebody chose, or that a layout kept for the shape names."""
+    chosen = upload.sheet or (upload.settled or {}).get("sheet", "")  # what was settled stays, whatever is kept now
+    understanding = logs.understand(path, name=upload.filename, sheet=chosen)
+    kept = _kept_sheet(upload, understanding) if _asks_for_sheet(understanding) else ""
+    return logs.understand(path, name=upload.filename, sheet=kept) if kept else understanding
+
+
+def _asks_for_sheet(understanding: logs.Understanding) -> bool:
+    return any(question.code == "sheet" for question in understanding.questions)
+
+
+def _with_what_is_kept(
+    upload: Upload, path: Path, understanding: logs.Understanding, fresh: Layout
+) -> tuple[Layout, tuple[LayoutQuestion, ...], str]:
+    """``fresh`` with what a layout kept for its shape says, what is still asked, and why a person should look first."""
+    organisation_id = upload.campaign.site.organisation_id
+    saved = SavedLayout.objects.filter(organisation=organisation_id, shape_key=fresh.shape_key()).first()
+    if saved is None:
+        return fresh, understanding.questions, _reason_to_look(understanding, organisation_id)
+    asked = {question.code for question in understanding.questions}
+    before, said = Layout.from_json(saved.seen), Layout.from_json(saved.content)
+    order = order_may_hold(upload, path, fresh, said)
+    base = carry_over(fresh, before, said, asked=asked, order=order)
+    if not could_be_in(path, base.encoding):
+        base = with_encoding(base, fresh.encoding)
+    return base, _still_open(base, understanding.questions), ""
 
 
 def _which_sheet(understanding: logs.Understanding) -> Understood:
@@ -173,7 +189,8 @@ def recall(upload: Upload) -> Understood | None:
 def _still_open(layout: Layout, asked: tuple[LayoutQuestion, ...]) -> tuple[LayoutQuestion, ...]:
     """What a saved layout does not answer, such as a new kind of reading, in the words in which it was first asked."""
     words = {(question.code, question.column): question for question in asked}
-    return tuple(words.get((question.code, question.column), question) for question in questions_left(layout))
+    left = [words.get((question.code, question.column), question) for question in questions_left(layout)]
+    return tuple([*(question for question in asked if is_unanswered(layout, question)), *left])
 
 
 def _reason_to_look(understanding: logs.Understanding, organisation_id: int) -> str:

@@ -53,7 +53,7 @@ def an_upload(path: Path) -> Any:
 
     instrument = make.InstrumentFactory()
     for parameter, unit in (("co2", "ppm"), ("temperature", "°C")):
-        make.ChannelSpecFactory(instrument_type=instrument.type, parameter=parameter, unit=unit)
+        make.ChannelSpecFactory(instrument_type=instrument.type, parameter=parameter, unit=unit, range_high=5000)
     campaign = make.CampaignFactory(site__organisation=instrument.organisation)
     upload = Upload(campaign=campaign, instrument=instrument, filename=path.name, size=path.stat().st_size)
     upload.sha256 = f"{path.stat().st_size:064d}"

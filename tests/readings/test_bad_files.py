@@ -21,7 +21,7 @@ from readings.models import Upload
 from readings.queries import rows
 from readings.services.receive import UploadRefused, receive
 from tests import factories as make
-from tests.readings.doing import COLUMN, EVER, HEAD, TEN, Read, a_log, cells, stored, told
+from tests.readings.doing import EVER, HEAD, TEN, Read, a_log, cells, stored, told
 
 pytestmark = pytest.mark.usefixtures("usable_afterwards")
 
@@ -175,7 +175,7 @@ class TestEncodings:
         upload, _ = take(cells(TEN).encode().replace(b"0.015", b"0.0\x0015"))
         assert upload.stored == 9
         ((line, column, value, code),) = told(upload)
-        assert (line, column, code) == (7, COLUMN, "text_in_number")
+        assert (line, column, code) == (7, "", "torn_line")
         assert "\x00" not in value
 
 

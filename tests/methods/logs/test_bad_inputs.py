@@ -82,6 +82,20 @@ def test_a_binary_hole_in_a_text_log_is_passed_over(tmp_path: Path) -> None:
     assert len(read_all(path, layout).lines) == 40
 
 
+def test_a_log_without_a_header_has_no_lines_above_it(tmp_path: Path) -> None:
+    found = understand(write(tmp_path / "log", lines(20)), name="upload")
+    assert not [problem for problem in found.problems if problem.code == "lines_above"]
+
+
+def test_reserved_space_and_a_torn_line_are_named(tmp_path: Path) -> None:
+    text = HEAD + lines(5) + "\0" * 600 + "\n" + "\0" * 600 + lines(5, 5) + "\0" * 2_000_000
+    path, _, layout = known(tmp_path, text)
+    named = [(problem.line, problem.code) for problem in all_problems(path, layout) if "mostly" not in problem.code]
+    first = HEAD.count("\n") + 6
+    assert named == [(first, "reserved_space"), (first + 1, "torn_line"), (first + 6, "reserved_space")]
+    assert len(read_all(path, layout).lines) == 9
+
+
 # --- at a line --------------------------------------------------------------------------------------------------------
 
 

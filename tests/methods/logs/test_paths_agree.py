@@ -65,6 +65,7 @@ ODD = (
     "|abc|1e3|1E-400"
     "|1e400|--1|+-1|.|-|+|5.|.5|"
     "1.234,5|1,234|1 234|'|\u00a05|−3|１２|#|<|>|<>|<-1|0x10|1_000|inf|nan|µ|\x1a|\0\0"
+    "|\0 7|٣٫٥|१२|２１．５℃|21℃|٣٬٠٠٠" + "|" + "\0" * 20
 )
 odd_texts = st.sampled_from(ODD.split("|"))
 cell_texts = st.one_of(number_texts, odd_texts, st.text("0123456789.-<> abµ\t'\"", max_size=12))
@@ -84,7 +85,8 @@ def lines(draw: st.DrawFn, first: st.SearchStrategy[str], rest: st.SearchStrateg
     cells = [draw(first), *[draw(rest) for _ in range(count)]]
     if draw(st.integers(0, 5)) == 0:
         cells = [f'"{cell}"' for cell in cells]
-    return delimiter.join(draw(padding) + cell + draw(padding) for cell in cells)
+    line = delimiter.join(draw(padding) + cell + draw(padding) for cell in cells)
+    return '"' + line.replace('"', '""') + '"' if draw(st.integers(0, 7)) == 0 else line
 
 
 def outcome(reader: type[BlockReader], layout: Layout, raw: bytes) -> tuple[Any, ...]:
@@ -162,6 +164,16 @@ def test_json_lines(rows: list[tuple[str, str, str | int | None]]) -> None:
     assert_agree(layout, "\n".join([*texts, "{", "[]", '{"Time": "2024-01-01 00:00:00"}']).encode())
 
 
+def test_quotation_marks_are_part_of_fixed_columns() -> None:
+    spans = ((0, 19), (19, 25), (25, 32), (32, 99))
+    layout = Layout("fixed", header_line=1, stamp_format="%Y-%m-%d %H:%M:%S", columns=WIDE, spans=spans)
+    assert_agree(layout, b'"2000-1-1 0:0:00"  "0.0" "0.0"  "0.0"')
+
+
+def test_another_table_below_a_line_that_is_left_out() -> None:
+    assert_agree(a_layout(LONG), b",HCHO,0.0,ppm\nTime,HCHO,........,ppm\n2000-01-01 00:00:00,Battery,0.0,V")
+
+
 kinds = st.sampled_from(["HCHO", "hcho", "CO2", "Battery", "Dust", ""])
 units = st.sampled_from(["ppm", "PPM", "V", "°C", "", " ppm "])
 
@@ -181,15 +193,19 @@ def test_units_beside_values(texts: list[str]) -> None:
 FORMS = (
     "%Y-%m-%dT%H:%M:%S%z", "%d/%m/%Y %H:%M", "%m/%d/%y %I:%M:%S %p", "%d %b %Y %H.%M.%S", "%Y%m%d%H%M%S",
     "%b %d, %Y %H:%M", "%d.%m.%y", "%a %d-%b-%y %I:%M%p", "%H:%M:%S %d/%m/%Y", "epoch_s", "epoch_ms", "serial_1900",
-    "serial_1904",
+    "serial_1904", "%d %b[hr] %Y %H:%M", "%Y-%m-%d %p %I:%M",
 )  # fmt: skip
+#: Months and halves of the day in other words than those of the fast path.
+WORDED = ("13 lis 2024 08:00", "13 Mar 2024 08:00", "2024-03-13 下午 3:05", "2024-03-13 PD 3:05", "2024-03-13 vm. 3:05")
 
 
 @pytest.mark.parametrize("form", FORMS)
 @given(data=st.data())
 @settings(max_examples=examples(12), deadline=None)
 def test_every_kind_of_stamp(form: str, data: st.DataObject) -> None:
-    texts = data.draw(st.lists(st.one_of(rendered(form), stamp_texts, number_texts), min_size=1, max_size=10))
+    texts = data.draw(
+        st.lists(st.one_of(rendered(form), stamp_texts, number_texts, st.sampled_from(WORDED)), min_size=1, max_size=10)
+    )
     layout = a_layout(WIDE[:2], stamp_format=form, delimiter=";", day_first=True)
     assert_agree(layout, "\n".join(f"{text};1" for text in texts).encode())
 
@@ -201,5 +217,5 @@ def rendered(form: str) -> st.SearchStrategy[str]:
     moments = st.datetimes(timezones=st.just(None))
     zones = st.sampled_from(["Z", "+01:00", "-0330", "UTC", "+02"])
     return st.tuples(moments, zones).map(
-        lambda pair: pair[0].strftime(form.replace("%z", "")) + (pair[1] if "%z" in form else "")
+        lambda pair: pair[0].strftime(form.replace("%z", "").replace("[hr]", "")) + (pair[1] if "%z" in form else "")
     )

@@ -6,16 +6,19 @@ import tempfile
 from collections import Counter
 from pathlib import Path
 
+from tests.methods.logs.corpus.calendars import calendars
+from tests.methods.logs.corpus.charsets import charsets
 from tests.methods.logs.corpus.faults import faulty
 from tests.methods.logs.corpus.shapes import well_formed
 from tests.methods.logs.corpus.truth import Fate, FileEnd, LogCase, fate
+from tests.methods.logs.corpus.writings import unusual
 
 PAGE = Path(__file__).parents[4] / "docs" / "methods" / "outcomes.md"
 Outcomes = list[tuple[LogCase, Fate]]
 
 
 def outcomes(folder: Path) -> Outcomes:
-    return [(case, fate(case, folder)) for case in (*well_formed(), *faulty())]
+    return [(case, fate(case, folder)) for case in (*well_formed(), *faulty(), *unusual(), *calendars(), *charsets())]
 
 
 def tabled(found: Outcomes) -> dict[str, Counter[FileEnd]]:
