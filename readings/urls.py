@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from readings.views import clock, layout_page, layouts, reading_anew, timeline, timeline_steps, uploads
+from readings.views import clock, layout_page, layouts, reading_anew, sheets, timeline, timeline_steps, uploads
 
 TIMELINE = "campaigns/<uuid:key>/timeline/"
 STEPS = {
@@ -39,6 +39,8 @@ urlpatterns = [
     path("instruments/<uuid:key>/clock/answer/", clock.ClockAnswer.as_view(), name="clock-answer"),
     path("clock-resets/<uuid:key>/withdraw/", clock.ClockResetWithdraw.as_view(), name="clock-reset-withdraw"),
     path("uploads/<uuid:key>/layout/", layout_page.UploadLayout.as_view(), name="upload-layout"),
+    path("uploads/<uuid:key>/sheet/", sheets.UploadSheet.as_view(), name="upload-sheet"),
+    path("uploads/<uuid:key>/again/sheet/", sheets.UploadAgainSheet.as_view(), name="upload-again-sheet"),
     path("uploads/<uuid:key>/again/", reading_anew.UploadAgain.as_view(), name="upload-again"),
     path(
         "uploads/<uuid:key>/again/instrument/",

@@ -8,7 +8,17 @@ from __future__ import annotations
 
 from methods.logs.reading import read
 from methods.logs.sniffing import understand
-from methods.logs.types import Chunk, Column, ColumnRole, Layout, LayoutQuestion, LogProblem, Understanding, Unreadable
+from methods.logs.types import (
+    Chunk,
+    Column,
+    ColumnRole,
+    Layout,
+    LayoutQuestion,
+    LogProblem,
+    LogSheet,
+    Understanding,
+    Unreadable,
+)
 
 __all__ = [
     "Chunk",
@@ -17,6 +27,7 @@ __all__ = [
     "Layout",
     "LayoutQuestion",
     "LogProblem",
+    "LogSheet",
     "Understanding",
     "Unreadable",
     "read",

@@ -82,7 +82,8 @@ class BlockReader:
         return Chunk(kept + block.first_line, out.stamps[kept], out.values[kept], out.flags[kept])
 
     def closing(self) -> Iterator[LogProblem]:
-        """Of JSON lines: keys that the layout does not know, at the first line that has them."""
+        """Columns of formulas; of JSON lines, keys that the layout does not know, at the first line that has them."""
+        yield from self.rows.closing()
         for key, line in list(self.new_keys.items())[:MOST_NEW_KEYS]:
             if heading(key).parameter and not heading(key).other:
                 yield problem(line, "", key, "new_key")

@@ -29,7 +29,7 @@ _BLANKS = str.maketrans({"\u00a0": " ", "\u202f": " ", "\u2009": " ", "\u2212": 
 #: No number is longer; patterns are not tried on hostile cells.
 LONGEST = 60
 
-TEXT, MISMATCH, GROUPED = "text_in_number", "unit_mismatch", "grouped_number"
+TEXT, MISMATCH, GROUPED, FORMULA = "text_in_number", "unit_mismatch", "grouped_number", "formula"
 _GROUPED = re.compile(r"\d{1,3}\.\d{3}")
 
 
@@ -45,6 +45,12 @@ class Cell:
 def is_grouped(text: str) -> bool:
     """Whether a point stands where one between thousands would."""
     return _GROUPED.fullmatch(text.strip()) is not None
+
+
+def is_formula(text: str) -> bool:
+    """Whether a cell holds a formula in place of its result."""
+    text = text.strip()
+    return len(text) > 1 and text[0] == "=" and not text.startswith(("==", "=<", "=>"))
 
 
 EMPTY = Cell(math.nan)
@@ -69,6 +75,8 @@ class CellReader:
         text = text.translate(_BLANKS).strip()
         if not text:
             return EMPTY
+        if is_formula(text):
+            return Cell(math.nan, 0, FORMULA)
         if len(text) > LONGEST:
             return Cell(math.nan, 0, TEXT)
         match = self.number.fullmatch(text)

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from itertools import pairwise
 
 from methods.logs import numerals
-from methods.logs.cells import DEFAULT_MISSING
+from methods.logs.cells import DEFAULT_MISSING, is_formula
 from methods.logs.sketch import NUMBER, Cells, Sketch, is_code, is_number
 from methods.logs.substance_words import parameter_of
 from methods.logs.types import ColumnRole, Layout, LayoutQuestion
@@ -65,7 +65,8 @@ def _is_numeric(sketch: Sketch, i: int) -> bool:
         return bool(sketch.headings[i].parameter) and not sketch.headings[i].other
     numbers = sum(is_number(cell) for cell in cells)
     codes = sum(is_code(cell) for cell in cells)
-    return (numbers + codes) / len(cells) >= NUMERIC and (numbers > 0 or bool(sketch.headings[i].parameter))
+    told = numbers > 0 or bool(sketch.headings[i].parameter) or any(is_formula(cell) for cell in cells)
+    return (numbers + codes) / len(cells) >= NUMERIC and told
 
 
 def _is_row_number(sketch: Sketch, i: int) -> bool:

@@ -36,6 +36,13 @@ def sketches(sample: FileSample) -> list[Sketch]:
     return [finish(sketch)]
 
 
+def is_object(line: str) -> bool:
+    try:
+        return bool(json_object(line))
+    except Uncuttable:
+        return False
+
+
 def _cells(line: str, names: list[str]) -> list[str]:
     try:
         return json_cells(line, names)

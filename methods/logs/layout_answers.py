@@ -47,6 +47,7 @@ def is_unanswered(layout: Layout, question: LayoutQuestion) -> bool:
 #: By weight: what decides about every reading of the file, then what decides about a column, and last of all columns of
 #: which nothing is known, most of which nobody needs.
 _BY_WEIGHT = (
+    "sheet",
     "encoding",
     "no_time",
     "time_parts",
@@ -231,6 +232,13 @@ def _doubtful(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
     return layout if choice == KEEP else _unit(layout, question, choice)
 
 
+def _sheet(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
+    """Another sheet has a layout of its own."""
+    if choice != layout.sheet:
+        raise ValueError("Another sheet has to be understood by itself: name it when the file is understood.")
+    return layout
+
+
 def _month_language(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
     return with_language(layout, choice)
 
@@ -240,6 +248,7 @@ def _encoding(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
 
 
 _SETTLERS = {
+    "sheet": _sheet,
     "encoding": _encoding,
     "month_language": _month_language,
     "doubtful": _doubtful,

@@ -34,8 +34,12 @@ def file_words(layout: Layout) -> str:
     kind = {
         "delimited": f"Text with {_BETWEEN.get(layout.delimiter, layout.delimiter)} between the columns",
         "fixed": "Text in fixed columns",
-        "jsonl": "JSON lines",
+        "jsonl": "JSON, one object for each line",
         "xlsx": f"Workbook, sheet “{layout.sheet}”",
+        "ods": f"Open document workbook, sheet “{layout.sheet}”",
+        "html": f"Web page, “{layout.sheet}”",
+        "xml": f"XML workbook, sheet “{layout.sheet}”",
+        "xls": f"Old binary workbook, sheet “{layout.sheet}”",
     }.get(layout.reader, layout.reader)
     encoding = f", {layout.encoding}" if layout.encoding else ""
     return f"{kind}{encoding}" + (f", packed with {layout.container}" if layout.container else "")

@@ -11,11 +11,14 @@ from methods.logs.types import LogProblem
 MOSTLY_BAD = 5
 SHOWN = 60
 
+_SAVE = "open the file in a spreadsheet, save it, and hand it in again"
 _TEXTS = {
     "text_in_number": "“{value}” is not a number (the decimal mark of this file is “{decimal}”). "
     "Nothing was stored for it.",
     "unit_mismatch": "“{value}” is not in {unit}, the unit of this column. Nothing was stored for it: "
     "correct the layout or the export.",
+    "formula": "“{value}” is a formula, and the file does not hold its result. Nothing was stored for it: {way_out}.",
+    "formula_stamp": "“{value}” is a formula, and the file does not hold its result. The line was left out: {way_out}.",
     "unknown_parameter": "“{value}” is not one of the parameters and units of this layout. The line was left out: "
     "add it to the layout, or ignore it there.",
     "stamp_missing": "The line has no date and time. It was left out.",
@@ -63,6 +66,8 @@ _NAMES = {
     "unit_mismatch": "another unit in the cell",
     "unknown_parameter": "unknown parameter",
     "truncated_value": "digits missing at the end of the file",
+    "formula": "formula without its result",
+    "formula_stamp": "formula in place of a time",
     "stamp_missing": "no date and time",
     "bad_stamp": "unreadable date or time",
     "mixed_dates": "day and month the other way round",
@@ -79,7 +84,7 @@ _NAMES = {
 def problem(line: int, column: str, value: str, code: str, **details: object) -> LogProblem:
     """``value`` is shown shortened, so that a hostile cell cannot fill a page."""
     shown = value if len(value) <= SHOWN else value[: SHOWN - 1] + "…"
-    return LogProblem(line, column, shown, code, _TEXTS[code].format(value=shown, **details))
+    return LogProblem(line, column, shown, code, _TEXTS[code].format(value=shown, way_out=_SAVE, **details))
 
 
 _EXAMPLE = {
@@ -122,6 +127,19 @@ def mostly_bad(bad: int, lines: int) -> LogProblem:
     return LogProblem(0, "", str(bad), "most_bad" if 2 * bad > lines else "mostly_bad", text)
 
 
+def formulas(column: str, first: str, count: int, lines: int) -> LogProblem:
+    text = (
+        f"{count:,} of {lines:,} cells of “{column[:SHOWN]}” are formulas, and the file does not hold their results: "
+        f"{_SAVE}."
+    )
+    return LogProblem(0, column, first[:SHOWN], "formulas", text)
+
+
+def formulas_for_times() -> LogProblem:
+    text = f"The times in this file are formulas, and the file does not hold their results: {_SAVE}."
+    return LogProblem(0, "", "", "formulas", text)
+
+
 def mixed_order(line: int, text: str, first: str) -> LogProblem:
     words = f"“{text}” makes sense only with {first} first; other lines of this file only with another order."
     return LogProblem(line, "", text[:SHOWN], "mixed_dates", f"{words} Export the file again with one order.")
@@ -137,7 +155,10 @@ def lines_above(line: int, count: int, names: int) -> LogProblem:
 
 def other_sheets(sheet: str, others: list[str]) -> LogProblem:
     names = ", ".join(f"“{other[:40]}”" for other in others[:5])
-    text = f"Only the sheet “{sheet[:40]}” is read. Other sheets look like logs, too ({names}): upload each by itself."
+    text = (
+        f"Only the sheet “{sheet[:40]}” is read. Other sheets look like logs, too ({names}): hand each in as a file of "
+        "its own."
+    )
     return LogProblem(0, "", "", "other_sheets", text)
 
 
@@ -149,6 +170,33 @@ def hours_beside_others(line: int, name: str) -> LogProblem:
     return LogProblem(line, name, "", "hours_beside_others", text)
 
 
+def which_sheet(logs: int, shown: int) -> str:
+    what = (
+        f"{logs} sheets or tables of this file look like logs"
+        if logs > 1
+        else "The one sheet that looks like a log is hidden"
+    )
+    hidden = f", {logs - shown} of them hidden" if logs > 1 and logs > shown else ""
+    return f"{what}{hidden}: which one is to be read? The others can be handed in as files of their own."
+
+
+def sheet_words(title: str, rows: int, first: str, *, hidden: bool) -> str:
+    """“Night”: 1,440 rows, the first of 2026-09-15 08:00:00."""
+    said = f"“{title[:SHOWN]}”{' (hidden)' if hidden else ''}: {rows:,} row{'s' * (rows != 1)}"
+    return f"{said}, the first of {first[:SHOWN]}" if first else said
+
+
 def json_document() -> LogProblem:
-    text = "This is one JSON document: export the log as JSON lines, with one object for each time, or as text (CSV)."
+    text = (
+        "This is JSON, but no list of objects, one for each time: export the log so, as JSON lines, or as text (CSV)."
+    )
     return LogProblem(0, "", "", "not_a_log", text)
+
+
+def other_markup() -> LogProblem:
+    text = "This is a document with marks (XML) that is no workbook: export the readings as XLSX or as text (CSV)."
+    return LogProblem(0, "", "", "not_a_log", text)
+
+
+def packed_in_archive() -> str:
+    return "It is packed again: only logs themselves are taken out of an archive."

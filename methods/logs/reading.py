@@ -17,7 +17,7 @@ from methods.logs.row_reader import LogRow, ProblemLog, RowReader
 from methods.logs.sheets import open_workbook, sheet_rows
 from methods.logs.sources import Source, open_source, refuse
 from methods.logs.stamp_sequence import StampSequence
-from methods.logs.types import Chunk, Layout
+from methods.logs.types import WORKBOOKS, Chunk, Layout
 from methods.logs.whole_stamps import StampCompleter
 
 
@@ -31,7 +31,7 @@ def read(path: Path, layout: Layout, *, chunk_rows: int = 50_000) -> Iterator[Ch
     reader, repeats, sequence = BlockReader(plan, log), RepeatedLines(plan), StampSequence(layout.stamp_format)
     completer = StampCompleter(layout)
     with open_source(path) as source:
-        if (source.workbook is not None) != (layout.reader == "xlsx"):
+        if (source.book.kind if source.book else "") != (layout.reader if layout.reader in WORKBOOKS else ""):
             raise refuse("other_shape", "The file is of another kind than its layout: let it be recognised again.")
         for chunk in _chunks(source, reader, max(1, chunk_rows // max(1, len(layout.hours)))):
             sequence.see(chunk.lines, chunk.stamps)
@@ -59,8 +59,8 @@ def read(path: Path, layout: Layout, *, chunk_rows: int = 50_000) -> Iterator[Ch
 
 def _chunks(source: Source, reader: BlockReader, rows: int) -> Iterator[Chunk]:
     plan = reader.plan
-    if source.workbook is not None:
-        with open_workbook(source.workbook, source.size) as book:
+    if source.book is not None:
+        with open_workbook(source.book) as book:
             yield from _sheet_chunks(sheet_rows(book, plan.layout.sheet, plan.width), reader.rows, rows)
         return
     first = plan.layout.first_data_line

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from methods.logs import messages, vocabulary
-from methods.logs.cells import GROUPED, LONGEST, TEXT, Cell, is_grouped, sign_flag
+from methods.logs.cells import FORMULA, GROUPED, LONGEST, TEXT, Cell, is_formula, is_grouped, sign_flag
 from methods.logs.compiled_layout import CompiledLayout, long_key
 from methods.logs.date_order import swap_day_and_month
 from methods.logs.said_moments import date_in
@@ -79,6 +80,7 @@ class RowReader:
         self._cells: list[dict[str, Cell]] = [{} for _ in plan.values]
         self._long: dict[tuple[str, str], int | None] = {}
         self.sections: list[tuple[int, int]] = []  #: lines with a date that holds for the times below them
+        self._formulas: dict[str, tuple[str, int]] = {}
         self.stopped = False  #: at the head of another table: what is below it is not of this layout
 
     def read(self, line: int, cells: list[str], *, cut_off: bool = False) -> LogRow | None:
@@ -194,7 +196,19 @@ class RowReader:
             self._bad_cell(row.line, column.name, text, "unit_mismatch", column.unit or "")
             row.values[k], row.flags[k] = math.nan, 0
 
+    def closing(self) -> Iterator[LogProblem]:
+        """Columns that are mostly formulas without results."""
+        for column, (first, count) in self._formulas.items():
+            if 2 * count > self.log.lines:
+                yield messages.formulas(column, first, count, self.log.lines)
+
+    def _saw_formula(self, column: str, text: str) -> None:
+        first, count = self._formulas.get(column, (text, 0))
+        self._formulas[column] = first, count + 1
+
     def _bad_cell(self, line: int, column: str, text: str, code: str, unit: str) -> None:
+        if code == FORMULA:
+            self._saw_formula(column, text.strip())
         self.log.bad_lines += 1
         self.log.add(
             line, column, text.strip(), code, unit=unit, decimal=self.plan.layout.decimal, is_text=code == TEXT
@@ -204,6 +218,9 @@ class RowReader:
         column = " + ".join(self.plan.names[i] for i in self.plan.stamp_at)
         if not text:
             code = "stamp_missing"
+        elif is_formula(text) or " =" in text:
+            code = "formula_stamp"
+            self._saw_formula(column, text)
         elif self.other_order is not None and self.other_order.parse(text) is not None:
             code = "mixed_dates"
         else:

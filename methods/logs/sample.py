@@ -44,7 +44,7 @@ def could_be_in(path: Path, encoding: str) -> bool:
     Raises Unreadable as :func:`methods.logs.sources.open_source` does.
     """
     with open_source(path) as source:
-        if encoding not in ENCODINGS or source.workbook is not None:
+        if encoding not in ENCODINGS or source.book is not None:
             return True
         head = _head(source)
     return decodes(head if len(head) < HEAD else head[: head.rfind(b"\n") + 1], encoding)

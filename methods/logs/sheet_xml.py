@@ -17,27 +17,27 @@ from xml.parsers import expat
 
 from defusedxml.common import EntitiesForbidden
 
+from methods.logs.book import MOST_LETTERS, MOST_SHEETS
 from methods.logs.sketch import Cells
 
 PIECE = 1 << 16
-#: No cell of a workbook holds more letters (ECMA-376); of a longer one the rest is not kept.
-MOST_LETTERS = 32_767
 
 
 @dataclass(frozen=True, slots=True)
-class Book:
+class XlsxParts:
     """What a workbook says of itself. ``sheets``: the member of the archive that holds each, by title. ``dates`` and
     ``lengths`` are the styles of cells that count days since ``epoch``, or just days."""
 
     archive: zipfile.ZipFile
     sheets: dict[str, str]
+    hidden: frozenset[str]
     shared: list[str]
     epoch: dt.datetime
     dates: frozenset[int]
     lengths: frozenset[int]
 
 
-def book_of(stream: IO[bytes]) -> Book:
+def book_of(stream: IO[bytes]) -> XlsxParts:
     """Raises whatever openpyxl makes of what is wrong with it. The sheets are not looked at."""
     from openpyxl.reader.excel import ExcelReader  # late: it costs a second, and most logs are text
     from openpyxl.styles.stylesheet import apply_stylesheet
@@ -47,15 +47,17 @@ def book_of(stream: IO[bytes]) -> Book:
     reader.read_strings()
     reader.read_workbook()
     apply_stylesheet(reader.archive, reader.wb)
-    found = ((sheet.name, rel) for sheet, rel in reader.parser.find_sheets())
-    sheets = {name: rel.target for name, rel in found if rel.Type.endswith("/worksheet")}
+    found = [(sheet, rel) for sheet, rel in reader.parser.find_sheets() if rel.Type.endswith("/worksheet")]
+    hidden = frozenset(sheet.name for sheet, _ in found if sheet.state != "visible")
+    sheets = {sheet.name: rel.target for sheet, rel in found[:MOST_SHEETS]}
     sheets = {name: member for name, member in sheets.items() if member in reader.valid_files}
     book = reader.wb
     dates, lengths = frozenset(book._date_formats), frozenset(book._timedelta_formats)
-    return Book(reader.archive, sheets, [str(text) for text in reader.shared_strings], book.epoch, dates, lengths)
+    shared = [str(text) for text in reader.shared_strings]
+    return XlsxParts(reader.archive, sheets, hidden, shared, book.epoch, dates, lengths)
 
 
-def texts_of(book: Book, title: str, columns: int) -> Iterator[tuple[int, Cells]]:
+def texts_of(book: XlsxParts, title: str, columns: int) -> Iterator[tuple[int, Cells]]:
     """Row numbers, from 1, and the texts of the first ``columns`` cells, up to the last one that is there.
 
     Rows that are not in the file are not given. Raises whatever is wrong with it: ExpatError, EntitiesForbidden, or
@@ -71,7 +73,7 @@ def texts_of(book: Book, title: str, columns: int) -> Iterator[tuple[int, Cells]
 
 
 class _Reader:
-    def __init__(self, book: Book, columns: int) -> None:
+    def __init__(self, book: XlsxParts, columns: int) -> None:
         self.columns = columns
         self.values = _Values(book)
         self.rows: list[tuple[int, Cells]] = []
@@ -79,13 +81,15 @@ class _Reader:
         self.cells: Cells = []
         self.kind, self.style = "n", 0
         self.found, self.inside = "", False  # the letters of a cell, and whether they are of its value
+        self.formula: str | None = None
+        self.of_formula = False
         self.phonetic = False
         self.parser = expat.ParserCreate()
         self.parser.buffer_text = True
         self.parser.StartElementHandler = self._start
         self.parser.EndElementHandler = self._end
         self.parser.CharacterDataHandler = self._letters
-        self.parser.EntityDeclHandler = _no_entities
+        self.parser.EntityDeclHandler = no_entities
 
     def taken(self) -> list[tuple[int, Cells]]:
         taken, self.rows = self.rows, []
@@ -98,6 +102,9 @@ class _Reader:
             where = said.get("r")
             self.column = _column(where) if where else self.column + 1
             self.kind, self.style, self.found = said.get("t", "n"), int(said.get("s", 0)), ""
+            self.formula = None
+        elif name == "f":
+            self.formula, self.of_formula = "=", True
         elif name == "v" or (name == "t" and not self.phonetic):
             self.inside = True
         elif name == "row":
@@ -109,33 +116,45 @@ class _Reader:
     def _letters(self, letters: str) -> None:
         if self.inside and len(self.found) < MOST_LETTERS:
             self.found += letters
+        elif self.of_formula and self.formula is not None and len(self.formula) < MOST_LETTERS:
+            self.formula += letters
 
     def _end(self, name: str) -> None:
         if ":" in name:
             name = name.rpartition(":")[2]
         if name in ("v", "t"):
             self.inside = False
+        elif name == "f":
+            self.of_formula = False
         elif name == "c":
-            if self.found and len(self.cells) < self.column <= self.columns:
+            if len(self.cells) < self.column <= self.columns and (text := self._text()):
                 self.cells.extend([""] * (self.column - 1 - len(self.cells)))
-                self.cells.append(self.values.text(self.found, self.kind, self.style))
+                self.cells.append(text)
         elif name == "row":
             self.rows.append((self.row, self.cells))
         elif name == "rPh":
             self.phonetic = False
 
+    def _text(self) -> str:
+        """Of a formula what it last gave, or the formula where nothing says that it ever gave something."""
+        if self.found:
+            return self.values.text(self.found, self.kind, self.style)
+        if self.formula is None or self.kind == "str":
+            return ""
+        return self.formula if len(self.formula) > 1 else "=…"  # shared with a cell above, which has its letters
+
 
 class _Values:
     """What the XML of a cell says, as text."""
 
-    def __init__(self, book: Book) -> None:
+    def __init__(self, book: XlsxParts) -> None:
         self.book = book
 
     def text(self, cell_text: str, kind: str, style: int) -> str:
         if kind == "n":
             if style in self.book.dates:
                 return self._date(float(cell_text), style)
-            return cell_text if cell_text.isdecimal() and not cell_text.startswith("0") else as_text(_number(cell_text))
+            return number_text(cell_text)
         if kind == "s":
             return self.book.shared[int(cell_text)]
         if kind == "b":
@@ -153,6 +172,12 @@ class _Values:
             return as_text(from_excel(count, self.book.epoch, timedelta=style in self.book.lengths))
         except (OverflowError, ValueError):  # as a spreadsheet shows it
             return "#VALUE!"
+
+
+def number_text(cell_text: str) -> str:
+    """A number of XML as a log would print it. Raises ValueError for what is none."""
+    plain = cell_text.isdecimal() and not cell_text.startswith("0")
+    return cell_text if plain else as_text(_number(cell_text))
 
 
 def _number(cell_text: str) -> float:
@@ -173,7 +198,7 @@ def _column(where: str) -> int:
     return _column_of(where.rstrip("0123456789"))
 
 
-def _no_entities(name: str, *said: Any) -> NoReturn:
+def no_entities(name: str, *said: Any) -> NoReturn:
     raise EntitiesForbidden(name, None, None, None, None, None)
 
 

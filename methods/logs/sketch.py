@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 from methods.logs import stamp_detection
-from methods.logs.cells import BELOW_WORDS, MISSING_WORDS, OVER_WORDS
+from methods.logs.cells import BELOW_WORDS, MISSING_WORDS, OVER_WORDS, is_formula
 from methods.logs.hour_labels import hours_in
 from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion, LogProblem
 from methods.logs.vocabulary import Heading, heading
@@ -89,7 +89,7 @@ def is_number(text: str) -> bool:
 
 def is_code(text: str) -> bool:
     word = text.strip().casefold()
-    return word in _CODES or (bool(word) and _RULES.fullmatch(word) is not None)
+    return word in _CODES or is_formula(word) or (bool(word) and _RULES.fullmatch(word) is not None)
 
 
 def is_blank(cells: Cells) -> bool:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
-from methods.logs import delimited, fixed, jsonlines, messages, workbook
+from methods.logs import delimited, fixed, jsonlines, messages
+from methods.logs.cells import is_formula
 from methods.logs.compiled_layout import make_plan
 from methods.logs.encoding_choice import sketch_of
 from methods.logs.layout_answers import in_order
@@ -21,6 +23,7 @@ from methods.logs.start_questions import start_question
 from methods.logs.survey import survey
 from methods.logs.survey_conclusions import settle, wanted_of
 from methods.logs.types import ColumnRole, LogProblem, Understanding, Unreadable
+from methods.logs.workbook import BookSketch, book_sketch
 
 PREVIEW = 30
 #: Problems of the first lines that are shown with the preview.
@@ -29,33 +32,28 @@ SHOWN_PROBLEMS = 20
 UNREAD = frozenset(("month_language",))
 
 
-def understand(path: Path, *, name: str, handed_in: date | None = None) -> Understanding:
+def understand(path: Path, *, name: str, sheet: str = "", handed_in: date | None = None) -> Understanding:
     """Never raises for bad content: then ``layout`` is None and ``problems`` say why.
 
     ``name`` of the file and the day on which it was ``handed_in`` are for messages, and to suggest the date of stamps
-    without one. ``problems`` are those of the first lines; :func:`read` finds them all.
+    without one. ``sheet`` is the sheet of a workbook that somebody chose. Where it is to be chosen and was not, nothing
+    else is asked, and ``layout`` is that of one of them.
+    ``problems`` are those of the first lines; :func:`read` finds them all.
     """
     try:
-        return _understand(path, name, handed_in)
+        return _understand(path, name, sheet, handed_in)
     except Unreadable as error:
         return Understanding(None, problems=tuple(error.problems))
 
 
-def _understand(path: Path, name: str, handed_in: date | None) -> Understanding:
-    with open_source(path) as source:
-        sketches, sample, others = _sketches(source)
-        is_text = source.workbook is None
-    best = max(sketches, key=lambda sketch: sketch.score, default=None)
-    if (best is None or best.score < LEAST) and is_text:
-        best, sample = second_look(path)
-    if best is None or (best.score < LEAST and not is_text):
+def _understand(path: Path, name: str, sheet: str, handed_in: date | None) -> Understanding:
+    best, sample, book = _best_sketch(path, sheet)
+    if best is None:
         return _no_log(sample, name)
-    if best.flaw[0]:
-        line, names = best.flaw
-        problem = messages.comma_inside(line, names, best.width)
-        return Understanding(None, problems=(problem,), preview=_preview(best))
-    if best.refused:
-        return Understanding(None, problems=(best.refused,), preview=_preview(best))
+    if refused := _refused(best):
+        return Understanding(None, problems=(refused,), preview=_preview(best))
+    if book is not None and book.question is not None:
+        return Understanding(best.layout, (book.question,), preview=_preview(best), sheets=book.seen)
     best.put(shape=best.layout.shape_key())
     wanted = wanted_of(best, complete=sample.complete)
     problems = settle(best, wanted, survey(path, best.layout, best.width, wanted)) if wanted else []
@@ -66,8 +64,7 @@ def _understand(path: Path, name: str, handed_in: date | None) -> Understanding:
     if sample.cut_off:
         problems.append(messages.problem(0, "", "", "truncated_file"))
     problems += _readings_above(best)
-    if others:
-        problems.append(messages.other_sheets(best.layout.sheet, others))
+    problems += book.problems if book is not None else ()
     return Understanding(
         layout=best.layout,
         questions=in_order(best.questions),
@@ -75,7 +72,42 @@ def _understand(path: Path, name: str, handed_in: date | None) -> Understanding:
         preview=_preview(best),
         confidence=round(best.score, 3),
         serials=_serials(best, sample),
+        sheets=book.seen if book is not None else (),
     )
+
+
+def _best_sketch(path: Path, sheet: str) -> tuple[Sketch | None, FileSample, BookSketch | None]:
+    """None where the file is no log; the lines that were looked at, and of a workbook what its sheets are."""
+    book: BookSketch | None = None
+    with open_source(path) as source:
+        if source.book is not None:
+            book = book_sketch(source, sheet)
+            best, sample = book.sketch, book.sample
+        else:
+            sketches, sample = _sketches(source)
+            best = max(sketches, key=lambda sketch: sketch.score, default=None)
+    is_poor = best is None or (best.score < LEAST and not _is_timed_by_formulas(best))
+    if not is_poor:
+        return best, sample, book
+    if book is not None or (sample.lines and jsonlines.is_object(sample.lines[0])):
+        return None, sample, book
+    return (*second_look(path), book)
+
+
+def _refused(sketch: Sketch) -> LogProblem | None:
+    """Why what is surely a log cannot be read."""
+    if _is_timed_by_formulas(sketch):
+        return messages.formulas_for_times()
+    if sketch.flaw[0]:
+        line, names = sketch.flaw
+        return messages.comma_inside(line, names, sketch.width)
+    return sketch.refused
+
+
+def _is_timed_by_formulas(sketch: Sketch) -> bool:
+    """Whether the one column that is called a time holds formulas without results."""
+    cells = [sketch.cells(at) for at, named in enumerate(sketch.headings) if named.time_word]
+    return bool(cells) and all(2 * sum(map(is_formula, column)) > len(column) for column in cells)
 
 
 def _readings_above(sketch: Sketch) -> list[LogProblem]:
@@ -97,14 +129,11 @@ def _serials(sketch: Sketch, sample: FileSample) -> tuple[str, ...]:
     return with_digits([*above, *(cell[:40] for column in columns for cell in sketch.cells(column.index))])
 
 
-def _sketches(source: Source) -> tuple[list[Sketch], FileSample, list[str]]:
-    """What each reader makes of the file, its first lines, and the names of sheets that were passed over."""
-    if source.workbook is not None:
-        with workbook.open_workbook(source.workbook, source.size) as book:
-            return workbook.sketches(book, source.container)
+def _sketches(source: Source) -> tuple[list[Sketch], FileSample]:
+    """What each reader makes of the text, and its first lines."""
     sample = take_sample(source)
     best = sketch_of(sample, _text_sketches)
-    return [best] if best is not None else [], sample, []
+    return [best] if best is not None else [], sample
 
 
 def _text_sketches(sample: FileSample) -> list[Sketch]:
@@ -130,5 +159,11 @@ def _trial(sketch: Sketch) -> list[LogProblem]:
 
 def _no_log(sample: FileSample, name: str) -> Understanding:
     start = "".join(sample.lines[:1]).lstrip()[:1]
-    problem = messages.json_document() if start in ("[", "{") else no_log(sample, name)
+    of_json = start in ("[", "{")
+    if of_json and jsonlines.is_object(sample.lines[0]):  # lines that are no table, and need not be
+        problem = no_log(replace(sample, lines=()), name)
+    else:
+        problem = messages.json_document() if of_json else no_log(sample, name)
+    if start == "<" and "<?xml" in sample.lines[0]:
+        problem = messages.other_markup()
     return Understanding(None, problems=(problem,), preview=tuple((line[:200],) for line in sample.lines[:PREVIEW]))

@@ -252,8 +252,8 @@ def survey(path: Path, layout: Layout, width: int, wanted: Wanted) -> Survey:
 
 def _survey(source: Source, surveyor: Surveyor) -> None:
     layout = surveyor.layout
-    if source.workbook is not None:
-        with open_workbook(source.workbook, source.size) as book:
+    if source.book is not None:
+        with open_workbook(source.book) as book:
             for line, cells in enumerate(sheet_rows(book, layout.sheet, surveyor.width), 1):
                 if line >= layout.first_data_line:
                     surveyor.see_cells(line, cells)

@@ -14,7 +14,7 @@ from methods.logs.number_times import is_padded, number_choices, number_forms
 from methods.logs.sketch import Cells, Sketch
 from methods.logs.stamp_formats import compiled, in_language, show
 from methods.logs.time_parts import DatePart, are_halves, find_named_parts, has_halves, nameless_question, use_parts
-from methods.logs.types import EPOCH, LOCAL, UTC, ColumnRole, LayoutQuestion
+from methods.logs.types import EPOCH, LOCAL, UTC, WORKBOOKS, ColumnRole, LayoutQuestion
 from methods.logs.vocabulary import elapsed_words
 
 SAMPLE = 60
@@ -287,7 +287,7 @@ def _numbers(cells: Cells) -> list[float]:
 
 
 def _ask_for_epoch(sketch: Sketch, i: int) -> None:
-    if sketch.layout.reader == "xlsx":  # a workbook says which of the two it counts by
+    if sketch.layout.reader in WORKBOOKS - {"html"}:  # a workbook says which of the two it counts by
         return
     cell = sketch.cells(i)[0]
     choices = tuple(

@@ -17,6 +17,8 @@ from methods.quantities.arrays import Floats, Ints, Shorts
 LOCAL, UTC, EPOCH = "local", "utc", "epoch"
 #: ``LayoutQuestion.answer_kind``.
 CHOICE, MOMENT, DATE, YEAR = "choice", "moment", "date", "year"
+#: ``Layout.reader`` of files that hold sheets or tables by name.
+WORKBOOKS = frozenset(("xlsx", "ods", "xls", "html", "xml"))
 
 
 class ColumnRole(StrEnum):
@@ -179,8 +181,20 @@ class LayoutQuestion:
 
 
 @dataclass(frozen=True, slots=True)
+class LogSheet:
+    """A sheet of a workbook that looks like a log; ``shape`` is the shape key of its layout."""
+
+    title: str
+    shape: str
+    hidden: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Understanding:
-    """What sniffing made of a file. ``preview`` holds its first lines as cells, from line 1 on."""
+    """What sniffing made of a file. ``preview`` holds its first lines as cells, from line 1 on.
+
+    ``sheets``: where a workbook has more sheets that look like logs than the one read, all of them.
+    """
 
     layout: Layout | None
     questions: tuple[LayoutQuestion, ...] = ()
@@ -188,6 +202,7 @@ class Understanding:
     preview: tuple[tuple[str, ...], ...] = ()
     confidence: float = 0.0
     serials: tuple[str, ...] = ()
+    sheets: tuple[LogSheet, ...] = ()
 
 
 @dataclass(slots=True)

@@ -1,30 +1,110 @@
-"""What the sheets of an XLSX workbook look like."""
+"""What the sheets of a workbook look like, and which of them is the log."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
+from methods.logs import messages
+from methods.logs.book import Book
+from methods.logs.compiled_layout import stamp_columns
 from methods.logs.delimited import finish
 from methods.logs.header import find_header
 from methods.logs.sample import LINES, FileSample
-from methods.logs.sheet_xml import Book
-from methods.logs.sheets import counts_from_1904, open_workbook, sheet_rows
+from methods.logs.second_look import LEAST
+from methods.logs.sheets import open_workbook, sheet_rows
 from methods.logs.sketch import Cells, Sketch, make_sketch
-from methods.logs.types import Layout
+from methods.logs.sources import Source, refuse
+from methods.logs.types import Layout, LayoutQuestion, LogProblem, LogSheet
+
+#: A sheet that explains less than this share of what the best one does is no second log.
+RIVAL = 0.5
+#: Sheets beyond these are not offered.
+OFFERED = 50
 
 
-def sketches(book: Book, container: str) -> tuple[list[Sketch], FileSample, list[str]]:
-    """The best sheet's sketch, the rows it was made from as text, and the other sheets that look like logs."""
-    sheet_sketches: list[tuple[Sketch, FileSample]] = []
-    for title in book.sheets:
+@dataclass(frozen=True, slots=True)
+class SheetSketch:
+    sketch: Sketch
+    sample: FileSample
+    hidden: bool
+
+    @property
+    def title(self) -> str:
+        return self.sketch.layout.sheet
+
+
+@dataclass(frozen=True, slots=True)
+class BookSketch:
+    """``sketch`` of the sheet that is read, or of the best one while ``question`` asks which; None = there is none.
+    ``seen``: all that look like logs, where there are others; ``problems`` name what is not read."""
+
+    sketch: Sketch | None
+    sample: FileSample
+    question: LayoutQuestion | None = None
+    seen: tuple[LogSheet, ...] = ()
+    problems: tuple[LogProblem, ...] = ()
+
+
+def book_sketch(source: Source, sheet: str = "") -> BookSketch:
+    """What a workbook looks like; ``sheet`` is the one that a person chose. Raises Unreadable."""
+    assert source.book is not None
+    with open_workbook(source.book) as book:
+        if sheet and sheet not in book.sheets:
+            raise refuse("no_sheet", f"The file has no sheet “{sheet[:60]}”: choose another one.")
+        logs = _logs(book, source)
+        if not logs:
+            first = next((_first_rows(book, title) for title in book.sheets), ([], True))
+            return BookSketch(None, _sample(source.container, *first))
+        best = max(logs, key=lambda log: (not log.hidden, log.sketch.score))
+        rivals = [log for log in logs if log.sketch.score >= max(LEAST, RIVAL * best.sketch.score)]
+        shown = [log for log in rivals if not log.hidden]
+        chosen = next((log for log in logs if log.title == sheet), None)
+        if sheet and chosen is None:
+            raise refuse("not_a_log", f"The sheet “{sheet[:60]}” does not look like a log: choose another one.")
+        chosen = chosen or (shown[0] if len(shown) == 1 else None)
+        seen = tuple(LogSheet(log.title, log.sketch.layout.shape_key(), log.hidden) for log in rivals)
+        if chosen is None and rivals:
+            return BookSketch(best.sketch, best.sample, _question(book, shown, rivals), seen)
+        chosen = chosen or best
+        others = [log for log in rivals if log is not chosen]
+        problems = (messages.other_sheets(chosen.title, [_named(log) for log in others]),) if others else ()
+        return BookSketch(chosen.sketch, chosen.sample, None, seen if others else (), problems)
+
+
+def _logs(book: Book, source: Source) -> list[SheetSketch]:
+    assert source.book is not None
+    found = []
+    for title, hidden in book.sheets.items():
         rows, complete = _first_rows(book, title)
-        sketch = _sketch(rows, Layout("xlsx", "", container, sheet=title), late=counts_from_1904(book))
+        sketch = _sketch(rows, Layout(source.book.kind, "", source.container, sheet=title), late=book.late)
         if sketch is not None:
-            lines = tuple(" ".join(cell for cell in row if cell) for row in rows)
-            sheet_sketches.append((sketch, FileSample("", container, lines, complete)))
-    if not sheet_sketches:
-        return [], FileSample("", container, (), complete=True), []
-    best = max(sheet_sketches, key=lambda pair: pair[0].score)
-    others = [s.layout.sheet for s, _ in sheet_sketches if s is not best[0] and s.score > best[0].score / 2]
-    return [best[0]], best[1], others
+            found.append(SheetSketch(sketch, _sample(source.container, rows, complete), hidden))
+    return found
+
+
+def _sample(container: str, rows: list[Cells], complete: bool) -> FileSample:
+    return FileSample("", container, tuple(" ".join(cell for cell in row if cell) for row in rows), complete)
+
+
+def _named(log: SheetSketch) -> str:
+    return f"{log.title}, hidden" if log.hidden else log.title
+
+
+def _question(book: Book, shown: list[SheetSketch], rivals: list[SheetSketch]) -> LayoutQuestion:
+    """Hidden sheets come last."""
+    offered = [*shown, *(log for log in rivals if log.hidden)][:OFFERED]
+    choices = tuple((log.title, _words(book, log)) for log in offered)
+    return LayoutQuestion("sheet", messages.which_sheet(len(rivals), len(shown)), choices)
+
+
+def _words(book: Book, log: SheetSketch) -> str:
+    """Its name, how many rows it has, and the time of the first of them as it is written."""
+    layout = log.sketch.layout
+    rows = sum(
+        1 for line, cells in enumerate(sheet_rows(book, log.title), 1) if line >= layout.first_data_line and any(cells)
+    )
+    stamps = (" ".join(row[i].strip() for i in stamp_columns(layout)) for row in log.sketch.data)
+    return messages.sheet_words(log.title, rows, next(stamps, ""), hidden=log.hidden)
 
 
 def _first_rows(book: Book, title: str) -> tuple[list[Cells], bool]:
@@ -51,6 +131,3 @@ def _sketch(rows: list[Cells], base: Layout, *, late: bool) -> Sketch | None:
     if late and sketch.layout.stamp_format == "serial_1900":
         sketch.put(stamp_format="serial_1904")
     return sketch
-
-
-__all__ = ["open_workbook", "sketches"]

@@ -22,6 +22,7 @@ from readings.models import Problem, Upload
 class UploadSerializer(RowSerializer[Upload]):
     campaign = key_of("campaign")
     instrument = key_of("instrument", allow_null=True, help_text="Empty until the instrument is known.")
+    archive = key_of("archive", allow_null=True, help_text="The upload of the archive that it came in.")
     received_at = serializers.DateTimeField(source="created_at", read_only=True)
     first_stamp = serializers.SerializerMethodField(help_text="On the logger's own clock.")
     last_stamp = serializers.SerializerMethodField(help_text="On the logger's own clock.")
@@ -29,8 +30,8 @@ class UploadSerializer(RowSerializer[Upload]):
     class Meta:
         model = Upload
         fields = (
-            "key", "campaign", "instrument", "filename", "size", "sha256", "received_at", "state", "lines", "stored",
-            "held", "problem_count", "first_stamp", "last_stamp",
+            "key", "campaign", "instrument", "archive", "member", "filename", "size", "sha256", "received_at", "state",
+            "lines", "stored", "held", "problem_count", "first_stamp", "last_stamp",
         )  # fmt: skip
 
     def get_first_stamp(self, upload: Upload) -> str | None:
@@ -52,7 +53,7 @@ class UploadViewSet(ReadOnly[Upload]):
     model = Upload
     scope = TokenScope.CAMPAIGNS
     serializer_class = UploadSerializer
-    related = ("campaign", "instrument")
+    related = ("campaign", "instrument", "archive")
     filters = {
         "campaign": by_key("campaign", "Uploads to this campaign."),
         "instrument": by_key("instrument", "Uploads from this instrument."),

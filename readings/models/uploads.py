@@ -20,7 +20,8 @@ class Upload(Record):
     already held.
 
     A file that is read another way is another upload of the same bytes, which ``reads_anew`` the earlier one; the
-    earlier one is withdrawn then, with all that was stored from it.
+    earlier one is withdrawn then, with all that was stored from it. A log that came in an ``archive`` is an upload of
+    its own; the archive is one, too, of which nothing is stored.
     """
 
     class State(models.TextChoices):
@@ -29,6 +30,7 @@ class Upload(Record):
         ATTENTION = "attention", "needs attention"
         UNREADABLE = "unreadable", "cannot be read"
         WITHDRAWN = "withdrawn", "withdrawn"
+        UNPACKED = "unpacked", "unpacked"
 
     class Twin(models.TextChoices):
         SAME = "same", "the same memory again"
@@ -69,6 +71,9 @@ class Upload(Record):
         related_name="uploads",
         verbose_name="kept layout it was read with",
     )
+    sheet = models.CharField(
+        max_length=255, blank=True, editable=False, help_text="The sheet of a workbook that a person chose."
+    )
     lines = models.BigIntegerField(default=0, help_text="Lines that held readings.")
     stored = models.BigIntegerField(default=0, help_text="Readings stored from this file.")
     held = models.BigIntegerField(default=0, help_text="Readings that were already held from another file.")
@@ -94,6 +99,10 @@ class Upload(Record):
     last_stamp_ms = models.BigIntegerField(null=True)
     reads_anew = models.ForeignKey(
         "self", on_delete=models.PROTECT, null=True, editable=False, related_name="read_anew_as"
+    )
+    archive = models.ForeignKey("self", on_delete=models.PROTECT, null=True, editable=False, related_name="logs_inside")
+    member = models.CharField(
+        max_length=255, blank=True, editable=False, help_text="Its name in the archive, with folders."
     )
     asides = models.PositiveIntegerField(
         default=0, editable=False, help_text="How often readings of it were set aside or came back."

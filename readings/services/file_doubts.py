@@ -15,7 +15,7 @@ from readings.store import Batch, StoreTally
 
 ANOTHER, RANGE, CLASHING, NOTHING = "another-instrument", "out-of-range", "mostly-clashing", "nothing-stored"
 #: Said of a file that was read; with one of them it is not simply done.
-WHEN_READ = frozenset(("no-channel", "unit-differs", "most_bad", "new_key", NOTHING))
+WHEN_READ = frozenset(("no-channel", "unit-differs", "most_bad", "new_key", "formulas", NOTHING))
 CODES = WHEN_READ | {ANOTHER, RANGE, CLASHING}
 #: Of the values that have one, so many must lie out of range: a few may be peaks, or a sensor that warms up.
 MOST = 0.5

@@ -8,11 +8,13 @@ from pathlib import Path
 
 from methods.logs.lines import LONGEST_LINE, inner_encoding, pieces
 from methods.logs.sample import take_sample
+from methods.logs.sheets import open_workbook, sheet_rows
 from methods.logs.sources import open_source
 from methods.logs.types import Unreadable
 from readings.models import Upload
 from readings.services.originals import OriginalMissing, local_copy
 
+APART = " | "  # between the cells of a workbook's row
 SHOWN = 300  # characters of a line
 KEPT = 4 * SHOWN  # bytes of a line: no encoding takes more than four for a character
 
@@ -20,19 +22,28 @@ KEPT = 4 * SHOWN  # bytes of a line: no encoding takes more than four for a char
 def lines_around(upload: Upload, line: int, *, before: int = 0, after: int = 0) -> list[tuple[int, str]]:
     """(number, text) of the lines from ``line − before`` to ``line + after``, as far as there are any.
 
-    Empty for what has no lines of text: a workbook, a binary file, an original that is gone.
+    Of a workbook these are the rows of the sheet that is read, its cells parted by bars. Empty for what has neither:
+    a binary file, a workbook that was not understood, an original that is gone.
     """
     first, last = max(1, line - before), line + after
     try:
         with local_copy(upload) as path:
-            return [(n, text[:SHOWN]) for n, text in enumerate(islice(_lines(path), last), start=1) if n >= first]
+            lines = enumerate(islice(_lines(path, _sheet(upload)), last), start=1)
+            return [(number, text[:SHOWN]) for number, text in lines if number >= first]
     except (Unreadable, OriginalMissing):
         return []
 
 
-def _lines(path: Path) -> Iterator[str]:
+def _sheet(upload: Upload) -> str:
+    """The sheet that the lines of ``upload`` are of; "" = it has none."""
+    return str((upload.layout or {}).get("sheet", ""))
+
+
+def _lines(path: Path, sheet: str) -> Iterator[str]:
     with open_source(path) as source:
-        if source.workbook:
+        if source.book:
+            with open_workbook(source.book) as book:
+                yield from (APART.join(cells) for cells in sheet_rows(book, sheet))
             return
         encoding = take_sample(source).encoding
     inner = inner_encoding(encoding)

@@ -12,7 +12,7 @@ from methods.logs.cutting import Uncuttable, splitter
 from methods.logs.lines import blocks
 from methods.logs.sheets import open_workbook, sheet_rows
 from methods.logs.sources import open_source
-from methods.logs.types import Layout, LogProblem, Unreadable
+from methods.logs.types import WORKBOOKS, Layout, LogProblem, Unreadable
 
 #: Lines that are read for a look: a fraction of a second each time, and all of most logs. Workbooks and JSON are slow.
 LINES, SLOW_LINES = 5_000, 500
@@ -43,7 +43,7 @@ class Trial:
 
 def try_out(path: Path, layout: Layout) -> Trial:
     """Read the first lines with ``layout``. Never raises for what is in the file."""
-    most = SLOW_LINES if layout.reader in ("jsonl", "xlsx") else LINES
+    most = SLOW_LINES if layout.reader in ("jsonl", *WORKBOOKS) else LINES
     chunks = logs.read(path, layout, chunk_rows=most)
     try:
         first, following = next(chunks), next(chunks, None)
@@ -74,8 +74,8 @@ def first_rows(path: Path, layout: Layout) -> Rows:
 
 def _cells(path: Path, layout: Layout, start: int) -> Iterator[tuple[int, list[str]]]:
     with open_source(path) as source:
-        if source.workbook is not None:
-            with open_workbook(source.workbook, source.size) as book:
+        if source.book is not None:
+            with open_workbook(source.book) as book:
                 yield from islice(enumerate(sheet_rows(book, layout.sheet), 1), start - 1, None)
             return
         split = splitter(layout)

@@ -19,6 +19,7 @@ from campaigns.models import Channel, Instrument, Job
 from campaigns.signals import inputs_changed
 from methods import logs
 from methods.clock import Basis, BurstsSoFar
+from methods.logs.archives import holds_several
 from methods.logs.types import LOCAL, Chunk, Layout, LogProblem, Unreadable
 from readings.models import Problem as ProblemRow
 from readings.models import Upload
@@ -41,6 +42,7 @@ from readings.services.prefetch import one_ahead
 from readings.services.receive import as_of
 from readings.services.stamp_steps import StampSteps
 from readings.services.understanding import Understood, kept_for, taken_up, understand
+from readings.services.unpacking import unpack
 from readings.services.withdrawing import finish
 from readings.store import Batch, Intake, StampCounts, StoreTally, write
 
@@ -117,9 +119,14 @@ def read_upload(job: Job) -> Outcome:
     job.beat(0, upload.size, "bytes")
     try:
         with local_copy(upload) as path:
-            return _read_from(path, job, upload)
+            return unpack(job, upload, path) if _is_archive(upload, path) else _read_from(path, job, upload)
     except OriginalMissing as error:
         return Job.State.FAILED, "original-missing", str(error)
+
+
+def _is_archive(upload: Upload, path: Path) -> bool:
+    """An archive in an archive is none: what is read is a log."""
+    return upload.archive_id is None and holds_several(path)
 
 
 def _read_from(path: Path, job: Job, upload: Upload) -> Outcome:
@@ -250,7 +257,7 @@ def _finish(
     progress.note(problems)
     columns: dict[str, Any] = {
         "state": state,
-        "layout": understood.layout.to_json() if understood and understood.layout else None,
+        "layout": _layout_shown(understood),
         "understood": understood.kept() if understood else None,
         "lines": progress.lines,
         "stored": progress.tally.stored,
@@ -277,6 +284,13 @@ def _finish(
         if progress.tally.stored or (kept and kept.pk) != upload.kept_layout_id:
             inputs_changed.send(Upload, campaign_ids=fed_by(Upload.objects.filter(pk=upload.pk)))
     return _outcome(state, progress)
+
+
+def _layout_shown(understood: Understood | None) -> dict[str, Any] | None:
+    """None while a sheet is to be chosen: it would be that of any of them."""
+    if understood is None or understood.layout is None or understood.asks_sheet:
+        return None
+    return understood.layout.to_json()
 
 
 def _outcome(state: str, progress: Progress) -> Outcome:

@@ -18,6 +18,8 @@ from readings.services.receive import NOT_OURS, ask_to_read
 from readings.services.understanding import keep_layout
 from readings.services.withdrawing import held, mark_withdrawn
 
+#: What the new upload has in common with the one before, unless a person says otherwise.
+SAME = ("campaign", "filename", "size", "sha256", "understood", "settled", "sheet", "archive", "member")
 SAME_INSTRUMENT = "It is read as a log of this instrument already: choose another one."
 SAME_LAYOUT = "It is read like this already: change what was wrong first."
 IN_USE = "It counts already: only a file that was withdrawn is read in again."
@@ -55,6 +57,12 @@ def read_with(
         return new, others
 
 
+def read_sheet_of(row: Upload, sheet: str, reason: str, by: User) -> Upload:
+    """Read another sheet of the workbook; in the caller's transaction, which holds ``row``. Raises ValidationError."""
+    mark_withdrawn(row, reason, by)
+    return read_in(row, by, instrument=row.instrument, sheet=sheet, settled=None, understood=None)
+
+
 def read_in_again(upload: Upload, by: User) -> Upload:
     """Read a file in again that was withdrawn, as it was read before. Raises ValidationError."""
     with all_or_nothing(Upload):
@@ -68,7 +76,7 @@ def read_in_again(upload: Upload, by: User) -> Upload:
 
 def read_in(row: Upload, by: User, **said: object) -> Upload:
     """The same bytes as an upload of its own: as ``row`` was settled, but for what is ``said``."""
-    same = {name: getattr(row, name) for name in ("campaign", "filename", "size", "sha256", "understood", "settled")}
+    same = {name: getattr(row, name) for name in SAME}
     new = Upload(**{**same, **said}, original=row.original.name, uploaded_by=by, reads_anew=row)
     new.save(force_insert=True)
     ask_to_read(new, by)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 from dataclasses import dataclass
-from typing import Any
+from typing import IO, Any
 
 from django.conf import settings
 from django.core.exceptions import ValidationError
@@ -44,21 +44,26 @@ def receive(file: UploadedFile[Any], campaign: Campaign, instrument: Instrument 
     name = display_name(file.name or "")
     check_size(name, file.size or 0)
     checksum = sha256_of(file)
-    if held := held_as(campaign, instrument, checksum):
-        return Receipt(held, already_held=True)
     upload = Upload(
         campaign=campaign, instrument=instrument, uploaded_by=by, filename=name, size=file.size or 0, sha256=checksum
     )
+    return keep(upload, File(file.file))
+
+
+def keep(upload: Upload, content: File[Any]) -> Receipt:
+    """Keep the bytes and the row of ``upload``, which was not saved yet, and queue its reading, unless it is held."""
+    if held := held_as(upload.campaign, upload.instrument, upload.sha256):
+        return Receipt(held, already_held=True)
     # The bytes first, then the row: a crash in between leaves a file that no row names, never a row without a file.
-    file.seek(0)
-    upload.original.save(name, File(file.file), save=False)
+    content.seek(0)
+    upload.original.save(upload.filename, content, save=False)
     try:
         with transaction.atomic():
             upload.save()
-            ask_to_read(upload, by)
+            ask_to_read(upload, upload.uploaded_by)
     except IntegrityError:  # the same file came twice at the same moment
         upload.original.delete(save=False)
-        if (first := held_as(campaign, instrument, checksum)) is None:
+        if (first := held_as(upload.campaign, upload.instrument, upload.sha256)) is None:
             raise
         return Receipt(first, already_held=True)
     return Receipt(upload, already_held=False)
@@ -109,10 +114,18 @@ def sha256_of(file: UploadedFile[Any]) -> str:
     return digest.hexdigest()
 
 
+def sha256_of_file(content: IO[bytes]) -> str:
+    return hashlib.file_digest(content, "sha256").hexdigest()  # type: ignore[arg-type]
+
+
+def printable(name: str) -> str:
+    return "".join(c for c in name if c.isprintable()).strip()[:255]
+
+
 def display_name(name: str) -> str:
     """The sender's file name as text to show: its last part, without what cannot be seen. Never used as a path.
 
     Not printable are control characters, and those that turn the direction of text and so hide an ending.
     """
-    last = "".join(c for c in re.split(r"[/\\]", name)[-1] if c.isprintable()).strip()[:255]
+    last = printable(re.split(r"[/\\]", name)[-1])
     return "unnamed" if last in ("", ".", "..") else last

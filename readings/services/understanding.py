@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -44,6 +45,7 @@ class Understood:
 
     ``seen`` is the layout as it was sniffed, ``base`` with what a saved layout says about files of its shape,
     ``layout`` the one to read with; all None for what is no log. ``look`` says why a person should look first.
+    ``sheets``: where more than one could be read, their titles and what is said of each.
     """
 
     seen: Layout | None
@@ -54,6 +56,12 @@ class Understood:
     serials: tuple[str, ...] = ()
     look: str = ""
     settled: bool = False
+    sheets: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def asks_sheet(self) -> bool:
+        """Whether a sheet is to be chosen before anything else can be asked."""
+        return any(question.code == "sheet" for question in self.questions)
 
     @property
     def waits(self) -> bool:
@@ -83,30 +91,20 @@ class Understood:
             "questions": [asdict(question) for question in self.questions],
             "look": self.look,
             "waits": self.waits,
+            "sheets": self.sheets,
         }
 
 
 def understand(upload: Upload, path: Path) -> Understood:
     """Sniff the file, and put to use what people said: of this very file, or of files of its shape."""
-    understanding = logs.understand(path, name=upload.filename, handed_in=upload.created_at.date())
+    understanding = _sniffed(upload, path)
+    if _asks_for_sheet(understanding):
+        return _which_sheet(understanding)
     settled = Layout.from_json(upload.settled) if upload.settled else None
     base, questions, look = understanding.layout, understanding.questions, ""
     if understanding.layout is not None:
-        organisation_id = upload.campaign.site.organisation_id
-        saved = SavedLayout.objects.filter(
-            organisation=organisation_id, shape_key=understanding.layout.shape_key()
-        ).first()
-        if saved is not None:
-            asked = {question.code for question in understanding.questions}
-            before, said = Layout.from_json(saved.seen), Layout.from_json(saved.content)
-            order = order_may_hold(upload, path, understanding.layout, said)
-            base = carry_over(understanding.layout, before, said, asked=asked, order=order)
-            if not could_be_in(path, base.encoding):
-                base = with_encoding(base, understanding.layout.encoding)
-            questions = _still_open(base, understanding.questions)
-        else:
-            look = _reason_to_look(understanding, organisation_id)
-        if base is not None and upload.instrument is not None:
+        base, questions, look = _with_what_is_kept(upload, path, understanding, understanding.layout)
+        if upload.instrument is not None:
             rows = [list(cells) for cells in understanding.preview]
             base, questions = without_strange_columns(base, questions, upload.instrument, rows)
             base, questions = with_probes(base, questions, upload.instrument, rows)
@@ -119,7 +117,55 @@ def understand(upload: Upload, path: Path) -> Understood:
         serials=understanding.serials,
         look=look,
         settled=settled is not None,
+        sheets=_sheets(understanding),
     )
+
+
+def _sniffed(upload: Upload, path: Path) -> logs.Understanding:
+    """Of the sheet that somebody chose, or that a layout kept for the shape names."""
+    chosen = upload.sheet or (upload.settled or {}).get("sheet", "")  # what was settled stays, whatever is kept now
+    understood = partial(logs.understand, path, name=upload.filename, handed_in=upload.created_at.date())
+    understanding = understood(sheet=chosen)
+    kept = _kept_sheet(upload, understanding) if _asks_for_sheet(understanding) else ""
+    return understood(sheet=kept) if kept else understanding
+
+
+def _asks_for_sheet(understanding: logs.Understanding) -> bool:
+    return any(question.code == "sheet" for question in understanding.questions)
+
+
+def _with_what_is_kept(
+    upload: Upload, path: Path, understanding: logs.Understanding, fresh: Layout
+) -> tuple[Layout, tuple[LayoutQuestion, ...], str]:
+    """``fresh`` with what a layout kept for its shape says, what is still asked, and why a person should look first."""
+    organisation_id = upload.campaign.site.organisation_id
+    saved = SavedLayout.objects.filter(organisation=organisation_id, shape_key=fresh.shape_key()).first()
+    if saved is None:
+        return fresh, understanding.questions, _reason_to_look(understanding, organisation_id)
+    asked = {question.code for question in understanding.questions}
+    before, said = Layout.from_json(saved.seen), Layout.from_json(saved.content)
+    order = order_may_hold(upload, path, fresh, said)
+    base = carry_over(fresh, before, said, asked=asked, order=order)
+    if not could_be_in(path, base.encoding):
+        base = with_encoding(base, fresh.encoding)
+    return base, _still_open(base, understanding.questions), ""
+
+
+def _which_sheet(understanding: logs.Understanding) -> Understood:
+    layout, (question,) = understanding.layout, understanding.questions
+    return Understood(layout, layout, layout, (question,), sheets=question.choices)
+
+
+def _sheets(understanding: logs.Understanding) -> tuple[tuple[str, str], ...]:
+    return tuple((s.title, f"{s.title} (hidden)" if s.hidden else s.title) for s in understanding.sheets)
+
+
+def _kept_sheet(upload: Upload, understanding: logs.Understanding) -> str:
+    """The one sheet of the file that a layout kept for its shape names; "" if there is none, or more than one."""
+    shapes = {sheet.title: sheet.shape for sheet in understanding.sheets}
+    held = SavedLayout.objects.filter(organisation=upload.campaign.site.organisation_id, shape_key__in=shapes.values())
+    kept = {saved.content["sheet"] for saved in held if shapes.get(saved.content["sheet"]) == saved.shape_key}
+    return kept.pop() if len(kept) == 1 else ""
 
 
 def recall(upload: Upload) -> Understood | None:
@@ -144,6 +190,7 @@ def recall(upload: Upload) -> Understood | None:
         ),
         look=kept["look"],
         settled=bool(upload.settled),
+        sheets=tuple((title, words) for title, words in kept.get("sheets", ())),
     )
 
 

@@ -50,6 +50,8 @@ def as_job(upload: Upload, job: Job | None) -> dict[str, Any]:
         counts = f"{100 * job.done // job.total} % of {counts}"
     elif upload.instrument:
         counts = f"{upload.instrument} · {counts}"
+    if upload.archive is not None:
+        counts = f"{counts} · {upload.archive.filename}: {upload.member}"
     return {
         "id": f"upload-{upload.pk}",
         "state": state,

@@ -23,6 +23,7 @@ from methods.logs.types import Column, ColumnRole, Layout, LogProblem
 from methods.quantities.moments import stamp_text
 from readings.forms.layouts import OFFERED, LayoutForm
 from readings.forms.saved_layouts import KeepForm
+from readings.forms.sheets import SheetForm
 from readings.forms.time_controls import EXAMPLE, FORMAT
 from readings.job_kinds import READ_UPLOAD
 from readings.models import SavedLayout, SettingAside, Upload
@@ -54,6 +55,8 @@ class UploadLayout(RowPage):
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         if self.understood is None:
             return self.not_understood()
+        if self.understood.asks_sheet:
+            return self.show(**self.frame())
         with local_copy(self.found) as path:
             look = LayoutLook(self.found, self.understood, path)
         return self.page(look, KeepForm(initial=self.kept_as(), is_read=bool(self.fixed)))
@@ -63,6 +66,8 @@ class UploadLayout(RowPage):
             raise Http404
         if self.understood is None:
             return self.not_understood(status=409)
+        if self.understood.asks_sheet:  # whose columns could be settled otherwise?
+            return self.show(status=409, **self.frame())
         with local_copy(self.found) as path:
             keeping = request.POST.get("do") == "keep"
             look = LayoutLook(self.found, self.understood, path, None if keeping else request.POST)
@@ -139,9 +144,23 @@ class UploadLayout(RowPage):
             "fixed": self.fixed,
             "layout_url": reverse("upload-layout", args=[upload.key]),
             "may_again": access.may_add(self.person, SettingAside, organisation_id_of(upload)) and not upload.withdrawn,
+            "sheet_form": self.sheet_form(),
+            "sheet_url": reverse("upload-sheet", args=[upload.key]),
+            "sheet_question": self.sheet_question,
             "may_keep": self.may_change and self.may_keep and bool(upload.stored),
             "stored_value": stored_value.said(upload.instrument, upload.kept_layout),
         }
+
+    @property
+    def sheet_question(self) -> str:
+        """What is asked about the sheets before anything else; "" where one is chosen."""
+        asks = self.understood is not None and self.understood.asks_sheet
+        return self.understood.questions[0].message if asks and self.understood is not None else ""
+
+    def sheet_form(self) -> Any:
+        """For choosing among several sheets; None where there is no choice, or it cannot be made any more."""
+        has_choice = self.understood is not None and bool(self.understood.sheets)
+        return SheetForm(upload=self.found) if has_choice and not self.fixed else None
 
     @cached_property
     def saved(self) -> SavedLayout | None:

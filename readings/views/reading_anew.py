@@ -18,6 +18,7 @@ from campaigns.views.pages import HistoryPage, RowPage
 from readings.forms.clock import first_message
 from readings.forms.reading_anew import InstrumentAgainForm, ReasonForm, StretchForm
 from readings.forms.saved_layouts import KeepForm
+from readings.forms.sheets import SheetAgainForm
 from readings.models import SettingAside, Upload
 from readings.pages import reading_anew as pages
 from readings.queries import anything_from
@@ -175,8 +176,12 @@ class UploadAgainLayout(UploadLayout):
             "again": True,
             "layout_url": reverse("upload-again-layout", args=[self.found.key]),
             "reason_form": self.form or ReasonForm(),
+            "sheet_url": reverse("upload-again-sheet", args=[self.found.key]),
             "follows": pages.follows(self.found),
         }
+
+    def sheet_form(self) -> Any:
+        return SheetAgainForm(upload=self.found, prefix=None) if super().sheet_form() else None
 
     def keep_it(self, look: LayoutLook, keep: KeepForm) -> HttpResponse:
         raise Http404  # nothing is kept here without being read

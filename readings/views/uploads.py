@@ -13,6 +13,8 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import UploadedFile
 from django.core.paginator import Paginator
+from django.db.models import F
+from django.db.models.functions import Coalesce
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
 from django.shortcuts import redirect
 from django.urls import reverse
@@ -34,6 +36,7 @@ from readings.services.receive import NOT_OURS, Receipt, UploadRefused, display_
 from readings.templatetags.readings_words import render_row
 
 HINT = "As the instrument wrote them, unchanged: the original is kept and its SHA-256 noted."
+HEAVY = ("layout", "understood", "settled", "archive__layout", "archive__understood", "archive__settled")
 NO_FILE = "No file came with this."
 
 
@@ -120,8 +123,10 @@ class Uploads(RowPage):
         return {"message": "Stored. It is being read now.", "url": url}
 
     def listing(self, form: InstrumentChoiceForm, status: int = 200) -> HttpResponse:
-        rows = access.visible(self.person, Upload).filter(campaign=self.found).select_related("instrument")
-        rows = rows.defer("layout", "understood", "settled")  # what a list of fifty has no use for
+        rows = access.visible(self.person, Upload).filter(campaign=self.found).select_related("instrument", "archive")
+        rows = rows.defer(*HEAVY)  # what a list of fifty has no use for
+        came = Coalesce("archive__created_at", "created_at").desc()  # the logs of an archive stand below it
+        rows = rows.order_by(came, F("archive").asc(nulls_first=True), "pk")
         page = Paginator(rows, 50).get_page(self.request.GET.get("page"))
         return self.show(
             status=status,
@@ -153,7 +158,7 @@ class UploadPage(RowPage):
     template_name = "readings/upload.html"
     model = Upload
     related: ClassVar[tuple[str, ...]] = (
-        "campaign__site", "instrument__type", "uploaded_by", "kept_layout", "reads_anew__set_aside__by",
+        "campaign__site", "instrument__type", "uploaded_by", "kept_layout", "reads_anew__set_aside__by", "archive",
     )  # fmt: skip
 
     @cached_property
@@ -183,11 +188,21 @@ class UploadPage(RowPage):
             unplaced=self.span(placement.unplaced_first_ms, placement.unplaced_last_ms),
             instrument_form=InstrumentChoiceForm(campaign=upload.campaign, person=self.person),
             first_lines=lines_around(upload, 1, after=7),
+            logs_inside=self.logs_inside,
+            inside_jobs=jobs_of([log.pk for log in self.logs_inside]),
             may_set_aside=access.may_add(self.person, SettingAside, organisation_id_of(upload)),
             is_fixed=bool(upload.stored),
             stretches=[s for s in reading_anew.stretches(upload, self.zone) if not s["back"]],
             **reading_anew.of_upload(upload, self.zone),
         )
+
+    @cached_property
+    def logs_inside(self) -> list[Upload]:
+        """Of an archive: its logs that are uploads of their own, in the order of the archive."""
+        if self.found.state != Upload.State.UNPACKED:
+            return []
+        rows = access.visible(self.person, Upload).filter(archive=self.found).select_related("instrument", "archive")
+        return list(rows.defer(*HEAVY).order_by("pk"))
 
     def asked(self) -> dict[str, bool]:
         """Which decisions about its place in time wait for a person."""
@@ -241,7 +256,7 @@ class UploadRow(RowPage):
     """The row of an upload alone, for a page that asks how far it is."""
 
     model = Upload
-    related: ClassVar[tuple[str, ...]] = ("instrument",)
+    related: ClassVar[tuple[str, ...]] = ("instrument", "archive")
 
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         job = jobs_of([self.found.pk]).get(self.found.pk)

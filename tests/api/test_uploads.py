@@ -30,6 +30,8 @@ class TestUploads(Endpoint):
             "key": str(upload.key),
             "campaign": str(upload.campaign.key),
             "instrument": None,
+            "archive": None,
+            "member": "",
             "filename": "=danger().csv",
             "size": 2048,
             "sha256": upload.sha256,

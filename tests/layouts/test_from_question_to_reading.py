@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import json
+from dataclasses import replace
+from datetime import datetime
 from typing import Any
 
 import pytest
 from django.test import Client
 
 from campaigns.models import Campaign, Instrument, Job, Organisation, User
+from methods.logs.types import Layout
 from readings.models import Reading, SavedLayout, Upload
+from readings.services.reading_anew import read_with
 from tests import factories as make
 from tests.layouts.files import (
     AMBIGUOUS,
@@ -26,6 +31,9 @@ from tests.layouts.files import (
     say,
     stored,
 )
+from tests.methods.logs.biff import old_workbook
+from tests.methods.logs.markup import web_page, xml_workbook
+from tests.methods.logs.ods import open_workbook
 from tests.readings.doing import hand_in, read, told
 
 
@@ -201,7 +209,16 @@ def test_a_long_file_with_a_kind_that_is_new(campaign: Campaign, meter: Instrume
     assert len(stored(second)) == 12
 
 
-@pytest.mark.parametrize(("name", "content"), [("a.xlsx", a_workbook()), ("a.jsonl", JSON_LINES)])
+ROWS: Any = [["time", "HCHO"], *([datetime(2026, 9, 15, 9, n), 0.031] for n in range(4))]  # noqa: DTZ001
+RECORDS = [{"time": f"2026-09-15T09:0{k}:00", "hcho": 0.03} for k in range(4)]
+FILES = {
+    "a.xlsx": a_workbook(), "a.jsonl": JSON_LINES, "a.json": json.dumps({"rows": RECORDS}, indent=1),
+    "a.ods": open_workbook(("Log", ROWS, False)), "a.xls": old_workbook(("Log", ROWS, False)),
+    "a.html": web_page(("Log", ROWS, False)), "a.xml": xml_workbook(("Log", ROWS, False)),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "content"), FILES.items(), ids=FILES)
 def test_other_kinds_of_files(
     campaign: Campaign, meter: Instrument, browser: Client, name: str, content: bytes | str
 ) -> None:
@@ -209,11 +226,16 @@ def test_other_kinds_of_files(
     assert read(upload).code == "unit"
     page = browser.get(at("upload-layout", upload))
     look = page.context["look"]
-    assert [head["name"] for head in look.heads] == ["time", "hcho" if name == "a.jsonl" else "HCHO"]
+    assert [head["name"] for head in look.heads] == ["time", "hcho" if "json" in name else "HCHO"]
     assert "2026-09-15" in look.lines[-1]["cells"][0][0]
     say(browser, upload, unit_1="mg/m³")
     read(upload)
-    assert stored(upload)[0] == ("2026-09-15 09:00:00", "formaldehyde", "mg/m³", 0.031 if name == "a.xlsx" else 0.03)
+    assert stored(upload)[0] == ("2026-09-15 09:00:00", "formaldehyde", "mg/m³", 0.03 if "json" in name else 0.031)
+    assert browser.get(at("upload-again-layout", upload)).context["look"].trial.rows == 4
+    layout = replace(Layout.from_json(upload.settled), first_data_line=3 if "json" not in name else 2)
+    anew, _ = read_with(upload, layout, "the first was a test", make.UserFactory.create())
+    read(anew)
+    assert stored(anew)[0][0] == "2026-09-15 09:01:00"
 
 
 def test_a_clear_file_is_read_straight_away(campaign: Campaign, meter: Instrument) -> None:

@@ -17,6 +17,8 @@ ROWS = [
     on("upload-twin", "upload", Codes(302, 404, 404, 302, 302), post={}),
     on("upload-history", "upload", STAFF),
     on("upload-aside", "upload", STAFF),
+    on("upload-sheet", "upload", Codes(302, 404, 404, 302, 302), post={}),
+    on("upload-again-sheet", "upload", Codes(302, 404, 404, 404, 302), post={}),
     on("upload-again", "upload", CONSULTANT),
     on("upload-again-layout", "upload", CONSULTANT),
     on("upload-again-instrument", "upload", Codes(302, 404, 404, 404, 422), post={}),

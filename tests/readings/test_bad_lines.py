@@ -173,12 +173,17 @@ class TestCells:
         assert not found["flag"][~at].any()
         return (upload, float(found["raw"][at][0]), int(found["flag"][at][0])) if at.any() else (upload, None, 0)
 
-    @pytest.mark.parametrize("cell", ["oops", "0.03.1", "1e309", "=1+1", "0x1F"])
+    @pytest.mark.parametrize("cell", ["oops", "0.03.1", "1e309", "0x1F"])
     def test_text_in_a_number_column(self, take: Any, channel: Channel, cell: str) -> None:
         upload, value, _ = self.one(take, channel, cell)
         assert value is None
         assert told(upload) == [(6, COLUMN, cell, "text_in_number")]
         assert upload.problems.get().message.startswith(f"“{cell}” is not a number")
+
+    def test_a_formula(self, take: Any, channel: Channel) -> None:
+        upload, value, _ = self.one(take, channel, "=1+1")
+        assert (value, told(upload)) == (None, [(6, COLUMN, "=1+1", "formula")])
+        assert "save it, and hand it in again" in upload.problems.get().message
 
     def test_below_the_detection_limit(self, take: Any, channel: Channel) -> None:
         upload, value, flag = self.one(take, channel, "<0.01")

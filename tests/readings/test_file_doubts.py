@@ -10,7 +10,9 @@ from campaigns.models import Campaign, Channel, ChannelSpec, Instrument, Job, Us
 from readings.models import Upload
 from readings.services.upload_decisions import accept, choose_instrument
 from tests import factories as make
-from tests.readings.doing import TEN, a_log, hand_in, read, stored
+from tests.methods.logs.corpus.truth import MINUTE
+from tests.methods.logs.test_sheets import xlsx
+from tests.readings.doing import TEN, WALL, a_log, hand_in, read, stored
 from tests.readings.pages import Browse, at, text
 
 VALUES = [float(value) for value in TEN]
@@ -119,3 +121,13 @@ def test_a_colleague_of_another_house_finds_nothing_to_say(
     assert browse(stranger).post(at("upload-accept", upload)).status_code == 404
     upload.refresh_from_db()
     assert upload.accepted == []
+
+
+def test_a_column_of_formulas_is_looked_at(campaign: Campaign, meter: Instrument, channel: Channel) -> None:
+    """Three columns, so that most lines are not bad: the other readings are stored, the file is not simply done."""
+    rows = [[WALL + n * MINUTE, "=C2", 0.031] for n in range(9)]
+    make.ChannelSpecFactory.create(instrument_type=meter.type, parameter="co2", unit="ppm", range_high=5000)
+    upload = hand_in(campaign, xlsx(("Log", [["Time", "CO2 (ppm)", "HCHO (ppm)"], *rows], False)), "log.xlsx", meter)
+    assert read(upload).state == Job.State.ATTENTION
+    assert {problem.code for problem in upload.problems.filter(line=0)} >= {"formulas"}
+    assert stored(channel) == [0.031] * 9

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import gzip
 import io
+import json
 import tracemalloc
 import zipfile
+from collections.abc import Callable
 
 import openpyxl
 import pytest
@@ -14,7 +16,11 @@ from django.test import Client
 from campaigns.models import Campaign, User
 from readings.models import Upload
 from readings.services.original_lines import SHOWN, lines_around
-from tests.readings.doing import hand_in
+from tests.methods.logs.biff import old_workbook
+from tests.methods.logs.corpus.truth import MINUTE
+from tests.methods.logs.markup import web_page, xml_workbook
+from tests.methods.logs.ods import open_workbook
+from tests.readings.doing import WALL, hand_in, read
 from tests.readings.pages import Browse, at, text
 
 LINES = [f"line {n}: 0.{n:03d}" for n in range(1, 21)]
@@ -100,7 +106,24 @@ def test_inside_an_archive(campaign: Campaign, container: str) -> None:
     assert lines_around(upload, 10, before=1, after=1) == [(n, LINES[n - 1]) for n in (9, 10, 11)]
 
 
-def test_a_workbook_has_no_lines_of_text(campaign: Campaign, browser: Client) -> None:
+@pytest.mark.parametrize("write", [open_workbook, old_workbook, web_page, xml_workbook])
+def test_the_line_of_a_workbook_is_its_row(campaign: Campaign, browser: Client, write: Callable[..., bytes]) -> None:
+    rows = [["Time", "HCHO (ppm)"], *([WALL + n * MINUTE, 0.031] for n in range(9))]
+    upload = hand_in(campaign, write(("Log", rows, False)), "book")
+    read(upload)
+    assert lines_around(upload, 3) == [(3, "2026-09-15 09:01:00 | 0.031")]
+    assert "2026-09-15 09:01:00 | 0.031" in text(browser.get(at("upload-line", upload, 3)))
+
+
+def test_the_line_of_a_json_document_is_its_object(campaign: Campaign, browser: Client) -> None:
+    rows = [{"time": f"2026-09-15T09:0{n}:00", "hcho": 0.031} for n in range(9)]
+    upload = hand_in(campaign, json.dumps({"version": 1, "rows": rows}, indent=1), "log.json")
+    read(upload)
+    assert lines_around(upload, 3) == [(3, '{ "time": "2026-09-15T09:02:00", "hcho": 0.031 }')]
+    assert browser.get(at("upload-line", upload, 10)).status_code == 404
+
+
+def test_a_workbook_without_a_log_has_no_lines(campaign: Campaign, browser: Client) -> None:
     book, stream = openpyxl.Workbook(), io.BytesIO()
     book.save(stream)
     upload = hand_in(campaign, stream.getvalue(), "book.xlsx")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import gzip
 import io
+import json
 import tempfile
 import zipfile
 from pathlib import Path
@@ -17,6 +18,9 @@ from hypothesis import strategies as st
 from methods.logs import Layout, Unreadable, read, understand
 from methods.logs.layout_answers import answer, questions_left
 from tests.examples import examples
+from tests.methods.logs.biff import Sheet
+from tests.methods.logs.markup import web_page, xml_workbook
+from tests.methods.logs.ods import open_workbook
 
 
 def workbook() -> bytes:
@@ -50,9 +54,13 @@ JSON = "".join(f'{{"time": "2024-02-13T18:0{i}:00Z", "co2_ppm": 40{i}, "a": {{"b
 FIXED = "Time                CO2 ppm  HCHO ppm\n" + "".join(
     f"2024-02-13 18:0{i}    {40 * i:>6}     {i or '':>3}\n" for i in range(6)
 )
+SHEET: Sheet = ("A", [["Time", "CO2 (ppm)"], *([f"2024-02-13 18:0{i}", 400 + i] for i in range(6))], False)
+SHEET_TOO: Sheet = ("B", SHEET[1], False)
 SEEDS = (
     CSV.encode(), CSV.encode("utf-16"), CSV.encode("utf-16-be"), LONG.encode(), JSON.encode(), FIXED.encode(),
     gzip.compress(CSV.encode(), mtime=0), zipped("log.csv", CSV.encode()), workbook(), loosened(workbook()),
+    open_workbook(SHEET, SHEET_TOO), loosened(open_workbook(SHEET)), web_page(SHEET, SHEET_TOO), xml_workbook(SHEET),
+    json.dumps({"rows": [json.loads(line) for line in JSON.splitlines()]}).encode(),
 )  # fmt: skip
 
 PIECES = (
@@ -78,6 +86,8 @@ def go_through(content: bytes) -> None:
         found = understand(path, name="upload")
         assert found.layout is not None or found.problems
         assert all(problem.message for problem in found.problems)
+        if any(question.code == "sheet" for question in found.questions):
+            found = understand(path, name="upload", sheet=found.questions[0].choices[-1][0])
         if found.layout is None:
             return
         layout = Layout.from_json(found.layout.to_json())

@@ -10,8 +10,12 @@ from collections.abc import Callable, Iterator, Sequence
 
 import openpyxl
 
+from tests.methods.logs.biff import old_workbook
 from tests.methods.logs.corpus.answering import by_code
 from tests.methods.logs.corpus.truth import COLUMNS, MOMENTS, LogCase, truth_of
+from tests.methods.logs.logs import clock
+from tests.methods.logs.markup import web_page, xml_workbook
+from tests.methods.logs.ods import open_workbook
 
 #: Time, date, time of day, and the names of formaldehyde, carbon dioxide, temperature and relative humidity.
 LANGUAGES: dict[str, tuple[str, str, str, tuple[str, str, str, str]]] = {
@@ -93,22 +97,35 @@ def long(language: str) -> str:
     return f"{time},Parameter,Value,Unit\n" + "".join(kinds)
 
 
-def json_lines(language: str) -> str:
+def records(language: str) -> list[dict[str, object]]:
     names = named(LANGUAGES[language][3])
-    return "".join(
-        json.dumps({"time": f"{m:%Y-%m-%dT%H:%M:%S}", **dict(zip(names, map(float, texts), strict=True))}) + "\n"
-        for m, texts in rows()
-    )
+    return [
+        {"time": f"{m:%Y-%m-%dT%H:%M:%S}", **dict(zip(names, map(float, texts), strict=True))} for m, texts in rows()
+    ]
 
 
-def workbook(language: str) -> bytes:
+def json_lines(language: str) -> str:
+    return "".join(json.dumps(record) + "\n" for record in records(language))
+
+
+def json_documents(language: str) -> Iterator[tuple[str, str]]:
+    plain = records(language)
+    nested = [{"time": record.pop("time"), "values": record} for record in records(language)]
+    yield "a list", json.dumps(plain)
+    yield "under a key", json.dumps({"logger": "A", "interval_s": 60, "readings": plain}, indent=2)
+    yield "nested", json.dumps({"readings": nested}, ensure_ascii=False, indent=1)
+
+
+def sheet(language: str) -> list[list[object]]:
     time, _, _, names = LANGUAGES[language]
+    return [[time, *named(names)], *([moment, *map(float, texts)] for moment, texts in rows())]
+
+
+def workbook(lines: list[list[object]]) -> bytes:
     book, kept = openpyxl.Workbook(), io.BytesIO()
-    sheet = book.active
-    assert sheet is not None
-    sheet.append([time, *named(names)])
-    for moment, texts in rows():
-        sheet.append([moment, *map(float, texts)])
+    assert book.active is not None
+    for line in lines:
+        book.active.append(line)
     book.save(kept)
     return kept.getvalue()
 
@@ -124,6 +141,11 @@ SHAPES: dict[str, Callable[[str], str]] = {
 }
 
 
+BOOKS = {
+    "open document": open_workbook, "old binary": old_workbook, "tables of a web page": web_page, "XML": xml_workbook,
+}  # fmt: skip
+
+
 def well_formed() -> Iterator[LogCase]:
     for language in LANGUAGES:
         for shape, write in SHAPES.items():
@@ -131,4 +153,17 @@ def well_formed() -> Iterator[LogCase]:
                 if name in ("UTF-8", "Windows-1252") or shape == "commas" or language in ("German", "French"):
                     yield LogCase(f"{shape}, {language}, {name}", write(language).encode(encoding), truth_of(), ANSWERS)
         yield LogCase(f"JSON lines, {language}", json_lines(language).encode(), truth_of())
-        yield LogCase(f"workbook, {language}", workbook(language), truth_of())
+        for name, text in json_documents(language):
+            yield LogCase(f"JSON document: {name}, {language}", text.encode(), truth_of())
+        yield LogCase(f"workbook, {language}", workbook(sheet(language)), truth_of())
+        page = ("Log", sheet(language), False)
+        yield LogCase(f"open document workbook, {language}", open_workbook(page), truth_of())
+        yield LogCase(f"old binary workbook, {language}", old_workbook(page), truth_of())
+        yield LogCase(f"table of a web page, {language}", web_page(page), truth_of())
+        yield LogCase(f"XML workbook, {language}", xml_workbook(page), truth_of())
+        other = ("Other", [sheet(language)[0], [clock(2026, 1, 1), 1, 2, 3, 4]], False)
+        rest = [sheet(language)[0], *([m, f"={a}", *map(float, more)] for m, (a, *more) in rows())]
+        yield LogCase(f"formulas without results, {language}", workbook(rest), truth_of())
+        for name, write_book in BOOKS.items():
+            content, case = write_book(other, page), f"two logs in a workbook: {name}, {language}"
+            yield LogCase(case, content, truth_of(), by_code({}), sheet="Log")

@@ -41,6 +41,7 @@ class LogCase:
     """``answers`` settles what is asked; ``after`` is the truth then, where the answers choose a part of the file.
 
     ``filename`` is what it is handed in as. ``in_utc``: the file says how its stamps lie to UTC, and is to be read so.
+    ``sheet``: the one whose truth it is.
     """
 
     name: str
@@ -50,6 +51,7 @@ class LogCase:
     after: Truths | None = None
     in_utc: bool = False
     filename: str = "log"
+    sheet: str = ""
 
 
 class FileEnd(StrEnum):
@@ -122,7 +124,9 @@ def answered(case: LogCase, folder: Path) -> Fate:
     assert case.answers is not None
     path = folder / "log.txt"
     path.write_bytes(case.content)
-    understood = understand(path, name=case.filename)
+    understood = understand(path, name=case.filename, sheet=case.sheet)
+    if case.sheet and not understood.questions and understood.layout is not None:
+        return judged(path, understood, understood.layout, case.truth, in_utc=case.in_utc)
     truth = case.truth if case.after is None else case.after
     return judged(path, understood, case.answers(understood), truth, in_utc=case.in_utc)
 

@@ -1,0 +1,115 @@
+"""Which sheet of a workbook is read: the only log, of several the chosen one, a hidden one never silently."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable
+from pathlib import Path
+
+import openpyxl
+import pytest
+
+from methods.logs import Understanding, understand
+from methods.logs.layout_answers import answer
+from tests.methods.logs.biff import Sheet, old_workbook
+from tests.methods.logs.logs import clock, read_all
+from tests.methods.logs.markup import web_page, xml_workbook
+from tests.methods.logs.ods import open_workbook
+
+
+def xlsx(*sheets: Sheet) -> bytes:
+    book, kept = openpyxl.Workbook(), io.BytesIO()
+    for title, rows, hidden in sheets:
+        sheet = book.create_sheet(title)
+        sheet.sheet_state = "hidden" if hidden else "visible"
+        for row in rows:
+            sheet.append(list(row))
+    del book["Sheet"]
+    book.save(kept)
+    return kept.getvalue()
+
+
+MAKERS: dict[str, Callable[..., bytes]] = {
+    "xlsx": xlsx, "ods": open_workbook, "xls": old_workbook,
+    "html": web_page, "xml": xml_workbook,
+}  # fmt: skip
+
+
+def a_log(title: str, day: int, name: str = "CO2 (ppm)", *, hidden: bool = False) -> Sheet:
+    return title, [["Time", name], *([clock(2026, 9, day, 8, n), 400 + day + n] for n in range(10))], hidden
+
+
+COVER: Sheet = ("Cover", [["Logger", "of the house"]], False)
+NIGHT, DAY, SPARE = a_log("Night", 15), a_log("Day", 16), a_log("Spare", 17, hidden=True)
+
+
+@pytest.fixture(params=MAKERS)
+def write(request: pytest.FixtureRequest, tmp_path: Path) -> Callable[..., Path]:
+    def written(*sheets: Sheet) -> Path:
+        path = tmp_path / "book"
+        path.write_bytes(MAKERS[request.param](*sheets))
+        return path
+
+    return written
+
+
+def first_value(path: Path, found: Understanding) -> float:
+    assert found.layout is not None
+    assert found.questions == ()
+    return float(read_all(path, found.layout).values[0, 0])
+
+
+def test_the_only_log_is_read(write: Callable[..., Path]) -> None:
+    path = write(COVER, NIGHT)
+    found = understand(path, name="book")
+    assert (first_value(path, found), found.problems, found.sheets) == (415.0, (), ())
+
+
+def test_of_several_a_person_chooses(write: Callable[..., Path]) -> None:
+    path = write(COVER, NIGHT, DAY, SPARE)
+    (asked,) = understand(path, name="book").questions
+    assert (asked.code, "3 sheets or tables" in asked.message, "1 of them hidden" in asked.message) == (
+        "sheet",
+        True,
+        True,
+    )
+    assert asked.choices == (
+        ("Night", "“Night”: 10 rows, the first of 2026-09-15 08:00:00"),
+        ("Day", "“Day”: 10 rows, the first of 2026-09-16 08:00:00"),
+        ("Spare", "“Spare” (hidden): 10 rows, the first of 2026-09-17 08:00:00"),
+    )
+    for title, value in (("Night", 415.0), ("Day", 416.0), ("Spare", 417.0)):
+        found = understand(path, name="book", sheet=title)
+        assert first_value(path, found) == value
+        assert [problem.code for problem in found.problems] == ["other_sheets"]
+        assert {sheet.title for sheet in found.sheets} == {"Night", "Day", "Spare"}
+
+
+def test_a_hidden_one_is_named_and_not_chosen(write: Callable[..., Path]) -> None:
+    path = write(NIGHT, SPARE)
+    found = understand(path, name="book")
+    assert first_value(path, found) == 415.0
+    (problem,) = found.problems
+    assert (problem.code, "“Spare, hidden”" in problem.message) == ("other_sheets", True)
+
+
+def test_one_that_is_hidden_alone_is_asked_about(write: Callable[..., Path]) -> None:
+    path = write(COVER, SPARE)
+    (asked,) = understand(path, name="book").questions
+    assert (asked.code, [value for value, _ in asked.choices]) == ("sheet", ["Spare"])
+    assert first_value(path, understand(path, name="book", sheet="Spare")) == 417.0
+
+
+@pytest.mark.parametrize(("sheet", "code"), [("Elsewhere", "no_sheet"), ("Cover", "not_a_log")])
+def test_a_choice_that_is_none(write: Callable[..., Path], sheet: str, code: str) -> None:
+    found = understand(write(COVER, NIGHT, DAY), name="book", sheet=sheet)
+    assert (found.layout, [problem.code for problem in found.problems]) == (None, [code])
+
+
+def test_another_sheet_is_no_answer_to_a_layout(write: Callable[..., Path]) -> None:
+    """Its columns may be others: it has to be understood by itself."""
+    found = understand(write(NIGHT, a_log("Day", 16, "HCHO (ppb)")), name="book")
+    assert found.layout is not None
+    with pytest.raises(ValueError, match="by itself"):
+        answer(found.layout, found.questions[0], "Day")
+    assert {sheet.shape for sheet in found.sheets} != {found.layout.shape_key()}
