@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from methods.logs.cells import MISSING_WORDS
 from methods.logs.sketch import Sketch, is_number
@@ -62,7 +62,7 @@ def _is_short(cells: Sequence[str]) -> bool:
     return all(len(cell) <= 60 and not (is_number(cell) and "." in cell) for cell in cells)
 
 
-def settled(column: Column, seen: dict[str, int]) -> Column:
+def settled(column: Column, seen: Iterable[str]) -> Column:
     """A SOURCE or STATUS column when all its texts are known: put aside where it says nothing."""
     texts = tuple(seen)
     if column.role is ColumnRole.SOURCE:

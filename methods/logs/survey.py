@@ -13,7 +13,7 @@ from methods.logs import numerals
 from methods.logs.block import Block, Grid, texts_of, trim
 from methods.logs.compiled_layout import stamp_columns, stamp_forms
 from methods.logs.cutting import Uncuttable, grid_of, splitter
-from methods.logs.distinct import distinct_texts
+from methods.logs.distinct import begins_otherwise, distinct_texts
 from methods.logs.lines import blocks
 from methods.logs.sheets import open_workbook, sheet_rows
 from methods.logs.sketch import is_number
@@ -27,8 +27,6 @@ from methods.quantities.arrays import Bools, Ints
 MOST_KINDS = 500
 MOST_TEXTS = 60
 BLOCK_LINES = 50_000
-#: Where a cell begins with numbers of day and month in any order, they are among so many bytes.
-DATE_BYTES = 10
 
 
 @dataclass(slots=True)
@@ -53,7 +51,7 @@ class Survey:
 
     tallies: tuple[SurveyTally, ...] = ()
     kinds: Counter[tuple[str, str]] = field(default_factory=Counter)
-    texts: dict[int, dict[str, int]] = field(default_factory=dict)
+    texts: dict[int, dict[str, None]] = field(default_factory=dict)
     sequences: dict[str, StampSequence] = field(default_factory=dict)
     marks: list[str] = field(default_factory=list)
     lines: int = 0
@@ -109,10 +107,8 @@ class Surveyor:
         if self.wanted.marks_at and b"," in block.raw and len(self.found.marks) < MOST_KINDS:
             self._see_marks(clean, grid)
         if self.wanted.texts_at and len(grid.rows):
-            readings = grid.only(self._has_stamp(clean, grid))
             for at in self.wanted.texts_at:
-                texts, which = distinct_texts(clean, readings, at)
-                self._see_texts(at, dict(zip(texts, np.bincount(which, minlength=len(texts)).tolist(), strict=True)))
+                self._see_texts(clean, grid, at)
         odd = np.ones(block.n, dtype=bool)
         odd[grid.rows] = False
         for i in np.flatnonzero(odd):
@@ -132,7 +128,7 @@ class Surveyor:
             self.found.kinds[parameter, unit] += 1
         for at in self.wanted.texts_at:
             if at < len(cells) and self._is_stamped(cells):
-                self._see_texts(at, {cells[at].strip(): 1})
+                self._add_texts(at, [cells[at].strip()])
 
     def _has_stamp(self, block: Block, grid: Grid) -> Bools:
         """Lines with a time: not names that are repeated, nor what stands below the readings."""
@@ -153,16 +149,28 @@ class Surveyor:
         nothing = [""], np.zeros(len(grid.rows), dtype=np.int64)
         parameters, which = distinct_texts(block, grid, parameter_at) if parameter_at >= 0 else nothing
         units, of_unit = distinct_texts(block, grid, unit_at) if unit_at >= 0 else nothing
-        pairs, first, counts = np.unique(which * len(units) + of_unit, return_index=True, return_counts=True)
-        for k in np.argsort(first):
-            parameter, unit = divmod(int(pairs[k]), len(units))
-            self.found.kinds[parameters[parameter], units[unit]] += int(counts[k])
+        pairs = which * len(units) + of_unit
+        counts = np.bincount(pairs)
+        there = {(parameters[k // len(units)], units[k % len(units)]): k for k in np.flatnonzero(counts).tolist()}
+        new = {kind: int(np.argmax(pairs == k)) for kind, k in there.items() if kind not in self.found.kinds}
+        for kind in sorted(there, key=lambda kind: new.get(kind, -1)):
+            self.found.kinds[kind] += int(counts[there[kind]])
 
-    def _see_texts(self, at: int, counts: dict[str, int]) -> None:
+    def _see_texts(self, block: Block, grid: Grid, at: int) -> None:
+        """Of lines whose text is new it is asked whether they are readings; most have one that was seen."""
+        seen = self.found.texts.get(at, {})
+        if len(seen) >= MOST_TEXTS:
+            return
+        texts, which = distinct_texts(block, grid, at)
+        new = np.isin(which, [k for k, text in enumerate(texts) if text not in seen])
+        if new.any():
+            of_readings = which[new][self._has_stamp(block, grid.only(new))]
+            self._add_texts(at, [texts[k] for k in np.unique(of_readings)])
+
+    def _add_texts(self, at: int, texts: list[str]) -> None:
         seen = self.found.texts.setdefault(at, {})
         if len(seen) < MOST_TEXTS:
-            for text, count in counts.items():
-                seen[text] = seen.get(text, 0) + count
+            seen.update(dict.fromkeys(texts))
 
     def _see_line(self, block: Block, i: int) -> None:
         if block.starts[i] == block.ends[i]:
@@ -195,8 +203,7 @@ class Surveyor:
         """Lines on either side of a new date, the first and the last: dates are all that is looked for."""
         at = self.wanted.stamp_at[0]
         starts, _ = trim(block, grid.starts[:, at], grid.ends[:, at])
-        dates = block.data[starts[:, None] + np.arange(DATE_BYTES)]
-        other = (dates[1:] != dates[:-1]).any(axis=1)
+        other = begins_otherwise(block, starts)
         return grid.only(np.concatenate(([True], other)) | np.concatenate((other, [True])))
 
     def _count(self, lines: Ints, read: list[tuple[Ints, Bools]], text_of: Callable[[int], str]) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from methods.logs import messages
@@ -142,7 +143,7 @@ def _settle_marks(sketch: Sketch, marks: list[str]) -> None:
         sketch.questions.append(decimal_question(marks[0]))
 
 
-def _settle_lines(sketch: Sketch, texts: dict[int, dict[str, int]]) -> None:
+def _settle_lines(sketch: Sketch, texts: Mapping[int, Iterable[str]]) -> None:
     columns = (settled(c, texts.get(c.index, {})) if c.role in LINE_ROLES else c for c in sketch.layout.columns)
     sketch.put(columns=tuple(columns))
     sketch.questions += line_questions(sketch.layout)

@@ -26,6 +26,10 @@ SHAPES: dict[str, tuple[str, Callable[[int, dt.datetime], str]]] = {
         "Time;HCHO (ppm);CO2 (ppm);Temp (°C)",
         lambda k, at: f"{at:%d/%m/%Y %H:%M:%S};0,0{k % 90 + 10};{400 + k % 900};2{k % 9},{k % 10}",
     ),
+    "a line to each value": (
+        "Time;parameter;unit;value",
+        lambda k, at: f"{at:%Y-%m-%d %H:%M:%S};{('HCHO;ppb', 'CO2;ppm', 'Temp;°C')[k % 3]};{k % 90 + 10}",
+    ),
     "several sources": (
         "Time,Room,HCHO (ppm),CO2 (ppm)",
         lambda k, at: f"{at:%Y-%m-%d %H:%M:%S},room {k % 2},0.0{k % 90 + 10},{400 + k % 900}",

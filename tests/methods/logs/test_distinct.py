@@ -12,7 +12,8 @@ from methods.logs import distinct
 from methods.logs.block import delimited_grid, make_block
 from methods.logs.distinct import distinct_texts
 
-CELL = st.text(alphabet="ab é0 µ", max_size=30) | st.sampled_from(["", "x" * 63, "x" * 64, "x" * 65, "y" * 200])
+LONG = ("x" * 63, "x" * 64, "x" * 65, "y" * 200)
+CELL = st.text(alphabet="ab é0 µ", max_size=30) | st.sampled_from(["", *map(str, range(20)), *LONG])
 CELLS = st.lists(CELL, max_size=40)
 
 
