@@ -9,7 +9,7 @@ class ReadingsConfig(AppConfig):
 
     def ready(self) -> None:
         from campaigns import access, history
-        from methods.logs import reserved_words
+        from methods.logs.words import reserved_words
         from readings import permissions, receivers, tasks  # noqa: F401 - tasks registers the job handlers
         from readings.models import LookFirst, SavedLayout, SettingAside, TimelineStep, Upload
 

@@ -8,18 +8,18 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from methods.logs.block import Block, Grid, texts_of, trim
-from methods.logs.cells import sign_flag
-from methods.logs.compiled_layout import CompiledLayout
-from methods.logs.cutting import Uncuttable, grid_of, splitter
-from methods.logs.last_line import Cut, Ending
+from methods.logs.layouts.compiled_layout import CompiledLayout
 from methods.logs.messages import problem
 from methods.logs.row_reader import ProblemLog, RowReader
+from methods.logs.stamps.vector_stamps import stamps_of
+from methods.logs.text.block import Block, Grid, texts_of, trim
+from methods.logs.text.cutting import Uncuttable, grid_of, splitter
+from methods.logs.text.last_line import Cut, Ending
+from methods.logs.text.zero_bytes import problem_code
 from methods.logs.types import Chunk, LogProblem
-from methods.logs.vector_numbers import numbers
-from methods.logs.vector_stamps import stamps_of
-from methods.logs.vocabulary import heading
-from methods.logs.zero_bytes import problem_code
+from methods.logs.values.cells import sign_flag
+from methods.logs.values.vector_numbers import numbers
+from methods.logs.words.vocabulary import heading
 from methods.quantities.arrays import Bools, Floats, Ints, Shorts
 from methods.quantities.flags import Flag
 

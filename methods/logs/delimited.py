@@ -5,17 +5,17 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from methods.logs.column_roles import find_values
-from methods.logs.cutting import Uncuttable, split_line
 from methods.logs.header import find_header
-from methods.logs.hour_columns import find_hours, refuse_beside_others
-from methods.logs.line_columns import find_line_columns
-from methods.logs.sample import FileSample
+from methods.logs.layouts.column_roles import find_values
+from methods.logs.layouts.line_columns import find_line_columns
 from methods.logs.sketch import Cells, Sketch, explained, make_sketch
-from methods.logs.stamp_formats import start_of
-from methods.logs.time_columns import find_time
+from methods.logs.stamps.hour_columns import find_hours, refuse_beside_others
+from methods.logs.stamps.stamp_formats import start_of
+from methods.logs.stamps.time_columns import find_time
+from methods.logs.stamps.zone_columns import find_zone
+from methods.logs.text.cutting import Uncuttable, split_line
+from methods.logs.text.sample import FileSample
 from methods.logs.types import Layout
-from methods.logs.zone_columns import find_zone
 
 DELIMITERS = ("\t", ";", "|", ",", " ")
 _WIDE_GAP = re.compile(r"\t|\s{2,}")

@@ -6,8 +6,8 @@ import re
 
 from methods.logs.delimited import finish
 from methods.logs.header import find_header
-from methods.logs.sample import FileSample
 from methods.logs.sketch import Cells, Sketch, make_sketch
+from methods.logs.text.sample import FileSample
 from methods.logs.types import Layout
 
 Spans = tuple[tuple[int, int], ...]

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from methods.logs.hour_columns import hour_header
-from methods.logs.said_moments import moments_in
 from methods.logs.sketch import Cells, Sketch, has_moment, is_blank, is_number, looks_like_data
-from methods.logs.unit_spellings import read_unit
-from methods.logs.vocabulary import heading, statistic_of
+from methods.logs.stamps.hour_columns import hour_header
+from methods.logs.stamps.said_moments import moments_in
+from methods.logs.words.unit_spellings import read_unit
+from methods.logs.words.vocabulary import heading, statistic_of
 
 #: Other ways of cutting the line with this index: a header may be written with another delimiter than the data.
 Resplit = Callable[[int], list[Cells]]

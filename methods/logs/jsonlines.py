@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from methods.logs.cutting import Uncuttable, json_cells, json_object
 from methods.logs.delimited import finish
-from methods.logs.sample import FileSample
 from methods.logs.sketch import Sketch, make_sketch
+from methods.logs.text.cutting import Uncuttable, json_cells, json_object
+from methods.logs.text.sample import FileSample
 from methods.logs.types import Layout
 
 #: Share of lines that must be objects.

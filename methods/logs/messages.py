@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 
-from methods.logs.stamp_formats import in_language
+from methods.logs.stamps.stamp_formats import in_language
 from methods.logs.types import LogProblem
 
 #: One line in so many being bad means that the layout, not the lines, is at fault.

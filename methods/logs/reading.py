@@ -8,17 +8,17 @@ from pathlib import Path
 import numpy as np
 
 from methods.logs.block_reader import BlockReader
-from methods.logs.compiled_layout import make_plan
-from methods.logs.hour_columns import spread
-from methods.logs.lines import blocks
+from methods.logs.files.sheets import open_workbook, sheet_rows
+from methods.logs.files.sources import Source, open_source, refuse
+from methods.logs.layouts.compiled_layout import make_plan
 from methods.logs.messages import problem
-from methods.logs.repeated_lines import RepeatedLines
 from methods.logs.row_reader import LogRow, ProblemLog, RowReader
-from methods.logs.sheets import open_workbook, sheet_rows
-from methods.logs.sources import Source, open_source, refuse
-from methods.logs.stamp_sequence import StampSequence
+from methods.logs.stamps.hour_columns import spread
+from methods.logs.stamps.stamp_sequence import StampSequence
+from methods.logs.stamps.whole_stamps import StampCompleter
+from methods.logs.text.lines import blocks
+from methods.logs.text.repeated_lines import RepeatedLines
 from methods.logs.types import WORKBOOKS, Chunk, Layout
-from methods.logs.whole_stamps import StampCompleter
 
 
 def read(path: Path, layout: Layout, *, chunk_rows: int = 50_000) -> Iterator[Chunk]:

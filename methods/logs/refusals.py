@@ -7,10 +7,10 @@ from collections.abc import Iterator, Sequence
 
 from methods.logs.delimited import DELIMITERS, split
 from methods.logs.messages import SHOWN
-from methods.logs.sample import FileSample
 from methods.logs.sketch import Cells, has_moment, is_blank, is_number, looks_like_data
+from methods.logs.text.sample import FileSample
 from methods.logs.types import LogProblem
-from methods.logs.vocabulary import heading
+from methods.logs.words.vocabulary import heading
 
 #: A date or a time of day anywhere in a line, and a number beside it.
 _MOMENT = re.compile(r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|\d{1,2}[:.h]\d{2}(?:[:.m]\d{2})?")

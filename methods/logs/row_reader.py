@@ -7,16 +7,17 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from methods.logs import messages, vocabulary
-from methods.logs.cells import FORMULA, GROUPED, LONGEST, TEXT, Cell, is_formula, is_grouped, sign_flag
-from methods.logs.compiled_layout import CompiledLayout, long_key
-from methods.logs.date_order import swap_day_and_month
-from methods.logs.said_moments import date_in
+from methods.logs import messages
+from methods.logs.layouts.compiled_layout import CompiledLayout, long_key
 from methods.logs.sketch import has_moment, is_number
-from methods.logs.stamp_formats import compiled
-from methods.logs.substance_words import tokens
+from methods.logs.stamps.date_order import swap_day_and_month
+from methods.logs.stamps.said_moments import date_in
+from methods.logs.stamps.stamp_formats import compiled
 from methods.logs.types import LogProblem
-from methods.logs.unit_spellings import read_unit
+from methods.logs.values.cells import FORMULA, GROUPED, LONGEST, TEXT, Cell, is_formula, is_grouped, sign_flag
+from methods.logs.words import vocabulary
+from methods.logs.words.substance_words import tokens
+from methods.logs.words.unit_spellings import read_unit
 from methods.quantities.flags import Flag
 
 CAP = 200

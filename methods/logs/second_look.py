@@ -7,12 +7,12 @@ from collections import Counter
 from pathlib import Path
 
 from methods.logs import delimited
-from methods.logs.encoding_choice import sketch_of
+from methods.logs.files.sources import open_source
 from methods.logs.messages import SHOWN
-from methods.logs.sample import FileSample, take_sample
 from methods.logs.sketch import Sketch
-from methods.logs.sources import open_source
-from methods.logs.stamp_formats import start_of
+from methods.logs.stamps.stamp_formats import start_of
+from methods.logs.text.encoding_choice import sketch_of
+from methods.logs.text.sample import FileSample, take_sample
 from methods.logs.types import LayoutQuestion
 
 #: A sketch that explains less than this is not taken for a log.

@@ -7,11 +7,11 @@ from collections import Counter
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
-from methods.logs import stamp_detection
-from methods.logs.cells import BELOW_WORDS, MISSING_WORDS, OVER_WORDS, is_formula
-from methods.logs.hour_labels import hours_in
+from methods.logs.stamps import stamp_detection
+from methods.logs.stamps.hour_labels import hours_in
 from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion, LogProblem
-from methods.logs.vocabulary import Heading, heading
+from methods.logs.values.cells import BELOW_WORDS, MISSING_WORDS, OVER_WORDS, is_formula
+from methods.logs.words.vocabulary import Heading, heading
 
 Cells = list[str]
 

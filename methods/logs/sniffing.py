@@ -7,23 +7,23 @@ from datetime import date
 from pathlib import Path
 
 from methods.logs import delimited, fixed, jsonlines, messages
-from methods.logs.cells import is_formula
-from methods.logs.compiled_layout import make_plan
-from methods.logs.encoding_choice import sketch_of
-from methods.logs.layout_answers import in_order
-from methods.logs.plausible import plausibility_questions
+from methods.logs.files.sources import Source, open_source
+from methods.logs.files.workbook import BookSketch, book_sketch
+from methods.logs.layouts.compiled_layout import make_plan
+from methods.logs.layouts.layout_answers import in_order
 from methods.logs.refusals import no_log
 from methods.logs.row_reader import ProblemLog, RowReader
-from methods.logs.sample import FileSample, take_sample
 from methods.logs.second_look import LEAST, second_look
-from methods.logs.serial_numbers import find_serials, is_serial_name, with_digits
 from methods.logs.sketch import Sketch, looks_like_data
-from methods.logs.sources import Source, open_source
-from methods.logs.start_questions import start_question
+from methods.logs.stamps.start_questions import start_question
 from methods.logs.survey import survey
 from methods.logs.survey_conclusions import settle, wanted_of
+from methods.logs.text.encoding_choice import sketch_of
+from methods.logs.text.sample import FileSample, take_sample
 from methods.logs.types import ColumnRole, LogProblem, Understanding, Unreadable
-from methods.logs.workbook import BookSketch, book_sketch
+from methods.logs.values.cells import is_formula
+from methods.logs.values.plausible import plausibility_questions
+from methods.logs.words.serial_numbers import find_serials, is_serial_name, with_digits
 
 PREVIEW = 30
 #: Problems of the first lines that are shown with the preview.

@@ -9,19 +9,19 @@ from pathlib import Path
 
 import numpy as np
 
-from methods.logs import numerals
-from methods.logs.block import Block, Grid, texts_of, trim
-from methods.logs.compiled_layout import stamp_columns, stamp_forms
-from methods.logs.cutting import Uncuttable, grid_of, splitter
-from methods.logs.distinct import begins_otherwise, distinct_texts
-from methods.logs.lines import blocks
-from methods.logs.sheets import open_workbook, sheet_rows
+from methods.logs.files.sheets import open_workbook, sheet_rows
+from methods.logs.files.sources import Source, open_source
+from methods.logs.layouts.compiled_layout import stamp_columns, stamp_forms
 from methods.logs.sketch import is_number
-from methods.logs.sources import Source, open_source
-from methods.logs.stamp_formats import compiled
-from methods.logs.stamp_sequence import StampSequence
+from methods.logs.stamps.stamp_formats import compiled
+from methods.logs.stamps.stamp_sequence import StampSequence
+from methods.logs.stamps.vector_stamps import stamps_of
+from methods.logs.text.block import Block, Grid, texts_of, trim
+from methods.logs.text.cutting import Uncuttable, grid_of, splitter
+from methods.logs.text.distinct import begins_otherwise, distinct_texts
+from methods.logs.text.lines import blocks
 from methods.logs.types import Layout, Unreadable
-from methods.logs.vector_stamps import stamps_of
+from methods.logs.values import numerals
 from methods.quantities.arrays import Bools, Ints
 
 MOST_KINDS = 500

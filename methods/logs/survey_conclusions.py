@@ -7,18 +7,18 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from methods.logs import messages
-from methods.logs.column_roles import decimal_question, parameter_question, twin_questions, unit_question
-from methods.logs.compiled_layout import key_text, long_name, stamp_columns
-from methods.logs.date_order import ORDER_QUESTION, ORDER_WORDS, order_of, orders, with_form
-from methods.logs.line_columns import LINE_ROLES, line_questions, settled
-from methods.logs.month_language import settle_months
+from methods.logs.layouts.column_roles import decimal_question, parameter_question, twin_questions, unit_question
+from methods.logs.layouts.compiled_layout import key_text, long_name, stamp_columns
+from methods.logs.layouts.line_columns import LINE_ROLES, line_questions, settled
 from methods.logs.sketch import Sketch
-from methods.logs.stamp_formats import compiled, show, start_of
-from methods.logs.stamp_sequence import StampSequence, sequence_questions
+from methods.logs.stamps.date_order import ORDER_QUESTION, ORDER_WORDS, order_of, orders, with_form
+from methods.logs.stamps.month_language import settle_months
+from methods.logs.stamps.stamp_formats import compiled, show, start_of
+from methods.logs.stamps.stamp_sequence import StampSequence, sequence_questions
 from methods.logs.survey import Survey, SurveyTally, Wanted, decimal_from
 from methods.logs.types import Column, ColumnRole, LayoutQuestion, LogProblem
-from methods.logs.unit_spellings import fits, only_unit, read_unit
-from methods.logs.vocabulary import heading
+from methods.logs.words.unit_spellings import fits, only_unit, read_unit
+from methods.logs.words.vocabulary import heading
 from methods.quantities.durations import HOUR_MS
 
 #: More kinds of readings than this are no parameter column.

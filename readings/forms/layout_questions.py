@@ -8,7 +8,7 @@ from typing import Any
 
 from django import forms
 
-from methods.logs.column_roles import IGNORE_CHOICE, NONE_CHOICE
+from methods.logs.layouts.column_roles import IGNORE_CHOICE, NONE_CHOICE
 from methods.logs.types import ColumnRole, Layout, LayoutQuestion
 
 Choices = list[tuple[str, Any]]

@@ -9,19 +9,19 @@ from typing import Any
 
 from django import forms
 
-from methods.logs.column_roles import IGNORE_CHOICE, NONE_CHOICE
-from methods.logs.compiled_layout import TIME_ROLES, stamp_columns
-from methods.logs.date_order import ORDER_QUESTION, ORDER_WORDS, is_undecided, order_of, orders, orders_of
-from methods.logs.layout_answers import NO_PROBE_NAME, answer, channel_choice, questions_left
-from methods.logs.layout_corrections import AS_UNDERSTOOD, Choice, with_columns, with_time
-from methods.logs.layout_wording import ROLE_WORDS
-from methods.logs.line_columns import choice_of
-from methods.logs.plausible import KEEP, THOUSANDS
+from methods.logs.layouts.column_roles import IGNORE_CHOICE, NONE_CHOICE
+from methods.logs.layouts.compiled_layout import TIME_ROLES, stamp_columns
+from methods.logs.layouts.layout_answers import NO_PROBE_NAME, answer, channel_choice, questions_left
+from methods.logs.layouts.layout_corrections import AS_UNDERSTOOD, Choice, with_columns, with_time
+from methods.logs.layouts.layout_wording import ROLE_WORDS
+from methods.logs.layouts.line_columns import choice_of
 from methods.logs.second_look import DEEP
-from methods.logs.stamp_examples import shown_format
-from methods.logs.time_columns import NO_CLOCK
+from methods.logs.stamps.date_order import ORDER_QUESTION, ORDER_WORDS, is_undecided, order_of, orders, orders_of
+from methods.logs.stamps.stamp_examples import shown_format
+from methods.logs.stamps.time_columns import NO_CLOCK
 from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
-from methods.logs.unit_spellings import fits
+from methods.logs.values.plausible import KEEP, THOUSANDS
+from methods.logs.words.unit_spellings import fits
 from methods.quantities.substances import SUBSTANCES, UNITS, grouped
 from readings.forms import time_controls
 from readings.forms.layout_questions import (

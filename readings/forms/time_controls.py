@@ -8,15 +8,15 @@ from collections.abc import Callable
 
 from django import forms
 
-from methods.logs.compiled_layout import stamp_columns
-from methods.logs.hour_columns import AS_HEADED, SHIFTED
-from methods.logs.layout_answers import answer
-from methods.logs.lone_times import with_direction
-from methods.logs.stamp_examples import with_example, with_typed_format
-from methods.logs.stamp_formats import compiled
-from methods.logs.start_questions import open_start, typed_ms, typed_text
-from methods.logs.time_columns import NO_CLOCK
-from methods.logs.time_parts import FULL_PARTS
+from methods.logs.layouts.compiled_layout import stamp_columns
+from methods.logs.layouts.layout_answers import answer
+from methods.logs.stamps.hour_columns import AS_HEADED, SHIFTED
+from methods.logs.stamps.lone_times import with_direction
+from methods.logs.stamps.stamp_examples import with_example, with_typed_format
+from methods.logs.stamps.stamp_formats import compiled
+from methods.logs.stamps.start_questions import open_start, typed_ms, typed_text
+from methods.logs.stamps.time_columns import NO_CLOCK
+from methods.logs.stamps.time_parts import FULL_PARTS
 from methods.logs.types import DATE, MOMENT, YEAR, ColumnRole, Layout, LayoutQuestion
 from readings.services.preview import Rows
 

@@ -14,7 +14,7 @@ import numpy as np
 
 from campaigns.models import Deployment, Instrument, Site
 from methods.clock import BurstsSoFar, ClockModel, Reset, Suggestion, fit_at, resets, suggest_offset
-from methods.logs.stamp_formats import middle_ms
+from methods.logs.stamps.stamp_formats import middle_ms
 from methods.logs.types import LOCAL
 from methods.quantities.arrays import Flags, Ints
 from methods.quantities.durations import DAY_MS

@@ -10,7 +10,7 @@ import numpy as np
 
 from campaigns.models import ClockReset, Instrument, Site
 from methods.clock import Basis, ClockModel, NotedCheck, ResetAnswer
-from methods.logs.stamp_formats import middle_ms
+from methods.logs.stamps.stamp_formats import middle_ms
 from methods.logs.types import LOCAL
 from methods.quantities.arrays import Ints
 from methods.quantities.moments import utc_ms

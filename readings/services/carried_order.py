@@ -9,8 +9,8 @@ from __future__ import annotations
 from datetime import timedelta
 from pathlib import Path
 
-from methods.logs.date_order import DAY_FIRST, MONTH_FIRST, is_undecided
-from methods.logs.order_spans import order_spans
+from methods.logs.stamps.date_order import DAY_FIRST, MONTH_FIRST, is_undecided
+from methods.logs.stamps.order_spans import order_spans
 from methods.logs.types import Layout
 from methods.quantities.durations import DAY_MS
 from methods.quantities.moments import stamp_ms

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from campaigns.models import Channel, Instrument
-from methods.logs.column_roles import IGNORE_CHOICE, NONE_CHOICE, column_words
-from methods.logs.layout_answers import answer, channel_choice, in_order
+from methods.logs.layouts.column_roles import IGNORE_CHOICE, NONE_CHOICE, column_words
+from methods.logs.layouts.layout_answers import answer, channel_choice, in_order
 from methods.logs.sketch import Cells
 from methods.logs.types import Column, Layout, LayoutQuestion, LogProblem
 from methods.quantities.substances import SUBSTANCES

@@ -13,8 +13,8 @@ import numpy as np
 
 from campaigns.models import User
 from methods.clock.minute_stamps import is_coarse, look_up, minute_match, minutes_of
-from methods.logs.memory_alignment import Edges, Values, align
 from methods.logs.types import LogProblem
+from methods.logs.values.memory_alignment import Edges, Values, align
 from methods.quantities.arrays import Bools, Ints
 from methods.quantities.durations import MINUTE_MS
 from readings.models import Upload

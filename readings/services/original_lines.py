@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from itertools import islice
 from pathlib import Path
 
-from methods.logs.lines import LONGEST_LINE, inner_encoding, pieces
-from methods.logs.sample import take_sample
-from methods.logs.sheets import open_workbook, sheet_rows
-from methods.logs.sources import open_source
+from methods.logs.files.sheets import open_workbook, sheet_rows
+from methods.logs.files.sources import open_source
+from methods.logs.text.lines import LONGEST_LINE, inner_encoding, pieces
+from methods.logs.text.sample import take_sample
 from methods.logs.types import Unreadable
 from readings.models import Upload
 from readings.services.originals import OriginalMissing, local_copy

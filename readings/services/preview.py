@@ -8,10 +8,10 @@ from itertools import islice
 from pathlib import Path
 
 from methods import logs
-from methods.logs.cutting import Uncuttable, splitter
-from methods.logs.lines import blocks
-from methods.logs.sheets import open_workbook, sheet_rows
-from methods.logs.sources import open_source
+from methods.logs.files.sheets import open_workbook, sheet_rows
+from methods.logs.files.sources import open_source
+from methods.logs.text.cutting import Uncuttable, splitter
+from methods.logs.text.lines import blocks
 from methods.logs.types import WORKBOOKS, Layout, LogProblem, Unreadable
 
 #: Lines that are read for a look: a fraction of a second each time, and all of most logs. Workbooks and JSON are slow.

@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from campaigns.models import Instrument
-from methods.logs.column_roles import IGNORE_CHOICE, column_words
-from methods.logs.layout_answers import NO_PROBE_NAME, in_order
+from methods.logs.layouts.column_roles import IGNORE_CHOICE, column_words
+from methods.logs.layouts.layout_answers import NO_PROBE_NAME, in_order
 from methods.logs.sketch import Cells
 from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
 

@@ -19,7 +19,7 @@ from campaigns.models import Channel, Instrument, Job
 from campaigns.signals import inputs_changed
 from methods import logs
 from methods.clock import Basis, BurstsSoFar
-from methods.logs.archives import holds_several
+from methods.logs.files.archives import holds_several
 from methods.logs.types import LOCAL, Chunk, Layout, LogProblem, Unreadable
 from readings.models import Problem as ProblemRow
 from readings.models import Upload

@@ -18,11 +18,11 @@ from django.db import transaction
 from campaigns.models import User
 from campaigns.signals import inputs_changed
 from methods import logs
-from methods.logs.encoding_choice import with_encoding
-from methods.logs.layout_answers import is_unanswered, questions_left
-from methods.logs.layout_corrections import carry_over
-from methods.logs.layout_wording import describe
-from methods.logs.sample import could_be_in
+from methods.logs.layouts.layout_answers import is_unanswered, questions_left
+from methods.logs.layouts.layout_corrections import carry_over
+from methods.logs.layouts.layout_wording import describe
+from methods.logs.text.encoding_choice import with_encoding
+from methods.logs.text.sample import could_be_in
 from methods.logs.types import CHOICE, Layout, LayoutQuestion, LogProblem
 from readings.models import LookFirst, Reading, SavedLayout, Upload
 from readings.services.affected_campaigns import fed_by

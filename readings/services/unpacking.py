@@ -12,7 +12,7 @@ from django.db import transaction
 
 from campaigns.enqueue import Outcome
 from campaigns.models import Job
-from methods.logs.archives import ArchiveMember, unpacked
+from methods.logs.files.archives import ArchiveMember, unpacked
 from methods.logs.types import LogProblem, Unreadable
 from readings.models import Problem, Upload
 from readings.services.receive import display_name, keep, printable, sha256_of_file

@@ -1,7 +1,8 @@
 """Which readings of a batch are held already, which are new, and which speak against what is held.
 
 A key is (stamp, nth). Where several readings share a stamp and the file's own count cannot be that of the memory,
-because one of the downloads was cut off in the middle of them, the values tell (:mod:`methods.logs.memory_alignment`).
+because one of the downloads was cut off in the middle of them, the values tell
+(:mod:`methods.logs.values.memory_alignment`).
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from functools import cached_property
 
 import numpy as np
 
-from methods.logs.memory_alignment import Edges, GroupPosition, Value, agreeing, align
+from methods.logs.values.memory_alignment import Edges, GroupPosition, Value, agreeing, align
 from methods.quantities.arrays import Bools, Floats, Ints
 from readings.models import Upload
 from readings.queries.rows import Rows

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from methods.logs.memory_alignment import LONGEST
+from methods.logs.values.memory_alignment import LONGEST
 from methods.quantities.arrays import Bools
 from readings.queries.rows import Rows
 from readings.store.batches import Batch

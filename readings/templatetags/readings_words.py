@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.utils.safestring import SafeString
 
 from campaigns.models import Job
-from methods.logs.layout_wording import column_words, file_words
+from methods.logs.layouts.layout_wording import column_words, file_words
 from methods.logs.types import Column, ColumnRole, Layout
 from methods.quantities.moments import stamp_text
 from readings.models import Upload

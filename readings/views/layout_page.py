@@ -17,8 +17,8 @@ from campaigns.links import trail
 from campaigns.models import Job
 from campaigns.services.ownership import organisation_id_of
 from campaigns.views.pages import RowPage
-from methods.logs import layout_wording as words
-from methods.logs.stamp_examples import shown_format
+from methods.logs.layouts import layout_wording as words
+from methods.logs.stamps.stamp_examples import shown_format
 from methods.logs.types import Column, ColumnRole, Layout, LogProblem
 from methods.quantities.moments import stamp_text
 from readings.forms.layouts import OFFERED, LayoutForm

@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from methods.logs.date_order import order_of, orders_of
-from methods.logs.layout_answers import answer, questions_left
-from methods.logs.layout_corrections import carry_over, with_columns, with_time
-from methods.logs.stamp_formats import compiled
+from methods.logs.layouts.layout_answers import answer, questions_left
+from methods.logs.layouts.layout_corrections import carry_over, with_columns, with_time
+from methods.logs.stamps.date_order import order_of, orders_of
+from methods.logs.stamps.stamp_formats import compiled
 from methods.logs.types import EPOCH, LOCAL, Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.types import UTC as IN_UTC
 from methods.quantities.substances import SUBSTANCES

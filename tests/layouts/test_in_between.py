@@ -11,7 +11,7 @@ from django.db import connection, transaction
 
 from campaigns.models import Campaign, Instrument, Job, User
 from campaigns.tasks import run_job
-from methods.logs.layout_answers import answer
+from methods.logs.layouts.layout_answers import answer
 from methods.logs.types import Layout, LayoutQuestion
 from readings.models import SavedLayout, Upload
 from readings.services import reading

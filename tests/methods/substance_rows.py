@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from methods.logs import substance_words, vocabulary
+from methods.logs.words import substance_words, vocabulary
 from methods.quantities import substances
 from methods.quantities.substance_rows import read
 

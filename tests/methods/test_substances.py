@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 from chemicals.identifiers import search_chemical
 
-from methods.logs import reserved_words
-from methods.logs.substance_words import parameter_of
-from methods.logs.vocabulary import heading
+from methods.logs.words import reserved_words
+from methods.logs.words.substance_words import parameter_of
+from methods.logs.words.vocabulary import heading
 from methods.quantities.chemistry import is_cas_number, molar_mass
 from methods.quantities.substance_rows import MASS_TOLERANCE, Kind, Substance, SubstanceDataError, read
 from methods.quantities.substances import SUBSTANCES, TABLE, conditions, first, grouped, name_of

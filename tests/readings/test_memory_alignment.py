@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from methods.logs.memory_alignment import LONGEST, Edges, GroupPosition, Values, align
+from methods.logs.values.memory_alignment import LONGEST, Edges, GroupPosition, Values, align
 from tests.examples import examples
 
 WHOLE, OPEN = Edges(), Edges(begins=True, ends=True, held_begins=True, held_ends=True)

@@ -13,8 +13,8 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 
 from campaigns.models import Campaign, Channel, Instrument, Job, User
 from campaigns.tasks import run_job
-from methods.logs.date_order import DAY_FIRST, MONTH_FIRST
-from methods.logs.layout_answers import answer
+from methods.logs.layouts.layout_answers import answer
+from methods.logs.stamps.date_order import DAY_FIRST, MONTH_FIRST
 from methods.logs.types import Layout
 from readings.models import AsideReading, Envelope, Reading, SavedLayout, SettingAside, Upload
 from readings.services import reading_anew, withdrawing

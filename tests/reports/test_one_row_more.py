@@ -14,7 +14,7 @@ from django.urls import reverse
 
 from campaigns import models as m
 from campaigns.models import Criterion, Limit
-from methods.logs.vocabulary import heading
+from methods.logs.words.vocabulary import heading
 from methods.quantities.moments import utc_ms
 from methods.quantities.substances import SUBSTANCES
 from methods.quantities.units import Reference, convert

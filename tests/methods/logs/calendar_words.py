@@ -1,6 +1,6 @@
 """The names of months and of the halves of the day in all languages of CLDR, as Babel has them.
 
-``python -m`` writes the table that ``methods.logs.calendar_words`` reads.
+``python -m`` writes the table that ``methods.logs.stamps.calendar_words`` reads.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from babel import Locale
 from babel.localedata import locale_identifiers
 
-from methods.logs.calendar_words import TABLE, as_half, as_month
+from methods.logs.stamps.calendar_words import TABLE, as_half, as_month
 
 Months = list[set[str]]
 #: Words of Latin letters that are shorter stand in too many cells that are no dates.

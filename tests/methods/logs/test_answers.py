@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from methods.logs import ColumnRole, Layout, LayoutQuestion, understand
-from methods.logs.layout_answers import answer, questions_left
+from methods.logs.layouts.layout_answers import answer, questions_left
 from tests.methods.logs.logs import read_all, write
 
 AMBIGUOUS = "Time;HCHO;Temp;Probe\n" + "".join(f"0{d}/02/2024 18:00;0.0{d};2{d};{d}.5\n" for d in range(1, 9))

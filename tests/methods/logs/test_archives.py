@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from methods.logs import Unreadable
-from methods.logs.archives import MOST_LOGS, holds_several, unpacked
+from methods.logs.files.archives import MOST_LOGS, holds_several, unpacked
 from tests.methods.logs.test_containers import CSV, workbook, zipped
 from tests.methods.logs.test_containers import a_log as a_sheet
 

@@ -190,7 +190,7 @@ def test_dates_with_day_and_month_changed_over(tmp_path: Path) -> None:
 
 
 def test_after_the_answer_the_others_are_problems_at_their_lines(tmp_path: Path) -> None:
-    from methods.logs.layout_answers import answer
+    from methods.logs.layouts.layout_answers import answer
 
     text = (
         "Time;CO2 (ppm)\n"

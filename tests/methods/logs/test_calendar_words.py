@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 
 from methods.logs import understand
-from methods.logs.calendar_words import MONTHS, TABLE, half_of, language_name, languages_for, month_of
-from methods.logs.layout_answers import answer
-from methods.logs.layout_corrections import carry_over
-from methods.logs.stamp_formats import compiled, in_language
+from methods.logs.layouts.layout_answers import answer
+from methods.logs.layouts.layout_corrections import carry_over
+from methods.logs.stamps.calendar_words import MONTHS, TABLE, half_of, language_name, languages_for, month_of
+from methods.logs.stamps.stamp_formats import compiled, in_language
 from tests.methods.logs.calendar_words import months, table
 from tests.methods.logs.logs import clock, ms_of, write
 
@@ -92,6 +92,6 @@ def test_an_answer_holds_for_the_next_file_unless_that_one_tells(tmp_path: Path)
 
 
 def test_importing_reads_no_table() -> None:
-    script = "import methods.logs, methods.logs.calendar_words as w; print(w._all_words.cache_info().currsize)"
+    script = "import methods.logs, methods.logs.stamps.calendar_words as w; print(w._all_words.cache_info().currsize)"
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "0"

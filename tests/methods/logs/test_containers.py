@@ -14,8 +14,9 @@ import openpyxl
 import pytest
 from openpyxl.utils.datetime import CALENDAR_MAC_1904
 
-from methods.logs import Unreadable, read, sheet_xml, sheets, sources, understand
-from methods.logs.book import BookFile
+from methods.logs import Unreadable, read, understand
+from methods.logs.files import sheet_xml, sheets, sources
+from methods.logs.files.book import BookFile
 from tests.methods.logs.logs import clock, ms_of, read_all, write
 
 CSV = "Time,CO2 (ppm)\n" + "".join(f"2024-02-13 {10 + i // 60}:{i % 60:02}:00,{400 + i}\n" for i in range(300))

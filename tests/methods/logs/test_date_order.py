@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from methods.logs.date_order import (
+from methods.logs.stamps.date_order import (
     DAY_FIRST,
     MONTH_FIRST,
     YEAR_FIRST,

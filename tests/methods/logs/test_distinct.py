@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from methods.logs import distinct
-from methods.logs.block import delimited_grid, make_block
-from methods.logs.distinct import distinct_texts
+from methods.logs.text import distinct
+from methods.logs.text.block import delimited_grid, make_block
+from methods.logs.text.distinct import distinct_texts
 
 LONG = ("x" * 63, "x" * 64, "x" * 65, "y" * 200)
 CELL = st.text(alphabet="ab é0 µ", max_size=30) | st.sampled_from(["", *map(str, range(20)), *LONG])

@@ -13,9 +13,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from methods.logs import understand
-from methods.logs.encodings import ENCODINGS, encodings_of
-from methods.logs.layout_answers import answer
-from methods.logs.layout_corrections import carry_over
+from methods.logs.layouts.layout_answers import answer
+from methods.logs.layouts.layout_corrections import carry_over
+from methods.logs.text.encodings import ENCODINGS, encodings_of
 from methods.logs.types import Layout
 from tests.examples import examples
 from tests.methods.logs.corpus.charsets import STAMPS, WORDS, table

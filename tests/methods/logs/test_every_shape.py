@@ -20,7 +20,7 @@ import pytest
 from openpyxl.utils.datetime import CALENDAR_MAC_1904
 
 from methods.logs import LayoutQuestion, understand
-from methods.logs.layout_answers import answer
+from methods.logs.layouts.layout_answers import answer
 from methods.quantities.flags import Flag
 from tests.methods.logs.logs import clock, ms_of, read_all
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from methods.logs.unit_spellings import read_unit
-from methods.logs.vocabulary import heading
+from methods.logs.words.unit_spellings import read_unit
+from methods.logs.words.vocabulary import heading
 from methods.quantities.substances import SUBSTANCES
 
 

@@ -16,7 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from methods.logs import Layout, Unreadable, read, understand
-from methods.logs.layout_answers import answer, questions_left
+from methods.logs.layouts.layout_answers import answer, questions_left
 from tests.examples import examples
 from tests.methods.logs.biff import Sheet
 from tests.methods.logs.markup import web_page, xml_workbook

@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from methods.logs import understand
-from methods.logs.json_document import JsonRecords, is_document
+from methods.logs.files.json_document import JsonRecords, is_document
 from tests.examples import examples
 from tests.methods.logs.logs import Whole, clock, ms_of, read_all
 from tests.methods.logs.test_containers import refused

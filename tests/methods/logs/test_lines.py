@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from methods.logs import Unreadable, lines
-from methods.logs.sources import Source
+from methods.logs import Unreadable
+from methods.logs.files.sources import Source
+from methods.logs.text import lines
 
 
 def a_source(content: bytes, piece: int = 1 << 20) -> Source:

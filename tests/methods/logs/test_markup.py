@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from methods.logs import html_book
+from methods.logs.files import html_book
 from tests.examples import examples
 from tests.methods.logs.logs import clock
 from tests.methods.logs.markup import in_xml, page, table, web_page, worksheet, xml_workbook

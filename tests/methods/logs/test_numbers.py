@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from methods.logs import numerals
-from methods.logs.block import make_block
-from methods.logs.cells import DEFAULT_MISSING, CellReader
-from methods.logs.vector_numbers import numbers
+from methods.logs.text.block import make_block
+from methods.logs.values import numerals
+from methods.logs.values.cells import DEFAULT_MISSING, CellReader
+from methods.logs.values.vector_numbers import numbers
 from tests.examples import examples
 
 PLAIN = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")

@@ -16,8 +16,9 @@ import python_calamine
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from methods.logs import sheets, understand
-from methods.logs.book import BookFile
+from methods.logs import understand
+from methods.logs.files import sheets
+from methods.logs.files.book import BookFile
 from tests.examples import examples
 from tests.methods.logs import biff, ods
 from tests.methods.logs.biff import Sheet, old_workbook

@@ -11,10 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from methods.logs import Column, ColumnRole, Layout
-from methods.logs.block import Block, Grid, make_block
 from methods.logs.block_reader import BlockReader
-from methods.logs.compiled_layout import make_plan
+from methods.logs.layouts.compiled_layout import make_plan
 from methods.logs.row_reader import ProblemLog
+from methods.logs.text.block import Block, Grid, make_block
 from tests.examples import examples
 
 

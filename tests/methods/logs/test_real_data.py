@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from methods.logs import understand
-from methods.logs.layout_answers import answer
+from methods.logs.layouts.layout_answers import answer
 from methods.quantities.flags import Flag
 from tests.methods.logs.logs import Shape, Whole, clock, ms_of, read_all
 

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from methods.logs.refusals import no_log
-from methods.logs.sample import FileSample
+from methods.logs.text.sample import FileSample
 from tests.methods.logs.test_understanding import sniff
 
 MINUTES = range(20)

@@ -20,7 +20,7 @@ from hypothesis import strategies as st
 
 from methods.clock import Basis
 from methods.logs import understand
-from methods.logs.layout_answers import answer
+from methods.logs.layouts.layout_answers import answer
 from methods.quantities.flags import Flag
 from tests.examples import examples
 from tests.methods.logs.logs import Shape, clock, ms_of, read_all

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from methods.logs.layout_answers import answer
+from methods.logs.layouts.layout_answers import answer
 from tests.methods.logs.logs import read_all
 from tests.methods.logs.test_understanding import layout_of, sniff
 

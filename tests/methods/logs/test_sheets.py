@@ -10,7 +10,7 @@ import openpyxl
 import pytest
 
 from methods.logs import Understanding, understand
-from methods.logs.layout_answers import answer
+from methods.logs.layouts.layout_answers import answer
 from tests.methods.logs.biff import Sheet, old_workbook
 from tests.methods.logs.logs import clock, read_all
 from tests.methods.logs.markup import web_page, xml_workbook

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from methods.logs import date_order, stamp_detection
-from methods.logs.stamp_formats import compiled, days_from_civil, middle_ms, show, split_format
+from methods.logs.stamps import date_order, stamp_detection
+from methods.logs.stamps.stamp_formats import compiled, days_from_civil, middle_ms, show, split_format
 from tests.methods.logs.logs import clock, ms_of
 
 EVENING = ms_of(clock(2024, 3, 29, 18, 0))

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from methods.logs import ColumnRole, Layout, Understanding, understand
-from methods.logs.serial_numbers import find_serials
+from methods.logs.words.serial_numbers import find_serials
 from tests.methods.logs.logs import clock, ms_of, read_all, write
 
 

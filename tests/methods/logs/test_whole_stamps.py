@@ -10,8 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from methods.logs import Layout, Unreadable, understand
-from methods.logs.layout_answers import answer, questions_left
-from methods.logs.layout_corrections import carry_over
+from methods.logs.layouts.layout_answers import answer, questions_left
+from methods.logs.layouts.layout_corrections import carry_over
 from tests.examples import examples
 from tests.methods.logs.logs import Whole, clock, ms_of, read_all, write
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from methods.logs import Layout, Understanding
-from methods.logs.layout_answers import answer, questions_left
+from methods.logs.layouts.layout_answers import answer, questions_left
 from methods.logs.types import CHOICE, LayoutQuestion
 from tests.methods.logs.corpus.truth import Answers
 

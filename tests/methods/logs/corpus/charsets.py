@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from methods.logs.encodings import ENCODINGS
+from methods.logs.text.encodings import ENCODINGS
 from tests.methods.logs.corpus.answering import by_code
 from tests.methods.logs.corpus.truth import COLUMNS, FORMALDEHYDE, MOMENTS, TEMPERATURE, LogCase, truth_of
 

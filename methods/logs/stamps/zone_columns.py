@@ -1,0 +1,57 @@
+"""The time zone of the stamps, where the file itself names one: in a column, in the name of the time, above it all."""
+
+from __future__ import annotations
+
+import re
+
+from methods.logs.layouts.compiled_layout import stamp_columns
+from methods.logs.sketch import Sketch
+from methods.logs.stamps.date_order import orders
+from methods.logs.stamps.stamp_formats import NUMERIC, compiled, split_format
+from methods.logs.stamps.zone_names import zone_in, zone_said_in
+from methods.logs.types import LOCAL, UTC, ColumnRole
+
+_ZONE_CELL = compiled("%z")
+_BARE_NUMBER = re.compile(r"[+-]?\d{1,2}")
+
+
+def find_zone(sketch: Sketch) -> None:
+    """Makes the stamps of ``sketch`` those of UTC if the file says how far they are from it."""
+    layout = sketch.layout
+    if layout.basis != LOCAL or not layout.stamp_format:
+        return
+    at = stamp_columns(layout)
+    column = _zone_column(sketch, at)
+    if column is not None and column > max(at) and layout.stamp_format not in NUMERIC:
+        parts = split_format(layout.stamp_format, len(at))
+        sketch.set_column(column, role=ColumnRole.TIME)
+        form = "\t".join((*parts, "%z"))
+        sketch.put(stamp_format=form, basis=UTC)
+        sketch.forms = orders(form)
+        return
+    minutes = _said_once(sketch, at, column)
+    if minutes is not None:
+        sketch.put(basis=UTC, utc_offset=minutes)
+
+
+def _zone_column(sketch: Sketch, at: list[int]) -> int | None:
+    """A column all of whose cells are zones; a lone number is not one ("+1" may be anything)."""
+    for i in range(sketch.width):
+        cells = [] if i in at else sketch.cells(i)
+        if cells and all(
+            _ZONE_CELL.parse(f"{cell}") is not None and not _BARE_NUMBER.fullmatch(cell) for cell in cells
+        ):
+            return i
+    return None
+
+
+def _said_once(sketch: Sketch, at: list[int], column: int | None) -> int | None:
+    if column is not None:
+        zones = {zone_in(cell) for cell in sketch.cells(column)}
+        return zones.pop() if len(zones) == 1 else None
+    for name in (sketch.column_named(i) for i in at):
+        if (minutes := zone_in(name)) is not None:
+            return minutes
+    first = sketch.layout.header_line or sketch.layout.first_data_line
+    above = (" ".join(cell for cell in row if cell) for row in sketch.rows[: first - 1])
+    return next((minutes for line in above if (minutes := zone_said_in(line)) is not None), None)
