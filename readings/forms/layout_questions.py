@@ -10,6 +10,7 @@ from django import forms
 
 from methods.logs.layouts.column_roles import IGNORE_CHOICE, NONE_CHOICE
 from methods.logs.types import ColumnRole, Layout, LayoutQuestion
+from readings.forms.time_controls import START, START_TYPED
 
 Choices = list[tuple[str, Any]]
 NOT_SAID = ("", "Choose")
@@ -35,6 +36,17 @@ def own_control(question: LayoutQuestion) -> str:
     if question.code in OF_A_COLUMN:
         return f"{OF_A_COLUMN[question.code]}-{question.column}"
     return question.code if question.code in ONCE else ""
+
+
+def controls_of(question: LayoutQuestion) -> list[str]:
+    """All that stand among the questions for it."""
+    if question.code == "parameter":
+        return [f"column-{question.column}", f"unit-{question.column}"]
+    if question.code == "unit":
+        return [f"unit-{question.column}"]
+    if question.code == "day_or_month":
+        return ["order"]
+    return [START, START_TYPED] if question.code == START else [own_control(question)]
 
 
 def leaving_out(questions: Sequence[LayoutQuestion]) -> dict[str, str]:

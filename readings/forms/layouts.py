@@ -31,6 +31,7 @@ from readings.forms.layout_questions import (
     OF_THE_TIME,
     Choices,
     are_twins,
+    controls_of,
     is_twin_question,
     leaving_out,
     one_of,
@@ -372,26 +373,12 @@ class LayoutForm(forms.Form):
 
     def questions(self) -> list[forms.BoundField]:
         """The controls that stand on top, in the order in which they were asked."""
-        names = []
-        for question in self.understood.questions:
-            if question.code in ("parameter", "unit"):
-                names += [f"column-{question.column}"] if question.code == "parameter" else []
-                names += [f"unit-{question.column}"]
-            elif question.code == "day_or_month":
-                names += ["order"]
-            elif question.code == START:
-                names += [START, START_TYPED]
-            else:
-                names += [own_control(question)]
-        if is_undecided(self.layout):
-            names += ["order"]
-        names += [START, START_TYPED]
+        names = [name for question in self.understood.questions for name in controls_of(question)]
+        names += ["order"] * is_undecided(self.layout) + [START, START_TYPED]
         shown = [name for name in dict.fromkeys(names) if name in self.fields and not self._is_moot(name)]
         for name in shown:
-            optional = name == START_TYPED and START in self.fields
-            self.fields[
-                name
-            ].required = not optional  # checked in ``missing``; here it keeps the page from calling it optional
+            # Checked in ``missing``; here it keeps the page from calling it optional.
+            self.fields[name].required = not (name == START_TYPED and START in self.fields)
         return [self[name] for name in shown]
 
     def _is_moot(self, name: str) -> bool:
