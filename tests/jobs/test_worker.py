@@ -74,7 +74,7 @@ def ended() -> bool:
 def test_a_killed_worker_leaves_whole_chunks_and_the_next_one_finishes(
     stage: Stage, campaign: Campaign, instrument: Instrument
 ) -> None:
-    content, stamps, values = a_log(200_000)
+    content, stamps, values = a_log(120_000)
     upload = hand_in(content, "long.csv", campaign, instrument)
     job = Job.objects.get(kind="read-upload", subject_id=upload.pk)
     channel = instrument.channels.get()

@@ -114,8 +114,8 @@ def test_a_page_is_read_in_time_that_grows_with_its_length(tmp_path: Path) -> No
     """What an attack repeats: marks that never end, cells over a thousand columns and ten thousand rows."""
     started = time.perf_counter()
     for hostile in ("<!--", "<a ", "&", "<td colspan=1000 rowspan=65534>1", "<table>", "</table>", "<", "<tr>"):
-        go_through(page("<table>" + hostile * (600_000 // len(hostile))))
-    assert time.perf_counter() - started < 60
+        go_through(page("<table>" + hostile * (150_000 // len(hostile))))
+    assert time.perf_counter() - started < 15
     assert html_book.LONGEST_MARK <= 1 << 20
 
 
