@@ -19,6 +19,7 @@ from methods.logs.second_look import DEEP
 from methods.logs.stamps.date_order import ORDER_QUESTION, ORDER_WORDS, is_undecided, order_of, orders, orders_of
 from methods.logs.stamps.stamp_examples import shown_format
 from methods.logs.stamps.time_columns import NO_CLOCK
+from methods.logs.stamps.zone_columns import with_zone_of_columns
 from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.values.plausible import KEEP, THOUSANDS
 from methods.logs.words.unit_spellings import fits
@@ -38,7 +39,7 @@ from readings.forms.layout_questions import (
     own_control,
     places,
 )
-from readings.forms.time_controls import EXAMPLE, FORMAT, START, START_TYPED
+from readings.forms.time_controls import CLOCK, EXAMPLE, FORMAT, START, START_TYPED
 from readings.services.preview import Rows
 from readings.services.understanding import Understood
 
@@ -80,7 +81,7 @@ class LayoutForm(forms.Form):
             self._ask(question)
         for place in self.offered():
             self._offer(place)
-        self.fields |= time_controls.format_fields(understood.layout, rows)
+        self.fields |= time_controls.format_fields(understood.layout, rows) | time_controls.clock_fields(self.base)
         if "decimal" not in self.fields and self.base.delimiter != ",":
             self.fields["decimal"] = forms.ChoiceField(choices=DECIMALS, required=False, label="Decimals stand after")
 
@@ -245,12 +246,12 @@ class LayoutForm(forms.Form):
         if said.get("decimal") and said["decimal"] not in (self.base.decimal, layout.decimal):
             layout = answer(layout, LayoutQuestion("decimal", "", tuple(DECIMALS)), said["decimal"])
         if self._is_moved(layout) and not self._is_said_of_time():
-            layout = self._with_time(layout)
+            layout = with_zone_of_columns(self._with_time(layout), self.base)
         written = said.get(FORMAT) or "", said.get(EXAMPLE) or ""
         layout = time_controls.formatted(layout, *written, self.rows, self.add_error)
         if not said.get(FORMAT):  # a format that is written out has its order
             layout = self._ordered(layout)
-        layout = self._started(layout)
+        layout = time_controls.on_clock(self._started(layout), said.get(CLOCK, ""))
         layout = replace(layout, first_data_line=said.get("first_data_line") or layout.first_data_line)
         self.layout = layout if layout == self.base else replace(layout, name="")  # no saved layout says this
         return said

@@ -5,11 +5,13 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Callable
+from dataclasses import replace
 
 from django import forms
 
 from methods.logs.layouts.compiled_layout import stamp_columns
 from methods.logs.layouts.layout_answers import answer
+from methods.logs.layouts.layout_wording import clock_words
 from methods.logs.stamps.hour_columns import AS_HEADED, SHIFTED
 from methods.logs.stamps.lone_times import with_direction
 from methods.logs.stamps.stamp_examples import with_example, with_typed_format
@@ -17,10 +19,11 @@ from methods.logs.stamps.stamp_formats import compiled
 from methods.logs.stamps.start_questions import open_start, typed_ms, typed_text
 from methods.logs.stamps.time_columns import NO_CLOCK
 from methods.logs.stamps.time_parts import FULL_PARTS
-from methods.logs.types import DATE, MOMENT, YEAR, ColumnRole, Layout, LayoutQuestion
+from methods.logs.types import DATE, LOCAL, MOMENT, UTC, YEAR, ColumnRole, Layout, LayoutQuestion
 from readings.services.preview import Rows
 
 START, START_TYPED, FORMAT, EXAMPLE = "start", "start_typed", "stamp_format", "stamp_example"
+CLOCK, AS_SAID, OWN_CLOCK = "clock", "file", "instrument"
 ONE_TIME = (
     "The time of a reading stands in one column of dates and times, or in one of dates and one of times of day, or "
     "each part of it in a column of its own: choose one or the other, and no part twice."
@@ -92,6 +95,7 @@ def time_said(base: Layout, layout: Layout, clocks: Pairs, parts: Pairs) -> dict
     in_use = (value for value, _ in parts if value.split() == [roles[at] for at in range(len(value.split()))])
     said = {name: layout.stamp_format for name in ("serial_epoch", "elapsed_unit")}
     said |= {"encoding": layout.encoding, "month_language": compiled(layout.stamp_format).language}
+    said[CLOCK] = OWN_CLOCK if layout.basis == LOCAL else AS_SAID
     said["hours"] = AS_HEADED if layout.hours == base.hours else SHIFTED
     return said | {"clock_column": clock if clock in dict(clocks) else NO_CLOCK, "time_parts": next(in_use, "")}
 
@@ -110,6 +114,19 @@ def format_fields(layout: Layout, rows: Rows) -> dict[str, forms.Field]:
         ),
         FORMAT: forms.CharField(required=False, max_length=80, label="How stamps are written", help_text=_FORMAT_HELP),
     }
+
+
+def clock_fields(base: Layout) -> dict[str, forms.Field]:
+    """Of a file that names its zone once, whether that is true of its stamps."""
+    if base.basis != UTC or base.utc_offset is None:
+        return {}
+    choices = ((AS_SAID, f"{clock_words(base)}"), (OWN_CLOCK, "on the clock of the instrument, whatever the file says"))
+    return {CLOCK: forms.ChoiceField(choices=choices, required=False, label="Stamps are")}
+
+
+def on_clock(layout: Layout, said: str) -> Layout:
+    own = said == OWN_CLOCK and layout.utc_offset is not None
+    return replace(layout, basis=LOCAL, utc_offset=None) if own else layout
 
 
 def formatted(layout: Layout, text: str, example: str, rows: Rows, fault: Fault) -> Layout:

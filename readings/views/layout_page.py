@@ -24,7 +24,7 @@ from methods.quantities.moments import stamp_text
 from readings.forms.layouts import OFFERED, LayoutForm
 from readings.forms.saved_layouts import KeepForm
 from readings.forms.sheets import SheetForm
-from readings.forms.time_controls import EXAMPLE, FORMAT
+from readings.forms.time_controls import CLOCK, EXAMPLE, FORMAT
 from readings.job_kinds import READ_UPLOAD
 from readings.models import SavedLayout, SettingAside, Upload
 from readings.services import column_channels, stored_value
@@ -225,7 +225,7 @@ class LayoutLook:
     @property
     def settings(self) -> list[Any]:
         """Controls for the whole file that nobody asked about."""
-        names = [name for name in ("order", "decimal", "first_data_line") if name not in self.on_top]
+        names = [name for name in ("order", CLOCK, "decimal", "first_data_line") if name not in self.on_top]
         return [self.form[name] for name in names if name in self.form.fields]
 
     @property

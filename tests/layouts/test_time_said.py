@@ -10,7 +10,7 @@ from django.test import Client
 from campaigns.models import Campaign, Instrument, Job
 from methods.logs.types import Layout
 from readings.models import Upload
-from tests.layouts.files import a_log, at, say, shown, stored
+from tests.layouts.files import AMBIGUOUS, a_log, at, say, shown, stored
 from tests.readings.doing import hand_in, read
 from tests.readings.pages import text
 
@@ -187,3 +187,14 @@ def test_read_another_way_the_start_shows_and_can_be_changed(
     again = Upload.objects.order_by("-pk")[0]
     assert read(again).state == Job.State.DONE
     assert stored(again)[0][0] == "2026-09-25 23:59:00"
+
+
+def test_a_zone_that_the_file_names_may_be_that_of_something_else(
+    campaign: Campaign, meter: Instrument, browser: Client
+) -> None:
+    upload = handed_in(campaign, meter, "Time zone of the server: UTC\n" + AMBIGUOUS)
+    assert say(browser, upload, do="look", order="day_first").context["look"].layout.basis == "utc"
+    say(browser, upload, order="day_first", clock="instrument")
+    assert shown(browser, upload)["clock"] == "instrument"
+    read(upload)
+    assert (upload.layout["basis"], upload.layout["utc_offset"]) == ("local", None)

@@ -21,8 +21,9 @@ from methods.logs.stamps.stamp_formats import compiled
 from methods.logs.stamps.start_questions import open_start, with_start
 from methods.logs.stamps.time_columns import NO_CLOCK
 from methods.logs.stamps.time_parts import FULL_PARTS
+from methods.logs.stamps.zone_columns import with_zone_of_columns
 from methods.logs.text.encoding_choice import with_encoding
-from methods.logs.types import CHOICE, Column, ColumnRole, Layout, LayoutQuestion
+from methods.logs.types import CHOICE, LOCAL, Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.values.plausible import KEEP, THOUSANDS
 from methods.logs.words.unit_spellings import fits, only_unit
 
@@ -189,12 +190,12 @@ def _stamp_column(layout: Layout, question: LayoutQuestion, choice: str) -> Layo
     """A choice is a column and its format: ``2 %Y-%m-%d %H:%M``. None of them: the time is in no column yet."""
     if choice == NONE_CHOICE[0]:
         columns = tuple(_as_stamp(column, -1) for column in layout.columns)
-        return replace(layout, columns=columns, stamp_format="", day_first=None)
+        return replace(layout, columns=columns, stamp_format="", day_first=None, basis=LOCAL, utc_offset=None)
     index, form = choice.split(" ", 1)
     if any(c.index == int(index) and c.role is ColumnRole.STAMP for c in layout.columns):
         return layout
     columns = tuple(_as_stamp(column, int(index)) for column in layout.columns)
-    return with_stamp_format(replace(layout, columns=columns), form)
+    return with_zone_of_columns(with_stamp_format(replace(layout, columns=columns), form), layout)
 
 
 def _as_stamp(column: Column, index: int) -> Column:

@@ -192,20 +192,15 @@ def _carried(fresh: Column, seen: Column, settled: Column) -> Column:
 
 def _carried_time(fresh: Layout, seen: Layout, settled: Layout, order: bool) -> dict[str, object]:
     """The order of day and month is the person's where the file leaves it open, and the file's where it proves it."""
-    theirs: dict[str, object] = {
-        "stamp_format": settled.stamp_format,
-        "day_first": settled.day_first,
-        "basis": settled.basis,
-    }
-    if fresh.utc_offset != seen.utc_offset:
-        theirs["basis"] = fresh.basis
-    else:
-        theirs["utc_offset"] = settled.utc_offset
+    clock: dict[str, object] = {}
+    if (fresh.basis, fresh.utc_offset) == (seen.basis, seen.utc_offset):
+        clock = {"basis": settled.basis, "utc_offset": settled.utc_offset}
+    theirs = {"stamp_format": settled.stamp_format, "day_first": settled.day_first} | clock
     if stamp_columns(fresh) != stamp_columns(settled):
         return theirs
     if fresh.stamp_format in SERIAL_DAY_0 and settled.stamp_format in SERIAL_DAY_0:
         return theirs
     if fresh.day_first is not None or (is_undecided(fresh) and not order):
-        return {}
+        return clock
     same_kind = fresh.stamp_format == seen.stamp_format or settled.stamp_format in orders(fresh.stamp_format)
     return theirs if same_kind else {}

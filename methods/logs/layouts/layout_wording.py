@@ -58,11 +58,14 @@ def time_words(layout: Layout) -> str:
     """How its time is written, and on which clock."""
     if not layout.stamp_format:
         return "not known yet"
-    clock = "in UTC, as the file says" if layout.basis in (UTC, EPOCH) else "on the clock of the instrument"
+    return f"{example(layout.stamp_format)}, {clock_words(layout)}"
+
+
+def clock_words(layout: Layout) -> str:
     if layout.utc_offset:
         hours, minutes = divmod(abs(layout.utc_offset), 60)
-        clock = f"UTC{'+' if layout.utc_offset > 0 else '−'}{hours:02d}:{minutes:02d}, as the file says"
-    return f"{example(layout.stamp_format)}, {clock}"
+        return f"UTC{'+' if layout.utc_offset > 0 else '−'}{hours:02d}:{minutes:02d}, as the file says"
+    return "in UTC, as the file says" if layout.basis in (UTC, EPOCH) else "on the clock of the instrument"
 
 
 def start_words(layout: Layout) -> str:

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 from methods.logs.layouts.compiled_layout import stamp_columns
 from methods.logs.sketch import Sketch
 from methods.logs.stamps.date_order import orders
 from methods.logs.stamps.stamp_formats import NUMERIC, compiled, split_format
 from methods.logs.stamps.zone_names import zone_in, zone_said_in
-from methods.logs.types import LOCAL, UTC, ColumnRole
+from methods.logs.types import LOCAL, UTC, ColumnRole, Layout
 
 _ZONE_CELL = compiled("%z")
+_LOCAL = re.compile(r"local|lokal|ortszeit", re.I)
 _BARE_NUMBER = re.compile(r"[+-]?\d{1,2}")
 
 
@@ -32,6 +34,25 @@ def find_zone(sketch: Sketch) -> None:
     minutes = _said_once(sketch, at, column)
     if minutes is not None:
         sketch.put(basis=UTC, utc_offset=minutes)
+
+
+def with_zone_of_columns(layout: Layout, before: Layout) -> Layout:
+    """``layout``, whose time is in other columns than that of ``before``, on the clock that their names say.
+
+    What stood in the name of a column goes with it; what a line above said of all holds, but for a time that is local.
+    """
+    if not layout.stamp_format or layout.stamp_format in NUMERIC or compiled(layout.stamp_format).has_zone:
+        return layout
+    names, others = _names(layout), _names(before)
+    said = next((minutes for name in names if (minutes := zone_in(name)) is not None), None)
+    if said is None and not any(zone_in(name) == before.utc_offset for name in others):
+        said = None if any(_LOCAL.search(name) for name in names) else before.utc_offset
+    return replace(layout, basis=LOCAL if said is None else UTC, utc_offset=said)
+
+
+def _names(layout: Layout) -> list[str]:
+    at = stamp_columns(layout)
+    return [column.name for column in layout.columns if column.index in at]
 
 
 def _zone_column(sketch: Sketch, at: list[int]) -> int | None:
