@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from django import forms
@@ -26,6 +26,16 @@ ONCE = (*AS_IT_STANDS, *OF_THE_TIME, "decimal", "serial_epoch", "hours", "encodi
 OF_A_COLUMN = {
     "same_parameter": "same", "sources": "sources", "status": "status", "doubtful": "doubtful", "probe": "probe",
 }  # fmt: skip
+
+
+Questions = tuple[LayoutQuestion, ...]
+Probing = Callable[[Layout], tuple[Layout, Questions]]
+SAME_PROBE = "Two columns are said to be of the same probe: each probe has one column. Leave the other one out."
+
+
+def unprobed(layout: Layout) -> tuple[Layout, Questions]:
+    """Where no instrument is known, or one without several probes."""
+    return layout, ()
 
 
 def own_control(question: LayoutQuestion) -> str:

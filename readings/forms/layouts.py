@@ -11,26 +11,26 @@ from django import forms
 
 from methods.logs.layouts.column_roles import IGNORE_CHOICE, NONE_CHOICE
 from methods.logs.layouts.compiled_layout import TIME_ROLES, stamp_columns
-from methods.logs.layouts.layout_answers import NO_PROBE_NAME, answer, channel_choice, questions_left
+from methods.logs.layouts.layout_answers import answer, questions_left
 from methods.logs.layouts.layout_corrections import AS_UNDERSTOOD, Choice, with_columns, with_time
 from methods.logs.layouts.layout_wording import ROLE_WORDS
-from methods.logs.layouts.line_columns import choice_of
 from methods.logs.second_look import DEEP
 from methods.logs.stamps.date_order import ORDER_QUESTION, ORDER_WORDS, is_undecided, order_of, orders, orders_of
 from methods.logs.stamps.stamp_examples import shown_format
 from methods.logs.stamps.time_columns import NO_CLOCK
 from methods.logs.stamps.zone_columns import with_zone_of_columns
 from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
-from methods.logs.values.plausible import KEEP, THOUSANDS
 from methods.logs.words.unit_spellings import fits
 from methods.quantities.substances import SUBSTANCES, UNITS, grouped
 from readings.forms import time_controls
 from readings.forms.layout_questions import (
-    AS_IT_STANDS,
     NOT_SAID,
     OF_A_COLUMN,
     OF_THE_TIME,
+    SAME_PROBE,
     Choices,
+    Probing,
+    Questions,
     are_twins,
     controls_of,
     is_twin_question,
@@ -38,7 +38,9 @@ from readings.forms.layout_questions import (
     one_of,
     own_control,
     places,
+    unprobed,
 )
+from readings.forms.layout_said import said_of_lines, said_of_one_column
 from readings.forms.time_controls import CLOCK, EXAMPLE, FORMAT, START, START_TYPED
 from readings.services.preview import Rows
 from readings.services.understanding import Understood
@@ -62,18 +64,21 @@ def _readings() -> Choices:
 class LayoutForm(forms.Form):
     """Choices on top of what was understood. ``layout`` is what they make of it, ``missing`` what is still to be said.
 
-    ``rows`` are the first lines as cells, for what the chosen columns show of the time.
+    ``rows`` are the first lines as cells, for what the chosen columns show of the time; ``probing`` gives columns to
+    the probes of the instrument, and asks what their names do not tell.
     """
 
     first_data_line = forms.IntegerField(
         min_value=1, max_value=LAST_FIRST_LINE, required=False, label="First line with readings"
     )
 
-    def __init__(self, understood: Understood, rows: Rows, data: Mapping[str, Any] | None = None) -> None:
+    def __init__(
+        self, understood: Understood, rows: Rows, data: Mapping[str, Any] | None = None, probing: Probing = unprobed
+    ) -> None:
         assert understood.base is not None
         assert understood.layout is not None
         self.understood, self.rows, self.base = understood, rows, understood.base
-        self.layout = understood.layout
+        self.layout, self.probing, self.of_probes = understood.layout, probing, Questions()
         self.twins = {q.column: places(q) for q in understood.questions if is_twin_question(q)}
         given = {name: str(data[name]) for name in data} if data is not None else self._as_it_is(understood.layout)
         super().__init__(data=self._consistent(given), label_suffix="")
@@ -172,7 +177,7 @@ class LayoutForm(forms.Form):
             for first, places in self.twins.items():
                 kept = [place for place in places if layout.columns[place].role is ColumnRole.VALUE]
                 said[f"same-{first}"] = str(kept[0]) if kept else NONE_CHOICE[0]
-            said |= self._said_of_lines(layout) | self._said_of_one_column(layout)
+            said |= said_of_lines(self.understood, self.base, layout) | said_of_one_column(self.understood, layout)
         return said
 
     def _said_of_time(self, layout: Layout) -> dict[str, str]:
@@ -189,41 +194,6 @@ class LayoutForm(forms.Form):
 
     def _with_time(self, layout: Layout) -> Layout:
         return with_time(layout, [cells for line, cells in self.rows if line >= self.base.first_data_line])
-
-    def _said_of_lines(self, layout: Layout) -> dict[str, str]:
-        """What was settled of columns that speak of their line, and of values that were doubted."""
-        said = {}
-        for question in self.understood.questions:
-            column = layout.columns[question.column or 0]
-            if question.code in ("sources", "status") and column.keep is not None:
-                said[own_control(question)] = choice_of(column)
-            elif question.code == "doubtful":
-                was = self.base.columns[question.column or 0].unit
-                left_out = column.role is not ColumnRole.VALUE
-                grouped = THOUSANDS if layout.thousands and not self.base.thousands else KEEP
-                said[own_control(question)] = (
-                    IGNORE_CHOICE[0] if left_out else grouped if column.unit == was else column.unit or ""
-                )
-            elif question.code == "probe":
-                said[own_control(question)] = (
-                    (column.probe or NO_PROBE_NAME) if column.role is ColumnRole.VALUE else IGNORE_CHOICE[0]
-                )
-            elif question.code in AS_IT_STANDS:
-                said[question.code] = question.choices[0][0]
-        return said
-
-    def _said_of_one_column(self, layout: Layout) -> dict[str, str]:
-        """Which of several columns was named for the time, and for each channel."""
-        in_use = {" ".join((*map(str, stamp_columns(layout)), layout.stamp_format))} | {
-            channel_choice(place, column.parameter, column.unit)
-            for place, column in enumerate(layout.columns)
-            if column.role is ColumnRole.VALUE and column.parameter and column.unit
-        }
-        return {
-            own_control(question): next((value for value, _ in question.choices if value in in_use), NONE_CHOICE[0])
-            for question in self.understood.questions
-            if question.code in ("stamp_column", "channel")
-        }
 
     def _consistent(self, given: dict[str, str]) -> dict[str, str]:
         """A unit that is none of the parameter chosen meanwhile is not said any more; a column whose unit is that it
@@ -252,9 +222,19 @@ class LayoutForm(forms.Form):
         if not said.get(FORMAT):  # a format that is written out has its order
             layout = self._ordered(layout)
         layout = time_controls.on_clock(self._started(layout), said.get(CLOCK, ""))
+        layout = self._probed(layout)
         layout = replace(layout, first_data_line=said.get("first_data_line") or layout.first_data_line)
         self.layout = layout if layout == self.base else replace(layout, name="")  # no saved layout says this
         return said
+
+    def _probed(self, layout: Layout) -> Layout:
+        """With its columns given to probes, and a control for each whose name does not tell."""
+        layout, self.of_probes = self.probing(layout)
+        for question in self.of_probes:
+            self.fields.setdefault(own_control(question), one_of(list(question.choices), question.message))
+            said = str(self.data.get(own_control(question), ""))
+            layout = answer(layout, question, said) if said in dict(question.choices) else layout
+        return layout
 
     def _is_moved(self, layout: Layout) -> bool:
         return stamp_columns(layout) != stamp_columns(self.base)
@@ -330,11 +310,14 @@ class LayoutForm(forms.Form):
         lacking = []
         for question in self.understood.questions:
             name = own_control(question)
-            moot = self._is_answered_otherwise(question, self.layout)
+            moot = self._is_answered_otherwise(question, self.layout) or question.code == "probe"
             if name in self.fields and not moot and not self.cleaned_data.get(name):
                 lacking.append((question.message, self.id_of(name)))
+        lacking += [(q.message, self.id_of(n)) for q in self.of_probes if not self.data.get(n := own_control(q))]
         for question in questions_left(self.layout):
-            if question.code == START:
+            if question.code == "same_parameter" and question.column in {q.column for q in self.of_probes}:
+                lacking += [(SAME_PROBE, "columns")] * (not lacking)
+            elif question.code == START:
                 asked = self.fields[START] if START in self.fields else self.fields[START_TYPED]
                 lacking.append((str(asked.label), self.id_of(START if START in self.fields else START_TYPED)))
             elif own_control(question) not in self.fields:
@@ -375,6 +358,7 @@ class LayoutForm(forms.Form):
     def questions(self) -> list[forms.BoundField]:
         """The controls that stand on top, in the order in which they were asked."""
         names = [name for question in self.understood.questions for name in controls_of(question)]
+        names += [own_control(question) for question in self.of_probes]
         names += ["order"] * is_undecided(self.layout) + [START, START_TYPED]
         shown = [name for name in dict.fromkeys(names) if name in self.fields and not self._is_moot(name)]
         for name in shown:

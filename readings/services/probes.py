@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from campaigns.models import Instrument
@@ -12,6 +12,7 @@ from methods.logs.layouts.column_roles import IGNORE_CHOICE, column_words
 from methods.logs.layouts.layout_answers import NO_PROBE_NAME, in_order
 from methods.logs.sketch import Cells
 from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
+from readings.models import Upload
 
 Questions = tuple[LayoutQuestion, ...]
 
@@ -29,6 +30,16 @@ def with_probes(
         data = rows[max(0, layout.first_data_line - 1) :]
         left += [_question(layout, at, probes, data) for at in open_places]
     return layout, in_order(left)
+
+
+def probing_of(upload: Upload, rows: Sequence[tuple[int, Cells]]) -> Callable[[Layout], tuple[Layout, Questions]]:
+    """The same for a layout in the making; ``rows``: lines with their numbers."""
+    if upload.instrument is None:
+        return lambda layout: (layout, ())
+    instrument, last = upload.instrument, max((line for line, _ in rows), default=0)
+    numbered = dict(rows)
+    cells = [numbered.get(line, []) for line in range(1, last + 1)]
+    return lambda layout: with_probes(layout, (), instrument, cells)
 
 
 def _probes_of(instrument: Instrument) -> dict[tuple[str, str], list[str]]:

@@ -31,6 +31,7 @@ from readings.services import column_channels, stored_value
 from readings.services.original_lines import lines_around
 from readings.services.originals import local_copy
 from readings.services.preview import Trial, first_rows, try_out
+from readings.services.probes import probing_of
 from readings.services.understanding import Fixed, Understood, keep_as_read, recall, settle, why_fixed
 from readings.views.uploads import jobs_of
 
@@ -190,7 +191,7 @@ class LayoutLook:
         assert understood.layout is not None
         self.upload = upload
         rows = first_rows(path, understood.base)
-        self.form = LayoutForm(understood, rows, data)
+        self.form = LayoutForm(understood, rows, data, probing_of(upload, rows))
         self.form.is_valid()
         self.layout: Layout = understood.layout if data is None and understood.settled else self.form.layout
         self.missing = self.form.missing()

@@ -96,3 +96,26 @@ def test_two_channels_of_one_kind_need_names(meter: Instrument) -> None:
     twin.pk, twin._state.adding = None, True
     with pytest.raises(ValidationError, match="name them"):
         twin.full_clean()
+
+
+def test_columns_that_a_person_names_are_given_to_probes_then(
+    campaign: Campaign, meter: Instrument, browser: Client
+) -> None:
+    upload = hand_in(campaign, log("Fühler links °C", "Fühler rechts °C"), instrument=meter)
+    read(upload)
+    both = {"column_2": "temperature", "unit_2": "°C", "column_3": "temperature", "unit_3": "°C"}
+    look = say(browser, upload, do="look", **both).context["look"]
+    assert {"probe-2", "probe-3"} <= look.on_top
+    assert say(browser, upload, **both, probe_2="left").status_code == 422
+    assert say(browser, upload, **both, probe_2="left", probe_3="right").status_code == 302
+    read(upload)
+    assert by_probe(meter) == {"left": LOWER, "right": UPPER}
+
+
+def test_both_of_one_probe_is_said_to_be_so(campaign: Campaign, meter: Instrument, browser: Client) -> None:
+    upload = hand_in(campaign, log("Temp 1 (°C)", "Temp 2 (°C)"), instrument=meter)
+    read(upload)
+    look = say(browser, upload, do="look").context["look"]
+    assert [code for code, _ in look.missing] == [q.message for q in look.form.of_probes]
+    look = say(browser, upload, do="look", probe_2="right", probe_3="right").context["look"]
+    assert [words.split(":")[0] for words, _ in look.missing] == ["Two columns are said to be of the same probe"]

@@ -1,0 +1,49 @@
+"""What was answered to the questions of a file, read off the layout that was made of it: how the controls stand."""
+
+from __future__ import annotations
+
+from methods.logs.layouts.column_roles import IGNORE_CHOICE, NONE_CHOICE
+from methods.logs.layouts.compiled_layout import stamp_columns
+from methods.logs.layouts.layout_answers import NO_PROBE_NAME, channel_choice
+from methods.logs.layouts.line_columns import choice_of
+from methods.logs.types import ColumnRole, Layout
+from methods.logs.values.plausible import KEEP, THOUSANDS
+from readings.forms.layout_questions import AS_IT_STANDS, own_control
+from readings.services.understanding import Understood
+
+
+def said_of_lines(understood: Understood, base: Layout, layout: Layout) -> dict[str, str]:
+    """What was settled of columns that speak of their line, and of values that were doubted."""
+    said = {}
+    for question in understood.questions:
+        column = layout.columns[question.column or 0]
+        if question.code in ("sources", "status") and column.keep is not None:
+            said[own_control(question)] = choice_of(column)
+        elif question.code == "doubtful":
+            was = base.columns[question.column or 0].unit
+            left_out = column.role is not ColumnRole.VALUE
+            grouped = THOUSANDS if layout.thousands and not base.thousands else KEEP
+            said[own_control(question)] = (
+                IGNORE_CHOICE[0] if left_out else grouped if column.unit == was else column.unit or ""
+            )
+        elif question.code == "probe":
+            said[own_control(question)] = (
+                (column.probe or NO_PROBE_NAME) if column.role is ColumnRole.VALUE else IGNORE_CHOICE[0]
+            )
+        elif question.code in AS_IT_STANDS:
+            said[question.code] = question.choices[0][0]
+    return said
+
+
+def said_of_one_column(understood: Understood, layout: Layout) -> dict[str, str]:
+    """Which of several columns was named for the time, and for each channel."""
+    in_use = {" ".join((*map(str, stamp_columns(layout)), layout.stamp_format))} | {
+        channel_choice(place, column.parameter, column.unit)
+        for place, column in enumerate(layout.columns)
+        if column.role is ColumnRole.VALUE and column.parameter and column.unit
+    }
+    return {
+        own_control(question): next((value for value, _ in question.choices if value in in_use), NONE_CHOICE[0])
+        for question in understood.questions
+        if question.code in ("stamp_column", "channel")
+    }
