@@ -54,7 +54,8 @@ class Column:
     Of a SOURCE column (which meter, room or probe a line is of) and a STATUS column (whether a line is any good)
     ``seen`` are the texts in the file and ``keep`` those whose lines count; ``keep`` None = nobody has said. Lines of
     other sources are left out, values with another status are flagged. A SIGN column holds "<" and ">" for the value
-    to its right. ``probe`` says which of several probes of the instrument a VALUE column is of. HOURLY
+    to its right. ``probe`` says which of several probes of the instrument a VALUE column is of; ``doubted``: its unit
+    is not the one that the file says, because a person who was asked said so. HOURLY
     columns hold the other hours of a day's line (``Layout.hours``).
     """
 
@@ -66,6 +67,7 @@ class Column:
     seen: tuple[str, ...] = ()
     keep: tuple[str, ...] | None = None
     probe: str = ""
+    doubted: bool = False
 
 
 @dataclass(frozen=True, slots=True)

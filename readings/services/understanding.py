@@ -18,16 +18,19 @@ from django.db import transaction
 from campaigns.models import User
 from campaigns.signals import inputs_changed
 from methods import logs
-from methods.logs.layouts.layout_answers import is_unanswered, questions_left
+from methods.logs.layouts.layout_answers import in_order, is_unanswered, questions_left
 from methods.logs.layouts.layout_corrections import carry_over
 from methods.logs.layouts.layout_wording import describe
+from methods.logs.sketch import Sketch
 from methods.logs.text.encoding_choice import with_encoding
 from methods.logs.text.sample import could_be_in
 from methods.logs.types import CHOICE, Layout, LayoutQuestion, LogProblem
+from methods.logs.values.plausible import plausibility_questions
 from readings.models import LookFirst, Reading, SavedLayout, Upload
 from readings.services.affected_campaigns import fed_by
 from readings.services.carried_order import order_may_hold
 from readings.services.column_channels import without_strange_columns
+from readings.services.preview import first_rows
 from readings.services.probes import with_probes
 from readings.services.receive import ask_to_read, is_running
 
@@ -37,6 +40,12 @@ from readings.services.receive import ask_to_read, is_running
 #: than the layout says, and the layout may be at fault, not the lines. A layout that leaves a column's parameter or
 #: unit open is asked about at any confidence.
 CONFIDENT = 0.6
+#: Questions that one file cannot answer for another.
+OF_EACH_FILE = ("twelve_hours", "swapped_dates", "few_lines")
+NO_NAMES = (
+    "This file does not name its columns: see whether they are those of the files for which “{}” was kept, and confirm "
+    "it or correct it."
+)
 
 
 @dataclass(frozen=True)
@@ -145,10 +154,12 @@ def _with_what_is_kept(
     asked = {question.code for question in understanding.questions}
     before, said = Layout.from_json(saved.seen), Layout.from_json(saved.content)
     order = order_may_hold(upload, path, fresh, said)
-    base = carry_over(fresh, before, said, asked=asked, order=order)
+    doubted = {q.column for q in understanding.questions if q.code == "doubtful" and q.column is not None}
+    base = carry_over(fresh, before, said, asked=asked, doubted=doubted, order=order)
     if not could_be_in(path, base.encoding):
         base = with_encoding(base, fresh.encoding)
-    return base, _still_open(base, understanding.questions), ""
+    questions = [*_still_open(base, understanding.questions), *_doubts_of(path, base, understanding.questions)]
+    return base, in_order(questions), "" if _tells_columns(base) else NO_NAMES.format(base.name)
 
 
 def _which_sheet(understanding: logs.Understanding) -> Understood:
@@ -192,6 +203,19 @@ def recall(upload: Upload) -> Understood | None:
         settled=bool(upload.settled),
         sheets=tuple((title, words) for title, words in kept.get("sheets", ())),
     )
+
+
+def _tells_columns(layout: Layout) -> bool:
+    """Whether columns that changed places would be seen."""
+    return len(layout.values) < 2 or any(column.name for column in layout.columns)
+
+
+def _doubts_of(path: Path, base: Layout, asked: tuple[LayoutQuestion, ...]) -> list[LayoutQuestion]:
+    """What speaks against this file whatever was said of others: values that can hardly be what the kept layout makes
+    of them, and what the order of its stamps gives away."""
+    data = [list(cells) for line, cells in first_rows(path, base) if line >= base.first_data_line]
+    doubts = plausibility_questions(Sketch(base, data, data, 10)) if not questions_left(base) else []
+    return [*doubts, *(question for question in asked if question.code in OF_EACH_FILE)]
 
 
 def _still_open(layout: Layout, asked: tuple[LayoutQuestion, ...]) -> tuple[LayoutQuestion, ...]:

@@ -233,10 +233,10 @@ def _lines(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
 
 def _doubtful(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
     if choice == IGNORE_CHOICE[0]:
-        return _parameter(layout, question, choice)
+        return _set(layout, question.column, role=ColumnRole.IGNORE, parameter=None, unit=None, doubted=True)
     if choice == THOUSANDS:
         return replace(layout, decimal=",", thousands=".", whole=())
-    return layout if choice == KEEP else _unit(layout, question, choice)
+    return layout if choice == KEEP else _set(layout, question.column, unit=choice, doubted=True)
 
 
 def _sheet(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:

@@ -135,20 +135,30 @@ def _reads_all(form: str, cells: list[str]) -> bool:
 
 
 def carry_over(
-    fresh: Layout, seen: Layout, settled: Layout, *, asked: Collection[str] = (), order: bool = True
+    fresh: Layout,
+    seen: Layout,
+    settled: Layout,
+    *,
+    asked: Collection[str] = (),
+    doubted: Collection[int] = (),
+    order: bool = True,
 ) -> Layout:
     """``fresh``, sniffed from a file, read as a person settled it for an earlier one, which was sniffed as ``seen``.
 
     What the person said holds; what the file itself shows stays its own: where its data begin, a unit or an order of
     the date that differs from what the person saw, new kinds of readings of a long file. So does an encoding that it
     was not seen in before; whether it can be decoded in the person's is the caller's to see. ``asked`` are the codes of
-    what the file leaves open; ``order``: whether the order of day and month that was said may hold for it. Raises
+    what the file leaves open, ``doubted`` the places of columns whose values were doubted in it: only there holds what
+    was said of such a doubt; ``order``: whether the order of day and month that was said may hold for it. Raises
     ValueError if the shapes differ.
     """
     if fresh.shape_key() != seen.shape_key():
         raise ValueError("The two files are not of the same shape.")
     pairs = {_name(before): (before, after) for before, after in zip(seen.columns, settled.columns, strict=True)}
-    columns = tuple(_carried(column, *pairs.get(_name(column), (column, column))) for column in fresh.columns)
+    columns = tuple(
+        _carried(column, *pairs.get(_name(column), (column, column)), is_doubted=at in doubted)
+        for at, column in enumerate(fresh.columns)
+    )
     if (before := fresh.encoding) == seen.encoding != settled.encoding:
         fresh = replace(fresh, encoding=settled.encoding)
         columns = tuple(replace(c, name=recoded(c.name, before, settled.encoding)) for c in columns)
@@ -180,14 +190,18 @@ def _name(column: Column) -> tuple[int, str]:
     return column.index, " ".join(column.name.split()).casefold()
 
 
-def _carried(fresh: Column, seen: Column, settled: Column) -> Column:
+def _carried(fresh: Column, seen: Column, settled: Column, *, is_doubted: bool) -> Column:
+    if settled.doubted and not is_doubted:
+        return fresh
     if settled.role in LINE_ROLES and fresh.role is settled.role:
         return carried(fresh, seen, settled)
     if settled.role is not ColumnRole.VALUE:
         return replace(fresh, role=settled.role, parameter=None, unit=None)
     own = fresh.unit if fresh.unit != seen.unit else None
     unit = own if own and settled.parameter and fits(own, settled.parameter) else settled.unit
-    return replace(fresh, role=ColumnRole.VALUE, parameter=settled.parameter, unit=unit, probe=settled.probe)
+    if seen.unit and not fresh.unit and unit and only_unit(settled.parameter or "") is None:
+        unit = None  # it stood in the cells, and does not any more
+    return replace(settled, index=fresh.index, name=fresh.name, role=ColumnRole.VALUE, unit=unit)
 
 
 def _carried_time(fresh: Layout, seen: Layout, settled: Layout, order: bool) -> dict[str, object]:
