@@ -7,6 +7,8 @@ page, and the page then asks just what the job stopped at. Reading goes on with 
 
 from __future__ import annotations
 
+import hashlib
+import json
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass, replace
 from functools import partial
@@ -267,18 +269,38 @@ def _has_readings(upload: Upload) -> bool:
     return upload.settled is not None and upload.instrument_id is not None and held.exists()
 
 
-def settle(upload: Upload, layout: Layout, by: User, *, keep_as: str = "", represents: str = "") -> int:
+class Overtaken(Fixed):
+    """The answers are to questions that are not asked any more."""
+
+
+OVERTAKEN = "Meanwhile the file was understood or settled otherwise: this is how it stands now. Look at it again."
+
+
+def standing(upload: Upload) -> str:
+    """A digest of what is asked about ``upload`` and what was settled, for a page to say what it answers."""
+    stands = json.dumps([upload.understood, upload.settled], sort_keys=True)
+    return hashlib.sha256(stands.encode()).hexdigest()[:32]
+
+
+def settle(
+    upload: Upload, layout: Layout, by: User, *, keep_as: str = "", represents: str = "", answers: str | None = None
+) -> int:
     """Read ``upload`` with ``layout``; with ``keep_as``, keep the layout under that name for files of this shape.
 
     ``represents``: what the kept layout says a stored value is; "" leaves it to the instrument type.
 
-    Returns how many other files that were waiting are read with it. Raises Fixed when it is too late.
+    ``answers``: the ``standing`` that was before the person's eyes.
+
+    Returns how many other files that were waiting are read with it. Raises Fixed when it is too late, and Overtaken
+    where something else is asked meanwhile, or somebody else has settled it.
     """
     with transaction.atomic():
         # A worker takes the row in the same way (``taken_up``): it either sees what is settled here, or is seen.
         locked = Upload.objects.select_for_update(of=("self",)).select_related("campaign__site").get(pk=upload.pk)
         if reason := why_fixed(locked):
             raise Fixed(reason)
+        if answers is not None and answers != standing(locked):
+            raise Overtaken(OVERTAKEN)
         locked.settled = (replace(layout, name=keep_as) if keep_as else layout).to_json()
         locked.save(update_fields=["settled"])
         ask_to_read(locked, by)

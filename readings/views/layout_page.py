@@ -32,7 +32,16 @@ from readings.services.original_lines import lines_around
 from readings.services.originals import local_copy
 from readings.services.preview import Trial, first_rows, try_out
 from readings.services.probes import probing_of
-from readings.services.understanding import Fixed, Understood, keep_as_read, recall, settle, why_fixed
+from readings.services.understanding import (
+    Fixed,
+    Overtaken,
+    Understood,
+    keep_as_read,
+    recall,
+    settle,
+    standing,
+    why_fixed,
+)
 from readings.views.uploads import jobs_of
 
 #: Cells and problems beyond these fill a page without telling more.
@@ -95,13 +104,26 @@ class UploadLayout(RowPage):
         said = keep.cleaned_data
         name = said["name"] if said["keep"] and self.may_keep else ""
         try:
-            others = settle(self.found, look.layout, self.person, keep_as=name, represents=said["represents"])
+            others = settle(
+                self.found,
+                look.layout,
+                self.person,
+                keep_as=name,
+                represents=said["represents"],
+                answers=self.request.POST.get("standing", ""),
+            )
+        except Overtaken as overtaken:
+            return self.look_again(str(overtaken))
         except Fixed as fixed:
             messages.error(self.request, str(fixed))
             return self.page(look, keep, status=409)
         told = "The file is read like this now."
         messages.success(self.request, f"{told} {kept_words(name, others)}" if name else told)
         return redirect(reverse("upload", args=[self.found.key]))
+
+    def look_again(self, why: str) -> HttpResponse:
+        messages.error(self.request, why)
+        return redirect(self.request.path)
 
     def keep_it(self, look: LayoutLook, keep: KeepForm) -> HttpResponse:
         """Of a file that is read: nothing is read again, but its layout is kept and says what a stored value is."""
@@ -149,6 +171,7 @@ class UploadLayout(RowPage):
             "sheet_url": reverse("upload-sheet", args=[upload.key]),
             "sheet_question": self.sheet_question,
             "may_keep": self.may_change and self.may_keep and bool(upload.stored),
+            "standing": standing(upload),
             "stored_value": stored_value.said(upload.instrument, upload.kept_layout),
         }
 

@@ -24,7 +24,7 @@ from readings.pages import reading_anew as pages
 from readings.queries import anything_from
 from readings.services import reading_anew, stretches_aside, upload_decisions, withdrawing
 from readings.services.receive import is_running
-from readings.services.understanding import RUNNING
+from readings.services.understanding import OVERTAKEN, RUNNING, standing
 from readings.views.layout_page import LayoutLook, UploadLayout, kept_words
 from readings.views.uploads import jobs_of
 
@@ -190,6 +190,8 @@ class UploadAgainLayout(UploadLayout):
         self.form = ReasonForm(self.request.POST)
         if not self.form.is_valid():
             return self.page(look, keep, status=422)
+        if self.request.POST.get("standing", "") != standing(self.found):
+            return self.look_again(OVERTAKEN)
         said, reason = keep.cleaned_data, self.form.cleaned_data["reason"]
         name = said["name"] if said["keep"] and self.may_keep else ""
         try:

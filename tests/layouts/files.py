@@ -75,10 +75,12 @@ def say(
     return browser.post(at("upload-layout", upload), sent if script else {**sent, "do": do}, headers=headers)
 
 
-def shown(browser: Client, upload: Upload) -> dict[str, str]:
+def shown(browser: Client, upload: Upload, route: str = "upload-layout") -> dict[str, str]:
     """The controls of the page as they stand: what a browser would send."""
-    form = browser.get(at("upload-layout", upload)).context["look"].form
-    return {name: form[name].value() for name in form.fields if form[name].value() not in (None, "")}
+    page = browser.get(at(route, upload)).context
+    form = page["look"].form
+    values = {name: form[name].value() for name in form.fields if form[name].value() not in (None, "")}
+    return {**values, "standing": page["standing"]}
 
 
 def stored(upload: Upload) -> list[tuple[str, str, str, float | None]]:

@@ -179,8 +179,7 @@ def test_read_another_way_the_start_shows_and_can_be_changed(
     upload = handed_in(campaign, meter, NIGHT)
     stamps(browser, upload, start_typed="2026-09-15")
     page = at("upload-again-layout", upload)
-    form = browser.get(page).context["look"].form
-    sent = {name: form[name].value() for name in form.fields if form[name].value() not in (None, "")}
+    sent = shown(browser, upload, "upload-again-layout")
     assert sent["start_typed"] == "2026-09-15"
     answer = browser.post(page, {**sent, "start_typed": "2026-09-25", "reason": "the wrong day", "do": "read"})
     assert answer.status_code == 302

@@ -103,11 +103,11 @@ def test_columns_that_a_person_names_are_given_to_probes_then(
 ) -> None:
     upload = hand_in(campaign, log("Fühler links °C", "Fühler rechts °C"), instrument=meter)
     read(upload)
-    both = {"column_2": "temperature", "unit_2": "°C", "column_3": "temperature", "unit_3": "°C"}
-    look = say(browser, upload, do="look", **both).context["look"]
+    both = {"column-2": "temperature", "unit-2": "°C", "column-3": "temperature", "unit-3": "°C"}
+    look = say(browser, upload, both, do="look").context["look"]
     assert {"probe-2", "probe-3"} <= look.on_top
-    assert say(browser, upload, **both, probe_2="left").status_code == 422
-    assert say(browser, upload, **both, probe_2="left", probe_3="right").status_code == 302
+    assert say(browser, upload, both, probe_2="left").status_code == 422
+    assert say(browser, upload, both, probe_2="left", probe_3="right").status_code == 302
     read(upload)
     assert by_probe(meter) == {"left": LOWER, "right": UPPER}
 

@@ -15,6 +15,7 @@ from methods.quantities.moments import stamp_ms
 from readings.models import AsideReading, SavedLayout, SettingAside, Upload
 from readings.services.stretches_aside import set_aside
 from tests import factories as make
+from tests.layouts.files import shown
 from tests.readings.doing import TEN, WALL, Read, a_log, hand_in, read, stored
 from tests.readings.pages import Browse, at, messages, text
 
@@ -166,8 +167,7 @@ def test_while_it_is_being_read_it_is_refused(upload: Upload, other: Instrument,
 
 
 def controls(browser: Client, upload: Upload) -> dict[str, Any]:
-    form = browser.get(at("upload-again-layout", upload)).context["look"].form
-    return {name: form[name].value() for name in form.fields if form[name].value() not in (None, "")}
+    return shown(browser, upload, "upload-again-layout")
 
 
 def test_another_unit(upload: Upload, meter: Instrument, channel: Channel, browser: Client) -> None:
