@@ -8,15 +8,16 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 
 from campaigns.models import Channel, Instrument
-from methods.logs.types import LogProblem
+from methods.logs.types import ColumnRole, Layout, LogProblem
 from methods.quantities.substances import SUBSTANCES
 from readings.models import Upload
 from readings.store import Batch, StoreTally
 
 ANOTHER, RANGE, CLASHING, NOTHING = "another-instrument", "out-of-range", "mostly-clashing", "nothing-stored"
+TWICE = "read-for-another"
 #: Said of a file that was read; with one of them it is not simply done.
 WHEN_READ = frozenset(("no-channel", "unit-differs", "most_bad", "new_key", "formulas", NOTHING))
-CODES = WHEN_READ | {ANOTHER, RANGE, CLASHING}
+CODES = WHEN_READ | {ANOTHER, RANGE, CLASHING, TWICE}
 #: Of the values that have one, so many must lie out of range: a few may be peaks, or a sensor that warms up.
 MOST = 0.5
 
@@ -42,6 +43,37 @@ def refuse_another_instrument(upload: Upload, instrument: Instrument, serials: S
         "choose the other instrument, or say that it is right like this."
     )
     raise Doubted(LogProblem(0, "", other.serial, ANOTHER, message))
+
+
+def refuse_read_for_another(upload: Upload, instrument: Instrument, layout: Layout) -> None:
+    """Raises Doubted where the same columns of the same lines are stored as readings of another instrument already."""
+    if TWICE in upload.accepted:
+        return
+    house = upload.campaign.site.organisation_id
+    same = Upload.objects.filter(campaign__site__organisation=house, sha256=upload.sha256, stored__gt=0)
+    same = same.exclude(state=Upload.State.WITHDRAWN).exclude(instrument=instrument).select_related("instrument")
+    held = (row for row in same.order_by("pk") if row.layout)
+    other = next((row for row in held if _share(Layout.from_json(row.layout), layout)), None)
+    if other is None:
+        return
+    message = (
+        f"The same file is stored as a log of {other.instrument} already (“{other.filename}”). Nothing is stored: "
+        "choose the right instrument, withdraw the other one, or say that it is right like this."
+    )
+    raise Doubted(LogProblem(0, "", str(other.instrument), TWICE, message))
+
+
+def _share(one: Layout, other: Layout) -> bool:
+    """Whether some reading of the file would be taken with both layouts."""
+    columns = {column.index for column in one.values} & {column.index for column in other.values}
+    ours, theirs = _sources(one), _sources(other)
+    apart = any(not ours[at] & theirs[at] for at in ours.keys() & theirs.keys())
+    return bool(columns) and one.sheet == other.sheet and not apart
+
+
+def _sources(layout: Layout) -> dict[int, set[str]]:
+    """By column that names the source of each line, those whose lines are taken."""
+    return {column.index: set(column.keep or ()) for column in layout.columns if column.role is ColumnRole.SOURCE}
 
 
 def refuse_out_of_range(upload: Upload, batches: Iterable[Batch], channels: Iterable[Channel | None]) -> None:

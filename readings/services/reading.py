@@ -35,6 +35,7 @@ from readings.services.file_doubts import (
     refuse_another_instrument,
     refuse_mostly_clashing,
     refuse_out_of_range,
+    refuse_read_for_another,
 )
 from readings.services.minute_twins import MinuteTwins
 from readings.services.originals import OriginalMissing, local_copy
@@ -164,6 +165,7 @@ def _read(job: Job, upload: Upload, path: Path, understood: Understood, progress
     if (here := _named(upload, instrument)) is not None:
         return _finish(job, upload, Upload.State.ATTENTION, progress, [_here_already(here)], understood)
     refuse_another_instrument(upload, instrument, understood.serials)
+    refuse_read_for_another(upload, instrument, layout)
     progress.note(p for p in understood.problems if p.code in ONLY_SNIFFED)
     read = logs.read(path, layout, chunk_rows=CHUNK_ROWS)
     with one_ahead(_numbered(read, upload, channels)) as chunks:

@@ -9,7 +9,9 @@ from django.test import Client
 from campaigns.models import Campaign, Channel, ChannelSpec, Instrument, Job, User
 from readings.models import Upload
 from readings.services.upload_decisions import accept, choose_instrument
+from readings.services.withdrawing import withdraw
 from tests import factories as make
+from tests.layouts.files import say
 from tests.methods.logs.corpus.truth import MINUTE
 from tests.methods.logs.test_sheets import xlsx
 from tests.readings.doing import TEN, WALL, a_log, hand_in, read, stored
@@ -131,3 +133,35 @@ def test_a_column_of_formulas_is_looked_at(campaign: Campaign, meter: Instrument
     assert read(upload).state == Job.State.ATTENTION
     assert {problem.code for problem in upload.problems.filter(line=0)} >= {"formulas"}
     assert stored(channel) == [0.031] * 9
+
+
+class TestReadForAnother:
+    """The wrong meter was chosen first, or the right one: nothing counts twice without a word."""
+
+    ROOMS = "time,room,formaldehyde [ppm]\n" + "".join(
+        f"2026-09-15 09:{n:02}:00,{'east' if n % 2 else 'west'},0.03{n}\n" for n in range(10)
+    )
+
+    def test_it_is_asked(self, campaign: Campaign, meter: Instrument, other: Instrument) -> None:
+        read(hand_in(campaign, a_log(TEN), instrument=other))
+        upload = hand_in(campaign, a_log(TEN), instrument=meter)
+        assert read(upload).code == "read-for-another"
+        assert upload.problems.get().value == str(other)
+        assert upload.stored == 0
+
+    def test_each_its_own_lines(
+        self, campaign: Campaign, meter: Instrument, other: Instrument, browser: Client
+    ) -> None:
+        for instrument, source in ((meter, "0"), (other, "1")):
+            upload = hand_in(campaign, self.ROOMS, instrument=instrument)
+            read(upload)
+            say(browser, upload, sources_1=source)
+            assert read(upload).state == Job.State.DONE
+
+    def test_what_was_withdrawn_is_no_doubt(
+        self, campaign: Campaign, meter: Instrument, other: Instrument, consultant: User
+    ) -> None:
+        first = hand_in(campaign, a_log(TEN), instrument=other)
+        read(first)
+        withdraw(first, "the wrong meter", consultant)
+        assert read(hand_in(campaign, a_log(TEN), instrument=meter)).state == Job.State.DONE

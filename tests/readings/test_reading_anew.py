@@ -277,10 +277,12 @@ def test_withdrawn_before_it_was_read_the_earlier_one_is_set_aside_all_the_same(
 
 
 def test_the_same_bytes_for_another_instrument_are_another_upload(
-    take: Take, campaign: Campaign, other: Instrument, channel: Channel
+    take: Take, campaign: Campaign, other: Instrument, channel: Channel, consultant: User
 ) -> None:
     first, _ = take(a_log(TEN))
     second = hand_in(campaign, a_log(TEN), instrument=other)
+    assert read(second).code == "read-for-another"
+    accept(second, consultant)
     read(second)
     assert (second.stored, second.held) == (10, 0)
     assert (stored(channel), stored(other.channels.get())) == (VALUES, VALUES)
@@ -318,6 +320,8 @@ def test_a_serial_number_that_finds_what_is_here_already_is_told(
         choose_instrument(unnamed, meter, consultant)
     choose_instrument(unnamed, other, consultant)
     assert read(unnamed).code == "another-instrument", "the file names the serial number of the first one"
+    accept(unnamed, consultant)
+    assert read(unnamed).code == "read-for-another"
     accept(unnamed, consultant)
     assert read(unnamed).state == Job.State.DONE
 
