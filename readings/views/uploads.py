@@ -169,13 +169,15 @@ class UploadPage(RowPage):
         upload = self.found
         placement = placement_of(upload)
         key = upload.key
+        jobs = jobs_of([upload.pk])
         return self.show(
             title=upload.filename,
             kicker="Upload",
             crumbs=[*trail(upload.campaign), ("Uploads", reverse("uploads", args=[upload.campaign.key]))],
             actions=[{"label": "Original file", "url": reverse("upload-original", args=[key]), "download": True}],
             upload=upload,
-            jobs=jobs_of([upload.pk]),
+            jobs=jobs,
+            under_way=any(not job.ended for job in jobs.values()),
             may_change=self.may_change,
             facts=self.facts(),
             layout=upload.layout,
