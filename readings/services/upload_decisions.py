@@ -21,8 +21,8 @@ STORED = (
 WITHDRAWN = "It is withdrawn: have it read in again first."
 NO_DOUBT = "Nothing speaks against this file: there is nothing to say."
 DEPLOYED = (
-    "Readings of this file fall into a deployment now and count there. If they should not, move or end the deployment on "
-    "the timeline, or withdraw the file."
+    "Readings of this file fall into a deployment now and count there. If they should not, move or end the deployment "
+    "on the timeline, or withdraw the file."
 )
 HERE = "This file is here already, as one of that instrument."
 

@@ -118,7 +118,8 @@ class Uploads(RowPage):
     def told(receipt: Receipt) -> dict[str, str]:
         url = reverse("upload", args=[receipt.upload.key])
         if receipt.already_held:
-            since = f"{receipt.upload.created_at:%Y-%m-%d %H:%M} UTC"
+            zone = receipt.upload.campaign.site.zone_info
+            since = f"{receipt.upload.created_at.astimezone(zone):%Y-%m-%d %H:%M}"
             return {"message": f"Already held since {since}, as “{receipt.upload.filename}”.", "url": url}
         return {"message": "Stored. It is being read now.", "url": url}
 
@@ -188,7 +189,9 @@ class UploadPage(RowPage):
             placement=placement,
             places=self.places(placement),
             unplaced=self.span(placement.unplaced_first_ms, placement.unplaced_last_ms),
-            instrument_form=InstrumentChoiceForm(campaign=upload.campaign, person=self.person),
+            instrument_form=InstrumentChoiceForm(
+                campaign=upload.campaign, person=self.person, initial={"instrument": upload.instrument_id}
+            ),
             first_lines=lines_around(upload, 1, after=7),
             logs_inside=self.logs_inside,
             inside_jobs=jobs_of([log.pk for log in self.logs_inside]),

@@ -150,3 +150,9 @@ def test_while_its_answer_is_read_the_page_asks_nothing(campaign: Campaign, mete
     Job.objects.filter(state=Job.State.RUNNING).update(state=Job.State.QUEUED)
     read(upload)
     assert "To decide" in text(browser.get(at("upload", upload)))
+
+
+def test_the_instrument_it_has_is_chosen_already(campaign: Campaign, meter: Instrument, browser: Client) -> None:
+    upload = hand_in(campaign, "time,carbon monoxide [ppm]\n2026-09-15 09:00:00,1\n", "other.csv", meter)
+    assert read(upload).state == Job.State.ATTENTION
+    assert f'<option value="{meter.pk}" selected>' in text(browser.get(at("upload", upload)))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
+
 import pytest
 from django.conf import LazySettings
 from django.contrib.messages import get_messages
@@ -273,3 +275,12 @@ def test_the_page_of_a_file_is_shown_anew_when_the_worker_has_ended(
     headers = {"HX-Request": "true", "HX-Current-URL": f"http://testserver{asked_by}"}
     answer = browse(consultant).get(at("upload-row", upload), headers=headers)
     assert answer.headers.get("HX-Refresh") == ("true" if page == "upload" and is_read else None)
+
+
+def test_since_when_it_is_held_is_said_on_the_clock_of_the_site(campaign: Campaign, browser: Client) -> None:
+    campaign.site.time_zone = "Asia/Tokyo"
+    campaign.site.save()
+    upload = hand_in(campaign, LOG, "held.csv")
+    Upload.objects.filter(pk=upload.pk).update(created_at=datetime(2026, 9, 15, 20, 30, tzinfo=UTC))
+    said = send(browser, campaign, ("again.csv", LOG), script=True).json()["message"]
+    assert said == "Already held since 2026-09-16 05:30, as “held.csv”."
