@@ -38,6 +38,12 @@ from readings.templatetags.readings_words import render_row
 HINT = "As the instrument wrote them, unchanged: the original is kept and its SHA-256 noted."
 HEAVY = ("layout", "understood", "settled", "archive__layout", "archive__understood", "archive__settled")
 NO_FILE = "No file came with this."
+#: Which of the logs are listed: name of the choice, words, states.
+SHOWN: dict[str, tuple[str, tuple[str, ...]]] = {
+    "": ("All", ()),
+    "waiting": ("Waiting for a decision", (Upload.State.ATTENTION,)),
+    "unreadable": ("Cannot be read", (Upload.State.UNREADABLE,)),
+}
 
 
 class HandInAnswer(NamedTuple):
@@ -126,6 +132,11 @@ class Uploads(RowPage):
     def listing(self, form: InstrumentChoiceForm, status: int = 200) -> HttpResponse:
         rows = access.visible(self.person, Upload).filter(campaign=self.found).select_related("instrument", "archive")
         rows = rows.defer(*HEAVY)  # what a list of fifty has no use for
+        any_held = rows.exists()
+        wanted = self.request.GET.get("show", "")
+        wanted = wanted if wanted in SHOWN else ""
+        if states := SHOWN[wanted][1]:
+            rows = rows.filter(state__in=states)
         came = Coalesce("archive__created_at", "created_at").desc()  # the logs of an archive stand below it
         rows = rows.order_by(came, F("archive").asc(nulls_first=True), "pk")
         page = Paginator(rows, 50).get_page(self.request.GET.get("page"))
@@ -140,7 +151,10 @@ class Uploads(RowPage):
             max_words=f"{settings.UPLOAD_MAX_BYTES / 1e6:.0f} MB",
             hint=HINT,
             uploads=page,
+            any_held=any_held,
+            options=[(label, f"?show={name}" if name else "?", name == wanted) for name, (label, _) in SHOWN.items()],
             page_obj=page,
+            page_query=f"&show={wanted}" if wanted else "",
             jobs=jobs_of([u.pk for u in page]),
         )
 

@@ -277,6 +277,25 @@ def test_the_page_of_a_file_is_shown_anew_when_the_worker_has_ended(
     assert answer.headers.get("HX-Refresh") == ("true" if page == "upload" and is_read else None)
 
 
+class TestWhichAreListed:
+    def names(self, browser: Client, campaign: Campaign, query: str) -> list[str]:
+        return [upload.filename for upload in browser.get(at("uploads", campaign) + query).context["uploads"]]
+
+    def test_those_that_wait_or_cannot_be_read(self, campaign: Campaign, meter: Instrument, browser: Client) -> None:
+        read(hand_in(campaign, LOG, "done.csv", meter))
+        read(hand_in(campaign, a_log([0.1], serial="FL-9999"), "unknown.csv"))
+        read(hand_in(campaign, b"%PDF-1.7\n", "paper.pdf"))
+        assert self.names(browser, campaign, "?show=waiting") == ["unknown.csv"]
+        assert self.names(browser, campaign, "?show=unreadable") == ["paper.pdf"]
+        assert len(self.names(browser, campaign, "?show=nonsense")) == 3
+
+    def test_a_list_without_any_says_so(self, campaign: Campaign, meter: Instrument, browser: Client) -> None:
+        read(hand_in(campaign, LOG, "done.csv", meter))
+        page = text(browser.get(at("uploads", campaign) + "?show=waiting"))
+        assert "No log of this kind." in page
+        assert "No log yet." not in page
+
+
 def test_since_when_it_is_held_is_said_on_the_clock_of_the_site(campaign: Campaign, browser: Client) -> None:
     campaign.site.time_zone = "Asia/Tokyo"
     campaign.site.save()
