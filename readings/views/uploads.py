@@ -127,7 +127,8 @@ class Uploads(RowPage):
             zone = receipt.upload.campaign.site.zone_info
             since = f"{receipt.upload.created_at.astimezone(zone):%Y-%m-%d %H:%M}"
             return {"message": f"Already held since {since}, as “{receipt.upload.filename}”.", "url": url}
-        return {"message": "Stored. It is being read now.", "url": url}
+        row = reverse("upload-row", args=[receipt.upload.key])
+        return {"message": "Stored. It is being read now.", "url": url, "row": row}
 
     def listing(self, form: InstrumentChoiceForm, status: int = 200) -> HttpResponse:
         rows = access.visible(self.person, Upload).filter(campaign=self.found).select_related("instrument", "archive")
@@ -165,6 +166,14 @@ def jobs_of(upload_ids: list[int], **more: Any) -> dict[int, Job]:
     for job in Job.objects.filter(kind=READ_UPLOAD, subject_id__in=upload_ids, **more).order_by("pk"):
         latest[job.subject_id] = job
     return latest
+
+
+def logs_inside(upload: Upload, person: Any) -> list[Upload]:
+    """Of an archive that was unpacked: its logs, uploads of their own, in the order of the archive."""
+    if upload.state != Upload.State.UNPACKED:
+        return []
+    rows = access.visible(person, Upload).filter(archive=upload).select_related("instrument", "archive")
+    return list(rows.defer(*HEAVY).order_by("pk"))
 
 
 class UploadPage(RowPage):
@@ -217,11 +226,7 @@ class UploadPage(RowPage):
 
     @cached_property
     def logs_inside(self) -> list[Upload]:
-        """Of an archive: its logs that are uploads of their own, in the order of the archive."""
-        if self.found.state != Upload.State.UNPACKED:
-            return []
-        rows = access.visible(self.person, Upload).filter(archive=self.found).select_related("instrument", "archive")
-        return list(rows.defer(*HEAVY).order_by("pk"))
+        return logs_inside(self.found, self.person)
 
     def asked(self) -> dict[str, bool]:
         """Which decisions about its place in time wait for a person."""
@@ -272,22 +277,29 @@ class UploadPage(RowPage):
 
 
 class UploadRow(RowPage):
-    """The row of an upload alone, for a page that asks how far it is."""
+    """The row of an upload alone, for a page that asks how far it is. In a list an archive that was unpacked meanwhile
+    brings the rows of its logs, which come below it."""
 
     model = Upload
-    related: ClassVar[tuple[str, ...]] = ("instrument", "archive")
+    related: ClassVar[tuple[str, ...]] = ("campaign", "instrument", "archive")
 
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
-        job = jobs_of([self.found.pk]).get(self.found.pk)
-        answer = HttpResponse(render_row(self.found, job))
-        if job is not None and job.ended and self.is_on_a_page_of_it():
+        upload = self.found
+        job = jobs_of([upload.pk]).get(upload.pk)
+        answer = HttpResponse(render_row(upload, job))
+        if job is None or not job.ended:
+            return answer
+        if self.is_on(*(reverse(name, args=[upload.key]) for name in ("upload", "upload-layout", "upload-again"))):
             answer["HX-Refresh"] = "true"  # all of the page tells of the file: what is asked, where its readings lie
+        elif self.is_on(reverse("uploads", args=[upload.campaign.key])):
+            inside = logs_inside(upload, self.person)
+            jobs = jobs_of([log.pk for log in inside])
+            answer.write("".join(render_row(log, jobs.get(log.pk)) for log in inside))
         return answer
 
-    def is_on_a_page_of_it(self) -> bool:
-        """Asked for by a page of this one upload, and not by a list of many."""
+    def is_on(self, *pages: str) -> bool:
+        """Whether one of ``pages`` (paths) asks."""
         htmx: HtmxDetails = self.request.htmx  # type: ignore[attr-defined]
-        pages = [reverse(name, args=[self.found.key]) for name in ("upload", "upload-layout", "upload-again")]
         return htmx.current_url_abs_path is not None and htmx.current_url_abs_path.partition("?")[0] in pages
 
 

@@ -79,7 +79,8 @@ class TestToAScript:
         answer = send(browser, campaign, ("monday.csv", LOG), script=True)
         upload = Upload.objects.get()
         assert answer.status_code == 201
-        assert answer.json() == {"message": "Stored. It is being read now.", "url": at("upload", upload)}
+        row = at("upload-row", upload)
+        assert answer.json() == {"message": "Stored. It is being read now.", "url": at("upload", upload), "row": row}
         assert (upload.filename, upload.size, upload.sha256) == ("monday.csv", len(LOG), sha256(LOG))
         assert upload.original.read() == LOG.encode()
         job = Job.objects.get()
