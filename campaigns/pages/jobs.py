@@ -14,13 +14,13 @@ from campaigns.models import Job
 POLL_RUNNING, POLL_QUEUED = "2s", "10s"
 
 
-def rows_of(jobs: list[Job]) -> list[dict[str, Any]]:
-    """What ``campaigns/job_row.html`` needs, for each job."""
+def rows_of(jobs: list[Job], stands_in: str = "") -> list[dict[str, Any]]:
+    """What ``campaigns/job_row.html`` needs, for each job. ``stands_in``: query of the list, to come back to."""
     subjects = job_subjects.titles(jobs)
-    return [row_of(job, subjects[job.pk]) for job in jobs]
+    return [row_of(job, subjects[job.pk], stands_in) for job in jobs]
 
 
-def row_of(job: Job, subject: job_subjects.Subject) -> dict[str, Any]:
+def row_of(job: Job, subject: job_subjects.Subject, stands_in: str = "") -> dict[str, Any]:
     look = job.state in Job.TO_LOOK_AT and job.acknowledged_at is None
     labels = {Job.State.ATTENTION.value: "Decide", Job.State.FAILED.value: "See why"}
     return {
@@ -38,7 +38,7 @@ def row_of(job: Job, subject: job_subjects.Subject) -> dict[str, Any]:
         },
         "poll_url": reverse("job-row", args=[job.key]),
         "poll_every": POLL_RUNNING if job.state == Job.State.RUNNING else POLL_QUEUED,
-        "acknowledge_url": reverse("job-acknowledge", args=[job.key]) if look else "",
+        "acknowledge_url": reverse("job-acknowledge", args=[job.key]) + stands_in if look else "",
     }
 
 

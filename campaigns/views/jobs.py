@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from typing import Any
+from urllib.parse import urlencode, urlsplit
 from uuid import UUID
 
 from django.core.paginator import Paginator
 from django.db.models import Q, QuerySet
-from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.http import HttpRequest, HttpResponse, HttpResponseBase, QueryDict
 from django.shortcuts import redirect
+from django.urls import reverse
+from django_htmx.middleware import HtmxDetails
 
 from campaigns import access
 from campaigns.models import Job
@@ -24,19 +27,31 @@ FILTERS: dict[str, tuple[str, Q]] = {
 }
 
 
+def wanted_in(asked: QueryDict) -> str:
+    wanted = asked.get("show", "")
+    return wanted if wanted in FILTERS else ""
+
+
+def query_of(asked: QueryDict) -> str:
+    """That part of a query which says which list it is, and which page of it: nothing else is led back to."""
+    page = asked.get("page", "")
+    kept = {"show": wanted_in(asked), "page": page if page.isdecimal() else ""}
+    query = urlencode({name: value for name, value in kept.items() if value})
+    return f"?{query}" if query else ""
+
+
 class Jobs(Page):
     template_name = "campaigns/jobs.html"
 
     def get(self, request: HttpRequest) -> HttpResponse:
-        wanted = request.GET.get("show", "")
-        wanted = wanted if wanted in FILTERS else ""
+        wanted = wanted_in(request.GET)
         jobs: QuerySet[Job] = access.visible(self.person, Job).filter(FILTERS[wanted][1]).select_related("owner")
         page = Paginator(jobs, PAGE_SIZE).get_page(request.GET.get("page"))
         return self.show(
             title="Work",
             subtitle="What Fanlight does in the background: reading logs, judging, setting reports.",
             options=[(label, f"?show={name}" if name else "?", name == wanted) for name, (label, _) in FILTERS.items()],
-            rows=rows_of(list(page)),
+            rows=rows_of(list(page), query_of(request.GET)),
             page_obj=page,
             page_query=f"&show={wanted}" if wanted else "",
             wanted=wanted,
@@ -57,7 +72,9 @@ class JobRow(RowPage):
         return super().dispatch(request, *args, **kwargs)
 
     def get(self, request: HttpRequest, key: UUID) -> HttpResponse:
-        return self.show(**rows_of([self.found])[0])
+        htmx: HtmxDetails = request.htmx  # type: ignore[attr-defined]
+        asked_by = QueryDict(urlsplit(htmx.current_url_abs_path or "").query)
+        return self.show(**rows_of([self.found], query_of(asked_by))[0])
 
 
 class JobAcknowledge(RowPage):
@@ -69,4 +86,4 @@ class JobAcknowledge(RowPage):
 
     def post(self, request: HttpRequest, key: UUID) -> HttpResponse:
         self.found.acknowledge()
-        return redirect("jobs")
+        return redirect(reverse("jobs") + query_of(request.GET))

@@ -77,6 +77,16 @@ class Basis:
         table = transitions(self.zone, int(utc.min()), int(utc.max()))
         return utc + table.offsets[np.searchsorted(table.at, utc, side="right")]
 
+    def shown_and_meant(self, stamps_ms: npt.ArrayLike, *, in_utc: bool) -> tuple[Ints, Ints, Flags]:
+        """Stamps (n,) of one file, in file order, → what the clock showed (n,), UTC ms (n,) and flags (n,).
+
+        ``in_utc``: the file gives them in UTC, so that nothing about them is in doubt.
+        """
+        stamps = np.asarray(stamps_ms, dtype=np.int64)
+        if not in_utc:
+            return stamps, *self.to_utc(stamps)
+        return self.from_utc(stamps), stamps.copy(), np.zeros(stamps.shape, dtype=np.int32)
+
 
 def _zone_to_utc(stamps: Ints, flags: Flags, table: Transitions) -> tuple[Ints, Flags]:
     first = np.searchsorted(table.late(), stamps, side="right")

@@ -30,7 +30,7 @@ def backward_steps(stamps_ms: Ints, utc_ms: Ints) -> Ints:
 
     ``utc_ms`` are the same stamps on their basis, where a resolved repeated hour no longer steps back.
     """
-    sign = -1 if newest_first(stamps_ms) else 1
+    sign = -1 if newest_first(utc_ms) else 1
     steps = (sign * np.diff(stamps_ms) < 0) & (sign * np.diff(utc_ms) < 0)
     return np.flatnonzero(steps) + 1
 

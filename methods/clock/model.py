@@ -38,22 +38,29 @@ class ClockModel:
         """The checks, earliest first, each with its offset (true − shown) and its residual from an even drift."""
         return checked_offsets(self.basis, self.checks)
 
-    def to_utc(self, stamps_ms: npt.ArrayLike, upload: npt.ArrayLike | None = None) -> tuple[Ints, Flags]:
+    def to_utc(
+        self, stamps_ms: npt.ArrayLike, upload: npt.ArrayLike | None = None, in_utc: npt.ArrayLike = False
+    ) -> tuple[Ints, Flags]:
         """Stamps (n,) in file order → UTC ms (n,) int64 and flags (n,) int32 (``CLOCK_DOUBTFUL`` or none).
 
         ``upload`` (n,) tells the stamps of several files apart: a step back between two files means nothing. Where
         the clock was set anew, each piece goes by the checks made during it; both neighbours of the reset are
         doubtful, and so is a whole piece that has no check where others have, or perhaps another's.
+
+        ``in_utc`` (n,) or one for all: stamps that their file gives in UTC, alike within a file. What the clock showed
+        then follows, and which pass of a repeated hour it was is not in question.
         """
         stamps = np.asarray(stamps_ms, dtype=np.int64)
         utc, flags = np.empty_like(stamps), np.empty(stamps.shape, dtype=np.int32)
         offsets = self.offsets()
+        said = np.broadcast_to(np.asarray(in_utc, dtype=np.bool_), stamps.shape)
         for rows in _files(stamps, upload):
-            utc[rows], flags[rows] = self._file_to_utc(stamps[rows], offsets)
+            in_file = stamps[rows]
+            utc[rows], flags[rows] = self._file_to_utc(in_file, offsets, in_utc=bool(in_file.size and said[rows][0]))
         return utc, flags
 
-    def _file_to_utc(self, stamps: Ints, offsets: list[CheckedOffset]) -> tuple[Ints, Flags]:
-        nominal, flags = self.basis.to_utc(stamps)
+    def _file_to_utc(self, stamps: Ints, offsets: list[CheckedOffset], *, in_utc: bool) -> tuple[Ints, Flags]:
+        stamps, nominal, flags = self.basis.shown_and_meant(stamps, in_utc=in_utc)
         said = {answer.place: answer for answer in self.answers}
         steps = open_steps(stamps, nominal, said)
         flags[steps] |= Flag.CLOCK_DOUBTFUL

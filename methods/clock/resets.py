@@ -43,17 +43,21 @@ class Reset:
         return self.shown or (self.before_ms, self.after_ms)
 
 
-def resets(stamps_ms: npt.ArrayLike, checks: Sequence[NotedCheck] = (), basis: Basis | None = None) -> list[Reset]:
+def resets(
+    stamps_ms: npt.ArrayLike, checks: Sequence[NotedCheck] = (), basis: Basis | None = None, *, in_utc: bool = False
+) -> list[Reset]:
     """Clock resets in the stamps (n,) of one file, in file order, by the stamps and by the clock checks.
 
     A step back that a repeated hour of ``basis`` (UTC if not given) explains is none. A file that lists its latest
-    reading first is read from its end. A person is to confirm them; ``ClockModel`` splits at the same places.
+    reading first is read from its end. ``in_utc``: the file gives its stamps in UTC; a reset is told in what the clock
+    showed all the same. A person is to confirm them; ``ClockModel`` splits at the same places.
     """
     stamps = np.asarray(stamps_ms, dtype=np.int64)
     if stamps.size == 0:
         return []
     basis = basis or Basis.utc()
-    clock_segments, reverse = segments(stamps, basis.to_utc(stamps)[0], checked_offsets(basis, checks))
+    stamps, nominal, _ = basis.shown_and_meant(stamps, in_utc=in_utc)
+    clock_segments, reverse = segments(stamps, nominal, checked_offsets(basis, checks))
     oldest_first = stamps[::-1] if reverse else stamps
     made = [_reset(before, after, oldest_first) for before, after in pairwise(clock_segments)]
     if reverse:

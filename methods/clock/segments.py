@@ -47,7 +47,7 @@ def segments(
     place of a jump, and takes back a cut where the clock was not set.
     """
     said = said or {}
-    reverse = newest_first(stamps)
+    reverse = newest_first(nominal)
     if reverse:
         stamps, nominal = stamps[::-1], nominal[::-1]
     cuts = [k for k in backward_steps(stamps, nominal).tolist() if not _is_no_cut(said.get(_between(stamps, k)))]
@@ -69,7 +69,7 @@ def open_steps(stamps: Ints, nominal: Ints, said: Mapping[Place, ResetAnswer]) -
     steps = backward_steps(stamps, nominal)
     if not said:
         return steps
-    turned = newest_first(stamps)
+    turned = newest_first(nominal)
     places = [(int(stamps[k]), int(stamps[k - 1])) if turned else _between(stamps, k) for k in steps.tolist()]
     return steps[[place not in said for place in places]]
 

@@ -104,14 +104,15 @@ def laid(upload: Upload) -> Laid | None:
         return None
     site = upload.campaign.site
     clock = clock_of(upload.instrument, site)
-    shown = _on_the_clock(bursts, upload, clock)
+    in_utc = (upload.layout or {}).get("basis", LOCAL) != LOCAL
+    on_clock, nominal, _ = clock.basis.shown_and_meant(bursts.stamps, in_utc=in_utc)
+    shown = Bursts(on_clock[::2], on_clock[1::2], bursts.interval_ms)
     deployments = deployed(upload.instrument, site)
-    nominal, _ = clock.basis.to_utc(shown.stamps)
     spans = spans_of(deployments, until=int(nominal.max()) + 2 * DAY_MS)
-    placed, flags = clock.to_utc(shown.stamps)
+    placed, flags = clock.to_utc(bursts.stamps, in_utc=in_utc)
     middle = middle_ms((upload.layout or {}).get("stamp_format", ""))
     nominal, placed = nominal + middle, placed + middle
-    clock_resets = resets(shown.stamps, clock.checks, clock.basis)
+    clock_resets = resets(bursts.stamps, clock.checks, clock.basis, in_utc=in_utc)
     cut = _stretches(shown, nominal, placed, flags, clock, clock_resets, spans)
     stretches = [replace(stretch, middle_ms=middle) for stretch in cut]
     return Laid(upload, clock, shown, deployments, spans, stretches, clock_resets)
@@ -142,13 +143,6 @@ def bursts_of(upload: Upload) -> Bursts:
             return Bursts(nothing, nothing, 1)
         edges, interval = stored_edges, seen.interval_ms
     return Bursts(edges[:, 0], edges[:, 1] - interval, interval)
-
-
-def _on_the_clock(bursts: Bursts, upload: Upload, clock: ClockModel) -> Bursts:
-    """What the instrument itself showed, where the file says UTC."""
-    if (upload.layout or {}).get("basis", LOCAL) == LOCAL:
-        return bursts
-    return Bursts(clock.basis.from_utc(bursts.first), clock.basis.from_utc(bursts.last), bursts.interval_ms)
 
 
 def _stretches(

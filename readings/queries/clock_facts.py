@@ -92,14 +92,12 @@ def answer_of(reset: ClockReset) -> ResetAnswer:
 def times_of(rows: Rows, clock: ClockModel, files: Files) -> tuple[Ints, Ints]:
     """UTC ms (n,) and clock flags (n,) of ``rows``, which are in file order (upload, line).
 
-    Stamps of a file that says UTC itself are first put back on the instrument's clock, because that is the clock the
-    checks speak of. Where whole minutes are printed a reading lies in the middle of its minute, give or take half of
-    it, not at its beginning; and so was what a display without seconds showed at a check.
+    Of a file that says UTC itself the checks still speak of what the instrument's clock showed. Where whole minutes are
+    printed a reading lies in the middle of its minute, give or take half of it, not at its beginning; and so was what
+    a display without seconds showed at a check.
     """
-    stamps = rows["stamp"].copy()
-    if files.in_utc and (said := np.isin(rows["upload_id"], list(files.in_utc))).any():
-        stamps[said] = clock.basis.from_utc(stamps[said])
-    utc, flags = clock.to_utc(stamps, rows["upload_id"])
+    in_utc = np.isin(rows["upload_id"], list(files.in_utc)) if files.in_utc else False
+    utc, flags = clock.to_utc(rows["stamp"], rows["upload_id"], in_utc)
     for upload, middle in files.middle_ms.items():
         utc[rows["upload_id"] == upload] += middle
     return utc, flags.astype(np.int64)

@@ -19,6 +19,7 @@ from methods.quantities.moments import stamp_text
 from readings.job_kinds import READ_UPLOAD, REVIEW_CLOCK
 from readings.models import Problem as ProblemRow
 from readings.models import Upload
+from readings.queries import placement_of
 from readings.queries.bursts import Laid, Stretch, laid
 
 CLOCK, RESET, OUTSIDE = "clock-doubtful", "clock-set", "outside-deployments"
@@ -71,10 +72,16 @@ def _clock(stretch: Stretch) -> Iterator[LogProblem]:
         )  # fmt: skip
 
 
+def nothing_deployed(laid_log: Laid) -> bool:
+    """Whether no reading falls into a deployment: also not by what a logged mean before its stamp stands for."""
+    lie_apart = all(stretch.fits_now[1] == 0 for stretch in laid_log.stretches)
+    return lie_apart and not placement_of(laid_log.upload).shares
+
+
 def _outside(laid_log: Laid) -> Iterator[LogProblem]:
     if laid_log.upload.outside == Upload.Outside.LEFT:
         return
-    if all(stretch.fits_now[1] == 0 for stretch in laid_log.stretches):
+    if nothing_deployed(laid_log):
         yield LogProblem(
             0, "", "", OUTSIDE,
             f"No reading of this file falls into a deployment of {laid_log.upload.instrument}. "

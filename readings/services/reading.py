@@ -181,7 +181,8 @@ def _read(job: Job, upload: Upload, path: Path, understood: Understood, progress
 
 def _placed(upload: Upload, layout: Layout, progress: Progress) -> str:
     """Whether a person has to say where in time the file lies; what is asked comes before all other problems."""
-    upload.layout, upload.first_stamp_ms = layout.to_json(), progress.first
+    upload.layout = layout.to_json()
+    upload.first_stamp_ms, upload.last_stamp_ms = progress.first, progress.last
     upload.bursts, upload.interval_ms = progress.burst_edges(), progress.bursts.interval_ms
     asked = doubts(laid(upload)) if upload.bursts else []
     asked += file_doubts.when_read(upload, progress.tally)

@@ -91,5 +91,6 @@ def _take(archive: Upload, member: ArchiveMember, found: Unpacking) -> None:
         return
     first = receipt.upload
     found.held += 1
-    message = f"“{name}” is here already, as “{first.filename}” of {first.created_at:%Y-%m-%d %H:%M} UTC."
+    since = first.created_at.astimezone(archive.campaign.site.zone_info)
+    message = f"“{name}” is here already, as “{first.filename}” of {since:%Y-%m-%d %H:%M}."
     found.problems.append(LogProblem(0, "", name, HELD, message))

@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 from campaigns.models import Instrument, User
 from campaigns.services.records import all_or_nothing
 from readings.models import Upload
-from readings.queries import anything_from
+from readings.queries import anything_from, placement_of
 from readings.services import file_doubts
 from readings.services.clock_review import ask_again
 from readings.services.receive import NOT_OURS, as_of, ask_to_read, is_running
@@ -20,6 +20,10 @@ STORED = (
 )
 WITHDRAWN = "It is withdrawn: have it read in again first."
 NO_DOUBT = "Nothing speaks against this file: there is nothing to say."
+DEPLOYED = (
+    "Readings of this file fall into a deployment now and count there. If they should not, move or end the deployment "
+    "on the timeline, or withdraw the file."
+)
 HERE = "This file is here already, as one of that instrument."
 
 
@@ -42,9 +46,14 @@ def choose_instrument(upload: Upload, instrument: Instrument | None, by: User) -
 
 
 def leave_outside(upload: Upload) -> None:
-    """Leave its readings outside every deployment: an office test, say. Not asked again."""
+    """Leave its readings outside every deployment: an office test, say. Not asked again.
+
+    Raises ValidationError where any of them falls into one.
+    """
     with all_or_nothing(Upload):
         row = _held(upload)
+        if placement_of(row).shares:
+            raise ValidationError(DEPLOYED)
         row.outside = Upload.Outside.LEFT
         row.save(update_fields=["outside"])
         if row.instrument is not None:

@@ -44,7 +44,7 @@ def as_job(upload: Upload, job: Job | None) -> dict[str, Any]:
     if upload.state == Upload.State.ATTENTION and state == Job.State.DONE:  # its clock or its visits changed since
         state, message = Job.State.ATTENTION.value, "Read. Where it lies in time is to be decided."
     if upload.withdrawn:
-        state, message = Job.State.DONE.value, "Withdrawn: nothing of it counts."
+        state, message = Upload.State.WITHDRAWN.value, "Nothing of it counts."
     counts = f"{upload.size / 1e6:.1f} MB" if upload.size >= 1e6 else f"{upload.size / 1e3:.0f} kB"
     if job and job.state == Job.State.RUNNING and job.total:
         counts = f"{100 * job.done // job.total} % of {counts}"

@@ -199,8 +199,12 @@ class UploadOutside(UploadDecision):
     """Readings outside every deployment are left there: an office test, say. Asked once."""
 
     def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
-        upload_decisions.leave_outside(self.found)
-        messages.success(request, "Noted: its readings stay outside every deployment.")
+        try:
+            upload_decisions.leave_outside(self.found)
+        except ValidationError as refused:
+            messages.error(request, refused.messages[0])
+        else:
+            messages.success(request, "Noted: its readings lie outside every deployment, and that is not asked again.")
         return self.back()
 
 

@@ -38,6 +38,12 @@ from readings.templatetags.readings_words import render_row
 HINT = "As the instrument wrote them, unchanged: the original is kept and its SHA-256 noted."
 HEAVY = ("layout", "understood", "settled", "archive__layout", "archive__understood", "archive__settled")
 NO_FILE = "No file came with this."
+#: Which of the logs are listed: name of the choice, words, states.
+SHOWN: dict[str, tuple[str, tuple[str, ...]]] = {
+    "": ("All", ()),
+    "waiting": ("Waiting for a decision", (Upload.State.ATTENTION,)),
+    "unreadable": ("Cannot be read", (Upload.State.UNREADABLE,)),
+}
 
 
 class HandInAnswer(NamedTuple):
@@ -118,13 +124,20 @@ class Uploads(RowPage):
     def told(receipt: Receipt) -> dict[str, str]:
         url = reverse("upload", args=[receipt.upload.key])
         if receipt.already_held:
-            since = f"{receipt.upload.created_at:%Y-%m-%d %H:%M} UTC"
+            zone = receipt.upload.campaign.site.zone_info
+            since = f"{receipt.upload.created_at.astimezone(zone):%Y-%m-%d %H:%M}"
             return {"message": f"Already held since {since}, as “{receipt.upload.filename}”.", "url": url}
-        return {"message": "Stored. It is being read now.", "url": url}
+        row = reverse("upload-row", args=[receipt.upload.key])
+        return {"message": "Stored. It is being read now.", "url": url, "row": row}
 
     def listing(self, form: InstrumentChoiceForm, status: int = 200) -> HttpResponse:
         rows = access.visible(self.person, Upload).filter(campaign=self.found).select_related("instrument", "archive")
         rows = rows.defer(*HEAVY)  # what a list of fifty has no use for
+        any_held = rows.exists()
+        wanted = self.request.GET.get("show", "")
+        wanted = wanted if wanted in SHOWN else ""
+        if states := SHOWN[wanted][1]:
+            rows = rows.filter(state__in=states)
         came = Coalesce("archive__created_at", "created_at").desc()  # the logs of an archive stand below it
         rows = rows.order_by(came, F("archive").asc(nulls_first=True), "pk")
         page = Paginator(rows, 50).get_page(self.request.GET.get("page"))
@@ -139,7 +152,10 @@ class Uploads(RowPage):
             max_words=f"{settings.UPLOAD_MAX_BYTES / 1e6:.0f} MB",
             hint=HINT,
             uploads=page,
+            any_held=any_held,
+            options=[(label, f"?show={name}" if name else "?", name == wanted) for name, (label, _) in SHOWN.items()],
             page_obj=page,
+            page_query=f"&show={wanted}" if wanted else "",
             jobs=jobs_of([u.pk for u in page]),
         )
 
@@ -150,6 +166,14 @@ def jobs_of(upload_ids: list[int], **more: Any) -> dict[int, Job]:
     for job in Job.objects.filter(kind=READ_UPLOAD, subject_id__in=upload_ids, **more).order_by("pk"):
         latest[job.subject_id] = job
     return latest
+
+
+def logs_inside(upload: Upload, person: Any) -> list[Upload]:
+    """Of an archive that was unpacked: its logs, uploads of their own, in the order of the archive."""
+    if upload.state != Upload.State.UNPACKED:
+        return []
+    rows = access.visible(person, Upload).filter(archive=upload).select_related("instrument", "archive")
+    return list(rows.defer(*HEAVY).order_by("pk"))
 
 
 class UploadPage(RowPage):
@@ -169,13 +193,15 @@ class UploadPage(RowPage):
         upload = self.found
         placement = placement_of(upload)
         key = upload.key
+        jobs = jobs_of([upload.pk])
         return self.show(
             title=upload.filename,
             kicker="Upload",
             crumbs=[*trail(upload.campaign), ("Uploads", reverse("uploads", args=[upload.campaign.key]))],
             actions=[{"label": "Original file", "url": reverse("upload-original", args=[key]), "download": True}],
             upload=upload,
-            jobs=jobs_of([upload.pk]),
+            jobs=jobs,
+            under_way=any(not job.ended for job in jobs.values()),
             may_change=self.may_change,
             facts=self.facts(),
             layout=upload.layout,
@@ -186,7 +212,9 @@ class UploadPage(RowPage):
             placement=placement,
             places=self.places(placement),
             unplaced=self.span(placement.unplaced_first_ms, placement.unplaced_last_ms),
-            instrument_form=InstrumentChoiceForm(campaign=upload.campaign, person=self.person),
+            instrument_form=InstrumentChoiceForm(
+                campaign=upload.campaign, person=self.person, initial={"instrument": upload.instrument_id}
+            ),
             first_lines=lines_around(upload, 1, after=7),
             logs_inside=self.logs_inside,
             inside_jobs=jobs_of([log.pk for log in self.logs_inside]),
@@ -198,11 +226,7 @@ class UploadPage(RowPage):
 
     @cached_property
     def logs_inside(self) -> list[Upload]:
-        """Of an archive: its logs that are uploads of their own, in the order of the archive."""
-        if self.found.state != Upload.State.UNPACKED:
-            return []
-        rows = access.visible(self.person, Upload).filter(archive=self.found).select_related("instrument", "archive")
-        return list(rows.defer(*HEAVY).order_by("pk"))
+        return logs_inside(self.found, self.person)
 
     def asked(self) -> dict[str, bool]:
         """Which decisions about its place in time wait for a person."""
@@ -253,22 +277,29 @@ class UploadPage(RowPage):
 
 
 class UploadRow(RowPage):
-    """The row of an upload alone, for a page that asks how far it is."""
+    """The row of an upload alone, for a page that asks how far it is. In a list an archive that was unpacked meanwhile
+    brings the rows of its logs, which come below it."""
 
     model = Upload
-    related: ClassVar[tuple[str, ...]] = ("instrument", "archive")
+    related: ClassVar[tuple[str, ...]] = ("campaign", "instrument", "archive")
 
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
-        job = jobs_of([self.found.pk]).get(self.found.pk)
-        answer = HttpResponse(render_row(self.found, job))
-        if job is not None and job.ended and self.is_on_a_page_of_it():
+        upload = self.found
+        job = jobs_of([upload.pk]).get(upload.pk)
+        answer = HttpResponse(render_row(upload, job))
+        if job is None or not job.ended:
+            return answer
+        if self.is_on(*(reverse(name, args=[upload.key]) for name in ("upload", "upload-layout", "upload-again"))):
             answer["HX-Refresh"] = "true"  # all of the page tells of the file: what is asked, where its readings lie
+        elif self.is_on(reverse("uploads", args=[upload.campaign.key])):
+            inside = logs_inside(upload, self.person)
+            jobs = jobs_of([log.pk for log in inside])
+            answer.write("".join(render_row(log, jobs.get(log.pk)) for log in inside))
         return answer
 
-    def is_on_a_page_of_it(self) -> bool:
-        """Asked for by a page of this one upload, and not by a list of many."""
+    def is_on(self, *pages: str) -> bool:
+        """Whether one of ``pages`` (paths) asks."""
         htmx: HtmxDetails = self.request.htmx  # type: ignore[attr-defined]
-        pages = [reverse(name, args=[self.found.key]) for name in ("upload", "upload-layout", "upload-again")]
         return htmx.current_url_abs_path is not None and htmx.current_url_abs_path.partition("?")[0] in pages
 
 

@@ -56,12 +56,13 @@ def lacks(campaign: Campaign, entered: Entered | None = None, parameters: Collec
 
 
 def _uploads(campaign: Campaign, logs: Sequence[Log]) -> Iterator[Lack]:
-    for state, what, action in (
-        (Upload.State.ATTENTION, "Logs wait for a decision", "Decide"),
-        (Upload.State.UNREADABLE, "Logs could not be read", "See why"),
+    for state, shown, what, action in (
+        (Upload.State.ATTENTION, "waiting", "Logs wait for a decision", "Decide"),
+        (Upload.State.UNREADABLE, "unreadable", "Logs could not be read", "See why"),
     ):
         those = [log for log in logs if log.state == state]
-        url = reverse("upload", args=[those[0].key]) if len(those) == 1 else reverse("uploads", args=[campaign.key])
+        all_of_them = f"{reverse('uploads', args=[campaign.key])}?show={shown}"
+        url = reverse("upload", args=[those[0].key]) if len(those) == 1 else all_of_them
         yield Lack(what, [log.filename for log in those], url, action)
 
 

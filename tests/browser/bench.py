@@ -109,8 +109,7 @@ def hand_in(page: Page, home: str, log: Path) -> None:
     """And open its page."""
     page.goto(home + "uploads/")
     page.set_input_files("input[type=file]", str(log))
-    expect(page.locator("[data-files]").get_by_text("Stored. It is being read now.")).to_be_visible()
-    page.locator("[data-files]").get_by_role("link", name="Open").first.click()
+    page.locator("[data-files]").get_by_role("link", name=log.name, exact=True).click()
     page.wait_for_load_state("networkidle")
 
 

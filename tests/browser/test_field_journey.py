@@ -74,7 +74,6 @@ def test_from_the_building_to_the_van(enter: Enter, tmp_path: Path) -> None:
     log = tmp_path / f"{METER} {START:%d %b}.csv"
     log.write_text(a_log(), encoding="utf-8")
     laptop.set_input_files("input[type=file]", str(log))
-    expect(laptop.locator("[data-files]").get_by_text("Stored. It is being read now.")).to_be_visible()
-    laptop.locator("[data-files]").get_by_role("link", name="Open").first.click()
+    laptop.locator("[data-files]").get_by_role("link", name=log.name, exact=True).click()
     expect(laptop.get_by_text("30 readings stored")).to_be_visible(timeout=60_000)
     expect(laptop.locator("main")).to_contain_text(METER)

@@ -113,3 +113,20 @@ def test_times_are_those_of_the_site(owner: Client, organisation: Organisation) 
     page = text(get(owner, "jobs"))
     assert "asked for 2026-09-16 05:30" in page
     assert "UTC" not in page
+
+
+@pytest.mark.parametrize(
+    ("asked", "kept"),
+    [("?show=open", "?show=open"), ("?show=open&page=1", "?show=open&page=1"), ("", ""), ("?show=x&page=//y", "")],
+)
+def test_marking_as_seen_leads_back_to_the_list(
+    owner: Client, organisation: Organisation, asked: str, kept: str
+) -> None:
+    failed = job(organisation, "failed")
+    (listed,) = get(owner, "jobs", None, asked).context["rows"]
+    row = owner.get(
+        f"/work/{failed.key}/row/",
+        headers={"HX-Request": "true", "HX-Current-URL": f"http://testserver/work/{asked}"},
+    )
+    assert row.context["acknowledge_url"] == listed["acknowledge_url"]
+    assert owner.post(listed["acknowledge_url"])["Location"] == f"/work/{kept}"

@@ -303,3 +303,20 @@ def test_bounds_are_not_wider_than_they_must_be() -> None:
     model = ClockModel(BERLIN, (check("08:01", "09:00"),))
     bounds = model.stamp_bounds(utc("2024-06-03T08:01"), utc("2024-06-03T10:01"))
     assert bounds == (wall("2024-06-03T09:00"), wall("2024-06-03T11:00"))
+
+
+# --- files that say UTC -----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("checks", [(), (check("12:00:20", "14:00"),)], ids=["unchecked", "checked"])
+@given(gaps=st.lists(st.integers(1, 40), min_size=1, max_size=60), turned=st.booleans())
+def test_stamps_that_their_file_gives_in_utc_are_never_in_doubt(
+    checks: tuple[NotedCheck, ...], gaps: list[int], turned: bool
+) -> None:
+    """Through the repeated hour of 2024-10-27, with any gaps and in either order: no step and no order tells more."""
+    stamps = utc("2024-10-27T00:10") + MINUTE_MS * np.cumsum(gaps)
+    stamps = stamps[::-1] if turned else stamps
+    moments, flags = ClockModel(BERLIN, checks).to_utc(stamps, in_utc=True)
+    assert (moments - stamps).tolist() == [20 * SECOND_MS * len(checks)] * len(stamps)
+    assert not flags.any()
+    assert resets(stamps, checks, BERLIN, in_utc=True) == []

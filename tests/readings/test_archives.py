@@ -67,6 +67,17 @@ def test_the_logs_stand_below_their_archive(box: Upload, browse: Browse, field_s
     assert [upload.pk for upload in page.context["uploads"]] == [later.pk, box.pk, *(u.pk for u in inside(box))]
 
 
+@pytest.mark.parametrize(("page", "brings"), [("uploads", 3), ("upload", 1), ("timeline", 1)])
+def test_its_row_brings_those_of_its_logs_to_a_list(
+    box: Upload, browse: Browse, field_staff: User, page: str, brings: int
+) -> None:
+    asked_by = at(page, box if page == "upload" else box.campaign)
+    headers = {"HX-Request": "true", "HX-Current-URL": f"http://testserver{asked_by}?show="}
+    rows = text(browse(field_staff).get(at("upload-row", box), headers=headers))
+    assert rows.count("<li ") == rows.count("data-job=") == brings
+    assert [at("upload-row", log) in rows for log in inside(box)] == [page == "uploads"] * 2
+
+
 def test_nobody_else_sees_what_is_inside(box: Upload, browse: Browse, stranger: User, client_person: User) -> None:
     for person in (stranger, client_person):
         assert browse(person).get(at("upload", inside(box)[0])).status_code == 404

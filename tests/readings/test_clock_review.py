@@ -6,9 +6,11 @@ them, up to two minutes off. Its clock is 61 min slow unless said otherwise.
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
+from django.core.exceptions import ValidationError
 
 from campaigns.models import Campaign, ClockCheck, ClockReset, Deployment, Instrument, Job
 from campaigns.tasks import run_job
@@ -16,7 +18,8 @@ from methods.quantities.moments import stamp_ms
 from readings.job_kinds import REVIEW_CLOCK
 from readings.models import Upload
 from readings.queries import placed_in, placement_of
-from readings.services import clock_review
+from readings.queries.bursts import laid
+from readings.services import clock_review, upload_decisions
 from tests import factories as make
 from tests.readings.doing import HEAD, STAMP, WALL, hand_in, read
 
@@ -159,3 +162,66 @@ class TestReset:
         assert reviewed(meter).code == "review-clear"
         upload.refresh_from_db()
         assert upload.state == Upload.State.ATTENTION
+
+
+class TestRepeatedHour:
+    """Stamps with offsets through the hour that comes twice: 02:40 in summer time to 02:38 in winter time is 58 min."""
+
+    @pytest.fixture
+    def upload(self, campaign: Campaign, meter: Instrument) -> Upload:
+        campaign.site.time_zone = "Europe/Berlin"
+        campaign.site.save()
+        return hand_in(campaign, "\n".join([HEAD, *through_the_hour()]) + "\n", instrument=meter)
+
+    def test_it_falls_into_the_deployment_as_it_lies(self, upload: Upload, meter: Instrument) -> None:
+        begin, end = datetime(2026, 10, 20, tzinfo=UTC), datetime(2026, 11, 29, tzinfo=UTC)
+        make.DeploymentFactory.create(campaign=upload.campaign, instrument=meter, starts_at=begin, ends_at=end)
+        assert (read(upload).state, asked(upload)) == (Job.State.DONE, [])
+        (stretch,) = laid(upload).stretches  # type: ignore[union-attr]
+        assert stretch.fits_now == (1, 1.0)
+        placement = placement_of(upload)
+        assert ([s.lines for s in placement.shares], placement.unplaced, placement.doubtful) == ([30], 0, 0)
+
+    def test_a_visit_of_the_second_pass_alone_has_its_readings(self, upload: Upload, meter: Instrument) -> None:
+        begin = datetime(2026, 10, 25, 1, tzinfo=UTC)
+        make.DeploymentFactory.create(
+            campaign=upload.campaign, instrument=meter, starts_at=begin, ends_at=begin + 20 * MINUTE
+        )
+        read(upload)
+        assert [s.lines for s in placement_of(upload).shares] == [10]
+
+
+def through_the_hour() -> list[str]:
+    first = datetime(2026, 10, 25, 2, 40, tzinfo=ZoneInfo("Europe/Berlin")).astimezone(UTC)
+    moments = [(first + 2 * k * MINUTE).astimezone(ZoneInfo("Europe/Berlin")) for k in range(30)]
+    assert (moments[0].isoformat(), moments[-1].isoformat()) == (
+        "2026-10-25T02:40:00+02:00",
+        "2026-10-25T02:38:00+01:00",
+    )
+    return [f"{moment.isoformat()},0.02{k % 3}" for k, moment in enumerate(moments)]
+
+
+def test_readings_that_fall_into_a_deployment_are_not_left_outside(campaign: Campaign, meter: Instrument) -> None:
+    visits(campaign, meter)
+    upload = hand_in(campaign, a_round(0, [(60 * 24 * 9, 0)]), instrument=meter)
+    assert read(upload).code == clock_review.OUTSIDE
+    begin = make.START + 9 * 24 * 60 * MINUTE
+    make.DeploymentFactory.create(campaign=campaign, instrument=meter, starts_at=begin, ends_at=begin + 9 * MINUTE)
+    with pytest.raises(ValidationError, match="fall into a deployment now"):
+        upload_decisions.leave_outside(upload)
+    upload.refresh_from_db()
+    assert upload.outside == ""
+
+
+def test_a_mean_of_which_only_the_stamp_lies_outside_is_not_called_outside(
+    campaign: Campaign, meter: Instrument
+) -> None:
+    """What was logged in the minute before its stamp belongs to the visit that ended with the stamp."""
+    meter.type.represents = "end"
+    meter.type.save()
+    make.DeploymentFactory.create(
+        campaign=campaign, instrument=meter, starts_at=make.START - 5 * MINUTE, ends_at=make.START
+    )
+    upload = hand_in(campaign, "\n".join([HEAD, *lines(0, 10, 0)]) + "\n", instrument=meter)
+    read(upload)
+    assert ([s.lines for s in placement_of(upload).shares], asked(upload)) == ([1], [])

@@ -238,7 +238,7 @@ def test_withdrawn_and_in_again(upload: Upload, take: Take, channel: Channel, br
 def test_a_withdrawn_file_is_listed_as_such(upload: Upload, browser: Client) -> None:
     browser.post(at("upload-withdraw", upload), {"withdraw-reason": "another house"})
     work_on_moving()
-    assert "Withdrawn" in text(browser.get(at("uploads", upload.campaign)))
+    assert 'class="job withdrawn"' in text(browser.get(at("uploads", upload.campaign)))
 
 
 def test_it_needs_a_reason(upload: Upload, browser: Client) -> None:

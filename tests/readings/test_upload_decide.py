@@ -135,3 +135,24 @@ def test_asking_twice_is_one_job(upload: Upload, meter: Instrument, browser: Cli
     decide(browser, upload, instrument=meter.pk)
     decide(browser, upload, instrument=meter.pk)
     assert queued() == 1
+
+
+def test_while_its_answer_is_read_the_page_asks_nothing(campaign: Campaign, meter: Instrument, browser: Client) -> None:
+    upload = hand_in(campaign, a_log([0.1], serial="FL-9999"), "whose.csv")
+    read(upload)
+    assert "Read it again" in text(browser.get(at("upload", upload)))
+    browser.post(at("upload-decide", upload), {"instrument": ""})
+    for state in (Job.State.QUEUED, Job.State.RUNNING):
+        Job.objects.exclude(state__in=Job.ENDED).update(state=state)
+        page = text(browser.get(at("upload", upload)))
+        assert "To decide" not in page
+        assert "Read it again" not in page
+    Job.objects.filter(state=Job.State.RUNNING).update(state=Job.State.QUEUED)
+    read(upload)
+    assert "To decide" in text(browser.get(at("upload", upload)))
+
+
+def test_the_instrument_it_has_is_chosen_already(campaign: Campaign, meter: Instrument, browser: Client) -> None:
+    upload = hand_in(campaign, "time,carbon monoxide [ppm]\n2026-09-15 09:00:00,1\n", "other.csv", meter)
+    assert read(upload).state == Job.State.ATTENTION
+    assert f'<option value="{meter.pk}" selected>' in text(browser.get(at("upload", upload)))

@@ -66,3 +66,12 @@ def test_the_latest_job_counts(upload: Upload, browser: Client) -> None:
     read(upload)
     browser.post(at("upload-decide", upload))
     assert "job queued" in text(browser.get(at("upload-row", upload)))
+
+
+def test_one_that_was_withdrawn_says_so(upload: Upload, browser: Client) -> None:
+    read(upload)
+    Upload.objects.update(state=Upload.State.WITHDRAWN)
+    row = text(browser.get(at("upload-row", upload)))
+    assert row.startswith('<li class="job withdrawn"')
+    assert '<span class="glyph" aria-hidden="true">–</span> withdrawn</span>' in row
+    assert "done" not in row

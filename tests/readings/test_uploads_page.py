@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
+
 import pytest
 from django.conf import LazySettings
 from django.contrib.messages import get_messages
@@ -77,7 +79,8 @@ class TestToAScript:
         answer = send(browser, campaign, ("monday.csv", LOG), script=True)
         upload = Upload.objects.get()
         assert answer.status_code == 201
-        assert answer.json() == {"message": "Stored. It is being read now.", "url": at("upload", upload)}
+        row = at("upload-row", upload)
+        assert answer.json() == {"message": "Stored. It is being read now.", "url": at("upload", upload), "row": row}
         assert (upload.filename, upload.size, upload.sha256) == ("monday.csv", len(LOG), sha256(LOG))
         assert upload.original.read() == LOG.encode()
         job = Job.objects.get()
@@ -273,3 +276,31 @@ def test_the_page_of_a_file_is_shown_anew_when_the_worker_has_ended(
     headers = {"HX-Request": "true", "HX-Current-URL": f"http://testserver{asked_by}"}
     answer = browse(consultant).get(at("upload-row", upload), headers=headers)
     assert answer.headers.get("HX-Refresh") == ("true" if page == "upload" and is_read else None)
+
+
+class TestWhichAreListed:
+    def names(self, browser: Client, campaign: Campaign, query: str) -> list[str]:
+        return [upload.filename for upload in browser.get(at("uploads", campaign) + query).context["uploads"]]
+
+    def test_those_that_wait_or_cannot_be_read(self, campaign: Campaign, meter: Instrument, browser: Client) -> None:
+        read(hand_in(campaign, LOG, "done.csv", meter))
+        read(hand_in(campaign, a_log([0.1], serial="FL-9999"), "unknown.csv"))
+        read(hand_in(campaign, b"%PDF-1.7\n", "paper.pdf"))
+        assert self.names(browser, campaign, "?show=waiting") == ["unknown.csv"]
+        assert self.names(browser, campaign, "?show=unreadable") == ["paper.pdf"]
+        assert len(self.names(browser, campaign, "?show=nonsense")) == 3
+
+    def test_a_list_without_any_says_so(self, campaign: Campaign, meter: Instrument, browser: Client) -> None:
+        read(hand_in(campaign, LOG, "done.csv", meter))
+        page = text(browser.get(at("uploads", campaign) + "?show=waiting"))
+        assert "No log of this kind." in page
+        assert "No log yet." not in page
+
+
+def test_since_when_it_is_held_is_said_on_the_clock_of_the_site(campaign: Campaign, browser: Client) -> None:
+    campaign.site.time_zone = "Asia/Tokyo"
+    campaign.site.save()
+    upload = hand_in(campaign, LOG, "held.csv")
+    Upload.objects.filter(pk=upload.pk).update(created_at=datetime(2026, 9, 15, 20, 30, tzinfo=UTC))
+    said = send(browser, campaign, ("again.csv", LOG), script=True).json()["message"]
+    assert said == "Already held since 2026-09-16 05:30, as “held.csv”."

@@ -266,3 +266,18 @@ def test_a_floor_without_zones_is_drawn(measured: House, consultant: m.User, bro
     page = browse(consultant).get(campaign_url(measured.campaign))
     assert [floor["name"] for floor in page.context["sections"][0]["cellars"]] == ["Vault"]
     assert "No zones drawn on this floor." in text_of(page)
+
+
+@pytest.mark.parametrize(("state", "shown"), [("attention", "waiting"), ("unreadable", "unreadable")])
+def test_several_logs_lead_to_the_list_of_those_alone(
+    measured: House, consultant: m.User, browse: Browse, state: str, shown: str
+) -> None:
+    names = {"riddle.csv", "puzzle.csv"}
+    for name in names:
+        Upload.objects.create(campaign=measured.campaign, filename=name, size=1, sha256=name.zfill(64), state=state)
+    browser = browse(consultant)
+    (url,) = (
+        lack.url for lack in browser.get(campaign_url(measured.campaign)).context["lacks"] if names == set(lack.names)
+    )
+    assert url.endswith(f"?show={shown}")
+    assert {upload.filename for upload in browser.get(url).context["uploads"]} == names

@@ -2,6 +2,8 @@
 import { announce } from "../announce.js";
 import { megabytes } from "./words.js";
 
+const ASK_AGAIN = "3s"; // where the first answer did not come
+
 export class FileRow {
   constructor(form, file) {
     this.form = form;
@@ -36,5 +38,13 @@ export class FileRow {
     this.find("[data-again]").hidden = !again;
     this.find("[data-cancel]").hidden = !cancel;
     if (look !== "running" && look !== "queued") announce(`${this.file.name}: ${word}. ${message}`);
+  }
+
+  // What was stored has a row of its own on the server (templates/parts/job.html), which asks by itself how far it is.
+  follow(url) {
+    for (const node of document.querySelectorAll("[data-none-held]")) node.remove();
+    const asks = { "hx-get": url, "hx-trigger": `load, every ${ASK_AGAIN}`, "hx-swap": "outerHTML" };
+    for (const [name, value] of Object.entries(asks)) this.node.setAttribute(name, value);
+    window.htmx.process(this.node);
   }
 }

@@ -95,7 +95,9 @@ export class UploadQueue {
 
   finish(row, request) {
     this.sending.delete(row);
-    row.show(outcome(request.status, parsedAnswer(request.responseText), row.cancelled));
+    const ended = outcome(request.status, parsedAnswer(request.responseText), row.cancelled);
+    row.show(ended);
+    if (ended.row) row.follow(ended.row);
     row.cancelled = false;
     this.pump();
   }

@@ -28,7 +28,8 @@ export const parsedAnswer = (text) => {
 // An address of this server, or nothing.
 export const localUrl = (url) => (typeof url === "string" && url.startsWith("/") && !url.startsWith("//") ? url : "");
 
-// How a finished sending is shown: {look, word, message, url, again}.
+// How a finished sending is shown: {look, word, message, url, again}; row: where the row of what was stored is, which
+// says from then on how far it is.
 export const outcome = (status, answer, cancelled) => {
   const url = localUrl(answer.url);
   if (cancelled) {
@@ -36,8 +37,13 @@ export const outcome = (status, answer, cancelled) => {
       look: "failed", word: "cancelled", message: "If it had arrived all the same, it is in the list of uploads.", again: true,
     };
   }
-  if (status >= 200 && status < 300) return { look: "done", word: "accepted", message: answer.message, url };
+  if (status >= 200 && status < 300) {
+    return { look: "done", word: "accepted", message: answer.message, url, row: localUrl(answer.row) };
+  }
   if (status === 409) return { look: "done", word: "already held", message: answer.message, url };
   const again = status === 0 || status >= 500;
   return { look: "failed", word: "not accepted", message: answer.message || reasonFor(status), url, again };
 };
+
+// Indices of the names that were there before.
+export const repeated = (names) => names.flatMap((name, index) => (names.indexOf(name) < index ? [index] : []));
