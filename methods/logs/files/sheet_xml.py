@@ -19,8 +19,12 @@ from defusedxml.common import EntitiesForbidden
 
 from methods.logs.files.book import MOST_LETTERS, MOST_SHEETS
 from methods.logs.sketch import Cells
+from methods.logs.stamps.stamp_formats import to_near_second
+from methods.quantities.durations import DAY_MS
 
 PIECE = 1 << 16
+#: So many decimals of a day are 86 ms.
+FEW_DECIMALS = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,7 +157,7 @@ class _Values:
     def text(self, cell_text: str, kind: str, style: int) -> str:
         if kind == "n":
             if style in self.book.dates:
-                return self._date(float(cell_text), style)
+                return self._date(_at_near_second(cell_text), style)
             return number_text(cell_text)
         if kind == "s":
             return self.book.shared[int(cell_text)]
@@ -172,6 +176,14 @@ class _Values:
             return as_text(from_excel(count, self.book.epoch, timedelta=style in self.book.lengths))
         except (OverflowError, ValueError):  # as a spreadsheet shows it
             return "#VALUE!"
+
+
+def _at_near_second(cell_text: str) -> float:
+    """Days of few decimals are of the second they are near to, as in text; with all decimals they are what they are."""
+    days = float(cell_text)
+    second = to_near_second(round(days * DAY_MS))
+    is_exact = len(cell_text.partition(".")[2]) > FEW_DECIMALS
+    return days if is_exact or (days < 1 and second >= DAY_MS) else second / DAY_MS
 
 
 def number_text(cell_text: str) -> str:

@@ -35,6 +35,9 @@ SERIAL_DAY_0 = {"serial_1900": -25_569, "serial_1904": -24_107}
 #: How many of each make a millisecond, or how many of those it is.
 EPOCH_MS = {"epoch_s": 1000.0, "epoch_ms": 1.0, "epoch_us": 1e-3, "epoch_ns": 1e-6}
 NUMERIC = frozenset(SERIAL_DAY_0) | frozenset(EPOCH_MS)
+#: A day number of six decimals is up to 43 ms off its second, and spreadsheets show the second (common practice, no
+#: source): a stamp that lies so near to one is of it.
+NEAR_MS = 50
 
 _ANY_WIDTH = {"m": r"\d{1,2}", "d": r"\d{1,2}", "H": r"\d{1,2}", "I": r"\d{1,2}", "M": r"\d{1,2}", "S": r"\d{1,2}"}
 #: Units of time that has gone by, in milliseconds.
@@ -228,9 +231,17 @@ def _from_number(cell: str, kind: str) -> int | None:
 
 def from_count(count: float, kind: str) -> int | None:
     """A number of seconds, milliseconds or days as milliseconds; None outside the years a log can be of."""
-    exact = count * EPOCH_MS[kind] if kind in EPOCH_MS else (count + SERIAL_DAY_0[kind]) * DAY_MS
-    ms = round(exact)
+    if kind in EPOCH_MS:
+        ms = round(count * EPOCH_MS[kind])
+    else:
+        ms = to_near_second(round((count + SERIAL_DAY_0[kind]) * DAY_MS))
     return ms if FIRST_MS <= ms < LAST_MS else None
+
+
+def to_near_second(ms: int) -> int:
+    """``ms``, or the second that it is off by no more than ``NEAR_MS``."""
+    second = (ms + 500) // 1000 * 1000
+    return second if abs(ms - second) <= NEAR_MS else ms
 
 
 FIRST_MS = (days_from_civil(FIRST_YEAR, 1, 1) or 0) * DAY_MS

@@ -15,6 +15,7 @@ from methods.logs.stamps.stamp_formats import (
     FIRST_YEAR,
     LAST_MS,
     LAST_YEAR,
+    NEAR_MS,
     NO_YEAR,
     NUMERIC,
     PIVOT,
@@ -107,6 +108,8 @@ def counts(block: Block, starts: Ints, ends: Ints, form: StampFormat) -> tuple[I
         ms = np.rint(count * EPOCH_MS[form.text])
     else:
         ms = np.rint((count + SERIAL_DAY_0[form.text]) * DAY_MS)
+        second = np.floor((ms + 500) / 1000) * 1000
+        ms = np.where(np.abs(ms - second) <= NEAR_MS, second, ms)
     valid &= (ms >= FIRST_MS) & (ms < LAST_MS)
     return np.where(valid, ms, 0).astype(np.int64), valid
 

@@ -12,7 +12,7 @@ import pytest
 from methods.logs import Understanding, understand
 from methods.logs.layouts.layout_answers import answer
 from tests.methods.logs.biff import Sheet, old_workbook
-from tests.methods.logs.logs import clock, read_all
+from tests.methods.logs.logs import clock, ms_of, read_all
 from tests.methods.logs.markup import web_page, xml_workbook
 from tests.methods.logs.ods import open_workbook
 
@@ -113,3 +113,16 @@ def test_another_sheet_is_no_answer_to_a_layout(write: Callable[..., Path]) -> N
     with pytest.raises(ValueError, match="by itself"):
         answer(found.layout, found.questions[0], "Day")
     assert {sheet.shape for sheet in found.sheets} != {found.layout.shape_key()}
+
+
+def test_a_day_number_of_a_workbook_is_of_the_second_it_shows(tmp_path: Path) -> None:
+    """45382.333333 is 08:00 less 29 ms (Z-14 for the day)."""
+    (path := tmp_path / "log.xlsx").write_bytes(xlsx(("Log", [["Time", "CO2 (ppm)"]], False)))
+    book = openpyxl.load_workbook(path)
+    for n in range(10):
+        book["Log"].append([round(45382 + (480 + n) / 1440, 6), 600 + n])
+        book["Log"].cell(n + 2, 1).number_format = "yyyy-mm-dd hh:mm:ss"
+    book.save(path)
+    layout = understand(path, name="log.xlsx").layout
+    assert layout is not None
+    assert read_all(path, layout).stamps == [ms_of(clock(2024, 3, 31, 8, n)) for n in range(10)]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from fractions import Fraction
 
 import numpy as np
 import pytest
@@ -77,6 +78,16 @@ def test_a_spreadsheets_day_numbers() -> None:
     assert compiled("serial_1904").parse("45382") == ms_of(clock(2028, 4, 1))
     assert compiled("serial_1900").parse("45382,75") == ms_of(clock(2024, 3, 31, 18))
     assert compiled("serial_1900").parse("45382.4166666667") == ms_of(clock(2024, 3, 31, 10))
+
+
+@given(st.datetimes(clock(1990, 1, 1), clock(2099, 12, 31)).map(lambda moment: moment.replace(microsecond=0)))
+@settings(deadline=None)
+def test_a_day_number_of_six_decimals_is_of_its_second(moment: dt.datetime) -> None:
+    """Of six decimals one is 86.4 ms, so the text is up to 43.2 ms off; tenths of a second stay what they are."""
+    days = Fraction(ms_of(moment), 86_400_000) + 25_569  # Z-14
+    assert compiled("serial_1900").parse(f"{float(days):.6f}") == ms_of(moment)
+    tenth = float(days + Fraction(1, 864_000))
+    assert compiled("serial_1900").parse(f"{tenth:.9f}") == ms_of(moment) + 100
 
 
 @given(st.datetimes(clock(1900, 1, 1), clock(2199, 12, 31)))
