@@ -55,8 +55,9 @@ class Column:
     ``seen`` are the texts in the file and ``keep`` those whose lines count; ``keep`` None = nobody has said. Lines of
     other sources are left out, values with another status are flagged. A SIGN column holds "<" and ">" for the value
     to its right. ``probe`` says which of several probes of the instrument a VALUE column is of; ``doubted``: its unit
-    is not the one that the file says, because a person who was asked said so. HOURLY
-    columns hold the other hours of a day's line (``Layout.hours``).
+    is not the one that the file says, because a person who was asked said so; ``scale``: what its numbers are
+    multiplied by to be in ``unit`` (fractions of 1: 100). HOURLY columns hold the other hours of a day's line
+    (``Layout.hours``).
     """
 
     index: int
@@ -68,6 +69,7 @@ class Column:
     keep: tuple[str, ...] | None = None
     probe: str = ""
     doubted: bool = False
+    scale: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)

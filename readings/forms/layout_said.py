@@ -7,7 +7,7 @@ from methods.logs.layouts.compiled_layout import stamp_columns
 from methods.logs.layouts.layout_answers import NO_PROBE_NAME, channel_choice
 from methods.logs.layouts.line_columns import choice_of
 from methods.logs.types import ColumnRole, Layout
-from methods.logs.values.plausible import KEEP, THOUSANDS
+from methods.logs.values.plausible import FRACTION, KEEP, THOUSANDS
 from readings.forms.layout_questions import AS_IT_STANDS, own_control
 from readings.services.understanding import Understood
 
@@ -23,6 +23,7 @@ def said_of_lines(understood: Understood, base: Layout, layout: Layout) -> dict[
             was = base.columns[question.column or 0].unit
             left_out = column.role is not ColumnRole.VALUE
             grouped = THOUSANDS if layout.thousands and not base.thousands else KEEP
+            grouped = FRACTION if column.scale != 1 else grouped
             said[own_control(question)] = (
                 IGNORE_CHOICE[0] if left_out else grouped if column.unit == was else column.unit or ""
             )

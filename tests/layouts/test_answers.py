@@ -239,6 +239,13 @@ class TestCarryOver:
         carried = carry_over(put(self.SEEN, 1, unit="ppb"), self.SEEN, self.SETTLED)
         assert carried.columns[1].unit == "ppb"
 
+    @pytest.mark.parametrize(("doubted", "scale"), [({1}, 100.0), ({2}, 1.0)])
+    def test_fractions_stay_fractions_where_this_file_has_them(self, doubted: set[int], scale: float) -> None:
+        """An instrument that was switched to percent meanwhile shows it by its numbers."""
+        seen = put(self.SEEN, 1, parameter="humidity", unit="%RH")
+        carried = carry_over(seen, seen, put(seen, 1, scale=100.0, doubted=True), doubted=doubted)
+        assert carried.columns[1].scale == scale
+
     def test_a_unit_that_was_corrected_stays_corrected(self) -> None:
         seen = put(self.SEEN, 1, unit="ppm")
         assert carry_over(seen, seen, self.SETTLED).columns[1].unit == "mg/m³"

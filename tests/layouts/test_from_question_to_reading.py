@@ -271,3 +271,23 @@ class TestOtherHouses:
         read(ours)
         say(browser, ours, order="month_first", keep="on", name="our meter")
         assert not Job.objects.filter(subject_id=theirs.pk, state=Job.State.QUEUED).exists()
+
+
+class TestAFractionOfOne:
+    FRACTIONS, DAY_AFTER, PERCENT = (
+        a_log(*(f"2026-09-{day} 09:0{minute},{text}" for minute, text in enumerate(cells)), head="time,RH (%)")
+        for day, cells in ((15, ("0.445", "0.57")), (16, ("0.43",)), (17, ("44.5", "57")))
+    )
+
+    def test_it_is_stored_in_percent_and_so_is_the_next_file(
+        self, campaign: Campaign, meter: Instrument, browser: Client
+    ) -> None:
+        """A file of the same shape that is in percent is not multiplied."""
+        make.ChannelSpecFactory.create(instrument_type=meter.type, parameter="humidity", unit="%RH")
+        first = hand_in(campaign, self.FRACTIONS, "first.csv", meter)
+        read(first)
+        say(browser, first, {"doubtful-1": "fraction"}, keep="on", name="climate")
+        others = [hand_in(campaign, self.DAY_AFTER, "2.csv", meter), hand_in(campaign, self.PERCENT, "3.csv", meter)]
+        assert [read(upload).state for upload in (first, *others)] == [Job.State.DONE] * 3
+        values = [value for upload in (first, *others) for _, _, _, value in stored(upload)]
+        assert values == [44.5, 57.0, 43.0, 44.5, 57.0]

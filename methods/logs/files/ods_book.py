@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from xml.parsers import expat
 
 from methods.logs.files.book import MAX_COLUMNS, MAX_ROWS, MOST_LETTERS, MOST_SHEETS, BookFile
-from methods.logs.files.sheet_xml import PIECE, as_text, no_entities, number_text
+from methods.logs.files.sheet_xml import PIECE, as_text, no_entities, number_text, percent_text
 from methods.logs.files.sources import MEGABYTE, bomb, refuse
 from methods.logs.files.xlsx_book import check_members
 from methods.logs.sketch import Cells
@@ -172,7 +172,9 @@ class _SheetRows:
             return _length(value)
         if kind == "boolean" and value:
             return str(value == "true")
-        if kind in ("float", "percentage", "currency") and value:
+        if kind == "percentage" and value:
+            return percent_text(value)
+        if kind in ("float", "currency") and value:
             return number_text(value)
         formula = said.get(f"{TABLE}formula", "")
         if formula and not text and not kind:

@@ -8,6 +8,7 @@ way of its worksheets: one that does not say how large it is would be read throu
 from __future__ import annotations
 
 import datetime as dt
+import re
 import zipfile
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -25,12 +26,15 @@ from methods.quantities.durations import DAY_MS
 PIECE = 1 << 16
 #: So many decimals of a day are 86 ms.
 FEW_DECIMALS = 6
+_BUILT_IN_PERCENTS = {9: "0%", 10: "0.00%"}  # ISO/IEC 29500-1, 18.8.30
+_LITERAL = re.compile(r'"[^"]*"|\\.|\[[^\]]*\]')
 
 
 @dataclass(frozen=True, slots=True)
 class XlsxParts:
     """What a workbook says of itself. ``sheets``: the member of the archive that holds each, by title. ``dates`` and
-    ``lengths`` are the styles of cells that count days since ``epoch``, or just days."""
+    ``lengths`` are the styles of cells that count days since ``epoch``, or just days; ``percents`` of those that show
+    0.438 as 43.8 %."""
 
     archive: zipfile.ZipFile
     sheets: dict[str, str]
@@ -39,6 +43,7 @@ class XlsxParts:
     epoch: dt.datetime
     dates: frozenset[int]
     lengths: frozenset[int]
+    percents: frozenset[int]
 
 
 def book_of(stream: IO[bytes]) -> XlsxParts:
@@ -58,7 +63,14 @@ def book_of(stream: IO[bytes]) -> XlsxParts:
     book = reader.wb
     dates, lengths = frozenset(book._date_formats), frozenset(book._timedelta_formats)
     shared = [str(text) for text in reader.shared_strings]
-    return XlsxParts(reader.archive, sheets, hidden, shared, book.epoch, dates, lengths)
+    return XlsxParts(reader.archive, sheets, hidden, shared, book.epoch, dates, lengths, _percents(book))
+
+
+def _percents(book: Any) -> frozenset[int]:
+    """Styles of numbers that are shown times 100; a percent sign in quotes is just a letter."""
+    own = {164 + n: form for n, form in enumerate(book._number_formats)}  # the first number that is not built in
+    forms = [own.get(style.numFmtId, _BUILT_IN_PERCENTS.get(style.numFmtId, "")) for style in book._cell_styles]
+    return frozenset(n for n, form in enumerate(forms) if "%" in _LITERAL.sub("", form))
 
 
 def texts_of(book: XlsxParts, title: str, columns: int) -> Iterator[tuple[int, Cells]]:
@@ -158,7 +170,7 @@ class _Values:
         if kind == "n":
             if style in self.book.dates:
                 return self._date(_at_near_second(cell_text), style)
-            return number_text(cell_text)
+            return percent_text(cell_text) if style in self.book.percents else number_text(cell_text)
         if kind == "s":
             return self.book.shared[int(cell_text)]
         if kind == "b":
@@ -190,6 +202,11 @@ def number_text(cell_text: str) -> str:
     """A number of XML as a log would print it. Raises ValueError for what is none."""
     plain = cell_text.isdecimal() and not cell_text.startswith("0")
     return cell_text if plain else as_text(_number(cell_text))
+
+
+def percent_text(cell_text: str) -> str:
+    """A number of XML that is shown as percent, without the noise of its last bits: 0.438 is 43.8%."""
+    return f"{as_text(round(float(cell_text) * 100, 10))}%"
 
 
 def _number(cell_text: str) -> float:

@@ -24,7 +24,7 @@ from methods.logs.stamps.time_parts import FULL_PARTS
 from methods.logs.stamps.zone_columns import with_zone_of_columns
 from methods.logs.text.encoding_choice import with_encoding
 from methods.logs.types import CHOICE, LOCAL, Column, ColumnRole, Layout, LayoutQuestion
-from methods.logs.values.plausible import KEEP, THOUSANDS
+from methods.logs.values.plausible import FRACTION, KEEP, THOUSANDS
 from methods.logs.words.unit_spellings import fits, only_unit
 
 
@@ -236,6 +236,8 @@ def _doubtful(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
         return _set(layout, question.column, role=ColumnRole.IGNORE, parameter=None, unit=None, doubted=True)
     if choice == THOUSANDS:
         return replace(layout, decimal=",", thousands=".", whole=())
+    if choice == FRACTION:
+        return _set(layout, question.column, scale=100.0, doubted=True)
     return layout if choice == KEEP else _set(layout, question.column, unit=choice, doubted=True)
 
 

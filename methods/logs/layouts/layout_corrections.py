@@ -60,8 +60,9 @@ def _put_to_use(column: Column, role: ColumnRole, parameter: str | None, unit: s
     if parameter not in SUBSTANCES:
         raise ValueError(f"“{parameter}” is not a parameter.")
     kept = unit if unit and fits(unit, parameter) else only_unit(parameter)
-    probe = column.probe if column.parameter == parameter else ""
-    return replace(column, role=role, parameter=parameter, unit=kept, probe=probe)
+    is_same = column.parameter == parameter
+    probe, scale = (column.probe, column.scale) if is_same else ("", 1.0)
+    return replace(column, role=role, parameter=parameter, unit=kept, probe=probe, scale=scale)
 
 
 def with_time(layout: Layout, rows: Iterable[Sequence[str]]) -> Layout:

@@ -26,7 +26,8 @@ def column_words(column: Column) -> str:
     if column.role is not ColumnRole.VALUE:
         return ROLE_WORDS[column.role]
     parameter = SUBSTANCES.get(column.parameter or "")
-    return f"{parameter.name if parameter else 'unknown parameter'} in {column.unit or 'unknown unit'}"
+    scale = f", its numbers times {column.scale:g}" if column.scale != 1 else ""
+    return f"{parameter.name if parameter else 'unknown parameter'} in {column.unit or 'unknown unit'}{scale}"
 
 
 def file_words(layout: Layout) -> str:

@@ -28,7 +28,7 @@ _BOUNDS: dict[tuple[str, str], tuple[float, float]] = {
 }  # fmt: skip
 #: Fewer values than this tell nothing.
 _FEWEST = 5
-KEEP, THOUSANDS = "keep", "thousands"
+KEEP, THOUSANDS, FRACTION = "keep", "thousands", "fraction"
 GROUPED = re.compile(r"[1-9]\d{0,2}(\.\d{3})+")
 
 
@@ -38,22 +38,33 @@ def plausibility_questions(sketch: Sketch) -> list[LayoutQuestion]:
     reader = CellReader(layout.decimal, layout.thousands, layout.missing_codes)
     grouped = _may_be_grouped(sketch)
     kinds = [column.index for column in layout.values]
-    return [
-        _question(at, column, sketch.cells(column.index), is_grouped=grouped)
+    asked = [
+        (at, column, _values(sketch, column, reader))
         for at, column in enumerate(layout.columns)
         if column.role is ColumnRole.VALUE and column.parameter and column.unit and kinds.count(column.index) == 1
-        and _is_doubtful(column, _values(sketch, column, reader))
-    ]  # fmt: skip
+    ]
+    return [
+        _question(at, column, sketch.cells(column.index), values, is_grouped=grouped)
+        for at, column, values in asked
+        if _is_doubtful(column, values)
+    ]
 
 
 def _values(sketch: Sketch, column: Column, reader: CellReader) -> list[float]:
     cells = (reader.read(text, column.unit, column.parameter) for text in sketch.cells(column.index))
-    return [cell.value for cell in cells if cell.value == cell.value and not cell.flag]
+    return [cell.value * column.scale for cell in cells if cell.value == cell.value and not cell.flag]
 
 
 def _is_doubtful(column: Column, values: list[float]) -> bool:
+    if _are_fractions(column, values):
+        return True
     low, high = _BOUNDS.get((column.parameter or "", column.unit or ""), (-_INF, _INF))
     return len(values) >= _FEWEST and any(values) and not low <= median(values) <= high
+
+
+def _are_fractions(column: Column, values: list[float]) -> bool:
+    """Of humidity even a few values tell: no room is as dry as 1 %RH."""
+    return column.parameter == "humidity" and any(values) and all(0 <= value <= 1 for value in values)
 
 
 def _may_be_grouped(sketch: Sketch) -> bool:
@@ -62,13 +73,23 @@ def _may_be_grouped(sketch: Sketch) -> bool:
     return sketch.layout.decimal == "." and bool(pointed) and all(map(GROUPED.fullmatch, pointed))
 
 
-def _question(at: int, column: Column, cells: Sequence[str], *, is_grouped: bool) -> LayoutQuestion:
+def _question(
+    at: int, column: Column, cells: Sequence[str], values: list[float], *, is_grouped: bool
+) -> LayoutQuestion:
     assert column.parameter is not None
     name = column.name or f"column {column.index + 1}"
     shown = ", ".join(list(dict.fromkeys(cells))[:3])
     text = f"“{name}” holds {shown}: can that be {SUBSTANCES[column.parameter].name.lower()} in {column.unit}?"
     others = ((unit, f"no, it is in {unit}") for unit in SUBSTANCES[column.parameter].units if unit != column.unit)
     points = ((THOUSANDS, f"no, the point parts thousands: {cells[0].replace('.', '')} {column.unit}"),) * is_grouped
+    fraction = _fraction(column, values)
     return LayoutQuestion(
-        "doubtful", text, ((KEEP, f"yes, it is in {column.unit}"), *points, *others, IGNORE_CHOICE), at
+        "doubtful", text, ((KEEP, f"yes, it is in {column.unit}"), *fraction, *points, *others, IGNORE_CHOICE), at
     )
+
+
+def _fraction(column: Column, values: list[float]) -> tuple[tuple[str, str], ...]:
+    if not _are_fractions(column, values):
+        return ()
+    shown = next(value for value in values if value)
+    return ((FRACTION, f"no, it is a fraction of 1: {shown:g} is {shown * 100:.10g} {column.unit}"),)

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
-from methods.logs import ColumnRole, Layout, LayoutQuestion, understand
+from methods.logs import Column, ColumnRole, Layout, LayoutQuestion, understand
 from methods.logs.layouts.layout_answers import answer, questions_left
 from tests.methods.logs.logs import read_all, write
 
@@ -133,3 +137,20 @@ def test_units_of_a_units_row_belong_to_the_shape(tmp_path: Path) -> None:
     celsius, _ = sniffed(tmp_path, text.format("°C"))
     fahrenheit, _ = sniffed(tmp_path, text.format("°F"))
     assert celsius.shape_key() != fahrenheit.shape_key()
+
+
+@given(st.decimals(0, 1, places=9), st.sampled_from([1, 50_000]))
+@settings(deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+def test_a_fraction_of_one_is_a_hundredth_of_percent_to_the_bit(tmp_path: Path, share: Decimal, rows: int) -> None:
+    columns = Column(0, "Time", ColumnRole.STAMP), Column(1, "RH", ColumnRole.VALUE, "humidity", "%RH", scale=100.0)
+    layout = Layout("delimited", delimiter=";", stamp_format="%Y-%m-%d %H:%M", columns=columns)
+    assert Layout.from_json(layout.to_json()) == layout
+    path = write(tmp_path / "log", f"2026-09-15 08:00;{share:f}\n2026-09-15 08:01;<{share:f}\n2026-09-15 08:02;err\n")
+    values = read_all(path, layout, rows).values[:, 0].tolist()
+    assert values[:2] == [float(share * 100)] * 2
+    assert math.isnan(values[2])
+
+
+def test_even_one_humidity_below_one_is_asked_about(tmp_path: Path) -> None:
+    _, (question,) = sniffed(tmp_path, "Time;RH (%)\n2026-09-15 08:00;0.445\n")
+    assert ("fraction", "no, it is a fraction of 1: 0.445 is 44.5 %RH") in question.choices

@@ -14,7 +14,7 @@ from methods.logs.layouts.layout_answers import answer
 from tests.methods.logs.biff import Sheet, old_workbook
 from tests.methods.logs.logs import clock, ms_of, read_all
 from tests.methods.logs.markup import web_page, xml_workbook
-from tests.methods.logs.ods import open_workbook
+from tests.methods.logs.ods import RawCell, open_workbook
 
 
 def xlsx(*sheets: Sheet) -> bytes:
@@ -126,3 +126,30 @@ def test_a_day_number_of_a_workbook_is_of_the_second_it_shows(tmp_path: Path) ->
     layout = understand(path, name="log.xlsx").layout
     assert layout is not None
     assert read_all(path, layout).stamps == [ms_of(clock(2024, 3, 31, 8, n)) for n in range(10)]
+
+
+@pytest.mark.parametrize("form", ["0%", "0.0%", '0.0" % "', "0.00"])
+def test_percent_is_read_as_the_spreadsheet_shows_it(tmp_path: Path, form: str) -> None:
+    """A sign in quotes is a letter: what is shown is the number itself, and 0.43 %RH is asked about."""
+    (path := tmp_path / "log.xlsx").write_bytes(xlsx(("Log", [["Time", "RH"]], False)))
+    book = openpyxl.load_workbook(path)
+    for n in range(10):
+        book["Log"].append([clock(2026, 9, 15, 8, n), 0.43 + n / 1000])
+        book["Log"].cell(n + 2, 2).number_format = form
+    book.save(path)
+    found = understand(path, name="log.xlsx")
+    assert found.layout is not None
+    is_percent = form in ("0%", "0.0%")
+    assert [q.code for q in found.questions] == ["doubtful"] * (not is_percent)
+    values = [round(43 + n / 10, 1) if is_percent else 0.43 + n / 1000 for n in range(10)]
+    assert read_all(path, found.layout).values[:, 0].tolist() == values
+
+
+def test_percent_of_an_open_document(tmp_path: Path) -> None:
+    cells = [RawCell(f'<table:table-cell office:value-type="percentage" office:value="0.43{n}"/>') for n in range(10)]
+    rows: list[list[object]] = [["Time", "RH"], *([clock(2026, 9, 15, 8, n), cell] for n, cell in enumerate(cells))]
+    (path := tmp_path / "log.ods").write_bytes(open_workbook(("Log", rows, False)))
+    found = understand(path, name="log.ods")
+    assert found.layout is not None
+    assert found.questions == ()
+    assert read_all(path, found.layout).values[:, 0].tolist() == [float(f"43.{n}") for n in range(10)]

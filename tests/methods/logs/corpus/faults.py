@@ -196,8 +196,9 @@ def amounts(table: Table) -> Iterator[LogCase]:
     content = table(["Time", "CO2 (ppm)"], *zip(STAMPS, each, strict=True))
     yield LogCase("points between all thousands", content, truth, by_code({"doubtful": "no, the point parts"}))
     fraction = [f"0.4{n}" for n in range(10)]
+    humidity = truth_of((HCHO, ("humidity", "%RH", tuple(f"4{n}" for n in range(10)))))
     for name in ("Humidity (%)", "RH", "Relative humidity (%RH)"):
-        yield LogCase(f"a fraction: {name}", table.instead(name, fraction), ONLY_HCHO, by_code({"doubtful": "nothing"}))
+        yield LogCase(f"a fraction: {name}", table.instead(name, fraction), humidity, by_code({"doubtful": "no, it is a fraction of 1: 0.4 is 40 %RH"}))  # fmt: skip # noqa: E501
     ppb = [str(30 + n) for n in range(10)]
     truth = truth_of((("formaldehyde", "ppb", tuple(ppb)),))
     content = table(["Time", "HCHO (ppm)"], *zip(STAMPS, ppb, strict=True))
