@@ -52,6 +52,8 @@ class BlockReader:
         self.missing = np.array(sorted(plan.cells.missing_numbers))
 
     def read(self, block: Block, *, is_last: bool = False) -> Chunk:
+        if self.rows.stopped:
+            self.rows.below += _filled(block)
         n, k = 0 if self.rows.stopped else block.n, self.plan.k
         out = _Rows(
             np.zeros(n, dtype=np.int64),
@@ -74,6 +76,7 @@ class BlockReader:
             self._read_line(block, int(i), out, is_last=is_last)
             if self.rows.stopped:
                 self.log.lines -= int((out.keep[i:] | out.passed[i:]).sum())
+                self.rows.below += _filled(block, int(i))
                 out.keep[i:] = False
                 break
         kept = np.flatnonzero(out.keep)
@@ -209,7 +212,7 @@ class BlockReader:
     def _lost_end(self, block: Block, cut: Cut, out: _Rows) -> None:
         out.done[-1] = True
         self.log.lines += 1
-        self.log.bad_lines += 1
+        self.log.lose_line()
         line, column = block.first_line + block.n - 1, self.ending.column
         self.log.add(line, column, cut.cell, "truncated_value", found=cut.found, usual=cut.usual)
 
@@ -217,12 +220,18 @@ class BlockReader:
         torn = code == "torn_line"
         self.log.lines += torn
         self.log.bad_lines += torn
+        self.log.lost += torn
         self.log.add(line, "", "", code)
 
     def _lost(self, line: int, text: str, code: str) -> None:
         self.log.lines += 1
-        self.log.bad_lines += 1
+        self.log.lose_line()
         self.log.add(line, "", text, code)
+
+
+def _filled(block: Block, first: int = 0) -> int:
+    """Lines from ``first`` on that are not blank."""
+    return int((block.starts[first:] < block.ends[first:]).sum())
 
 
 def _grouped(block: Block, starts: Ints, ends: Ints) -> Bools:

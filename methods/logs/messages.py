@@ -127,6 +127,15 @@ def mostly_bad(bad: int, lines: int) -> LogProblem:
     return LogProblem(0, "", str(bad), "most_bad" if 2 * bad > lines else "mostly_bad", text)
 
 
+def most_left_out(line: int, left_out: int, lines: int) -> LogProblem:
+    where = f", from line {line:,} on" if line else ""
+    text = (
+        f"Most of this file was not read: {left_out:,} of {lines:,} lines were left out{where}. What is wrong is said "
+        "at the line: hand that part in as a file of its own, or say that it is right like this."
+    )
+    return LogProblem(0, "", str(left_out), "most_left_out", text)
+
+
 def formulas(column: str, first: str, count: int, lines: int) -> LogProblem:
     text = (
         f"{count:,} of {lines:,} cells of “{column[:SHOWN]}” are formulas, and the file does not hold their results: "

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
+from methods.logs import messages
 from methods.logs.block_reader import BlockReader
 from methods.logs.files.sheets import open_workbook, sheet_rows
 from methods.logs.files.sources import Source, open_source, refuse
@@ -18,7 +19,7 @@ from methods.logs.stamps.stamp_sequence import StampSequence
 from methods.logs.stamps.whole_stamps import StampCompleter
 from methods.logs.text.lines import blocks
 from methods.logs.text.repeated_lines import RepeatedLines
-from methods.logs.types import WORKBOOKS, Chunk, Layout
+from methods.logs.types import WORKBOOKS, Chunk, Layout, LogProblem
 
 #: Decimals that are left of a number that is multiplied: more than any sensor has, fewer than the noise of the product.
 PLACES = 10
@@ -32,14 +33,16 @@ def read(path: Path, layout: Layout, *, chunk_rows: int = 50_000) -> Iterator[Ch
     """
     plan, log = make_plan(layout), ProblemLog()
     reader, repeats, sequence = BlockReader(plan, log), RepeatedLines(plan), StampSequence(layout.stamp_format)
-    completer = StampCompleter(layout)
+    completer, rows, dropped = StampCompleter(layout), 0, 0
     with open_source(path) as source:
         if (source.book.kind if source.book else "") != (layout.reader if layout.reader in WORKBOOKS else ""):
             raise refuse("other_shape", "The file is of another kind than its layout: let it be recognised again.")
         for chunk in _chunks(source, reader, max(1, chunk_rows // max(1, len(layout.hours)))):
             sequence.see(chunk.lines, chunk.stamps)
             chunk.problems = log.drain()
+            dropped += len(chunk.lines)
             completer.place(chunk, reader.rows.sections)
+            dropped, rows = dropped - len(chunk.lines), rows + len(chunk.lines)
             chunk = spread(chunk, layout) if layout.hours else chunk
             _scale(chunk, layout)
             repeats.see(chunk)
@@ -50,7 +53,9 @@ def read(path: Path, layout: Layout, *, chunk_rows: int = 50_000) -> Iterator[Ch
         if source.truncated:
             log.fresh.append(problem(0, "", "", "truncated_file"))
     closing = _chunk([], len(layout.values))
+    left_out = dropped + reader.rows.below
     closing.problems = [
+        *_mostly_left_out(reader.rows.stopped_at or completer.stopped_at or 0, left_out, log.lost, rows),
         *log.closing(),
         *reader.closing(),
         *sequence.closing(),
@@ -59,6 +64,14 @@ def read(path: Path, layout: Layout, *, chunk_rows: int = 50_000) -> Iterator[Ch
     ]
     closing.bytes_read = path.stat().st_size
     yield closing
+
+
+def _mostly_left_out(line: int, left_out: int, lost: int, rows: int) -> list[LogProblem]:
+    """Where the lines that were ``left_out`` as a whole, from ``line`` on, and those that were ``lost`` one by one are
+    more than those that became rows; of lost ones alone the log says it."""
+    return (
+        [messages.most_left_out(line, left_out, rows + lost + left_out)] if left_out and left_out + lost > rows else []
+    )
 
 
 def _scale(chunk: Chunk, layout: Layout) -> None:
@@ -86,8 +99,9 @@ def _sheet_chunks(lines: Iterator[list[str]], reader: RowReader, rows: int) -> I
         if line < first:
             continue
         row = reader.read(line, [*cells, *[""] * (width - len(cells))])
-        if reader.stopped:
-            break
+        if reader.stopped:  # gone through to the end, to be counted
+            reader.below += any(cells)
+            continue
         if row is not None:
             rows_read.append(row)
         if len(rows_read) == rows:

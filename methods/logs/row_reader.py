@@ -39,7 +39,8 @@ class LogRow:
 
 @dataclass(slots=True)
 class ProblemLog:
-    """Keeps the first problems and counts the rest, over the whole file."""
+    """Keeps the first problems and counts the rest, over the whole file. ``bad_lines`` counts bad cells, too, ``lost``
+    lines that gave no row."""
 
     cap: int = CAP
     fresh: list[LogProblem] = field(default_factory=list)
@@ -47,6 +48,11 @@ class ProblemLog:
     beyond: Counter[str] = field(default_factory=Counter)
     lines: int = 0
     bad_lines: int = 0
+    lost: int = 0
+
+    def lose_line(self) -> None:
+        self.bad_lines += 1
+        self.lost += 1
 
     def add(self, line: int, column: str, value: str, code: str, **details: object) -> None:
         if self.kept >= self.cap:
@@ -82,7 +88,12 @@ class RowReader:
         self._long: dict[tuple[str, str], int | None] = {}
         self.sections: list[tuple[int, int]] = []  #: lines with a date that holds for the times below them
         self._formulas: dict[str, tuple[str, int]] = {}
-        self.stopped = False  #: at the head of another table: what is below it is not of this layout
+        self.stopped_at = 0  #: line with the head of another table: what is below it is not of this layout
+        self.below = 0  #: that head and the lines below it, but for blank ones
+
+    @property
+    def stopped(self) -> bool:
+        return self.stopped_at > 0
 
     def read(self, line: int, cells: list[str], *, cut_off: bool = False) -> LogRow | None:
         """None = nothing to keep; what was wrong is in the log. ``cut_off`` = the file ends without a line end."""
@@ -103,16 +114,16 @@ class RowReader:
         if stamp is None and self._is_furniture(cells):
             return None
         if stamp is None and is_head(cells):
-            self.stopped = True
+            self.stopped_at = line
             self.log.add(line, "", " | ".join(cells), "another_table")
             return None
         self.log.lines += 1
         if self._wrong_width(line, cells, cut_off=cut_off):
-            self.log.bad_lines += 1
+            self.log.lose_line()
             return None
         if stamp is None:
             self._bad_stamp(line, stamp_text)
-            self.log.bad_lines += 1
+            self.log.lose_line()
             return None
         if any(cells[at].strip() not in kept for at, kept in plan.sources.items()):
             return None
@@ -151,7 +162,7 @@ class RowReader:
             shown = " ".join(text.strip() for text in (parameter, unit) if text.strip())
             at = plan.parameter_at if plan.parameter_at >= 0 else plan.unit_at
             self.log.add(line, plan.names[at], shown, "unknown_parameter")
-            self.log.bad_lines += 1
+            self.log.lose_line()
             return None
         if k < 0:
             return None

@@ -16,7 +16,7 @@ from readings.store import Batch, StoreTally
 ANOTHER, RANGE, CLASHING, NOTHING = "another-instrument", "out-of-range", "mostly-clashing", "nothing-stored"
 TWICE = "read-for-another"
 #: Said of a file that was read; with one of them it is not simply done.
-WHEN_READ = frozenset(("no-channel", "unit-differs", "most_bad", "new_key", "formulas", NOTHING))
+WHEN_READ = frozenset(("no-channel", "unit-differs", "most_bad", "most_left_out", "new_key", "formulas", NOTHING))
 CODES = WHEN_READ | {ANOTHER, RANGE, CLASHING, TWICE}
 #: Of the values that have one, so many must lie out of range: a few may be peaks, or a sensor that warms up.
 MOST = 0.5

@@ -115,6 +115,16 @@ def test_a_file_most_of_whose_lines_are_bad_is_not_done(campaign: Campaign, mete
     assert "900 of 1,350 lines could not be read" in upload.problems.get(code="most_bad").message
 
 
+def test_a_file_most_of_which_was_left_out_is_not_done(campaign: Campaign, meter: Instrument, consultant: User) -> None:
+    """A second head with another unit ends the reading."""
+    few, many = a_log(TEN), a_log(["3"] * 60).replace("ppm", "ppb")
+    upload = hand_in(campaign, few + many, instrument=meter)
+    assert read(upload).state == Job.State.ATTENTION
+    assert "lines were left out, from line" in upload.problems.get(code="most_left_out").message
+    accept(upload, consultant)
+    assert read(upload).state == Job.State.DONE
+
+
 def test_a_colleague_of_another_house_finds_nothing_to_say(
     campaign: Campaign, meter: Instrument, other: Instrument, browse: Browse, stranger: User
 ) -> None:

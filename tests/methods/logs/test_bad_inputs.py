@@ -274,6 +274,20 @@ def test_the_cap_holds_over_all_chunks(tmp_path: Path) -> None:
     assert sum(p.code == "text_in_number" for p in problems) == 200
 
 
+@pytest.mark.parametrize("rows", [7, 50_000])
+@pytest.mark.parametrize(("above", "below", "told"), [(15, 200, ["201 of 216 lines were left out, from line 17 on"]), (200, 15, [])])  # fmt: skip # noqa: E501
+def test_a_file_most_of_which_stands_below_another_head(
+    tmp_path: Path, rows: int, above: int, below: int, told: list[str]
+) -> None:
+    turned = "Time;CO2 (ppm);HCHO (ppm)\n" + "".join(f"2026-09-15 {n // 60:02d}:{n % 60:02d}:00;600;0.03\n\n" for n in range(below))  # fmt: skip # noqa: E501
+    head = "Time;HCHO (ppm);CO2 (ppm)\n"
+    path = write(tmp_path / "log", head + "".join(f"2026-09-14 08:00:{n % 60:02d};0.03;600\n" for n in range(above)) + turned)  # fmt: skip # noqa: E501
+    layout = understand(path, name="log").layout
+    assert layout is not None
+    problems = [p for chunk in read(path, layout, chunk_rows=rows) for p in chunk.problems]
+    assert [p.message.split(": ", 1)[1].split(". ")[0] for p in problems if p.code == "most_left_out"] == told
+
+
 # --- codes ------------------------------------------------------------------------------------------------------------
 
 

@@ -153,3 +153,13 @@ def test_percent_of_an_open_document(tmp_path: Path) -> None:
     assert found.layout is not None
     assert found.questions == ()
     assert read_all(path, found.layout).values[:, 0].tolist() == [float(f"43.{n}") for n in range(10)]
+
+
+def test_rows_below_another_head_are_counted(tmp_path: Path) -> None:
+    rows = [["Time", "CO2 (ppm)", "Temp (°C)"], *([clock(2026, 9, 15, 8, n), 600, 21.5] for n in range(10))]
+    rows += [["Time", "Temp (°C)", "CO2 (ppm)"], *([clock(2026, 9, 15, 9, n), 21.5, 600] for n in range(30))]
+    (path := tmp_path / "log.xlsx").write_bytes(xlsx(("Log", rows, False)))
+    layout = understand(path, name="log.xlsx").layout
+    assert layout is not None
+    told = [p.message for chunk in read_all(path, layout).chunks for p in chunk.problems if p.code == "most_left_out"]
+    assert ["31 of 41 lines were left out, from line 12 on" in message for message in told] == [True]
