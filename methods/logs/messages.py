@@ -22,6 +22,7 @@ _TEXTS = {
     "unknown_parameter": "“{value}” is not one of the parameters and units of this layout. The line was left out: "
     "add it to the layout, or ignore it there.",
     "stamp_missing": "The line has no date and time. It was left out.",
+    "nothing_here": "{count} from here on with nothing in the columns that are read: passed over.",
     "bad_stamp": "“{value}” is not a date and time like {expected}. The line was left out.",
     "mixed_dates": "“{value}” makes sense only with day and month the other way round. The line was left out: "
     "export the file again with one order of day and month.",
@@ -177,6 +178,15 @@ def hours_beside_others(line: int, name: str) -> LogProblem:
         "belongs to which cannot be told. Export the file with one line for each hour, or with one parameter alone."
     )
     return LogProblem(line, name, "", "hours_beside_others", text)
+
+
+def tables_beside(names: list[str], columns: list[int]) -> LogProblem:
+    where = ", ".join(f"“{name[:40]}” in column {at}" for name, at in zip(names, columns, strict=True))
+    text = (
+        f"{len(names)} tables stand beside each other, each with a time of its own ({where}), and a file is read with "
+        "one time: hand each in as a file of its own."
+    )
+    return LogProblem(0, "", "", "tables_beside", text)
 
 
 def which_sheet(logs: int, shown: int) -> str:

@@ -88,6 +88,7 @@ class RowReader:
         self._long: dict[tuple[str, str], int | None] = {}
         self.sections: list[tuple[int, int]] = []  #: lines with a date that holds for the times below them
         self._formulas: dict[str, tuple[str, int]] = {}
+        self._nothing: tuple[int, int] = (0, 0)  # the first line with something in other columns only, and how many
         self.stopped_at = 0  #: line with the head of another table: what is below it is not of this layout
         self.below = 0  #: that head and the lines below it, but for blank ones
 
@@ -112,6 +113,8 @@ class RowReader:
             self.sections.append((line, day))
             return None
         if stamp is None and self._is_furniture(cells):
+            return None
+        if not stamp_text and self._has_nothing(line, cells):
             return None
         if stamp is None and is_head(cells):
             self.stopped_at = line
@@ -209,7 +212,10 @@ class RowReader:
             row.values[k], row.flags[k] = math.nan, 0
 
     def closing(self) -> Iterator[LogProblem]:
-        """Columns that are mostly formulas without results."""
+        """Columns that are mostly formulas without results, and lines of which no column is read."""
+        line, lines = self._nothing
+        if lines:
+            yield messages.problem(line, "", "", "nothing_here", count=f"{lines:,} line{'s' * (lines != 1)}")
         for column, (first, count) in self._formulas.items():
             if 2 * count > self.log.lines:
                 yield messages.formulas(column, first, count, self.log.lines)
@@ -259,6 +265,15 @@ class RowReader:
         if day is not None:
             self.sections.append((line, day))
         return day is not None
+
+    def _has_nothing(self, line: int, cells: list[str]) -> bool:
+        """Whether all its cells stand in columns that are left out, such as those of a longer table beside this one."""
+        used = {*self.plan.stamp_at, *(column.index for _, column in self.plan.values)}
+        if any(cells[i].strip() for i in used if i < len(cells)) or len(cells) < self.plan.needed:
+            return False
+        first, count = self._nothing
+        self._nothing = first or line, count + 1
+        return True
 
     def _is_furniture(self, cells: list[str]) -> bool:
         """Blank lines, repeated headers, footers and drawn rules: part of the page, not of the data."""

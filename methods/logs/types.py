@@ -171,7 +171,8 @@ class LogProblem:
 
 @dataclass(frozen=True, slots=True)
 class LayoutQuestion:
-    """What only a person can decide. ``choices`` are (value, words) pairs; ``column`` is an index of the file.
+    """What only a person can decide. ``choices`` are (value, words) pairs; ``column`` is an index of the file, and
+    of the time of several tables beside each other that of the first.
 
     ``answer_kind`` other than CHOICE: the answer may be typed as well, and the choices are what the file suggests. A
     MOMENT is 2024-03-13T08:00:00 (without "T" and seconds, too), a DATE 2024-03-13, a YEAR 2024.

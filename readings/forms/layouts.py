@@ -213,6 +213,8 @@ class LayoutForm(forms.Form):
         layout = with_columns(self.base, {place: self._choice_at(place) for place in self.offered()} | self._beyond())
         for question in self.understood.questions:
             layout = self._answered(layout, question)
+        if (times := self._question_of("stamp_column")) is not None:  # what was said of other tables counts no more
+            layout = self._answered(layout, times)
         if said.get("decimal") and said["decimal"] not in (self.base.decimal, layout.decimal):
             layout = answer(layout, LayoutQuestion("decimal", "", tuple(DECIMALS)), said["decimal"])
         if self._is_moved(layout) and not self._is_said_of_time():

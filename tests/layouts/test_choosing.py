@@ -10,6 +10,7 @@ from django.test import Client
 from campaigns.models import Campaign, Instrument, Job
 from readings.models import SavedLayout, Upload
 from tests.layouts.files import AMBIGUOUS, NO_UNIT, UNKNOWN, a_log, at, say, shown, stored
+from tests.methods.logs.corpus.tables import beside
 from tests.readings.doing import hand_in, read
 from tests.readings.pages import text
 
@@ -87,6 +88,16 @@ class TestChanging:
         assert shown(browser, upload)["stamp_column"] == end
         read(upload)
         assert stored(upload)[0][0] == "2026-09-15 10:00:00"
+
+    def test_one_of_two_tables_beside_each_other(self, campaign: Campaign, meter: Instrument, browser: Client) -> None:
+        """Whatever is said of the other one's columns: they have another time."""
+        upload = hand_in(campaign, beside("whole stamps"), instrument=meter)
+        assert read(upload).code == "stamp_column"
+        question = browser.get(at("upload-layout", upload)).context["look"].form.questions()[0]
+        (first,) = [value for value, words in question.field.choices if words.startswith("Time in column 1")]
+        say(browser, upload, stamp_column=first, column_4="temperature", unit_4="°C")
+        assert read(upload).state == Job.State.DONE
+        assert {parameter for _, parameter, _, _ in stored(upload)} == {"co2"}
 
     def test_what_a_comma_means(self, campaign: Campaign, meter: Instrument, browser: Client) -> None:
         upload = hand_in(campaign, a_log("2026-09-15 09:00;1,612", "2026-09-15 09:01;1,613", head="time;CO2 (ppm)"))

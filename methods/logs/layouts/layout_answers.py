@@ -14,6 +14,7 @@ from methods.logs.layouts.column_roles import (
 )
 from methods.logs.layouts.compiled_layout import TIME_ROLES, stamp_columns, with_stamp_format
 from methods.logs.layouts.line_columns import kept_by, line_questions
+from methods.logs.layouts.tables_beside import only_table
 from methods.logs.stamps.date_order import ORDER_CHOICES, ORDER_QUESTION, is_undecided, with_order
 from methods.logs.stamps.hour_columns import with_hours
 from methods.logs.stamps.month_language import with_language
@@ -192,6 +193,7 @@ def _stamp_column(layout: Layout, question: LayoutQuestion, choice: str) -> Layo
         columns = tuple(_as_stamp(column, -1) for column in layout.columns)
         return replace(layout, columns=columns, stamp_format="", day_first=None, basis=LOCAL, utc_offset=None)
     index, form = choice.split(" ", 1)
+    layout = only_table(layout, question, int(index))
     if any(c.index == int(index) and c.role is ColumnRole.STAMP for c in layout.columns):
         return layout
     columns = tuple(_as_stamp(column, int(index)) for column in layout.columns)

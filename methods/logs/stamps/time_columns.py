@@ -7,6 +7,7 @@ from collections.abc import Callable
 
 from methods.logs.layouts.column_roles import NONE_CHOICE
 from methods.logs.layouts.compiled_layout import stamp_columns
+from methods.logs.layouts.tables_beside import refuse_tables, tables_of, tables_question
 from methods.logs.sketch import Cells, Sketch
 from methods.logs.stamps import stamp_detection
 from methods.logs.stamps.date_order import orders
@@ -49,6 +50,7 @@ def find_time(sketch: Sketch) -> bool:
     times = [i for i in _ranked(sketch, kinds["time"]) if i not in dates[:1]]
     if dates and times:
         time = min(times, key=lambda t: abs(t - dates[0]))
+        refuse_tables(sketch, [*kinds["date"], *kinds["time"]], run=2)
         return _two_columns(sketch, (dates[0], _form(fits[dates[0]], "date")), (time, _form(fits[time], "time")))
     if dates:
         return _with_a_date(sketch, dates, fits)
@@ -116,6 +118,7 @@ def _lacking(sketch: Sketch, times: list[int], fits: Fits) -> bool:
     if clock:
         form = _with_half(sketch, clock[0], _form(fits[clock[0]], "time"))
         _use(sketch, clock[0], form)
+        refuse_tables(sketch, clock)
         if form == "%H:%M" and is_early(sketch):
             ask_which_parts(sketch, clock[0], form)
         return True
@@ -194,7 +197,9 @@ def _one_column(sketch: Sketch, columns: list[int], fits: Fits) -> bool:
     ranked = _ranked(sketch, columns)
     rank = _WORD_RANK[sketch.headings[ranked[0]].time_word]
     rivals = [i for i in ranked if _WORD_RANK[sketch.headings[i].time_word] == rank and _differs(sketch, i, ranked[0])]
-    if rivals:
+    if tables := tables_of(sketch, [i for i in ranked if _is_of_a_log(sketch, i, rank)]):
+        sketch.questions.append(tables_question(sketch, tables, {i: fits[i][0].text for run in tables for i in run}))
+    elif rivals:
         choices = (*((f"{i} {fits[i][0].text}", _shown(sketch, i)) for i in (ranked[0], *rivals)), NONE_CHOICE)
         sketch.questions.append(
             LayoutQuestion(
@@ -211,6 +216,12 @@ def _one_column(sketch: Sketch, columns: list[int], fits: Fits) -> bool:
         return _two_columns(sketch, (ranked[0], bare), (times[0], _form(fits[times[0]], "time")))
     _use(sketch, ranked[0], _with_half(sketch, ranked[0], form))
     return True
+
+
+def _is_of_a_log(sketch: Sketch, i: int, rank: int) -> bool:
+    """Called as the time of the reading is, or with another stamp in nearly each line."""
+    cells = sketch.cells(i)
+    return _WORD_RANK[sketch.headings[i].time_word] == rank or len(set(cells)) > 0.9 * len(cells)
 
 
 def _only_midnights(sketch: Sketch, i: int, form: str) -> str:
@@ -273,13 +284,21 @@ def _counted(sketch: Sketch) -> bool:
         for form, low, high in _EPOCHS:
             if low <= min(numbers) and max(numbers) < high and (word or numbers == sorted(numbers)):
                 _use(sketch, i, form, EPOCH)
+                refuse_tables(sketch, _within(sketch, low, high))
                 return True
         is_days = elapsed_words(sketch.column_named(i))[1] == "d"
         if (word or is_days) and _SERIALS[0] <= min(numbers) and max(numbers) < _SERIALS[1]:
             _use(sketch, i, "serial_1900")
+            refuse_tables(sketch, _within(sketch, *_SERIALS))
             _ask_for_epoch(sketch, i)
             return True
     return False
+
+
+def _within(sketch: Sketch, low: float, high: float) -> list[int]:
+    """Columns that are called a time and count between the two."""
+    counts = {i: _numbers(sketch.cells(i)) for i in range(sketch.width) if sketch.headings[i].time_word}
+    return [i for i, numbers in counts.items() if numbers and low <= min(numbers) and max(numbers) < high]
 
 
 def _numbers(cells: Cells) -> list[float]:

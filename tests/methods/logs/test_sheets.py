@@ -156,7 +156,10 @@ def test_percent_of_an_open_document(tmp_path: Path) -> None:
 
 
 def test_rows_below_another_head_are_counted(tmp_path: Path) -> None:
-    rows = [["Time", "CO2 (ppm)", "Temp (°C)"], *([clock(2026, 9, 15, 8, n), 600, 21.5] for n in range(10))]
+    rows: list[list[object]] = [
+        ["Time", "CO2 (ppm)", "Temp (°C)"],
+        *([clock(2026, 9, 15, 8, n), 600, 21.5] for n in range(10)),
+    ]
     rows += [["Time", "Temp (°C)", "CO2 (ppm)"], *([clock(2026, 9, 15, 9, n), 21.5, 600] for n in range(30))]
     (path := tmp_path / "log.xlsx").write_bytes(xlsx(("Log", rows, False)))
     layout = understand(path, name="log.xlsx").layout
