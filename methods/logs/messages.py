@@ -39,8 +39,8 @@ _TEXTS = {
     "another. It was left out: copy the file from the logger again, if that has more.",
     "bad_quotes": "A quotation mark is opened in this line and not closed. The line was left out.",
     "bad_line": "The line is not one JSON object. It was left out.",
-    "another_table": "Here begins another table: its columns are named anew (“{value}”). This line and all below it "
-    "were left out: hand that part in as a file of its own.",
+    "another_table": "Here begins another table, of other columns or another sensor (“{value}”). This line and all "
+    "below it were left out: hand that part in as a file of its own.",
     "grouped_number": "“{value}” stands among whole numbers: perhaps its point parts thousands. Nothing was stored for "
     "it: say on the page of the layout what the point means, and read the file again.",
     "new_key": "From this line on there is also “{value}”, which no line before has. It was left out: hand the file in "

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -16,11 +17,14 @@ from methods.logs.stamps.stamp_formats import compiled
 from methods.logs.types import LogProblem
 from methods.logs.values.cells import FORMULA, GROUPED, LONGEST, TEXT, Cell, is_formula, is_grouped, sign_flag
 from methods.logs.words import vocabulary
-from methods.logs.words.substance_words import tokens
+from methods.logs.words.substance_words import parameter_of, tokens
 from methods.logs.words.unit_spellings import read_unit
 from methods.quantities.flags import Flag
 
 CAP = 200
+_MARK = re.compile(r"[:=]")
+#: Not devices and places: loggers print those again whenever they start.
+_BLOCK_OF = vocabulary.word_set("sensor probe channel sonde kanal fuhler capteur canal sonda sensore canale voeler")
 #: Cells remembered for each column.
 MEMORY = 20_000
 _FOOTERS = vocabulary.word_set(
@@ -116,7 +120,7 @@ class RowReader:
             return None
         if not stamp_text and self._has_nothing(line, cells):
             return None
-        if stamp is None and is_head(cells):
+        if stamp is None and (is_head(cells) or is_block_head(cells)):
             self.stopped_at = line
             self.log.add(line, "", " | ".join(cells), "another_table")
             return None
@@ -300,3 +304,18 @@ def is_head(cells: list[str]) -> bool:
     known = [vocabulary.heading(cell) for cell in filled]
     parameters = sum(named.parameter is not None for named in known)
     return any(named.time_word for named in known) or parameters > 1
+
+
+def is_block_head(cells: list[str]) -> bool:
+    """Whether ``cells`` say of what or of which sensor the lines below are, and nothing else: “Sensor; Temperature”,
+    “Channel: 2”, or a parameter alone."""
+    filled = [cell.strip() for cell in cells if cell.strip()]
+    if len(filled) == 1:
+        filled = [part.strip() for part in _MARK.split(filled[0].strip("[]#= "), maxsplit=1) if part.strip()]
+    if not 1 <= len(filled) <= 2 or any(len(cell) > LONGEST for cell in filled):
+        return False
+    first = vocabulary.heading(filled[0])
+    if len(filled) == 1:
+        return parameter_of(filled[0]) is not None
+    names = set(tokens(filled[0].rstrip(":=")))
+    return bool(names) and (names <= _BLOCK_OF or first.long_word == "parameter")

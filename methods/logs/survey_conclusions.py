@@ -104,7 +104,7 @@ def _settle_kinds(sketch: Sketch, wanted: Wanted, kinds: Counter[tuple[str, str]
     """One VALUE column for each kind of reading in a long file, in the order of their first lines."""
     index = next(c.index for c in sketch.layout.columns if c.role is ColumnRole.VALUE)
     known: dict[str, Column] = {}
-    for parameter, unit in list(kinds)[:MOST_KINDS]:
+    for parameter, unit in [kind for kind in kinds if kind != _kind_of_header(sketch, wanted)][:MOST_KINDS]:
         name = _name(sketch, index, wanted, parameter, unit)
         known.setdefault(key_text(name), _kind(sketch, index, wanted, parameter, unit, name))
     others = [c for c in sketch.layout.columns if c.index != index]
@@ -117,6 +117,12 @@ def _settle_kinds(sketch: Sketch, wanted: Wanted, kinds: Counter[tuple[str, str]
         elif column.role is ColumnRole.VALUE and column.parameter and column.unit is None:
             sketch.questions.append(unit_question(at, column.name, column.parameter, []))
     sketch.questions += twin_questions(sketch.layout)
+
+
+def _kind_of_header(sketch: Sketch, wanted: Wanted) -> tuple[str, str]:
+    """What a line has in the columns of kinds that repeats the names of the columns."""
+    parameter, unit = (sketch.column_named(at) if at >= 0 else "" for at in wanted.kinds_at)
+    return parameter, unit
 
 
 def _name(sketch: Sketch, index: int, wanted: Wanted, parameter: str, unit: str) -> str:

@@ -44,7 +44,29 @@ def _either(name: str, content: bytes, after: Truths = AFTER) -> Iterator[LogCas
         yield LogCase(f"tables beside each other: {name}, {at}", content, AT_ONCE | AFTER, answers, truth)
 
 
+#: How a block says what it is of; the names of its columns stand below, or above all of them.
+BLOCK_HEADS = ("Sensor;{}", "Sensor: {}", "[{}]", "Parameter;{}", "{}")
+GASES = (("co2", "ppm", COLUMNS[1][2]), ("co", "ppm", COLUMNS[2][2]))
+GAS_NAMES = ("CO2", "Carbon monoxide")
+
+
+def blocks() -> Iterator[LogCase]:
+    """Two gases in one unit, below each other: nothing but the line between them tells which is which."""
+    for head in BLOCK_HEADS:
+        for names, tail in (("Time;Value;Unit", ";ppm"), ("Time;Value", "")):
+            lines = []
+            for name, (_, _, texts) in zip(GAS_NAMES, GASES, strict=True):
+                lines += [head.format(name), names]
+                lines += [
+                    f"{moment:%Y-%m-%d %H:%M:%S};{text}{tail}" for moment, text in zip(MOMENTS, texts, strict=True)
+                ]
+            content = "".join(f"{line}\n" for line in lines).encode()
+            answers = by_code({"parameter": "Carbon dioxide", "unit": "ppm"})
+            yield LogCase(f"blocks below each other: {head}, {names}", content, truth_of(GASES), answers)
+
+
 def tables() -> Iterator[LogCase]:
+    yield from blocks()
     yield from _either("an empty column between", beside("whole stamps"))
     short = truth_of([(parameter, unit, texts[:4]) for parameter, unit, texts in CLIMATE], LATER)
     yield from _either("the second is short", beside("whole stamps", last=4), short)
