@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections import Counter
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from enum import StrEnum
@@ -33,6 +34,10 @@ class TrueReading:
 Truths = frozenset[TrueReading]
 #: Problems that put the stamps of a file in doubt, at a line: nothing of it is judged before a person has looked.
 DOUBTED = {"twelve_hours", "swapped_dates"}
+#: Problems that name one line and speak of all below it, or of a column.
+ALL_OF_IT = DOUBTED | {"another_table", "new_key", "lines_above", "formulas", "most_left_out", "starts_again"}
+#: One line of the file that was two before the power failed.
+TWO_IN_ONE = "torn_line"
 Answers = Callable[[Understanding], Layout]
 
 
@@ -75,9 +80,9 @@ class Fate:
         return {question.code for question in self.understood.questions} | {problem.code for problem in self.problems}
 
 
-def truths(whole: Whole, layout: Layout) -> Truths:
-    """What was read, as the truth says it; cells without a value are not in it."""
-    return frozenset(
+def counted(whole: Whole, layout: Layout) -> Counter[TrueReading]:
+    """What was read, as the truth says it, and how often; cells without a value are not in it."""
+    return Counter(
         TrueReading(ms, column.parameter or "", column.unit or "", float(value), int(flag) & SAID)
         for ms, values, flags in zip(whole.stamps, whole.values, whole.flags, strict=True)
         for column, value, flag in zip(layout.values, values, flags, strict=True)
@@ -104,19 +109,28 @@ def judged(path: Path, understood: Understanding, layout: Layout, truth: Truths,
         return Fate(FileEnd.REFUSED, understood, list(error.problems))
     problems = [problem for chunk in whole.chunks for problem in chunk.problems]
     problems += [problem for problem in understood.problems if problem.code in ("lines_above", "other_sheets")]
-    found = truths(whole, layout)
+    times = counted(whole, layout)
+    found, codes = frozenset(times), {problem.code for problem in problems}
     extra, missing = found - truth, truth - found
-    named = {problem.line for problem in problems if problem.line}
+    twice = max(times.values(), default=1) > 1 and "duplicate_rows" not in codes
     outcome = FileEnd.EXACT
     if (
         (in_utc and layout.basis != UTC)
-        or (extra and not DOUBTED & {problem.code for problem in problems})
-        or (missing and not named)
+        or twice
+        or (extra and not (DOUBTED & codes and len(extra) <= len(missing)))
+        or (missing and not _is_named(missing, problems))
     ):
         outcome = FileEnd.WRONG
     elif missing or extra:
         outcome = FileEnd.TOLD
     return Fate(outcome, understood, problems, extra, missing)
+
+
+def _is_named(missing: Truths, problems: list[LogProblem]) -> bool:
+    """Whether as many lines are named as stamps are missing, or one below which, or a column in which, all is."""
+    codes = {problem.code for problem in problems}
+    lines = {problem.line: 1 + (problem.code == TWO_IN_ONE) for problem in problems if problem.line}
+    return bool(ALL_OF_IT & codes) or len({t.ms for t in missing}) <= sum(lines.values())
 
 
 def answered(case: LogCase, folder: Path) -> Fate:
