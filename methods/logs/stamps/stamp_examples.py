@@ -59,7 +59,8 @@ def with_example(layout: Layout, rows: Sequence[Sequence[str]], ms: int) -> Layo
     """``layout`` with the format in which the first stamp of ``rows`` means ``ms``, and that reads most of the others.
 
     ``rows`` are cells of data lines; ``ms`` since 1970 on the logger's clock. What the stamps lack (a date, a year, the
-    start) is taken from ``ms``. Raises ValueError where no format does.
+    start) is taken from ``ms``. Raises ValueError where no format does, and where several do that may read
+    another line otherwise; only the order of day and month is left open, and asked.
     """
     at = stamp_columns(layout)
     columns = [[row[i].strip() for i in at] for row in rows if max(at, default=0) < len(row)]
@@ -69,17 +70,58 @@ def with_example(layout: Layout, rows: Sequence[Sequence[str]], ms: int) -> Layo
     able = [form for form in dict.fromkeys(_ways(layout, stamps[0])) if _means(form, stamps[0], ms)]
     if not able:
         raise ValueError(f"“{' '.join(stamps[0])}” cannot mean that: type how it is written instead.")
-    reads = {form: sum(compiled(form).parse(" ".join(cells)) is not None for cells in stamps) for form in able}
-    able = [form for form in able if reads[form] == max(reads.values())]
+    able = _most_able(layout, able, stamps)
     best = able[0]
+    if others := [form for form in able if form not in orders(best)]:
+        raise ValueError(_two_ways(best, others, stamps))
     changed = with_stamp_format(layout, best)
     if len(rival := [form for form in orders(best) if form in able]) == 1 and order_of(best):
         changed = replace(changed, day_first=order_of(rival[0]) == DAY_FIRST)
     return replace(changed, start_ms=_start(best, stamps[0], ms), sections="")
 
 
+def _most_able(layout: Layout, able: list[str], stamps: list[list[str]]) -> list[str]:
+    """Those that read the most stamps; the usual ways of writing before all others."""
+    reads = {form: sum(_parsed(form, cells) is not None for cells in stamps) for form in able}
+    able = [form for form in able if reads[form] == max(reads.values())]
+    usual = set(_usual(layout, stamps[0]))
+    return [form for form in able if form in usual] or able
+
+
+def _parsed(form: str, cells: list[str]) -> int | None:
+    return compiled(form).parse(" ".join(cells))
+
+
+def _two_ways(best: str, others: list[str], stamps: list[list[str]]) -> str:
+    """Two formats in which the first stamp means the same, in words, and a stamp that does not."""
+    for form in others:
+        for cells in stamps:
+            ways = [_since_first(way, cells, stamps[0]) for way in (best, form)]
+            if ways[0] != ways[1]:
+                return _refusal(best, form, f", of which “{' '.join(cells)}” tells two different times")
+    return _refusal(best, others[0], "")
+
+
+def _refusal(best: str, other: str, proof: str) -> str:
+    ways = f"“{shown_format(best)}” and “{shown_format(other)}”"
+    return f"The first stamp means that in more than one way, {ways}{proof}: type how stamps are written instead."
+
+
+def _since_first(form: str, cells: list[str], first: list[str]) -> int | None:
+    ms, start = _parsed(form, cells), _parsed(form, first)
+    return None if ms is None or start is None else ms - start
+
+
 def _ways(layout: Layout, cells: list[str]) -> Iterator[str]:
     """The usual formats first; then any in which digits and months of the text stand for what they could."""
+    yield from _usual(layout, cells)
+    if sum(len(cell) for cell in cells) <= 40:
+        for n, parts in enumerate(product(*(list(_assigned(cell)) for cell in cells))):
+            if n < _MOST_WAYS:
+                yield "\t".join(parts)
+
+
+def _usual(layout: Layout, cells: list[str]) -> Iterator[str]:
     if len(cells) == 1:
         text = " ".join(cells[0].split())
         yield from formats_of(text)
@@ -91,10 +133,6 @@ def _ways(layout: Layout, cells: list[str]) -> Iterator[str]:
         yield from ("\t".join(pair) for pair in product(dates, [*clocks, *number_forms([cells[1]])]))
     if start_of(layout.stamp_format) == "start":
         yield layout.stamp_format
-    if sum(len(cell) for cell in cells) <= 40:
-        for n, parts in enumerate(product(*(list(_assigned(cell)) for cell in cells))):
-            if n < _MOST_WAYS:
-                yield "\t".join(parts)
 
 
 def _assigned(text: str) -> Iterator[str]:
@@ -123,7 +161,8 @@ def _means(form: str, cells: list[str], ms: int) -> bool:
         parsed = compiled(form).parse(" ".join(cells))
     except ValueError:
         return False
-    if parsed is None or {"%Y", "%y"} <= (said := set(re.findall("%.", form))) or ("%j" in said and "%m" in said):
+    said = set(re.findall("%.", form))
+    if parsed is None or {"%Y", "%y"} <= said or {"%j", "%m"} <= said or _lacks_hours(said):
         return False
     kind, parsed, wanted = start_of(form), parsed // 1000, ms // 1000
     if "%z" in form:
@@ -134,6 +173,11 @@ def _means(form: str, cells: list[str], ms: int) -> bool:
     if kind == "date":
         return bool(re.search("%[HI]|%<", form)) and parsed == wanted % (DAY_MS // 1000)
     return kind == "start" or parsed == wanted
+
+
+def _lacks_hours(said: set[str]) -> bool:
+    """Minutes without hours, or seconds without minutes, are no time of day."""
+    return ("%M" in said and not said & {"%H", "%I", "%<"}) or ("%S" in said and not said & {"%M", "%<"})
 
 
 def _year_start(ms: int, year: int = 0) -> int:
