@@ -19,6 +19,7 @@ from methods.logs.stamps.stamp_formats import compiled
 from methods.logs.stamps.start_questions import open_start, typed_ms, typed_text
 from methods.logs.stamps.time_columns import NO_CLOCK
 from methods.logs.stamps.time_parts import FULL_PARTS
+from methods.logs.stamps.zone_columns import NO_ZONE, ZONE_CHOICE
 from methods.logs.types import DATE, LOCAL, MOMENT, UTC, YEAR, ColumnRole, Layout, LayoutQuestion
 from readings.services.preview import Rows
 
@@ -95,6 +96,7 @@ def time_said(base: Layout, layout: Layout, clocks: Pairs, parts: Pairs) -> dict
     in_use = (value for value, _ in parts if value.split() == [roles[at] for at in range(len(value.split()))])
     said = {name: layout.stamp_format for name in ("serial_epoch", "elapsed_unit")}
     said |= {"encoding": layout.encoding, "month_language": compiled(layout.stamp_format).language}
+    said["zone_column"] = ZONE_CHOICE if compiled(layout.stamp_format).has_zone else NO_ZONE
     said[CLOCK] = OWN_CLOCK if layout.basis == LOCAL else AS_SAID
     said["hours"] = AS_HEADED if layout.hours == base.hours else SHIFTED
     return said | {"clock_column": clock if clock in dict(clocks) else NO_CLOCK, "time_parts": next(in_use, "")}

@@ -22,7 +22,7 @@ from methods.logs.stamps.stamp_formats import compiled
 from methods.logs.stamps.start_questions import open_start, with_start
 from methods.logs.stamps.time_columns import NO_CLOCK
 from methods.logs.stamps.time_parts import FULL_PARTS
-from methods.logs.stamps.zone_columns import with_zone_of_columns
+from methods.logs.stamps.zone_columns import ZONE_CHOICE, with_zone_column, with_zone_of_columns
 from methods.logs.text.encoding_choice import with_encoding
 from methods.logs.types import CHOICE, LOCAL, Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.values.plausible import FRACTION, KEEP, THOUSANDS
@@ -61,6 +61,7 @@ _BY_WEIGHT = (
     "time_parts",
     "clock_column",
     "stamp_column",
+    "zone_column",
     "elapsed_unit",
     "month_language",
     "day_or_month",
@@ -200,6 +201,15 @@ def _stamp_column(layout: Layout, question: LayoutQuestion, choice: str) -> Layo
     return with_zone_of_columns(with_stamp_format(replace(layout, columns=columns), form), layout)
 
 
+def _zone_column(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
+    """Not twice, and not where the time turned out to be elsewhere."""
+    at = stamp_columns(layout)
+    is_open = question.column is not None and bool(at) and question.column > max(at) and bool(layout.stamp_format)
+    if choice != ZONE_CHOICE or not is_open or compiled(layout.stamp_format).has_zone:
+        return layout
+    return with_zone_column(layout, question.column or 0)
+
+
 def _as_stamp(column: Column, index: int) -> Column:
     if column.index == index:
         return replace(column, role=ColumnRole.STAMP, parameter=None, unit=None)
@@ -275,6 +285,7 @@ _SETTLERS = {
     "serial_epoch": _serial,
     "stamp_column": _stamp_column,
     "clock_column": _clock,
+    "zone_column": _zone_column,
     "time_parts": _time_parts,
     "elapsed_unit": _elapsed_unit,
     "start": _start,

@@ -9,12 +9,15 @@ from methods.logs.layouts.compiled_layout import stamp_columns
 from methods.logs.sketch import Sketch
 from methods.logs.stamps.date_order import orders
 from methods.logs.stamps.stamp_formats import NUMERIC, compiled, split_format
-from methods.logs.stamps.zone_names import zone_in, zone_said_in
-from methods.logs.types import LOCAL, UTC, ColumnRole, Layout
+from methods.logs.stamps.zone_names import speaks_of_zone, zone_in, zone_said_in
+from methods.logs.types import LOCAL, UTC, ColumnRole, Layout, LayoutQuestion
 
 _ZONE_CELL = compiled("%z")
 _LOCAL = re.compile(r"local|lokal|ortszeit", re.I)
 _BARE_NUMBER = re.compile(r"[+-]?\d{1,2}")
+_SIGNED = re.compile(r"(?:UTC|GMT)?\s?[+-]\d{1,2}:?(?:\d{2})?")
+#: The choices of ``zone_column``.
+ZONE_CHOICE, NO_ZONE = "zone", "none"
 
 
 def find_zone(sketch: Sketch) -> None:
@@ -25,15 +28,21 @@ def find_zone(sketch: Sketch) -> None:
     at = stamp_columns(layout)
     column = _zone_column(sketch, at)
     if column is not None and column > max(at) and layout.stamp_format not in NUMERIC:
-        parts = split_format(layout.stamp_format, len(at))
-        sketch.set_column(column, role=ColumnRole.TIME)
-        form = "\t".join((*parts, "%z"))
-        sketch.put(stamp_format=form, basis=UTC)
-        sketch.forms = orders(form)
+        sketch.layout = with_zone_column(layout, column)
+        sketch.forms = orders(sketch.layout.stamp_format)
         return
     minutes = _said_once(sketch, at, column)
     if minutes is not None:
         sketch.put(basis=UTC, utc_offset=minutes)
+
+
+def with_zone_column(layout: Layout, index: int) -> Layout:
+    """``layout``, whose stamps are each on the clock of the zone in a column behind them; the order of day and month
+    stays as it is."""
+    parts = split_format(layout.stamp_format, len(stamp_columns(layout)))
+    columns = tuple(replace(c, role=ColumnRole.TIME) if c.index == index else c for c in layout.columns)
+    form = "\t".join((*parts, "%z"))
+    return replace(layout, columns=columns, stamp_format=form, basis=UTC, utc_offset=None)
 
 
 def with_zone_of_columns(layout: Layout, before: Layout) -> Layout:
@@ -56,14 +65,35 @@ def _names(layout: Layout) -> list[str]:
 
 
 def _zone_column(sketch: Sketch, at: list[int]) -> int | None:
-    """A column all of whose cells are zones; a lone number is not one ("+1" may be anything)."""
+    """A column all of whose cells are zones and whose heading says so; a lone number is not one ("+1" may be anything).
+
+    What stands directly behind the time without a heading, or with a sign in each cell, needs none. Cells under "Zone"
+    may as well name parts of a building (EST, WEST, Z): that is asked. Under any other heading they are no zones.
+    """
     for i in range(sketch.width):
-        cells = [] if i in at else sketch.cells(i)
-        if cells and all(
-            _ZONE_CELL.parse(f"{cell}") is not None and not _BARE_NUMBER.fullmatch(cell) for cell in cells
-        ):
+        cells, name = [] if i in at else sketch.cells(i), sketch.column_named(i)
+        if not cells or not all(map(_is_zone, cells)):
+            continue
+        is_beside = i == max(at) + 1 and (not name or all(map(_SIGNED.fullmatch, cells)))
+        if speaks_of_zone(name) or is_beside:
             return i
+        if name.strip().casefold() == "zone" and i > max(at) and sketch.layout.stamp_format not in NUMERIC:
+            sketch.questions.append(_question(i, name, cells))
     return None
+
+
+def _is_zone(cell: str) -> bool:
+    return _ZONE_CELL.parse(cell) is not None and not _BARE_NUMBER.fullmatch(cell)
+
+
+def _question(i: int, name: str, cells: list[str]) -> LayoutQuestion:
+    seen = list(dict.fromkeys(cells))
+    text = f"“{name}” holds {', '.join(f'“{cell}”' for cell in seen[:3])}: are those the time zones of the stamps?"
+    choices = (
+        (ZONE_CHOICE, "yes: each stamp is on the clock of the zone in its line"),
+        (NO_ZONE, "no: it is something else"),
+    )
+    return LayoutQuestion("zone_column", text, choices, i)
 
 
 def _said_once(sketch: Sketch, at: list[int], column: int | None) -> int | None:
@@ -75,4 +105,5 @@ def _said_once(sketch: Sketch, at: list[int], column: int | None) -> int | None:
             return minutes
     first = sketch.layout.header_line or sketch.layout.first_data_line
     above = (" ".join(cell for cell in row if cell) for row in sketch.rows[: first - 1])
-    return next((minutes for line in above if (minutes := zone_said_in(line)) is not None), None)
+    said = {minutes for line in above if (minutes := zone_said_in(line)) is not None}
+    return said.pop() if len(said) == 1 else None  # two that differ: which of them is that of the stamps is not told

@@ -91,11 +91,22 @@ def zones(table: Table) -> Iterator[LogCase]:
         lines = list(zip(STAMPS, FORMALDEHYDE, CARBON_DIOXIDE, strict=True))
         for name in (f"Time ({zone})", f"Timestamp {zone}"):
             yield LogCase(f"zone in the heading: {name}", table([name, *HEAD[1:]], *lines), truth, in_utc=True)
-        yield LogCase(f"zone in a column: {zone}", table.with_column("Zone", [zone] * 10), truth, in_utc=True)
+        column = table.with_column("Time zone", [zone] * 10)
+        yield LogCase(f"zone in a column: {zone}", column, truth, in_utc=True)
+        said = by_code({"zone_column": "yes"})
+        yield LogCase(
+            f"zone in a column: {zone}, maybe", table.with_column("Zone", [zone] * 10), truth, said, in_utc=True
+        )
+        of_room = table.instead("Wing", [zone] * 10)
+        yield LogCase(f"zone in a column: {zone}, of another name", of_room, ONLY_HCHO)
         ends = [(f"{stamp} {zone}", *rest) for stamp, *rest in lines]
         yield LogCase(f"zone in each cell: {zone}", table(HEAD, *ends), truth, in_utc=True)
-        said = table(["Time zone", zone], [], HEAD, *lines)
-        yield LogCase(f"zone above the data: {zone}", said, truth, in_utc=True)
+        above = table(["Time zone", zone], [], HEAD, *lines)
+        yield LogCase(f"zone above the data: {zone}", above, truth, in_utc=True)
+        offset = table(["UTC offset", f"{hours:+d}"], [], HEAD, *lines)
+        yield LogCase(f"zone above the data: {zone}, an offset", offset, truth, in_utc=True)
+        two = table(["Time zone", zone], ["Time zone", "UTC+9"], [], HEAD, *lines)
+        yield LogCase(f"zone above the data: {zone}, and another", two, BOTH)
 
 
 AS_IT_IS = by_code({"twelve_hours": "the stamps", "day_or_month": "the day", "swapped_dates": "the stamps"})
