@@ -15,7 +15,7 @@ from methods.logs.layouts.line_columns import LINE_ROLES, carried
 from methods.logs.stamps import stamp_detection
 from methods.logs.stamps.date_order import is_undecided, orders, with_form
 from methods.logs.stamps.lone_times import with_direction
-from methods.logs.stamps.number_times import number_forms
+from methods.logs.stamps.number_times import number_forms, without_decimals
 from methods.logs.stamps.stamp_formats import NUMERIC, SERIAL_DAY_0, compiled, days_from_civil
 from methods.logs.stamps.time_parts import FULL_PARTS, part_format
 from methods.logs.text.encodings import recoded
@@ -97,7 +97,8 @@ def _ways(cells: list[str], role: ColumnRole) -> list[str]:
     """The formats of a column with this role, the likeliest first."""
     if role in FULL_PARTS:
         return [part_format(role, cells)]
-    forms = {kind: [fit.text for fit in stamp_detection.fits(cells) if fit.kind == kind] for kind in _KINDS}
+    seen = without_decimals(stamp_detection.fits(cells), cells)
+    forms = {kind: [fit.text for fit in seen if fit.kind == kind] for kind in _KINDS}
     no_year = stamp_detection.fits_without_year(cells)
     if role is ColumnRole.TIME:
         numbers = number_forms(cells)

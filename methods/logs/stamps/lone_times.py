@@ -10,6 +10,7 @@ from itertools import pairwise
 from methods.logs.layouts.compiled_layout import stamp_columns
 from methods.logs.sketch import Cells, Sketch
 from methods.logs.stamps import stamp_detection
+from methods.logs.stamps.number_times import without_decimals
 from methods.logs.stamps.stamp_formats import compiled, start_of
 from methods.logs.types import ColumnRole, Layout, LayoutQuestion
 from methods.logs.words.vocabulary import elapsed_words
@@ -133,5 +134,6 @@ def find_without_year(sketch: Sketch) -> str:
 
 def _time_of(sketch: Sketch, i: int) -> str:
     cells = sketch.cells(i)[:60]
-    found = next((fit.text for fit in stamp_detection.fits(cells) if fit.kind == "time"), "") if cells else ""
+    fits = without_decimals(stamp_detection.fits(cells), cells) if cells else []
+    found = next((fit.text for fit in fits if fit.kind == "time"), "")
     return found if ":" in found or sketch.headings[i].time_word == "time" else ""

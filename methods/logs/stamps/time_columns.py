@@ -12,7 +12,7 @@ from methods.logs.sketch import Cells, Sketch
 from methods.logs.stamps import stamp_detection
 from methods.logs.stamps.date_order import orders
 from methods.logs.stamps.lone_times import SERIAL_FROM, ask_which_parts, find_elapsed, find_without_year, is_early
-from methods.logs.stamps.number_times import is_padded, number_choices, number_forms
+from methods.logs.stamps.number_times import is_padded, number_choices, number_forms, without_decimals
 from methods.logs.stamps.stamp_formats import compiled, in_language, show
 from methods.logs.stamps.time_parts import (
     DatePart,
@@ -122,6 +122,8 @@ def _lacking(sketch: Sketch, times: list[int], fits: Fits) -> bool:
         if form == "%H:%M" and is_early(sketch):
             ask_which_parts(sketch, clock[0], form)
         return True
+    if _ask_for_numbers(sketch):
+        return True
     if question := nameless_question(sketch):
         sketch.questions.append(question)
         return True
@@ -129,11 +131,27 @@ def _lacking(sketch: Sketch, times: list[int], fits: Fits) -> bool:
     return False
 
 
+def _ask_for_numbers(sketch: Sketch) -> bool:
+    """Decimals under a time's name, without a date: hours and minutes, or decimal hours of a day."""
+    for i in range(sketch.width):
+        cells, named = sketch.cells(i), sketch.headings[i]
+        forms = number_forms(cells) if named.time_word and not named.parameter else ()
+        if not forms or all(cell.isdigit() for cell in cells):
+            continue
+        text = (
+            f"“{sketch.column_named(i)}” holds numbers ({', '.join(cells[:3])}), and no date is beside: what are they?"
+        )
+        sketch.questions.append(LayoutQuestion("elapsed_unit", text, number_choices(cells, forms), i))
+        _use(sketch, i, forms[0])
+        return True
+    return False
+
+
 def _fits(sketch: Sketch, i: int) -> list[stamp_detection.Fit]:
     cells = _spread(sketch.cells(i))
     if not cells:
         return []
-    cell_fits = stamp_detection.fits(cells)
+    cell_fits = without_decimals(stamp_detection.fits(cells), sketch.cells(i))
     word = sketch.headings[i].time_word
     plain_numbers = all(_is_decimal(cell) for cell in cells)
     if plain_numbers and sketch.headings[i].parameter and not word:

@@ -133,6 +133,30 @@ def digits(table: Table) -> Iterator[LogCase]:
     yield LogCase("digits: minutes since midnight", content, truth_of((HCHO, CO2), night), of_day)
 
 
+def decimals(table: Table) -> Iterator[LogCase]:
+    """Hours as decimals, and hours and minutes with a point: beside a date they are written alike."""
+    ways: dict[str, tuple[str, dt.timedelta, Callable[[dt.datetime], str]]] = {
+        "hours": ("hours since", HOUR / 2, lambda m: f"{m.hour + m.minute / 60:.2f}"),
+        "hours, padded": ("hours since", HOUR / 2, lambda m: f"{m.hour + m.minute / 60:05.2f}"),
+        "hours, quarters": ("hours since", HOUR / 4, lambda m: f"{m.hour + m.minute / 60:.2f}"),
+        "hours, one digit": ("hours since", HOUR / 2, lambda m: f"{m.hour + m.minute / 60:.1f}"),
+        "minutes behind a point": ("hours and minutes", MINUTE, lambda m: f"{m.hour}.{m:%M}"),
+        "half hours behind a point": ("hours and minutes", HOUR / 2, lambda m: f"{m.hour}.{m:%M}"),
+    }
+    for name, (said, step, write) in ways.items():
+        for heading in ("Hour", "Time", "Uhrzeit"):
+            for begin in (dt.datetime(2026, 9, 16), dt.datetime(2026, 9, 15, 9, 30)):  # noqa: DTZ001
+                moments = tuple(begin + n * step for n in range(10))
+                truth = truth_of((HCHO, CO2), moments)
+                beside: Write = lambda m, w=write: [f"{m:%Y-%m-%d}", w(m)]  # type: ignore[misc] # noqa: E731
+                content = table_of(table, ["Date", heading], beside, moments)
+                answers = by_code({"clock_column": said})
+                yield LogCase(f"decimal times: {name}, {heading}, from {begin:%H:%M}", content, truth, answers)
+        alone: Write = lambda m, w=write: [w(m)]  # type: ignore[misc] # noqa: E731
+        answers = by_code({"elapsed_unit": said, "start": f"{begin:%Y-%m-%d}"})
+        yield LogCase(f"decimal times: {name}, no date", table_of(table, ["Time"], alone, moments), truth, answers)
+
+
 def end_of_day(table: Table) -> Iterator[LogCase]:
     for form, at_midnight in (("%H:%M", "24:00"), ("%H:%M:%S", "24:00:00")):
 
@@ -268,6 +292,6 @@ def hours(table: Table) -> Iterator[LogCase]:
 
 def timed() -> Iterator[LogCase]:
     for name, delimiter in {"commas": ",", "semicolons": ";", "tabs": "\t"}.items():
-        for family in (parts, digits, end_of_day, elapsed, again, no_date, no_year, hours):
+        for family in (parts, digits, decimals, end_of_day, elapsed, again, no_date, no_year, hours):
             for case in family(Table(delimiter)):
                 yield replace(case, name=f"{case.name} ({name})")
