@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from methods.logs.layouts.column_roles import IGNORE_CHOICE, NONE_CHOICE
-from methods.logs.layouts.compiled_layout import stamp_columns
 from methods.logs.layouts.layout_answers import NO_PROBE_NAME, channel_choice
 from methods.logs.layouts.line_columns import choice_of
-from methods.logs.types import ColumnRole, Layout
+from methods.logs.stamps.rival_columns import is_said
+from methods.logs.types import ColumnRole, Layout, LayoutQuestion
 from methods.logs.values.plausible import FRACTION, KEEP, THOUSANDS
 from readings.forms.layout_questions import AS_IT_STANDS, own_control
 from readings.services.understanding import Understood
@@ -38,13 +38,17 @@ def said_of_lines(understood: Understood, base: Layout, layout: Layout) -> dict[
 
 def said_of_one_column(understood: Understood, layout: Layout) -> dict[str, str]:
     """Which of several columns was named for the time, and for each channel."""
-    in_use = {" ".join((*map(str, stamp_columns(layout)), layout.stamp_format))} | {
+    channels = {
         channel_choice(place, column.parameter, column.unit)
         for place, column in enumerate(layout.columns)
         if column.role is ColumnRole.VALUE and column.parameter and column.unit
     }
+
+    def is_in_use(question: LayoutQuestion, value: str) -> bool:
+        return is_said(layout, value) if question.code == "stamp_column" else value in channels
+
     return {
-        own_control(question): next((value for value, _ in question.choices if value in in_use), NONE_CHOICE[0])
+        own_control(question): next((v for v, _ in question.choices if is_in_use(question, v)), NONE_CHOICE[0])
         for question in understood.questions
         if question.code in ("stamp_column", "channel")
     }

@@ -16,6 +16,7 @@ from methods.logs.layouts.layout_corrections import AS_UNDERSTOOD, Choice, with_
 from methods.logs.layouts.layout_wording import ROLE_WORDS
 from methods.logs.second_look import DEEP
 from methods.logs.stamps.date_order import ORDER_QUESTION, ORDER_WORDS, is_undecided, order_of, orders, orders_of
+from methods.logs.stamps.rival_columns import columns_said
 from methods.logs.stamps.stamp_examples import shown_format
 from methods.logs.stamps.time_columns import NO_CLOCK
 from methods.logs.stamps.zone_columns import with_zone_of_columns
@@ -105,7 +106,7 @@ class LayoutForm(forms.Form):
     def _rivals(self) -> set[int]:
         """Columns of the file of which a question asks which one is the time."""
         values = (value for value, _ in self._choices_of("stamp_column") if value != NONE_CHOICE[0])
-        return {int(value.split(" ", 1)[0]) for value in values}
+        return {at for value in values for at in columns_said(value)[0]}
 
     def _choices_of(self, code: str) -> tuple[tuple[str, str], ...]:
         asked = self._question_of(code)

@@ -18,6 +18,7 @@ from methods.logs.layouts.tables_beside import only_table
 from methods.logs.stamps.date_order import ORDER_CHOICES, ORDER_QUESTION, is_undecided, with_order
 from methods.logs.stamps.hour_columns import with_hours
 from methods.logs.stamps.month_language import with_language
+from methods.logs.stamps.rival_columns import columns_said, is_said
 from methods.logs.stamps.stamp_formats import compiled
 from methods.logs.stamps.start_questions import open_start, with_start
 from methods.logs.stamps.time_columns import NO_CLOCK
@@ -189,15 +190,16 @@ def _hours(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
 
 
 def _stamp_column(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
-    """A choice is a column and its format: ``2 %Y-%m-%d %H:%M``. None of them: the time is in no column yet."""
+    """A choice is columns and their format: ``2 %Y-%m-%d %H:%M``, ``0 3 %d.%m.%Y %H:%M``. None of them: the time
+    is in no column yet."""
     if choice == NONE_CHOICE[0]:
-        columns = tuple(_as_stamp(column, -1) for column in layout.columns)
+        columns = tuple(_as_stamp(column, []) for column in layout.columns)
         return replace(layout, columns=columns, stamp_format="", day_first=None, basis=LOCAL, utc_offset=None)
-    index, form = choice.split(" ", 1)
-    layout = only_table(layout, question, int(index))
-    if any(c.index == int(index) and c.role is ColumnRole.STAMP for c in layout.columns):
+    at, form = columns_said(choice)
+    layout = only_table(layout, question, at[0])
+    if is_said(layout, choice):
         return layout
-    columns = tuple(_as_stamp(column, int(index)) for column in layout.columns)
+    columns = tuple(_as_stamp(column, at) for column in layout.columns)
     return with_zone_of_columns(with_stamp_format(replace(layout, columns=columns), form), layout)
 
 
@@ -210,9 +212,11 @@ def _zone_column(layout: Layout, question: LayoutQuestion, choice: str) -> Layou
     return with_zone_column(layout, question.column or 0)
 
 
-def _as_stamp(column: Column, index: int) -> Column:
-    if column.index == index:
-        return replace(column, role=ColumnRole.STAMP, parameter=None, unit=None)
+def _as_stamp(column: Column, at: list[int]) -> Column:
+    """A whole stamp, or a date and then what is left of it, is in the columns ``at``."""
+    if column.index in at:
+        first = ColumnRole.STAMP if len(at) == 1 else ColumnRole.DATE
+        return replace(column, role=first if column.index == at[0] else ColumnRole.TIME, parameter=None, unit=None)
     return replace(column, role=ColumnRole.IGNORE) if column.role in TIME_ROLES else column
 
 

@@ -13,6 +13,7 @@ from methods.logs.stamps import stamp_detection
 from methods.logs.stamps.date_order import orders
 from methods.logs.stamps.lone_times import SERIAL_FROM, ask_which_parts, find_elapsed, find_without_year, is_early
 from methods.logs.stamps.number_times import is_padded, number_choices, number_forms, without_decimals
+from methods.logs.stamps.rival_columns import TimeColumn, likeliest, pair_question
 from methods.logs.stamps.stamp_formats import compiled, in_language, show
 from methods.logs.stamps.time_parts import (
     DatePart,
@@ -23,7 +24,7 @@ from methods.logs.stamps.time_parts import (
     use_parts,
 )
 from methods.logs.types import EPOCH, LOCAL, UTC, WORKBOOKS, ColumnRole, LayoutQuestion
-from methods.logs.words.vocabulary import elapsed_words
+from methods.logs.words.vocabulary import elapsed_words, is_bare_time
 
 SAMPLE = 60
 Fits = dict[int, list[stamp_detection.Fit]]
@@ -49,9 +50,8 @@ def find_time(sketch: Sketch) -> bool:
     dates = sorted(_ranked(sketch, kinds["date"]), key=lambda i: i in kinds["time"])  # "01.02.03" may be either
     times = [i for i in _ranked(sketch, kinds["time"]) if i not in dates[:1]]
     if dates and times:
-        time = min(times, key=lambda t: abs(t - dates[0]))
         refuse_tables(sketch, [*kinds["date"], *kinds["time"]], run=2)
-        return _two_columns(sketch, (dates[0], _form(fits[dates[0]], "date")), (time, _form(fits[time], "time")))
+        return _date_and_time(sketch, dates, kinds["time"], fits)
     if dates:
         return _with_a_date(sketch, dates, fits)
     if parts := find_named_parts(sketch):
@@ -59,6 +59,18 @@ def find_time(sketch: Sketch) -> bool:
     if sketch.layout.delimiter == " " and any(_words(sketch, ways) for ways in _WAYS):
         return True
     return _lacking(sketch, times, fits)
+
+
+def _date_and_time(sketch: Sketch, dates: list[int], times: list[int], fits: Fits) -> bool:
+    """The likeliest of each; what could be others is asked."""
+    surely = [i for i in dates if i not in times] or dates[:1]
+    of_dates = likeliest(sketch, [TimeColumn(i, _form(fits[i], "date")) for i in surely])
+    others = [TimeColumn(i, _form(fits[i], "time")) for i in times if i != of_dates[0].index]
+    of_times = likeliest(sketch, others, beside=of_dates[0].index)
+    if question := pair_question(sketch, of_dates, of_times, _joined):
+        sketch.questions.append(question)
+    date, time = of_dates[0], of_times[0]
+    return _two_columns(sketch, (date.index, date.form), (time.index, time.form))
 
 
 def _with_a_date(sketch: Sketch, dates: list[int], fits: Fits) -> bool:
@@ -208,7 +220,11 @@ _WORD_RANK = {"stamp": 0, "date": 1, "time": 1, "": 2}
 
 
 def _ranked(sketch: Sketch, columns: list[int]) -> list[int]:
-    return sorted(columns, key=lambda i: (_WORD_RANK[sketch.headings[i].time_word], i))
+    return sorted(columns, key=lambda i: (_WORD_RANK[sketch.headings[i].time_word], not _is_bare(sketch, i), i))
+
+
+def _is_bare(sketch: Sketch, i: int) -> bool:
+    return is_bare_time(sketch.column_named(i))
 
 
 def _one_column(sketch: Sketch, columns: list[int], fits: Fits) -> bool:
@@ -288,8 +304,12 @@ def _two_columns(sketch: Sketch, date: tuple[int, str], time: tuple[int, str]) -
     sketch.set_column(date[0], role=ColumnRole.DATE)
     sketch.set_column(time[0], role=ColumnRole.TIME)
     clock = _with_half(sketch, time[0], time[1])
-    _settle(sketch, f"{date[1]}\t{clock}" if "\t" in clock or "%" not in date[1][-2:] else f"{date[1]} {clock}")
+    _settle(sketch, _joined(date[1], clock))
     return True
+
+
+def _joined(date: str, clock: str) -> str:
+    return f"{date}\t{clock}" if "\t" in clock or "%" not in date[-2:] else f"{date} {clock}"
 
 
 def _counted(sketch: Sketch) -> bool:

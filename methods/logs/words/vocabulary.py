@@ -66,6 +66,14 @@ _TIME = word_set(
     "hhmm hhmmss "
     "time zeit uhrzeit heure hora ora tijd tid klokkeslett hour clock measured logged recorded 时间 時刻 время"
 )
+#: How a date and time may be written, in letters.
+_LETTERS = word_set("dd mm yy yyyy hh ss ddmmyyyy ddmmyy yyyymmdd tt jj jjjj aaaa gg h m s y d")
+#: What else stands in the heading of a date or time without making it that of something else.
+_OF_READING = word_set(
+    "measurement measuring measured sample sampling log logged logging logger record recorded recording reading "
+    "readings data local lokal utc gmt cet cest of the and mess messung messdatum messtag messzeit mesure medicion "
+    "muestra misura meting amostra"
+)
 _PARAMETER_HEAD = word_set(
     "parameter parameters analyte substance pollutant measurand quantity compound gas messgrosse messgroesse parametre "
     "parametro stoff channel kanal canal sensor variable measure type metric series"
@@ -122,6 +130,18 @@ def part_words(name: str) -> tuple[str, ...]:
         return ("month", "minute")
     named = [part for part, known in _PART_WORDS.items() if known & set(words)]
     return tuple(named) if len(named) == 1 and len(words) <= 2 else ()
+
+
+def is_bare_time(name: str) -> bool:
+    """Whether a heading says that it is a date or a time, at most how it is written, and nothing else."""
+    words = set(tokens(name[:LONGEST]))
+    return bool(words & (_STAMP | _DATE | _TIME)) and words <= _STAMP | _DATE | _TIME | _LETTERS
+
+
+def is_time_of_reading(name: str) -> bool:
+    """Whether a heading says nothing of another date or time than that of the reading; so does none at all."""
+    words = {word for word in tokens(name[:LONGEST]) if not word.isdigit()}
+    return words <= _STAMP | _DATE | _TIME | _LETTERS | _OF_READING
 
 
 def elapsed_words(name: str) -> tuple[bool, str]:

@@ -157,6 +157,28 @@ def decimals(table: Table) -> Iterator[LogCase]:
         yield LogCase(f"decimal times: {name}, no date", table_of(table, ["Time"], alone, moments), truth, answers)
 
 
+#: Names, what stands under them (F a date, T a time of day, E an hour after it), and what is answered.
+BESIDE: dict[str, tuple[str, str, str]] = {
+    "calibration": ("Calibration date;Date;Time", "2026-03-01 F T", ""),
+    "sunrise": ("Date;Sunrise;Time", "F 06:30 T", ""),
+    "end and start": ("Date;End;Start", "F E T", "Date: 2026-09-15, Start"),
+    "UTC": ("Date;UTC time;Time", "F E T", "Date: 2026-09-15, Time"),
+    "a start": ("Start date;Time", "2026-09-15 T", "Time: 23:55 alone"),
+    "the first date": ("Date;Time", "2026-09-15 T", "Time: 23:55 alone"),
+    "calibration alone": ("Calibration date;Time", "2026-03-01 T", "Time: 23:55 alone"),
+}
+
+
+def rivals(table: Table) -> Iterator[LogCase]:
+    """Dates and times of something else beside those of the readings."""
+    for name, (names, kept, said) in BESIDE.items():
+        parts = [{"F": "%Y-%m-%d", "T": "%H:%M", "E": "E"}.get(part, part) for part in kept.split()]
+        write: Write = lambda m, p=parts: [f"{m + HOUR:%H:%M}" if q == "E" else f"{m:{q}}" for q in p]  # type: ignore[misc] # noqa: E731
+        answers = by_code({"stamp_column": said, "start": "2026-09-15"})
+        content = table_of(table, names.split(";"), write, NIGHT)
+        yield LogCase(f"other dates beside: {name}", content, AT_NIGHT, answers)
+
+
 def end_of_day(table: Table) -> Iterator[LogCase]:
     for form, at_midnight in (("%H:%M", "24:00"), ("%H:%M:%S", "24:00:00")):
 
@@ -292,6 +314,6 @@ def hours(table: Table) -> Iterator[LogCase]:
 
 def timed() -> Iterator[LogCase]:
     for name, delimiter in {"commas": ",", "semicolons": ";", "tabs": "\t"}.items():
-        for family in (parts, digits, decimals, end_of_day, elapsed, again, no_date, no_year, hours):
+        for family in (parts, digits, decimals, rivals, end_of_day, elapsed, again, no_date, no_year, hours):
             for case in family(Table(delimiter)):
                 yield replace(case, name=f"{case.name} ({name})")
