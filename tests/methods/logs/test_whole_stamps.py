@@ -109,6 +109,17 @@ def test_the_next_file_has_a_start_of_its_own(tmp_path: Path) -> None:
     assert Layout.from_json(settled.to_json()) == settled
 
 
+@pytest.mark.parametrize(("back", "years"), [(30, 0), (32, 1), (45, 1), (200, 1)])
+def test_a_step_back_of_more_than_a_month_is_the_next_year(tmp_path: Path, back: int, years: int) -> None:
+    last = clock(2026, 10, 20, 10)
+    other = last - dt.timedelta(days=back)
+    layout, path = told(
+        tmp_path, HEAD + f"{last:%d %b %H:%M};1\n{other:%d %b %H:%M};2\n{other:%d %b %H:%M};3\n", "2026"
+    )
+    forwards = Layout.from_json(layout.to_json() | {"newest_first": False})
+    assert as_read(path, forwards).stamps[1] == ms_of(other.replace(year=2026 + years))
+
+
 def test_what_is_suggested(tmp_path: Path) -> None:
     path = write(tmp_path / "log", "Startzeit;13.03.2024 08:00\nLaufzeit [s];CO2 (ppm)\n0;612\n10;618\n")
     start = understand(path, name="log_20240314_0900.csv").questions[0]
