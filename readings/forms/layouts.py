@@ -244,7 +244,7 @@ class LayoutForm(forms.Form):
 
     def _is_said_of_time(self) -> bool:
         """Whether the answer to a question says which columns the time is in, and how it is written."""
-        said = (self.cleaned_data.get(name) for name in ("stamp_column", "time_parts", "clock_column"))
+        said = (self.cleaned_data.get(name) for name in ("stamp_column", "zone_column", "time_parts", "clock_column"))
         return any(value and value not in (NO_CLOCK, NONE_CHOICE[0]) for value in said)
 
     def _started(self, layout: Layout) -> Layout:

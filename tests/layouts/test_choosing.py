@@ -257,3 +257,38 @@ class TestTwins:
         say(browser, upload, same_1="1", unit_1="°C")
         read(upload)
         assert [value for *_, value in stored(upload)] == [21.5, 21.6]
+
+
+class TestADateBesideATime:
+    def test_one_of_two_pairs(self, campaign: Campaign, meter: Instrument, browser: Client) -> None:
+        rows = [f"1{k}/02/2026,1{k}:30,0{k}:15,0.031" for k in range(3, 6)]
+        upload = hand_in(campaign, a_log(*rows, head="Date,End,Start,HCHO (ppm)"), instrument=meter)
+        assert read(upload).code == "stamp_column"
+        pair = "0 2 %d/%m/%Y %H:%M"
+        say(browser, upload, stamp_column=pair, order="day_first")
+        assert shown(browser, upload)["stamp_column"] == pair
+        read(upload)
+        assert stored(upload)[0][0] == "2026-02-13 03:15:00"
+
+    def test_a_date_that_stands_still_past_midnight(
+        self, campaign: Campaign, meter: Instrument, browser: Client
+    ) -> None:
+        rows = [f"2026-02-01,{k % 24:02d}:30,0.031" for k in range(20, 30)]
+        upload = hand_in(campaign, a_log(*rows, head="Date,Time,HCHO (ppm)"), instrument=meter)
+        assert read(upload).code == "stamp_column"
+        say(browser, upload, stamp_column="1 %H:%M", start_typed="2026-02-01")
+        assert shown(browser, upload)["stamp_column"] == "1 %H:%M"
+        read(upload)
+        assert stored(upload)[-1][0] == "2026-02-02 05:30:00"
+
+    @pytest.mark.parametrize(("said", "first"), [("zone", "2026-02-01 14:00:00"), ("none", "2026-02-01 09:00:00")])
+    def test_a_zone_that_may_be_a_part_of_the_building(
+        self, campaign: Campaign, meter: Instrument, browser: Client, said: str, first: str
+    ) -> None:
+        rows = [f"2026-02-01 09:0{k},EST,0.031" for k in range(5)]
+        upload = hand_in(campaign, a_log(*rows, head="Time,Zone,HCHO (ppm)"), instrument=meter)
+        assert read(upload).code == "zone_column"
+        say(browser, upload, zone_column=said)
+        assert shown(browser, upload)["zone_column"] == said
+        read(upload)
+        assert stored(upload)[0][0] == first
