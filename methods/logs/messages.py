@@ -49,6 +49,9 @@ _TEXTS = {
     "above 12: times of twelve hours without AM and PM cannot be told apart. Export the file with 24 hours.",
     "swapped_dates": "Here the date jumps to {after}, but with day and month the other way round it would go on from "
     "{before}: a spreadsheet seems to have swapped some of the dates. Take the file as the logger wrote it.",
+    "still_date": "Here the time goes back from {before} to {after}, and the date is {date} in each line: midnights "
+    "seem to have passed without it. If so, leave the column of the date out, choose that of the time as date and "
+    "time, and say the date of the first reading.",
     "next_days": "The time of day goes back {count} (first here, to “{value}”), which was taken for the beginning of "
     "the next day. The file names no dates, so a pause of whole days does not show: compare the last stamp with "
     "what is known of the visit.",

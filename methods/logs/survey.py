@@ -60,7 +60,8 @@ class Survey:
 @dataclass(slots=True)
 class Wanted:
     """``stamp_at`` and ``forms`` for the dates; ``kinds_at`` (parameter, unit) columns, -1 = none; ``marks_at`` value
-    columns whose decimal mark has not been seen; ``texts_at`` columns that speak of their line."""
+    columns whose decimal mark has not been seen; ``texts_at`` columns that speak of their line;
+    ``sequence``: what the order of the stamps gives away, ``still``: of dates that are all the same, too."""
 
     stamp_at: tuple[int, ...] = ()
     forms: tuple[str, ...] = ()
@@ -68,6 +69,7 @@ class Wanted:
     marks_at: tuple[int, ...] = ()
     texts_at: tuple[int, ...] = ()
     sequence: bool = False
+    still: bool = False
 
     def __bool__(self) -> bool:
         return self.for_all_lines or self.sequence
@@ -93,7 +95,7 @@ class Surveyor:
         self._whole_stamp = compiled(form)
         self.found = Survey(tuple(SurveyTally(form) for form in wanted.forms))
         if wanted.sequence:
-            self.found.sequences = {text: StampSequence(text) for text in wanted.forms or (form,)}
+            self.found.sequences = {text: StampSequence(text, still=wanted.still) for text in wanted.forms or (form,)}
 
     def see_block(self, block: Block) -> None:
         clean, grid = grid_of(self.layout, self.width, block)

@@ -41,6 +41,8 @@ def wanted_of(sketch: Sketch, *, complete: bool) -> Wanted:
     if not complete and not sketch.marks_seen and layout.delimiter not in ("", ","):
         wanted.marks_at = tuple(at[ColumnRole.VALUE])
     wanted.sequence = not StampSequence(layout.stamp_format).is_settled and _hours_of_half_a_day(sketch)
+    wanted.still = not complete and _date_stands_still(sketch)
+    wanted.sequence |= wanted.still
     wanted.texts_at = (*at[ColumnRole.SOURCE], *at[ColumnRole.STATUS])
     return wanted
 
@@ -60,6 +62,13 @@ def settle(sketch: Sketch, wanted: Wanted, survey: Survey) -> list[LogProblem]:
     if sequence := survey.sequences.get(sketch.layout.stamp_format):
         sketch.questions += sequence_questions(sequence)
     return problems
+
+
+def _date_stands_still(sketch: Sketch) -> bool:
+    """Whether a date beside a time of day is the same in all of the first lines, and nobody is asked about it."""
+    dates = [c.index for c in sketch.layout.columns if c.role is ColumnRole.DATE]
+    asked = any(question.code == "stamp_column" for question in sketch.questions)
+    return len(dates) == 1 and not asked and len(set(sketch.cells(dates[0]))) == 1
 
 
 def _hours_of_half_a_day(sketch: Sketch) -> bool:

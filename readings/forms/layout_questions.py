@@ -18,7 +18,7 @@ NOT_SAID = ("", "Choose")
 IN_VIEW = 6
 
 #: Questions that a control of their own answers, once for the file.
-AS_IT_STANDS = ("twelve_hours", "swapped_dates", "few_lines")  # what the file says is right, or is left
+AS_IT_STANDS = ("twelve_hours", "swapped_dates", "still_date", "few_lines")  # what the file says is right, or is left
 OF_THE_TIME = ("stamp_column", "clock_column", "zone_column", "time_parts", "elapsed_unit")
 #: Their codes are the names of their controls.
 ONCE = (*AS_IT_STANDS, *OF_THE_TIME, "decimal", "serial_epoch", "hours", "encoding", "month_language")

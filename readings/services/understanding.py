@@ -43,7 +43,7 @@ from readings.services.receive import ask_to_read, is_running
 #: unit open is asked about at any confidence.
 CONFIDENT = 0.6
 #: Questions that one file cannot answer for another.
-OF_EACH_FILE = ("twelve_hours", "swapped_dates", "few_lines")
+OF_EACH_FILE = ("twelve_hours", "swapped_dates", "still_date", "few_lines")
 NO_NAMES = (
     "This file does not name its columns: see whether they are those of the files for which “{}” was kept, and confirm "
     "it or correct it."

@@ -71,6 +71,7 @@ _BY_WEIGHT = (
     "hours",
     "twelve_hours",
     "swapped_dates",
+    "still_date",
     "decimal",
     "few_lines",
     "sources",
@@ -296,5 +297,6 @@ _SETTLERS = {
     "hours": _hours,
     "twelve_hours": _as_it_is,
     "swapped_dates": _as_it_is,
+    "still_date": _as_it_is,
     "few_lines": _as_it_is,
 }

@@ -14,14 +14,19 @@ from methods.quantities.moments import EPOCH, MS
 
 #: A clock of twelve hours goes back by this at most and at least, once in each half of a day.
 _BACK_MOST, _BACK_LEAST = 12 * HOUR_MS, 6 * HOUR_MS
+#: At midnight a clock goes back by this at least.
+_BACK_MIDNIGHT = 12 * HOUR_MS
 #: A swapped date lies at least so far off, and so near once it is put right.
 _FAR, _NEAR = 20 * DAY_MS, 2 * DAY_MS
 
 
 class StampSequence:
-    """Sees the stamps of a file in ``form``, as they are written, with their lines. Lines count from 1."""
+    """Sees the stamps of a file in ``form``, as they are written, with their lines. Lines count from 1. ``still``: all
+    dates seen so far are the same."""
 
-    def __init__(self, form: str) -> None:
+    def __init__(self, form: str, *, still: bool = False) -> None:
+        self._may_stand_still = still
+        self._stood: tuple[int, int, int] | None = None
         self._may_be_half = "%H" in form and "%p" not in form
         self._may_be_swapped = len(orders(form)) > 1 and not start_of(form)
         self._half: tuple[int, int, int] | None = None
@@ -31,15 +36,15 @@ class StampSequence:
     @property
     def is_settled(self) -> bool:
         """Nothing that is still to come could tell more."""
-        return not self._may_be_half and (not self._may_be_swapped or self._swapped is not None)
+        return not self.needs_hours and (not self._may_be_swapped or self._swapped is not None)
 
     @property
     def needs_hours(self) -> bool:
         """Whether times of day still tell something; if not, lines around a new date tell as much as all."""
-        return self._may_be_half
+        return self._may_be_half or self._may_stand_still
 
     def see(self, lines: Ints, stamps: Ints) -> None:
-        if not len(lines) or not (self._may_be_half or self._may_be_swapped):
+        if not len(lines) or not (self.needs_hours or self._may_be_swapped):
             return
         if self._last is not None:
             lines = np.concatenate(([self._last[0]], lines))
@@ -48,6 +53,8 @@ class StampSequence:
         steps = np.diff(stamps)
         if self._may_be_half:
             self._see_hours(lines, stamps, steps)
+        if self._may_stand_still:
+            self._see_midnights(lines, stamps, steps)
         if self._may_be_swapped and self._swapped is None:
             self._see_dates(lines, stamps, steps)
 
@@ -60,6 +67,16 @@ class StampSequence:
         if len(back) and self._half is None:
             at = int(back[0])
             self._half = int(lines[at + 1]), int(stamps[at]), int(stamps[at + 1])
+
+    def _see_midnights(self, lines: Ints, stamps: Ints, steps: Ints) -> None:
+        """Of dates that are all the same times go back by hours: at midnight it was not written anew."""
+        if int(stamps.min()) // DAY_MS != int(stamps.max()) // DAY_MS:
+            self._may_stand_still = False
+            return
+        back = np.flatnonzero(steps <= -_BACK_MIDNIGHT)
+        if len(back) and self._stood is None:
+            at = int(back[0])
+            self._stood = int(lines[at + 1]), int(stamps[at]), int(stamps[at + 1])
 
     def _see_dates(self, lines: Ints, stamps: Ints, steps: Ints) -> None:
         for at in np.flatnonzero(np.abs(steps) >= _FAR):
@@ -74,6 +91,10 @@ class StampSequence:
         if self._half is not None and self._may_be_half:
             line, before, after = self._half
             said.append(problem(line, "", "", "twelve_hours", before=show(before)[11:], after=show(after)[11:]))
+        if self._stood is not None and self._may_stand_still:
+            line, before, after = self._stood
+            shown = {"date": show(after)[:10], "before": show(before)[11:], "after": show(after)[11:]}
+            said.append(problem(line, "", "", "still_date", **shown))
         if self._swapped is not None:
             line, before, after = self._swapped
             said.append(problem(line, "", "", "swapped_dates", before=show(before)[:10], after=show(after)[:10]))

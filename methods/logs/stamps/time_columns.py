@@ -220,11 +220,9 @@ _WORD_RANK = {"stamp": 0, "date": 1, "time": 1, "": 2}
 
 
 def _ranked(sketch: Sketch, columns: list[int]) -> list[int]:
-    return sorted(columns, key=lambda i: (_WORD_RANK[sketch.headings[i].time_word], not _is_bare(sketch, i), i))
-
-
-def _is_bare(sketch: Sketch, i: int) -> bool:
-    return is_bare_time(sketch.column_named(i))
+    return sorted(
+        columns, key=lambda i: (_WORD_RANK[sketch.headings[i].time_word], not is_bare_time(sketch.column_named(i)), i)
+    )
 
 
 def _one_column(sketch: Sketch, columns: list[int], fits: Fits) -> bool:

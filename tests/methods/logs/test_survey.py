@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from pathlib import Path
 
 import pytest
 
 from methods.logs import understand
 from methods.logs.survey import BLOCK_LINES
-from tests.methods.logs.logs import write
+from tests.methods.logs.logs import clock, write
 
 
 @pytest.mark.parametrize("at", [0, BLOCK_LINES - 1, BLOCK_LINES + 500])
@@ -21,3 +22,21 @@ def test_one_line_settles_the_order_of_all_blocks(tmp_path: Path, at: int) -> No
     assert [question.code for question in found.questions if question.code == "day_or_month"] == []
     assert found.layout is not None
     assert found.layout.day_first is True
+
+
+@pytest.mark.parametrize(("moves", "asked"), [(False, ["still_date"]), (True, [])])
+@pytest.mark.parametrize("lines", [1_000, BLOCK_LINES + 1_000])
+def test_a_date_that_stands_still_while_midnights_pass_far_down(
+    tmp_path: Path, lines: int, moves: bool, asked: list[str]
+) -> None:
+    moments = [clock(2026, 9, 13, 8) + dt.timedelta(minutes=n) for n in range(lines)]
+    rows = "".join(f"{(m if moves else moments[0]):%Y-%m-%d};{m:%H:%M};612\n" for m in moments)
+    found = understand(write(tmp_path / "log", f"Date;Time;CO2 (ppm)\n{rows}"), name="log")
+    assert [question.code for question in found.questions] == asked
+    if asked:
+        assert found.questions[0].message.startswith("Line 962: Here the time goes back from 23:59:00 to 00:00:00")
+
+
+def test_a_day_of_one_date_is_a_day(tmp_path: Path) -> None:
+    rows = "".join(f"2026-09-13;{n // 60:02d}:{n % 60:02d};612\n" for n in range(1_440))
+    assert understand(write(tmp_path / "log", f"Date;Time;CO2 (ppm)\n{rows}"), name="log").questions == ()
