@@ -10,7 +10,7 @@ from itertools import pairwise
 from methods.logs.sketch import NUMBER, Cells, Sketch, is_code, is_number
 from methods.logs.types import ColumnRole, Layout, LayoutQuestion
 from methods.logs.values import numerals
-from methods.logs.values.cells import DEFAULT_MISSING, is_formula
+from methods.logs.values.cells import DEFAULT_MISSING, MISSING_NUMBERS, is_formula
 from methods.logs.words.substance_words import parameter_of
 from methods.logs.words.unit_spellings import fits, only_unit, read_unit, told_by_unit
 from methods.quantities.substances import SUBSTANCES
@@ -111,7 +111,7 @@ def _chosen(sketch: Sketch, numeric: list[int], *, is_long: bool) -> list[int]:
 
 
 def _settle_numerals(sketch: Sketch, values: list[int]) -> None:
-    cells = [cell for i in values for cell in sketch.cells(i) if is_number(cell)]
+    cells = [cell for i in values for cell in sketch.cells(i) if is_number(cell) and cell not in MISSING_NUMBERS]
     stripped = [m["number"].strip() for cell in cells if (m := NUMBER.fullmatch(cell))]
     evidence = numerals.weigh(stripped)
     decimal, thousands, unclear = numerals.decide(evidence)
@@ -119,7 +119,9 @@ def _settle_numerals(sketch: Sketch, values: list[int]) -> None:
     sketch.put(decimal=decimal, thousands=thousands)
     whole, grouped = _whole_columns(sketch, values)
     sketch.put(whole=whole)
-    if unclear:
+    if evidence.is_mixed:
+        sketch.questions.append(mixed_question(stripped))
+    elif unclear:
         sketch.questions.append(decimal_question(next(cell for cell in stripped if "," in cell)))
     elif grouped and decimal == "." and not evidence.decimal_point:
         sketch.questions.append(decimal_question(grouped[0]))
@@ -147,6 +149,19 @@ def decimal_question(example: str) -> LayoutQuestion:
         "decimal",
         f"Is “{example}” a number with decimals, or does the {name} separate thousands?",
         ((mark, f"decimals: {example.replace(mark, '.')}"), (other, f"thousands: {example.replace(mark, '')}")),
+    )
+
+
+def mixed_question(cells: Cells) -> LayoutQuestion:
+    """``cells``: among them some with a decimal point and some with a decimal comma."""
+    kinds = [(cell, numerals.weigh([cell])) for cell in cells]
+    point = next(cell for cell, kind in kinds if kind.decimal_point)
+    comma = next(cell for cell, kind in kinds if kind.decimal_comma)
+    return LayoutQuestion(
+        "mixed_decimals",
+        f"Both “{point}” and “{comma}” stand in this file: which mark stands before its decimals? Numbers with the "
+        "other one are named with their lines and not stored.",
+        ((".", f"the point, as in {point}"), (",", f"the comma, as in {comma}")),
     )
 
 

@@ -70,6 +70,7 @@ _BY_WEIGHT = (
     "twelve_hours",
     "swapped_dates",
     "decimal",
+    "mixed_decimals",
     "few_lines",
     "sources",
     "status",
@@ -138,6 +139,10 @@ def _decimal(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
     """Of a file whose marks could be either: what is not the decimal mark parts thousands."""
     grouped = "." if layout.whole and choice == "," else ""
     return replace(layout, decimal=choice, thousands="," if choice == "." else grouped, whole=())
+
+
+def _mixed_decimals(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
+    return replace(layout, decimal=choice, thousands="", whole=())
 
 
 def _serial(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
@@ -272,6 +277,7 @@ _SETTLERS = {
     "unit": _unit,
     "same_parameter": _same_parameter,
     "decimal": _decimal,
+    "mixed_decimals": _mixed_decimals,
     "serial_epoch": _serial,
     "stamp_column": _stamp_column,
     "clock_column": _clock,

@@ -30,7 +30,7 @@ _BLANKS = str.maketrans({"\u00a0": " ", "\u202f": " ", "\u2009": " ", "\u2212": 
 LONGEST = 60
 
 TEXT, MISMATCH, GROUPED, FORMULA = "text_in_number", "unit_mismatch", "grouped_number", "formula"
-_GROUPED = re.compile(r"\d{1,3}\.\d{3}")
+_GROUPED = re.compile(r"[1-9]\d{0,2}\.\d{3}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,7 +131,7 @@ def number_pattern(decimal: str, thousands: str) -> str:
     """A pattern with the groups sign, number and unit."""
     point, grouped = re.escape(decimal), ""
     if thousands:
-        grouped = rf"[0-9]{{1,3}}(?:{re.escape(thousands)}[0-9]{{3}})+(?:{point}[0-9]*)?|"
+        grouped = rf"[1-9][0-9]{{0,2}}(?:{re.escape(thousands)}[0-9]{{3}})+(?:{point}[0-9]*)?|"
     plain_number = rf"[0-9]+(?:{point}[0-9]*)?|{point}[0-9]+"
     number = rf"(?P<number>[+-]?(?:{grouped}{plain_number})(?:[eE][+-]?[0-9]{{1,3}})?)"
     return rf"(?P<sign>[<>≤≥]=?)?\s*{number}\s*(?P<unit>[^\s\d,;.+<>-][^<>;]{{0,15}})?"

@@ -195,6 +195,16 @@ def amounts(table: Table) -> Iterator[LogCase]:
     truth = truth_of((("co2", "ppm", tuple(text.replace(".", "") for text in each)),))
     content = table(["Time", "CO2 (ppm)"], *zip(STAMPS, each, strict=True))
     yield LogCase("points between all thousands", content, truth, by_code({"doubtful": "no, the point parts"}))
+    dust = ("12.341", "0.980", *[f"1.0{n}2" for n in range(8)])
+    mixed = zip(STAMPS, [text.replace(".", ",") for text in TEMPERATURE], dust, strict=True)
+    truth = truth_of((COLUMNS[2], ("pm25", "µg/m³", dust)))
+    content = table(["Time", "Temp (°C)", "PM2.5 (µg/m³)"], *mixed)
+    yield LogCase("both decimal marks", content, truth, by_code({"mixed_decimals": "the comma"}))
+    dotted = [f"{n % 7}1.{n % 10}" if n < 450 else "0,031" for n in range(500)]
+    stamps = [START + n * MINUTE for n in range(500)]
+    truth = frozenset(TrueReading(ms_of(m), *COLUMNS[2][:2], float(t.replace(",", "."))) for m, t in zip(stamps, dotted, strict=True))  # fmt: skip # noqa: E501
+    content = table(["Time", "Temp (°C)"], *([f"{m:{PLAIN}}", t] for m, t in zip(stamps, dotted, strict=True)))
+    yield LogCase("another decimal mark far down", content, truth)
     fraction = [f"0.4{n}" for n in range(10)]
     humidity = truth_of((HCHO, ("humidity", "%RH", tuple(f"4{n}" for n in range(10)))))
     for name in ("Humidity (%)", "RH", "Relative humidity (%RH)"):
@@ -221,7 +231,9 @@ def changes(table: Table) -> Iterator[LogCase]:
     yield LogCase("a table of events below", table(HEAD, *lines, [], ["Time", "Event", "Battery"], *events), BOTH)
     yield LogCase("a column more from the middle on", table(HEAD[:2], *[line[:2] for line in lines[:5]], HEAD, *lines[5:]), ONLY_HCHO | truth_of(((*CO2[:2], CO2[2][5:]),), MOMENTS[5:]))  # fmt: skip # noqa: E501
     commas = [(stamp, f.replace(".", ","), c) for stamp, f, c in lines]
-    yield LogCase("the decimal mark changes", table(HEAD, *lines[:6], *commas[6:]), BOTH)
+    yield LogCase(
+        "the decimal mark changes", table(HEAD, *lines[:6], *commas[6:]), BOTH, by_code({"mixed_decimals": "the point"})
+    )
     yield LogCase("three columns of one name", table(["Time", *["HCHO (ppm)"] * 3], *[(s, f, f, f) for s, f, _ in lines]), ONLY_HCHO, by_code({"same_parameter": "HCHO"}))  # fmt: skip # noqa: E501
     ones = table(HEAD, *lines)
     yield LogCase("a lone carriage return", ones.replace(b"\n", b"\r", 4), BOTH)
