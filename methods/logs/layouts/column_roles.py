@@ -168,17 +168,20 @@ def mixed_question(cells: Cells) -> LayoutQuestion:
 def _name_value(sketch: Sketch, i: int, units: list[int]) -> None:
     named = sketch.headings[i]
     parameter = named.parameter
-    unit = named.unit or _unit_of_cells(sketch, i, parameter) or _unit_beside(sketch, i, parameter, units)
+    of_cells = None if named.unit else _unit_of_cells(sketch, i, parameter)
+    unit = named.unit or of_cells or _unit_beside(sketch, i, parameter, units)
     unit = unit or (only_unit(parameter) if parameter else None)
     if unit and parameter and not fits(unit, parameter):
         unit = None
     if parameter is None and not named.unit and (told := told_by_unit(unit)) and SUBSTANCES[told].is_climate:
         parameter = told
-    sketch.set_column(i, role=ColumnRole.VALUE, parameter=parameter, unit=unit)
+    in_cells = of_cells is not None and unit == of_cells
+    sketch.set_column(i, role=ColumnRole.VALUE, parameter=parameter, unit=unit, unit_in_cells=in_cells)
     if parameter is None:
         sketch.questions.append(parameter_question(i, _shown_name(sketch, i), sketch.cells(i)))
     elif unit is None:
-        sketch.questions.append(unit_question(i, _shown_name(sketch, i), parameter, sketch.cells(i)))
+        cells = sorted(sketch.cells(i), key=lambda cell: not cell[-1:].isdigit())  # one without a unit, if there is
+        sketch.questions.append(unit_question(i, _shown_name(sketch, i), parameter, list(dict.fromkeys(cells))))
 
 
 def _shown_name(sketch: Sketch, i: int) -> str:
@@ -186,10 +189,11 @@ def _shown_name(sketch: Sketch, i: int) -> str:
 
 
 def _unit_of_cells(sketch: Sketch, i: int, parameter: str | None) -> str | None:
-    """The unit that stands in the cells ("0.03 ppm"), if it is one and the same."""
-    tails = Counter(m["unit"].strip() for cell in sketch.cells(i) if (m := NUMBER.fullmatch(cell)) and m["unit"])
+    """The unit that stands in all cells ("0.03 ppm"), if it is one and the same."""
+    cells = [cell for cell in sketch.cells(i) if cell not in MISSING_NUMBERS]
+    tails = Counter((m["unit"] or "").strip() for cell in cells if (m := NUMBER.fullmatch(cell)))
     units = {unit for tail in tails if (unit := read_unit(tail, parameter))}
-    return units.pop() if len(units) == 1 else None
+    return units.pop() if len(units) == 1 and not tails[""] else None
 
 
 def _unit_beside(sketch: Sketch, i: int, parameter: str | None, units: list[int]) -> str | None:

@@ -30,6 +30,7 @@ _BLANKS = str.maketrans({"\u00a0": " ", "\u202f": " ", "\u2009": " ", "\u2212": 
 LONGEST = 60
 
 TEXT, MISMATCH, GROUPED, FORMULA = "text_in_number", "unit_mismatch", "grouped_number", "formula"
+BARE = "bare_number"
 _GROUPED = re.compile(r"[1-9]\d{0,2}\.\d{3}")
 
 
@@ -86,6 +87,11 @@ class CellReader:
             return Cell(math.nan, 0, MISMATCH if read_unit(match["unit"], parameter) else TEXT)
         value = float(plain(match["number"], self.decimal, self.thousands))
         return self._judge(value, match["sign"] or "")
+
+    def is_bare(self, text: str) -> bool:
+        """Whether a cell is a number without a unit behind it."""
+        match = self.number.fullmatch(text.translate(_BLANKS).strip()[: LONGEST + 1])
+        return match is not None and not match["unit"]
 
     def _judge(self, value: float, sign: str) -> Cell:
         if math.isinf(value):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -122,6 +123,13 @@ def a_layout(columns: tuple[Column, ...], **changes: Any) -> Layout:
 @settings(max_examples=examples(30), deadline=None)
 def test_wide_comma(texts: list[str], end: str, closed: bool) -> None:
     assert_agree(a_layout(WIDE), (end.join(texts) + (end if closed else "")).encode())
+
+
+@given(st.lists(lines(stamp_texts, cell_texts, ","), max_size=12))
+@settings(max_examples=examples(30), deadline=None)
+def test_units_in_the_cells(texts: list[str]) -> None:
+    told = replace(VALUES[0], unit_in_cells=True)
+    assert_agree(a_layout((WIDE[0], told, *VALUES[1:])), "\n".join(texts).encode())
 
 
 @given(st.lists(lines(stamp_texts, cell_texts, ";"), max_size=12))

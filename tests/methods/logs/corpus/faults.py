@@ -241,6 +241,31 @@ def changes(table: Table) -> Iterator[LogCase]:
     yield LogCase("carriage returns alone", ones.replace(b"\n", b"\r"), BOTH)
 
 
+def units_change(table: Table) -> Iterator[LogCase]:
+    """Below another unit nothing is read."""
+    stamps = [f"{START + n * MINUTE:{PLAIN}}" for n in range(50)]
+    in_ppm = [(stamp, "0.031", "612") for stamp in stamps[:20]]
+    in_ppb = [(stamp, "30", "612") for stamp in stamps[20:]]
+    truth = frozenset(
+        TrueReading(ms_of(START + n * MINUTE), *column[:2], value)
+        for n in range(50)
+        for column, value in ((HCHO if n < 20 else ("formaldehyde", "ppb"), 0.031 if n < 20 else 30.0), (CO2, 612.0))
+    )
+    two = (["Time", "HCHO", "CO2"], ["", "ppm", "ppm"]), (["Time", "HCHO", "CO2"], ["", "ppb", "ppm"])
+    yield LogCase("another line of units below", table(*two[0], *in_ppm, *two[1], *in_ppb), truth)
+    yield LogCase("only the line of units again", table(*two[0], *in_ppm, two[1][1], *in_ppb), truth)
+    yield LogCase("names without their units below", table(HEAD, *in_ppm, two[0][0], *in_ppb), truth)
+    again = [line for line in in_ppm if line[0] not in stamps[:10]]
+    same = truth_of(((*HCHO[:2], ("0.031",) * 20), (*CO2[:2], ("612",) * 20)), tuple(START + n * MINUTE for n in range(20)))  # fmt: skip # noqa: E501
+    yield LogCase("the same lines of the header again", table(*two[0], *in_ppm[:10], *two[0], *again), same)
+    told = [(f"{START + n * MINUTE:{PLAIN}}", "30 ppb" if n < 440 else "0.03") for n in range(460)]
+    known = frozenset(TrueReading(ms_of(START + n * MINUTE), "formaldehyde", "ppb", 30) for n in range(460))
+    yield LogCase("units in the cells and then none", table(["Time", "HCHO"], *told), known)
+    said = truth_of((("formaldehyde", "ppb", ("30",) * 10 + ("0.03",) * 20),), tuple(START + n * MINUTE for n in range(430, 460)))  # fmt: skip # noqa: E501
+    some = table(["Time", "HCHO"], *told[430:])
+    yield LogCase("units in some of the cells", some, known, by_code({"unit": "ppb"}), said)
+
+
 def filled_later(table: Table) -> Iterator[LogCase]:
     stamps = [START + n * MINUTE for n in range(600)]
     hcho = [TrueReading(ms_of(stamp), *HCHO[:2], 0.03) for stamp in stamps]
@@ -255,7 +280,7 @@ def filled_later(table: Table) -> Iterator[LogCase]:
 
 
 def faulty() -> Iterator[LogCase]:
-    families = (times, zones, halves, sources, states, look_alikes, amounts, changes, filled_later)
+    families = (times, zones, halves, sources, states, look_alikes, amounts, changes, units_change, filled_later)
     for name, delimiter in {"commas": ",", "semicolons": ";", "tabs": "\t"}.items():
         for family in families:
             for case in family(Table(delimiter)):
