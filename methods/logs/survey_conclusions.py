@@ -9,7 +9,7 @@ from dataclasses import replace
 from methods.logs import messages
 from methods.logs.layouts.column_roles import decimal_question, parameter_question, twin_questions, unit_question
 from methods.logs.layouts.compiled_layout import key_text, long_name, stamp_columns
-from methods.logs.layouts.line_columns import LINE_ROLES, line_questions, settled
+from methods.logs.layouts.line_columns import LINE_ROLES, as_signs, could_be_signs, line_questions, settled
 from methods.logs.sketch import Sketch
 from methods.logs.stamps.date_order import ORDER_QUESTION, ORDER_WORDS, order_of, orders, with_form
 from methods.logs.stamps.month_language import settle_months
@@ -41,7 +41,8 @@ def wanted_of(sketch: Sketch, *, complete: bool) -> Wanted:
     if not complete and not sketch.marks_seen and layout.delimiter not in ("", ","):
         wanted.marks_at = tuple(at[ColumnRole.VALUE])
     wanted.sequence = not StampSequence(layout.stamp_format).is_settled and _hours_of_half_a_day(sketch)
-    wanted.texts_at = (*at[ColumnRole.SOURCE], *at[ColumnRole.STATUS])
+    unseen = () if complete else (c.index for c in layout.columns if could_be_signs(sketch, c))
+    wanted.texts_at = (*at[ColumnRole.SOURCE], *at[ColumnRole.STATUS], *unseen)
     return wanted
 
 
@@ -150,6 +151,10 @@ def _settle_marks(sketch: Sketch, marks: list[str]) -> None:
 
 
 def _settle_lines(sketch: Sketch, texts: Mapping[int, Iterable[str]]) -> None:
-    columns = (settled(c, texts.get(c.index, {})) if c.role in LINE_ROLES else c for c in sketch.layout.columns)
+    columns = (
+        settled(c, texts.get(c.index, {})) if c.role in LINE_ROLES
+        else as_signs(c, texts.get(c.index, {})) if could_be_signs(sketch, c) else c
+        for c in sketch.layout.columns
+    )  # fmt: skip
     sketch.put(columns=tuple(columns))
     sketch.questions += line_questions(sketch.layout)

@@ -60,12 +60,15 @@ def _asked_as_time(sketch: Sketch) -> set[int]:
 
 
 def _is_numeric(sketch: Sketch, i: int) -> bool:
-    cells = sketch.cells(i)
+    """Also cells that are no numbers yet, or not understood, where the heading leaves nothing open: each is named."""
+    cells, named = sketch.cells(i), sketch.headings[i]
+    if named.parameter and not named.other and (not cells or (named.unit and not named.long_word)):
+        return True
     if not cells:
-        return bool(sketch.headings[i].parameter) and not sketch.headings[i].other
+        return False
     numbers = sum(is_number(cell) for cell in cells)
     codes = sum(is_code(cell) for cell in cells)
-    told = numbers > 0 or bool(sketch.headings[i].parameter) or any(is_formula(cell) for cell in cells)
+    told = numbers > 0 or bool(named.parameter) or any(is_formula(cell) for cell in cells)
     return (numbers + codes) / len(cells) >= NUMERIC and told
 
 

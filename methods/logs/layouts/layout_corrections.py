@@ -146,7 +146,8 @@ def carry_over(
 ) -> Layout:
     """``fresh``, sniffed from a file, read as a person settled it for an earlier one, which was sniffed as ``seen``.
 
-    What the person said holds; what the file itself shows stays its own: where its data begin, a unit or an order of
+    What the person said holds; what the file itself shows stays its own: where its data begin (lines above may be added
+    as they were, readings are never left out as others were), a unit or an order of
     the date that differs from what the person saw, new kinds of readings of a long file. So does an encoding that it
     was not seen in before; whether it can be decoded in the person's is the caller's to see. ``asked`` are the codes of
     what the file leaves open, ``doubted`` the places of columns whose values were doubted in it: only there holds what
@@ -172,7 +173,7 @@ def carry_over(
         thousands=thousands,
         missing_codes=settled.missing_codes,
         hours=settled.hours if [at for at, _ in fresh.hours] == [at for at, _ in settled.hours] else fresh.hours,
-        first_data_line=max(1, fresh.first_data_line + settled.first_data_line - seen.first_data_line),
+        first_data_line=max(1, fresh.first_data_line + min(0, settled.first_data_line - seen.first_data_line)),
         **_carried_time(fresh, seen, replace(settled, columns=columns), order),  # type: ignore[arg-type]
     )
 

@@ -24,7 +24,9 @@ BELOW_WORDS = frozenset(
     ("nd", "n.d.", "bdl", "<dl", "<lod", "<loq", "lod", "under", "underrange", "under range", "-ol", "<<<", "<mdl")
 )
 _RULES_ONLY = re.compile(r"[-–—_.*#?/]+")
-_BLANKS = str.maketrans({"\u00a0": " ", "\u202f": " ", "\u2009": " ", "\u2212": "-", "\u2019": "'", "\ufeff": None})
+_BLANKS = str.maketrans(
+    {"\u00a0": " ", "\u202f": " ", "\u2009": " ", "\u2212": "-", "\u2013": "-", "\u2019": "'", "\ufeff": None}
+)
 
 #: No number is longer; patterns are not tried on hostile cells.
 LONGEST = 60

@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-_ONE_MARK = re.compile(r"[<>+−-]*\s*(\d*)([.,])(\d*)(?:[eE][+-]?\d+)?")
-_GROUPS = re.compile(r"[<>+−-]*\s*[1-9]\d{0,2}(?:([.,'’ ])\d{3})(?:\1\d{3})*(?:([.,])\d*)?")
+_ONE_MARK = re.compile(r"[<>+−–-]*\s*(\d*)([.,])(\d*)(?:[eE][+-]?\d+)?")
+_GROUPS = re.compile(r"[<>+−–-]*\s*[1-9]\d{0,2}(?:([.,'’ ])\d{3})(?:\1\d{3})*(?:([.,])\d*)?")
 
 
 @dataclass(slots=True)

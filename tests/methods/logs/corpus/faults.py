@@ -266,6 +266,44 @@ def units_change(table: Table) -> Iterator[LogCase]:
     yield LogCase("units in some of the cells", some, known, by_code({"unit": "ppb"}), said)
 
 
+NOT_UNDERSTOOD: dict[str, Callable[[int], str]] = {
+    "a spread behind": lambda n: f"2{n % 7}.3±0.2", "the minus behind": lambda n: f"{n % 5}.3-",
+    "powers of ten": lambda n: f"{n % 5}.1×10-2", "base sixteen": lambda n: f"0x{n % 50 + 20:X}",
+    "words for an hour": lambda n: "warming up" if n < 440 else "21.3",
+}  # fmt: skip
+KINDS: dict[str, tuple[str, str, str]] = {
+    "Kind": ("avg", "max", "avg"), "Type": ("sample", "TWA", "sample"), "Mode": ("measure", "zero", "measure"),
+    "Bemerkung": ("", "Tür offen", "all"),
+}  # fmt: skip
+
+
+def passed_over(table: Table) -> Iterator[LogCase]:
+    """What is in a column is named, asked about or read, never left out without a word."""
+    moments = [START + n * MINUTE for n in range(460)]
+    hcho = frozenset(TrueReading(ms_of(m), *HCHO[:2], 0.031) for m in moments)
+    for name, cell in NOT_UNDERSTOOD.items():
+        lines = [(f"{m:{PLAIN}}", "0.031", cell(n)) for n, m in enumerate(moments)]
+        values = [21.3 if n >= 440 or "words" not in name else None for n in range(460)]
+        truth = hcho | {TrueReading(ms_of(m), *COLUMNS[2][:2], v) for m, v in zip(moments, values, strict=True) if v}
+        yield LogCase(f"not understood: {name}", table(["Time", "HCHO (ppm)", "Temp (°C)"], *lines), truth)
+    dashes = [(stamp, f"–{text}") for stamp, text in zip(STAMPS, TEMPERATURE, strict=True)]
+    cold = truth_of(((*COLUMNS[2][:2], tuple(f"-{text}" for text in TEMPERATURE)),))
+    yield LogCase("a dash for a minus", table(["Time", "Temp (°C)"], *dashes), cold)
+    late = [(f"{m:{PLAIN}}", "<" if n >= 440 else "", "0.031") for n, m in enumerate(moments)]
+    below = frozenset(TrueReading(t.ms, t.parameter, t.unit, t.value, int(Flag.BELOW_DETECTION) if t.ms >= ms_of(moments[440]) else 0) for t in hcho)  # fmt: skip # noqa: E501
+    yield LogCase("signs that come late", table(["Time", "Q", "HCHO (ppm)"], *late), below)
+    for name, (fine, other, only) in KINDS.items():
+        content = table.with_column(name, [other if n % 3 == 2 else fine for n in range(10)])
+        kept = frozenset(t for t in BOTH if only == "all" or (t.ms - ms_of(START)) // 60_000 % 3 != 2)
+        words = "all lines" if only == "all" else f"only those with “{only}"
+        yield LogCase(f"kinds of lines: {name}", content, NOTHING, by_code({"status": words}), kept)
+    invalid = frozenset(t for t in BOTH if t.ms != ms_of(MOMENTS[3]))
+    content = table.with_column("Remark", ["invalid" if n == 3 else "" for n in range(10)])
+    yield LogCase("kinds of lines: a remark", content, invalid)
+    free = table.with_column("Remark", [f"seen by the door, {n} people" for n in range(10)])
+    yield LogCase("kinds of lines: free text", free, BOTH)
+
+
 def filled_later(table: Table) -> Iterator[LogCase]:
     stamps = [START + n * MINUTE for n in range(600)]
     hcho = [TrueReading(ms_of(stamp), *HCHO[:2], 0.03) for stamp in stamps]
@@ -280,7 +318,19 @@ def filled_later(table: Table) -> Iterator[LogCase]:
 
 
 def faulty() -> Iterator[LogCase]:
-    families = (times, zones, halves, sources, states, look_alikes, amounts, changes, units_change, filled_later)
+    families = (
+        times,
+        zones,
+        halves,
+        sources,
+        states,
+        look_alikes,
+        amounts,
+        changes,
+        units_change,
+        passed_over,
+        filled_later,
+    )
     for name, delimiter in {"commas": ",", "semicolons": ";", "tabs": "\t"}.items():
         for family in families:
             for case in family(Table(delimiter)):
