@@ -140,7 +140,7 @@ def _kind(sketch: Sketch, index: int, wanted: Wanted, parameter: str, unit: str,
     unit_read = read_unit(unit, beside) or spoken.unit or heading(sketch.column_named(index)).unit
     if beside:
         unit_read = unit_read if unit_read and fits(unit_read, beside) else only_unit(beside)
-    return Column(index, name, ColumnRole.VALUE, beside, unit_read)
+    return Column(index, name, ColumnRole.VALUE, beside, None if spoken.unclear else unit_read)
 
 
 def _settle_marks(sketch: Sketch, marks: list[str]) -> None:

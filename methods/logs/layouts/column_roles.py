@@ -171,9 +171,9 @@ def mixed_question(cells: Cells) -> LayoutQuestion:
 def _name_value(sketch: Sketch, i: int, units: list[int]) -> None:
     named = sketch.headings[i]
     parameter = named.parameter
-    of_cells = None if named.unit else _unit_of_cells(sketch, i, parameter)
+    of_cells = None if named.unit or named.unclear else _unit_of_cells(sketch, i, parameter)
     unit = named.unit or of_cells or _unit_beside(sketch, i, parameter, units)
-    unit = unit or (only_unit(parameter) if parameter else None)
+    unit = None if named.unclear else unit or (only_unit(parameter) if parameter else None)
     if unit and parameter and not fits(unit, parameter):
         unit = None
     if parameter is None and not named.unit and (told := told_by_unit(unit)) and SUBSTANCES[told].is_climate:

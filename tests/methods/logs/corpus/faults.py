@@ -209,6 +209,11 @@ def amounts(table: Table) -> Iterator[LogCase]:
     humidity = truth_of((HCHO, ("humidity", "%RH", tuple(f"4{n}" for n in range(10)))))
     for name in ("Humidity (%)", "RH", "Relative humidity (%RH)"):
         yield LogCase(f"a fraction: {name}", table.instead(name, fraction), humidity, by_code({"doubtful": "no, it is a fraction of 1: 0.4 is 40 %RH"}))  # fmt: skip # noqa: E501
+    for name, kept in {"HCHO ppb (x1000)": "nothing", "HCHO (ppm) [10^-3]": "ppb", "HCHO [mg/m³] (ppb)": "ppb"}.items():
+        numbers = tuple(str(31000 + n) if kept == "nothing" else str(31 + n) for n in range(10))
+        content = table(["Time", name, "CO2 (ppm)"], *zip(STAMPS, numbers, CARBON_DIOXIDE, strict=True))
+        truth = truth_of((CO2,) if kept == "nothing" else (("formaldehyde", "ppb", numbers), CO2))
+        yield LogCase(f"a factor or two units: {name}", content, truth, by_code({"unit": kept}))
     ppb = [str(30 + n) for n in range(10)]
     truth = truth_of((("formaldehyde", "ppb", tuple(ppb)),))
     content = table(["Time", "HCHO (ppm)"], *zip(STAMPS, ppb, strict=True))
