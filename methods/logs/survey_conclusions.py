@@ -109,7 +109,8 @@ def _settle_kinds(sketch: Sketch, wanted: Wanted, kinds: Counter[tuple[str, str]
         name = _name(sketch, index, wanted, parameter, unit)
         known.setdefault(key_text(name), _kind(sketch, index, wanted, parameter, unit, name))
     others = [c for c in sketch.layout.columns if c.index != index]
-    places = sorted([*others, *known.values()], key=lambda c: c.index)
+    key = next(c.key for c in sketch.layout.columns if c.index == index)
+    places = sorted([*others, *(replace(column, key=key) for column in known.values())], key=lambda c: c.index)
     sketch.put(columns=tuple(places))
     sketch.questions = [q for q in sketch.questions if q.code not in ("parameter", "unit", "same_parameter")]
     for at, column in enumerate(sketch.layout.columns):

@@ -57,8 +57,8 @@ class Column:
     to its right. ``unit_in_cells``: the unit stands in each cell and not in the name. ``probe`` says which of several
     probes of the instrument a VALUE column is of; ``doubted``: its unit is not the one that the file says, because a
     person who was asked said so; ``scale``: what its numbers are multiplied by to be in ``unit`` (fractions of 1: 100).
-    HOURLY columns hold the other hours of a day's line
-    (``Layout.hours``).
+    HOURLY columns hold the other hours of a day's line (``Layout.hours``). ``key`` of an object in JSON
+    lines, where it is not the name.
     """
 
     index: int
@@ -72,6 +72,7 @@ class Column:
     doubted: bool = False
     scale: float = 1.0
     unit_in_cells: bool = False
+    key: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,7 @@ from methods.logs.stamps.lone_times import with_direction
 from methods.logs.stamps.number_times import number_forms
 from methods.logs.stamps.stamp_formats import NUMERIC, SERIAL_DAY_0, compiled, days_from_civil
 from methods.logs.stamps.time_parts import FULL_PARTS, part_format
-from methods.logs.text.encodings import recoded
+from methods.logs.text.encodings import renamed
 from methods.logs.types import Column, ColumnRole, Layout
 from methods.logs.words.unit_spellings import fits, only_unit
 from methods.quantities.durations import DAY_MS
@@ -163,7 +163,7 @@ def carry_over(
     )
     if (before := fresh.encoding) == seen.encoding != settled.encoding:
         fresh = replace(fresh, encoding=settled.encoding)
-        columns = tuple(replace(c, name=recoded(c.name, before, settled.encoding)) for c in columns)
+        columns = tuple(renamed(c, before, settled.encoding) for c in columns)
     decimal, thousands = _carried_marks(fresh, seen, settled, asked)
     return replace(
         fresh,

@@ -97,7 +97,7 @@ def settled(column: Column, seen: Iterable[str]) -> Column:
         counts_lines = len(texts) > MOST_SOURCES and all(map(is_number, texts))
         if len(texts) < 2 or counts_lines:
             return _aside(column)
-        return Column(column.index, column.name, column.role, seen=texts[: MOST_SOURCES + 1])
+        return replace(column, seen=texts[: MOST_SOURCES + 1])
     states = [text for text in texts if text]
     if not _known(states):
         keep = None
@@ -105,11 +105,11 @@ def settled(column: Column, seen: Iterable[str]) -> Column:
             return _aside(column)
     else:
         keep = tuple(text for text in texts if not text or _is_good(text))
-    return Column(column.index, column.name, column.role, seen=texts[: MOST_STATES + 1], keep=keep)
+    return replace(column, seen=texts[: MOST_STATES + 1], keep=keep)
 
 
 def _aside(column: Column) -> Column:
-    return Column(column.index, column.name, ColumnRole.IGNORE)
+    return replace(column, role=ColumnRole.IGNORE)
 
 
 def _is_good(text: str) -> bool:
@@ -175,4 +175,4 @@ def carried(fresh: Column, before: Column, said: Column) -> Column:
     if not set(fresh.seen) <= set(before.seen):
         return fresh
     keep = tuple(text for text in fresh.seen if text in said.keep)
-    return Column(fresh.index, fresh.name, fresh.role, seen=fresh.seen, keep=keep or None)
+    return replace(fresh, keep=keep or None)
