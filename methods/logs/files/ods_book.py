@@ -9,7 +9,7 @@ import zipfile
 from collections.abc import Iterator
 from xml.parsers import expat
 
-from methods.logs.files.book import MAX_COLUMNS, MAX_ROWS, MOST_LETTERS, MOST_SHEETS, BookFile
+from methods.logs.files.book import BREAK, MAX_COLUMNS, MAX_ROWS, MOST_LETTERS, MOST_SHEETS, BookFile, one_line
 from methods.logs.files.sheet_xml import PIECE, as_text, no_entities, number_text, percent_text
 from methods.logs.files.sources import MEGABYTE, bomb, refuse
 from methods.logs.files.xlsx_book import check_members
@@ -123,11 +123,11 @@ class _SheetRows:
             self._again = _count(said, "number-rows-repeated")
         elif name in _CELLS:
             self._said, self._text, self._letters = said, [], 0
-        elif name == f"{TEXT}p" and self._text:
-            self._hear(" ")
+        elif (name == f"{TEXT}p" and self._text) or name == f"{TEXT}line-break":
+            self._hear(BREAK)
         elif name == f"{TEXT}s":
             self._hear(" " * min(int(said.get(f"{TEXT}c", 1)), 100))
-        elif name in (f"{TEXT}tab", f"{TEXT}line-break"):
+        elif name == f"{TEXT}tab":
             self._hear(" ")
 
     def _end(self, name: str) -> None:
@@ -163,7 +163,7 @@ class _SheetRows:
         self._said = {}
 
     def _value(self) -> str:
-        said, text = self._said, "".join(self._text).strip()
+        said, text = self._said, one_line("".join(self._text))
         kind = said.get(f"{OFFICE}value-type", "")
         value = said.get(f"{OFFICE}{_VALUES.get(kind, 'value')}", "")
         if kind == "date" and value:

@@ -38,6 +38,18 @@ HEAD: list[object] = ["Time", "CO2 (ppm)", "HCHO (ppm)"]
 ROWS: list[list[object]] = [HEAD, *([clock(2024, 2, 13, 23, 50 + i), 400 + i, i / 7] for i in range(10))]
 LOG: Sheet = ("Log", ROWS, False)
 
+#: Two paragraphs, and a paragraph of two lines.
+TWO_LINES = ("<text:p>700</text:p><text:p>800</text:p>", "<text:p>700<text:line-break/>800</text:p>")
+
+
+@pytest.mark.parametrize("inside", TWO_LINES)
+def test_two_numbers_in_a_cell_of_an_open_document_are_not_one(tmp_path: Path, inside: str) -> None:
+    cell = RawCell(f'<table:table-cell office:value-type="string">{inside}</table:table-cell>')
+    rows = [[time, cell if n == 4 else co2, hcho] for n, (time, co2, hcho) in enumerate(ROWS)]
+    (tmp_path / "log").write_bytes(open_workbook(("Log", rows, False)))
+    (problem,) = understand(tmp_path / "log", name="log").problems
+    assert (problem.line, problem.value, problem.code) == (5, "700 / 800", "text_in_number")
+
 
 @pytest.fixture(params=MAKERS)
 def kind(request: pytest.FixtureRequest) -> str:
