@@ -19,6 +19,7 @@ from hypothesis import strategies as st
 from methods.logs import understand
 from methods.logs.files import ods_book, sheets
 from methods.logs.files.book import BookFile
+from methods.quantities.flags import Flag
 from tests.examples import examples
 from tests.methods.logs import biff, ods
 from tests.methods.logs.biff import Sheet, old_workbook
@@ -64,6 +65,16 @@ def test_many_sheets_are_looked_at_in_one_pass(tmp_path: Path, monkeypatch: pyte
     (tmp_path / "log").write_bytes(open_workbook(*many))
     assert [question.code for question in understand(tmp_path / "log", name="log").questions] == ["sheet"]
     assert unpacked[0] < 6 * len(ods.content(many))
+
+
+def test_codes_for_no_value_in_a_workbook(tmp_path: Path) -> None:
+    rows = [[time, -999 if n == 4 else "<-200" if n == 5 else co2, hcho] for n, (time, co2, hcho) in enumerate(ROWS)]
+    (tmp_path / "log").write_bytes(open_workbook(("Log", rows, False)))
+    layout = understand(tmp_path / "log", name="log").layout
+    assert layout is not None
+    found = read_all(tmp_path / "log", layout)
+    assert found.values[3:5, 0].tolist() == [pytest.approx(float("nan"), nan_ok=True), -200.0]
+    assert found.flags[3:5, 0].tolist() == [Flag.SENSOR_ERROR, Flag.BELOW_DETECTION]
 
 
 #: Two paragraphs, and a paragraph of two lines.

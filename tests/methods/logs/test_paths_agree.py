@@ -16,6 +16,7 @@ from methods.logs.block_reader import BlockReader
 from methods.logs.layouts.compiled_layout import make_plan
 from methods.logs.row_reader import ProblemLog
 from methods.logs.text.block import Block, Grid, make_block
+from methods.quantities.flags import Flag
 from tests.examples import examples
 
 
@@ -170,6 +171,35 @@ def test_json_lines(rows: list[tuple[str, str, str | int | None]]) -> None:
     names = ("Time", "HCHO (ppm)", "CO2 (ppm)")
     texts = [json.dumps(dict(zip(names, row, strict=True)), ensure_ascii=False) for row in rows]
     assert_agree(layout, "\n".join([*texts, "{", "[]", '{"Time": "2024-01-01 00:00:00"}']).encode())
+
+
+ONE = b"2024-01-01 00:00:00,"
+
+
+def test_a_sign_before_a_code_is_no_code() -> None:
+    raw = ONE + b"<-200,>-999,\n" + ONE + b"-200,-999,\n"
+    assert_agree(a_layout(WIDE), raw)
+    _, _, values, flags, said, *_ = outcome(BlockReader, a_layout(WIDE), raw)
+    assert values[0].tolist() == [-200, -999]
+    assert np.isnan(values[1]).all()
+    assert flags == [[Flag.BELOW_DETECTION, Flag.OVER_RANGE], [Flag.SENSOR_ERROR] * 2]
+    assert said == []
+
+
+def test_a_point_among_whole_numbers_is_named_on_both_paths() -> None:
+    layout = a_layout(WIDE, whole=(2,))
+    raw = ONE + b"1.012,1.012,\n" + ONE + b"0.5,1.0125,\n"
+    assert_agree(layout, raw)
+    _, _, values, _, said, *_ = outcome(BlockReader, layout, raw)
+    assert said == [(2, "CO2 (ppm)", "1.012", "grouped_number")]
+    assert values[:, 0].tolist() == [1.012, 0.5]
+
+
+def test_a_sign_belongs_to_the_value_on_its_right() -> None:
+    columns = (WIDE[0], VALUES[0], Column(2, "Q", ColumnRole.SIGN), Column(3, "CO2", ColumnRole.VALUE, "co2", "ppm"))
+    raw = ONE + b"0.031,<,400\n"
+    assert_agree(a_layout(columns), raw)
+    assert outcome(BlockReader, a_layout(columns), raw)[3] == [[0, Flag.BELOW_DETECTION]]
 
 
 def test_quotation_marks_are_part_of_fixed_columns() -> None:
