@@ -150,8 +150,8 @@ def carry_over(
     out, as others were), a unit or an order of the date that differs from what the person saw, new kinds of readings of
     a long file. So does an encoding that it was not seen in before; whether it can be decoded in the person's is the
     caller's to see. ``asked`` are the codes of what the file leaves open, ``doubted`` the places of columns whose
-    values were doubted in it: only there holds what was said of such a doubt; ``order``: whether the order of day and month
-    that was said may hold for it. Raises ValueError if the shapes differ.
+    values were doubted in it: only there holds what was said of such a doubt; ``order``: whether the order of day
+    and month that was said may hold for it. Raises ValueError if the shapes differ.
     """
     if fresh.shape_key() != seen.shape_key():
         raise ValueError("The two files are not of the same shape.")

@@ -287,9 +287,11 @@ def passed_over(table: Table) -> Iterator[LogCase]:
     moments = [START + n * MINUTE for n in range(460)]
     hcho = frozenset(TrueReading(ms_of(m), *HCHO[:2], 0.031) for m in moments)
     for name, cell in NOT_UNDERSTOOD.items():
-        lines = [(f"{m:{PLAIN}}", "0.031", cell(n)) for n, m in enumerate(moments)]
-        values = [21.3 if n >= 440 or "words" not in name else None for n in range(460)]
-        truth = hcho | {TrueReading(ms_of(m), *COLUMNS[2][:2], v) for m, v in zip(moments, values, strict=True) if v}
+        count = 460 if "words" in name else 100
+        lines = [(f"{m:{PLAIN}}", "0.031", cell(n)) for n, m in enumerate(moments[:count])]
+        values = [(m, 21.3) for n, m in enumerate(moments[:count]) if count == 100 or n >= 440]
+        truth = frozenset(t for t in hcho if t.ms < ms_of(START + count * MINUTE))
+        truth |= {TrueReading(ms_of(m), *COLUMNS[2][:2], value) for m, value in values}
         yield LogCase(f"not understood: {name}", table(["Time", "HCHO (ppm)", "Temp (°C)"], *lines), truth)
     dashes = [(stamp, f"–{text}") for stamp, text in zip(STAMPS, TEMPERATURE, strict=True)]
     cold = truth_of(((*COLUMNS[2][:2], tuple(f"-{text}" for text in TEMPERATURE)),))
