@@ -133,6 +133,8 @@ class BlockReader:
         for k, column in self.plan.values:
             starts, ends = trim(block, grid.starts[:, column.index], grid.ends[:, column.index])
             values, flags, known = self._numbers(block, starts, ends)
+            if column.unit_in_cells:
+                known &= np.isnan(values)
             if column.index in self.layout.whole:
                 known &= ~_grouped(block, starts, ends)
             for i in np.flatnonzero(good & ~known):

@@ -33,6 +33,8 @@ def sketches(sample: FileSample) -> list[Sketch]:
         return []
     sketch.put(first_data_line=1)
     sketch.set_names(names)
+    for at, key in enumerate(names):
+        sketch.set_column(at, key=key)
     return [finish(sketch)]
 
 

@@ -17,6 +17,8 @@ _TEXTS = {
     "Nothing was stored for it.",
     "unit_mismatch": "“{value}” is not in {unit}, the unit of this column. Nothing was stored for it: "
     "correct the layout or the export.",
+    "bare_number": "“{value}” has no unit, as the other numbers of this column have. Nothing was stored for it: if "
+    "it is in {unit} too, write that behind it and hand the file in again.",
     "formula": "“{value}” is a formula, and the file does not hold its result. Nothing was stored for it: {way_out}.",
     "formula_stamp": "“{value}” is a formula, and the file does not hold its result. The line was left out: {way_out}.",
     "unknown_parameter": "“{value}” is not one of the parameters and units of this layout. The line was left out: "
@@ -70,6 +72,7 @@ _NAMES = {
     "unit_mismatch": "another unit in the cell",
     "unknown_parameter": "unknown parameter",
     "truncated_value": "digits missing at the end of the file",
+    "bare_number": "number without its unit",
     "formula": "formula without its result",
     "formula_stamp": "formula in place of a time",
     "stamp_missing": "no date and time",

@@ -3,28 +3,24 @@
 from __future__ import annotations
 
 import math
-import re
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from methods.logs import messages
+from methods.logs.head_again import KnownHead, is_block_head, is_head
 from methods.logs.layouts.compiled_layout import CompiledLayout, long_key
-from methods.logs.sketch import has_moment, is_number
 from methods.logs.stamps.date_order import swap_day_and_month
 from methods.logs.stamps.said_moments import date_in
 from methods.logs.stamps.stamp_formats import compiled
 from methods.logs.types import LogProblem
-from methods.logs.values.cells import FORMULA, GROUPED, LONGEST, TEXT, Cell, is_formula, is_grouped, sign_flag
+from methods.logs.values.cells import BARE, FORMULA, GROUPED, LONGEST, TEXT, Cell, is_formula, is_grouped, sign_flag
 from methods.logs.words import vocabulary
-from methods.logs.words.substance_words import parameter_of, tokens
+from methods.logs.words.substance_words import tokens
 from methods.logs.words.unit_spellings import read_unit
 from methods.quantities.flags import Flag
 
 CAP = 200
-_MARK = re.compile(r"[:=]")
-#: Not devices and places: loggers print those again whenever they start.
-_BLOCK_OF = vocabulary.word_set("sensor probe channel sonde kanal fuhler capteur canal sonda sensore canale voeler")
 #: Cells remembered for each column.
 MEMORY = 20_000
 _FOOTERS = vocabulary.word_set(
@@ -87,7 +83,7 @@ class RowReader:
         layout = plan.layout
         swapped = swap_day_and_month(layout.stamp_format)
         self.other_order = compiled(swapped) if layout.day_first is not None and "%m" in swapped else None
-        self._header = [name.strip().casefold() for name in plan.names] if layout.header_line else []
+        self.head = KnownHead(plan)
         self._cells: list[dict[str, Cell]] = [{} for _ in plan.values]
         self._long: dict[tuple[str, str], int | None] = {}
         self.sections: list[tuple[int, int]] = []  #: lines with a date that holds for the times below them
@@ -120,7 +116,7 @@ class RowReader:
             return None
         if not stamp_text and self._has_nothing(line, cells):
             return None
-        if stamp is None and (is_head(cells) or is_block_head(cells)):
+        if stamp is None and (is_head(cells) or is_block_head(cells) or self.head.has_other_units(cells)):
             self.stopped_at = line
             self.log.add(line, "", " | ".join(cells), "another_table")
             return None
@@ -188,6 +184,8 @@ class RowReader:
         if cell is None:
             column = self.plan.values[k][1]
             cell = self.plan.cells.read(text, column.unit, column.parameter)
+            if column.unit_in_cells and self.plan.cells.is_bare(text):
+                cell = cell if math.isnan(cell.value) else Cell(math.nan, 0, BARE)
             if column.index in self.plan.layout.whole and is_grouped(text):
                 cell = Cell(math.nan, 0, GROUPED)
             if len(known) > MEMORY:
@@ -284,38 +282,6 @@ class RowReader:
         filled = [cell.strip() for cell in cells if cell.strip(" \t\r\x1a")]  # \x1a: an old mark of the end
         if not filled or all(set(cell) <= set("-=_*#+|") for cell in filled):
             return True
-        if self._header and self._repeats_header(cells):
+        if self.head.is_repeated_by(cells):
             return True
         return any(_FOOTERS & set(tokens(cell)) for cell in filled[:2])
-
-    def _repeats_header(self, cells: list[str]) -> bool:
-        if any(cell.strip() for cell in cells[len(self._header) :]):
-            return False
-        pairs = [(c.strip().casefold(), h) for c, h in zip(cells, self._header, strict=False) if c.strip()]
-        return len(pairs) > 1 and all(header.startswith(cell) for cell, header in pairs)
-
-
-def is_head(cells: list[str]) -> bool:
-    """Whether ``cells`` name columns, in our words: no number and no moment, and a time beside something else, or two
-    parameters."""
-    filled = [cell for cell in cells if cell.strip()]
-    if len(filled) < 2 or any(len(cell) > LONGEST or is_number(cell) or has_moment(cell) for cell in filled):
-        return False
-    known = [vocabulary.heading(cell) for cell in filled]
-    parameters = sum(named.parameter is not None for named in known)
-    return any(named.time_word for named in known) or parameters > 1
-
-
-def is_block_head(cells: list[str]) -> bool:
-    """Whether ``cells`` say of what or of which sensor the lines below are, and nothing else: “Sensor; Temperature”,
-    “Channel: 2”, or a parameter alone."""
-    filled = [cell.strip() for cell in cells if cell.strip()]
-    if len(filled) == 1:
-        filled = [part.strip() for part in _MARK.split(filled[0].strip("[]#= "), maxsplit=1) if part.strip()]
-    if not 1 <= len(filled) <= 2 or any(len(cell) > LONGEST for cell in filled):
-        return False
-    first = vocabulary.heading(filled[0])
-    if len(filled) == 1:
-        return parameter_of(filled[0]) is not None
-    names = set(tokens(filled[0].rstrip(":=")))
-    return bool(names) and (names <= _BLOCK_OF or first.long_word == "parameter")

@@ -17,7 +17,7 @@ Cells = list[str]
 
 #: A number in any notation, with or without a unit behind it; what it is worth is decided later.
 NUMBER = re.compile(
-    r"(?:[<>≤≥]=?)?\s*(?P<number>[+−-]?(?:\d[\d.,'’ \u00a0\u202f]*|[.,]\d+)(?:[eE][+-]?\d+)?)"
+    r"(?:[<>≤≥]=?)?\s*(?P<number>[+−–-]?(?:\d[\d.,'’ \u00a0\u202f]*|[.,]\d+)(?:[eE][+-]?\d+)?)"
     r"\s*(?P<unit>[^\s\d.,:;/<>_-][^\d:;<>_]{0,3}(?:[/ -][^:;<>_]{1,6})?)?"
 )
 _CODES = frozenset(MISSING_WORDS) | OVER_WORDS | BELOW_WORDS

@@ -57,7 +57,9 @@ def _understand(path: Path, name: str, sheet: str, handed_in: date | None) -> Un
     best.put(shape=best.layout.shape_key())
     wanted = wanted_of(best, complete=sample.complete)
     problems = settle(best, wanted, survey(path, best.layout, best.width, wanted)) if wanted else []
-    if not any(question.code == "decimal" for question in best.questions):  # until then no value is known
+    if not any(
+        question.code in ("decimal", "mixed_decimals") for question in best.questions
+    ):  # until then no value is known
         best.questions += plausibility_questions(best)
     if start := start_question(best, name, handed_in):
         best.questions.append(start)

@@ -9,7 +9,7 @@ from dataclasses import replace
 from methods.logs import messages
 from methods.logs.layouts.column_roles import decimal_question, parameter_question, twin_questions, unit_question
 from methods.logs.layouts.compiled_layout import key_text, long_name, stamp_columns
-from methods.logs.layouts.line_columns import LINE_ROLES, line_questions, settled
+from methods.logs.layouts.line_columns import LINE_ROLES, as_signs, could_be_signs, line_questions, settled
 from methods.logs.sketch import Sketch
 from methods.logs.stamps.date_order import ORDER_QUESTION, ORDER_WORDS, order_of, orders, with_form
 from methods.logs.stamps.month_language import settle_months
@@ -43,7 +43,8 @@ def wanted_of(sketch: Sketch, *, complete: bool) -> Wanted:
     wanted.sequence = not StampSequence(layout.stamp_format).is_settled and _hours_of_half_a_day(sketch)
     wanted.still = not complete and _date_stands_still(sketch)
     wanted.sequence |= wanted.still
-    wanted.texts_at = (*at[ColumnRole.SOURCE], *at[ColumnRole.STATUS])
+    unseen = () if complete else (c.index for c in layout.columns if could_be_signs(sketch, c))
+    wanted.texts_at = (*at[ColumnRole.SOURCE], *at[ColumnRole.STATUS], *unseen)
     return wanted
 
 
@@ -117,7 +118,8 @@ def _settle_kinds(sketch: Sketch, wanted: Wanted, kinds: Counter[tuple[str, str]
         name = _name(sketch, index, wanted, parameter, unit)
         known.setdefault(key_text(name), _kind(sketch, index, wanted, parameter, unit, name))
     others = [c for c in sketch.layout.columns if c.index != index]
-    places = sorted([*others, *known.values()], key=lambda c: c.index)
+    key = next(c.key for c in sketch.layout.columns if c.index == index)
+    places = sorted([*others, *(replace(column, key=key) for column in known.values())], key=lambda c: c.index)
     sketch.put(columns=tuple(places))
     sketch.questions = [q for q in sketch.questions if q.code not in ("parameter", "unit", "same_parameter")]
     for at, column in enumerate(sketch.layout.columns):
@@ -148,7 +150,7 @@ def _kind(sketch: Sketch, index: int, wanted: Wanted, parameter: str, unit: str,
     unit_read = read_unit(unit, beside) or spoken.unit or heading(sketch.column_named(index)).unit
     if beside:
         unit_read = unit_read if unit_read and fits(unit_read, beside) else only_unit(beside)
-    return Column(index, name, ColumnRole.VALUE, beside, unit_read)
+    return Column(index, name, ColumnRole.VALUE, beside, None if spoken.unclear else unit_read)
 
 
 def _settle_marks(sketch: Sketch, marks: list[str]) -> None:
@@ -159,6 +161,10 @@ def _settle_marks(sketch: Sketch, marks: list[str]) -> None:
 
 
 def _settle_lines(sketch: Sketch, texts: Mapping[int, Iterable[str]]) -> None:
-    columns = (settled(c, texts.get(c.index, {})) if c.role in LINE_ROLES else c for c in sketch.layout.columns)
+    columns = (
+        settled(c, texts.get(c.index, {})) if c.role in LINE_ROLES
+        else as_signs(c, texts.get(c.index, {})) if could_be_signs(sketch, c) else c
+        for c in sketch.layout.columns
+    )  # fmt: skip
     sketch.put(columns=tuple(columns))
     sketch.questions += line_questions(sketch.layout)

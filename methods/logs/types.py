@@ -54,10 +54,11 @@ class Column:
     Of a SOURCE column (which meter, room or probe a line is of) and a STATUS column (whether a line is any good)
     ``seen`` are the texts in the file and ``keep`` those whose lines count; ``keep`` None = nobody has said. Lines of
     other sources are left out, values with another status are flagged. A SIGN column holds "<" and ">" for the value
-    to its right. ``probe`` says which of several probes of the instrument a VALUE column is of; ``doubted``: its unit
-    is not the one that the file says, because a person who was asked said so; ``scale``: what its numbers are
-    multiplied by to be in ``unit`` (fractions of 1: 100). HOURLY columns hold the other hours of a day's line
-    (``Layout.hours``).
+    to its right. ``unit_in_cells``: the unit stands in each cell and not in the name. ``probe`` says which of several
+    probes of the instrument a VALUE column is of; ``doubted``: its unit is not the one that the file says, because a
+    person who was asked said so; ``scale``: what its numbers are multiplied by to be in ``unit`` (fractions of 1: 100).
+    HOURLY columns hold the other hours of a day's line (``Layout.hours``). ``key`` of an object in JSON
+    lines, where it is not the name.
     """
 
     index: int
@@ -70,6 +71,8 @@ class Column:
     probe: str = ""
     doubted: bool = False
     scale: float = 1.0
+    unit_in_cells: bool = False
+    key: str = ""
 
 
 @dataclass(frozen=True, slots=True)

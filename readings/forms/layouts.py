@@ -88,7 +88,7 @@ class LayoutForm(forms.Form):
         for place in self.offered():
             self._offer(place)
         self.fields |= time_controls.format_fields(understood.layout, rows) | time_controls.clock_fields(self.base)
-        if "decimal" not in self.fields and self.base.delimiter != ",":
+        if not {"decimal", "mixed_decimals"} & set(self.fields) and self.base.delimiter != ",":
             self.fields["decimal"] = forms.ChoiceField(choices=DECIMALS, required=False, label="Decimals stand after")
 
     # --- the controls -------------------------------------------------------------------------------------------------
@@ -170,8 +170,8 @@ class LayoutForm(forms.Form):
             said[f"unit-{place}"] = column.unit or ""
         if layout.day_first is not None:
             said["order"] = order_of(layout.stamp_format)
-        if self.understood.settled or not self._question_of("decimal"):
-            said["decimal"] = layout.decimal
+        if self.understood.settled or not (self._question_of("decimal") or self._question_of("mixed_decimals")):
+            said |= dict.fromkeys(("decimal", "mixed_decimals"), layout.decimal)
         said |= time_controls.start_said(layout, self._question_of(START))
         if self.understood.settled:
             said |= self._said_of_time(layout)

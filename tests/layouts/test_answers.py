@@ -219,9 +219,11 @@ class TestCarryOver:
         assert (carried.header_line, carried.first_data_line) == (9, 10)
         assert carried.columns == self.SETTLED.columns
 
-    def test_a_first_line_that_was_moved_moves_as_far(self) -> None:
-        moved = replace(self.SETTLED, first_data_line=self.SEEN.first_data_line + 3)
-        assert carry_over(replace(self.SEEN, first_data_line=10), self.SEEN, moved).first_data_line == 13
+    def test_a_first_line_that_was_moved_leaves_out_no_readings(self) -> None:
+        seen = replace(self.SEEN, first_data_line=5)
+        for moved, carried in ((2, 7), (8, 10)):  # lines above were added; readings were left out, of that file alone
+            settled = replace(self.SETTLED, first_data_line=moved)
+            assert carry_over(replace(seen, first_data_line=10), seen, settled).first_data_line == carried
 
     def test_an_order_that_the_file_proves_is_its_own(self) -> None:
         """01/02 was said to be the second of January; a file with a 31/02 … 31/12 is of another opinion."""

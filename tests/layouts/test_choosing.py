@@ -110,6 +110,16 @@ class TestChanging:
         read(upload)
         assert stored(upload)[0][3] == 1612.0
 
+    def test_which_of_two_decimal_marks(self, campaign: Campaign, meter: Instrument, browser: Client) -> None:
+        rows = ("2026-09-15 09:00;0,031", "2026-09-15 09:01;0.032")
+        upload = hand_in(campaign, a_log(*rows, head="time;HCHO (ppm)"), instrument=meter)
+        assert read(upload).code == "mixed_decimals"
+        assert say(browser, upload).status_code == 422
+        say(browser, upload, mixed_decimals=",")
+        assert shown(browser, upload)["mixed_decimals"] == ","
+        read(upload)
+        assert [row[3] for row in stored(upload)] == [0.031]
+
     def test_days_since_1900_or_1904(self, campaign: Campaign, meter: Instrument, browser: Client) -> None:
         """Z-14 of the check values: day 45382 counts to 2024-03-31 from 1900, 1 462 days later from 1904."""
         log = a_log("45382.5;0.031", "45382.6;0.032", head="time;HCHO (ppm)")

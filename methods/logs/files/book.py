@@ -6,13 +6,23 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import IO, Protocol
 
-from methods.logs.sketch import Cells
+from methods.logs.sketch import Cells, is_number
 
 MAX_ROWS, MAX_COLUMNS = 1_048_576, 256
 #: No cell of a workbook holds more letters (ECMA-376); of a longer one the rest is not kept.
 MOST_LETTERS = 32_767
 #: More sheets, or tables of a page, than this are no logs.
 MOST_SHEETS = 200
+
+
+#: Where a cell has another line.
+BREAK = "\x1e"
+
+
+def one_line(text: str) -> str:
+    """The lines of a cell beside each other; numbers below each other are no number, and stay apart."""
+    lines = [line.strip() for line in text.split(BREAK) if line.strip()]
+    return (" / " if len(lines) > 1 and all(map(is_number, lines)) else " ").join(lines)
 
 
 @dataclass(frozen=True, slots=True)

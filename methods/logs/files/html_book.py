@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterator
 from html.parser import HTMLParser
 
-from methods.logs.files.book import MAX_COLUMNS, MOST_LETTERS, MOST_SHEETS, BookFile
+from methods.logs.files.book import BREAK, MAX_COLUMNS, MOST_LETTERS, MOST_SHEETS, BookFile, one_line
 from methods.logs.files.sources import refuse
 from methods.logs.sketch import Cells
 from methods.logs.text.lines import sniff_encoding
@@ -19,6 +19,9 @@ LONGEST_MARK, DEEPEST = 1 << 20, 50
 _CHARSET = re.compile(rb"<meta[^>]{0,200}charset\s*=\s*[\"']?\s*([\w.:-]{2,30})", re.IGNORECASE)
 _CELLS, _UNSEEN = ("td", "th"), ("script", "style", "template", "select")
 _BREAKS = ("br", "p", "div", "li")
+#: Figures that stand higher or lower than those beside them are of another number: "711¹" is not 7111.
+_RAISED = {"sup": "^", "sub": "_"}
+_OF_NUMBERS = frozenset("0123456789.,+-−–")
 Attributes = list[tuple[str, str | None]]
 
 
@@ -83,6 +86,7 @@ class _Table:
         self.cells: Cells | None = None
         self.text: list[str] | None = None
         self.letters = 0
+        self.mark = ""
         self.across = self.down = 1
         self.below: dict[int, tuple[int, str]] = {}
 
@@ -117,13 +121,17 @@ class _Tables(HTMLParser):
         elif self.open and tag in _CELLS:
             self._begin_cell(self.open[-1], dict(attrs))
         elif tag in _BREAKS:
-            self.handle_data(" ")
+            self.handle_data(BREAK)
+        elif self.open and tag in _RAISED:
+            self.open[-1].mark = _RAISED[tag]
 
     def handle_endtag(self, tag: str) -> None:
         if tag in _UNSEEN:
             self.unseen = max(0, self.unseen - 1)
         elif not self.open:
             return
+        elif tag in _RAISED:
+            self.open[-1].mark = _RAISED[tag]
         elif tag in _CELLS:
             self._end_cell(self.open[-1])
         elif tag in ("tr", "thead", "tbody", "tfoot"):
@@ -135,6 +143,10 @@ class _Tables(HTMLParser):
     def handle_data(self, data: str) -> None:
         table = self.open[-1] if self.open else None
         if table is not None and table.text is not None and not self.unseen and table.letters < MOST_LETTERS:
+            if table.mark and data.strip():
+                before = table.text[-1].rstrip()[-1:] if table.text else ""
+                table.text.append(table.mark if {before, data.lstrip()[:1]} <= _OF_NUMBERS else "")
+                table.mark = ""
             table.text.append(data)
             table.letters += len(data)
 
@@ -146,13 +158,16 @@ class _Tables(HTMLParser):
         self._end_cell(table)
         if table.cells is None:  # a row need not be said to begin
             table.cells = []
-        table.text, table.letters = [], 0
+        table.text, table.letters, table.mark = [], 0, ""
         table.across, table.down = _span(said.get("colspan")), _span(said.get("rowspan"))
 
     def _end_cell(self, table: _Table) -> None:
         if table.text is None or table.cells is None:
             return
-        text, table.text = " ".join("".join(table.text).split()), None
+        text, table.text = (
+            one_line(BREAK.join(" ".join(line.split()) for line in "".join(table.text).split(BREAK))),
+            None,
+        )
         _hand_down(table)
         for place in range(table.across):
             if len(table.cells) > MAX_COLUMNS:

@@ -8,8 +8,9 @@ import re
 import zipfile
 from collections.abc import Iterator
 from xml.parsers import expat
+from xml.sax.saxutils import quoteattr
 
-from methods.logs.files.book import MAX_COLUMNS, MAX_ROWS, MOST_LETTERS, MOST_SHEETS, BookFile
+from methods.logs.files.book import BREAK, MAX_COLUMNS, MAX_ROWS, MOST_LETTERS, MOST_SHEETS, BookFile, one_line
 from methods.logs.files.sheet_xml import PIECE, as_text, no_entities, number_text, percent_text
 from methods.logs.files.sources import MEGABYTE, bomb, refuse
 from methods.logs.files.xlsx_book import check_members
@@ -32,29 +33,45 @@ class OdsBook:
             if b"encryption-data" in manifest.read(MEGABYTE):
                 raise refuse("encrypted", "The workbook is encrypted: save it without a password.")
         check_members(self.archive, file.size, "")  # only the sheets are read, and those piece by piece
+        self.content = self.archive.open("content.xml")
         listed = _SheetListing()
         for _ in self._parsed(listed.parser):
             pass
         self.sheets, self.late = listed.sheets(), listed.late
+        # A sheet is read by itself, below a head that declares the names it is written in; from the start otherwise.
+        self.places = listed.places if listed.is_plain and self._piece(0, 2) in (b"<?", b"<o") else {}
 
     def rows(self, title: str, columns: int) -> Iterator[tuple[int, Cells]]:
         reader = _SheetRows(title, columns)
-        for _ in self._parsed(reader.parser):
+        at, head = self.places.get(title, (0, b""))
+        reader.parser.Parse(head, False)
+        for _ in self._parsed(reader.parser, at):
             taken, reader.rows = reader.rows, []
             yield from _repeated(taken)
             if reader.is_over:
                 return
 
     def close(self) -> None:
+        self.content.close()
         self.archive.close()
 
-    def _parsed(self, parser: expat.XMLParserType) -> Iterator[None]:
-        with self.archive.open("content.xml") as member:
-            while piece := member.read(PIECE):
+    def _parsed(self, parser: expat.XMLParserType, at: int = 0) -> Iterator[None]:
+        while piece := self._piece(at, PIECE):
+            try:
                 parser.Parse(piece, False)
+            except _SheetEnds:
                 yield
+                return
+            at += len(piece)
+            yield
         parser.Parse(b"", True)
         yield
+
+    def _piece(self, at: int, size: int) -> bytes:
+        """Of the content as it is unpacked; going on from where the last piece ended costs no unpacking anew."""
+        if self.content.tell() != at:
+            self.content.seek(at)
+        return self.content.read(size)
 
 
 def _repeated(rows: list[tuple[int, int, Cells]]) -> Iterator[tuple[int, Cells]]:
@@ -66,16 +83,27 @@ def _repeated(rows: list[tuple[int, int, Cells]]) -> Iterator[tuple[int, Cells]]
             yield number, list(cells)
 
 
+class _SheetEnds(Exception):
+    """Stops the parser: below are other sheets."""
+
+
 class _SheetListing:
     """The names of the sheets, which of them are hidden, and the day that days are counted from."""
 
     def __init__(self) -> None:
         self.late = False
+        #: The byte of the content that each sheet begins at, and what declares the names in it.
+        self.places: dict[str, tuple[int, bytes]] = {}
+        self.is_plain = True
+        self._declared: dict[str, list[str]] = {}
         self._styles: dict[str, str] = {}
         self._hidden: set[str] = set()
         self._style = ""
         self.parser = _parser()
         self.parser.StartElementHandler = self._start
+        self.parser.XmlDeclHandler = self._encoded
+        self.parser.StartNamespaceDeclHandler = self._declare
+        self.parser.EndNamespaceDeclHandler = self._forget
 
     def sheets(self) -> dict[str, bool]:
         return {title: style in self._hidden for title, style in self._styles.items()}
@@ -85,10 +113,26 @@ class _SheetListing:
             self._style = said.get(f"{STYLE}name", "")
         elif name == f"{STYLE}table-properties" and said.get(f"{TABLE}display") == "false":
             self._hidden.add(self._style)
-        elif name == f"{TABLE}table" and len(self._styles) < MOST_SHEETS:
-            self._styles.setdefault(said.get(f"{TABLE}name", ""), said.get(f"{TABLE}style-name", ""))
         elif name == f"{TABLE}null-date":
             self.late = said.get(f"{TABLE}date-value", "").startswith("1904")
+        elif name == f"{TABLE}table" and len(self._styles) < MOST_SHEETS:
+            title = said.get(f"{TABLE}name", "")
+            self._styles.setdefault(title, said.get(f"{TABLE}style-name", ""))
+            self.places.setdefault(title, (self.parser.CurrentByteIndex, self._head()))
+
+    def _head(self) -> bytes:
+        said = ((prefix, uris[-1]) for prefix, uris in self._declared.items() if uris)
+        names = (f" xmlns{':' * bool(prefix)}{prefix}={quoteattr(uri)}" for prefix, uri in said)
+        return f"<sheets{''.join(names)}>".encode()
+
+    def _encoded(self, version: str, encoding: str | None, standalone: int) -> None:
+        self.is_plain = (encoding or "utf-8").casefold() in ("utf-8", "us-ascii")
+
+    def _declare(self, prefix: str | None, uri: str) -> None:
+        self._declared.setdefault(prefix or "", []).append(uri)
+
+    def _forget(self, prefix: str | None) -> None:
+        self._declared[prefix or ""].pop()
 
 
 class _SheetRows:
@@ -123,11 +167,11 @@ class _SheetRows:
             self._again = _count(said, "number-rows-repeated")
         elif name in _CELLS:
             self._said, self._text, self._letters = said, [], 0
-        elif name == f"{TEXT}p" and self._text:
-            self._hear(" ")
+        elif (name == f"{TEXT}p" and self._text) or name == f"{TEXT}line-break":
+            self._hear(BREAK)
         elif name == f"{TEXT}s":
             self._hear(" " * min(int(said.get(f"{TEXT}c", 1)), 100))
-        elif name in (f"{TEXT}tab", f"{TEXT}line-break"):
+        elif name == f"{TEXT}tab":
             self._hear(" ")
 
     def _end(self, name: str) -> None:
@@ -136,6 +180,8 @@ class _SheetRows:
         if name == f"{TABLE}table":
             self._within -= 1
             self.is_over = not self._within
+            if self.is_over:
+                raise _SheetEnds
         elif self._beside:
             self._beside -= name in _BESIDE
         elif name in _CELLS:
@@ -163,7 +209,7 @@ class _SheetRows:
         self._said = {}
 
     def _value(self) -> str:
-        said, text = self._said, "".join(self._text).strip()
+        said, text = self._said, one_line("".join(self._text))
         kind = said.get(f"{OFFICE}value-type", "")
         value = said.get(f"{OFFICE}{_VALUES.get(kind, 'value')}", "")
         if kind == "date" and value:

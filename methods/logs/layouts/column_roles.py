@@ -10,7 +10,7 @@ from itertools import pairwise
 from methods.logs.sketch import NUMBER, Cells, Sketch, is_code, is_number
 from methods.logs.types import ColumnRole, Layout, LayoutQuestion
 from methods.logs.values import numerals
-from methods.logs.values.cells import DEFAULT_MISSING, is_formula
+from methods.logs.values.cells import DEFAULT_MISSING, MISSING_NUMBERS, is_formula
 from methods.logs.words.substance_words import parameter_of
 from methods.logs.words.unit_spellings import fits, only_unit, read_unit, told_by_unit
 from methods.quantities.substances import SUBSTANCES
@@ -60,12 +60,15 @@ def _asked_as_time(sketch: Sketch) -> set[int]:
 
 
 def _is_numeric(sketch: Sketch, i: int) -> bool:
-    cells = sketch.cells(i)
+    """Also cells that are no numbers yet, or not understood, where the heading leaves nothing open: each is named."""
+    cells, named = sketch.cells(i), sketch.headings[i]
+    if named.parameter and not named.other and (not cells or (named.unit and not named.long_word)):
+        return True
     if not cells:
-        return bool(sketch.headings[i].parameter) and not sketch.headings[i].other
+        return False
     numbers = sum(is_number(cell) for cell in cells)
     codes = sum(is_code(cell) for cell in cells)
-    told = numbers > 0 or bool(sketch.headings[i].parameter) or any(is_formula(cell) for cell in cells)
+    told = numbers > 0 or bool(named.parameter) or any(is_formula(cell) for cell in cells)
     return (numbers + codes) / len(cells) >= NUMERIC and told
 
 
@@ -111,7 +114,7 @@ def _chosen(sketch: Sketch, numeric: list[int], *, is_long: bool) -> list[int]:
 
 
 def _settle_numerals(sketch: Sketch, values: list[int]) -> None:
-    cells = [cell for i in values for cell in sketch.cells(i) if is_number(cell)]
+    cells = [cell for i in values for cell in sketch.cells(i) if is_number(cell) and cell not in MISSING_NUMBERS]
     stripped = [m["number"].strip() for cell in cells if (m := NUMBER.fullmatch(cell))]
     evidence = numerals.weigh(stripped)
     decimal, thousands, unclear = numerals.decide(evidence)
@@ -119,7 +122,9 @@ def _settle_numerals(sketch: Sketch, values: list[int]) -> None:
     sketch.put(decimal=decimal, thousands=thousands)
     whole, grouped = _whole_columns(sketch, values)
     sketch.put(whole=whole)
-    if unclear:
+    if evidence.is_mixed:
+        sketch.questions.append(mixed_question(stripped))
+    elif unclear:
         sketch.questions.append(decimal_question(next(cell for cell in stripped if "," in cell)))
     elif grouped and decimal == "." and not evidence.decimal_point:
         sketch.questions.append(decimal_question(grouped[0]))
@@ -150,20 +155,36 @@ def decimal_question(example: str) -> LayoutQuestion:
     )
 
 
+def mixed_question(cells: Cells) -> LayoutQuestion:
+    """``cells``: among them some with a decimal point and some with a decimal comma."""
+    kinds = [(cell, numerals.weigh([cell])) for cell in cells]
+    point = next(cell for cell, kind in kinds if kind.decimal_point)
+    comma = next(cell for cell, kind in kinds if kind.decimal_comma)
+    return LayoutQuestion(
+        "mixed_decimals",
+        f"Both “{point}” and “{comma}” stand in this file: which mark stands before its decimals? Numbers with the "
+        "other one are named with their lines and not stored.",
+        ((".", f"the point, as in {point}"), (",", f"the comma, as in {comma}")),
+    )
+
+
 def _name_value(sketch: Sketch, i: int, units: list[int]) -> None:
     named = sketch.headings[i]
     parameter = named.parameter
-    unit = named.unit or _unit_of_cells(sketch, i, parameter) or _unit_beside(sketch, i, parameter, units)
-    unit = unit or (only_unit(parameter) if parameter else None)
+    of_cells = None if named.unit or named.unclear else _unit_of_cells(sketch, i, parameter)
+    unit = named.unit or of_cells or _unit_beside(sketch, i, parameter, units)
+    unit = None if named.unclear else unit or (only_unit(parameter) if parameter else None)
     if unit and parameter and not fits(unit, parameter):
         unit = None
     if parameter is None and not named.unit and (told := told_by_unit(unit)) and SUBSTANCES[told].is_climate:
         parameter = told
-    sketch.set_column(i, role=ColumnRole.VALUE, parameter=parameter, unit=unit)
+    in_cells = of_cells is not None and unit == of_cells
+    sketch.set_column(i, role=ColumnRole.VALUE, parameter=parameter, unit=unit, unit_in_cells=in_cells)
     if parameter is None:
         sketch.questions.append(parameter_question(i, _shown_name(sketch, i), sketch.cells(i)))
     elif unit is None:
-        sketch.questions.append(unit_question(i, _shown_name(sketch, i), parameter, sketch.cells(i)))
+        cells = sorted(sketch.cells(i), key=lambda cell: not cell[-1:].isdigit())  # one without a unit, if there is
+        sketch.questions.append(unit_question(i, _shown_name(sketch, i), parameter, list(dict.fromkeys(cells))))
 
 
 def _shown_name(sketch: Sketch, i: int) -> str:
@@ -171,10 +192,11 @@ def _shown_name(sketch: Sketch, i: int) -> str:
 
 
 def _unit_of_cells(sketch: Sketch, i: int, parameter: str | None) -> str | None:
-    """The unit that stands in the cells ("0.03 ppm"), if it is one and the same."""
-    tails = Counter(m["unit"].strip() for cell in sketch.cells(i) if (m := NUMBER.fullmatch(cell)) and m["unit"])
+    """The unit that stands in all cells ("0.03 ppm"), if it is one and the same."""
+    cells = [cell for cell in sketch.cells(i) if cell not in MISSING_NUMBERS]
+    tails = Counter((m["unit"] or "").strip() for cell in cells if (m := NUMBER.fullmatch(cell)))
     units = {unit for tail in tails if (unit := read_unit(tail, parameter))}
-    return units.pop() if len(units) == 1 else None
+    return units.pop() if len(units) == 1 and not tails[""] else None
 
 
 def _unit_beside(sketch: Sketch, i: int, parameter: str | None, units: list[int]) -> str | None:

@@ -73,6 +73,7 @@ _BY_WEIGHT = (
     "swapped_dates",
     "still_date",
     "decimal",
+    "mixed_decimals",
     "few_lines",
     "sources",
     "status",
@@ -141,6 +142,10 @@ def _decimal(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
     """Of a file whose marks could be either: what is not the decimal mark parts thousands."""
     grouped = "." if layout.whole and choice == "," else ""
     return replace(layout, decimal=choice, thousands="," if choice == "." else grouped, whole=())
+
+
+def _mixed_decimals(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
+    return replace(layout, decimal=choice, thousands="", whole=())
 
 
 def _serial(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
@@ -287,6 +292,7 @@ _SETTLERS = {
     "unit": _unit,
     "same_parameter": _same_parameter,
     "decimal": _decimal,
+    "mixed_decimals": _mixed_decimals,
     "serial_epoch": _serial,
     "stamp_column": _stamp_column,
     "clock_column": _clock,

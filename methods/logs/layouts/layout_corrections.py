@@ -18,7 +18,7 @@ from methods.logs.stamps.lone_times import with_direction
 from methods.logs.stamps.number_times import number_forms, without_decimals
 from methods.logs.stamps.stamp_formats import NUMERIC, SERIAL_DAY_0, compiled, days_from_civil
 from methods.logs.stamps.time_parts import FULL_PARTS, part_format
-from methods.logs.text.encodings import recoded
+from methods.logs.text.encodings import renamed
 from methods.logs.types import Column, ColumnRole, Layout
 from methods.logs.words.unit_spellings import fits, only_unit
 from methods.quantities.durations import DAY_MS
@@ -147,12 +147,12 @@ def carry_over(
 ) -> Layout:
     """``fresh``, sniffed from a file, read as a person settled it for an earlier one, which was sniffed as ``seen``.
 
-    What the person said holds; what the file itself shows stays its own: where its data begin, a unit or an order of
-    the date that differs from what the person saw, new kinds of readings of a long file. So does an encoding that it
-    was not seen in before; whether it can be decoded in the person's is the caller's to see. ``asked`` are the codes of
-    what the file leaves open, ``doubted`` the places of columns whose values were doubted in it: only there holds what
-    was said of such a doubt; ``order``: whether the order of day and month that was said may hold for it. Raises
-    ValueError if the shapes differ.
+    What the person said holds; what the file itself shows stays its own: where its data begin (no readings are left
+    out, as others were), a unit or an order of the date that differs from what the person saw, new kinds of readings of
+    a long file. So does an encoding that it was not seen in before; whether it can be decoded in the person's is the
+    caller's to see. ``asked`` are the codes of what the file leaves open, ``doubted`` the places of columns whose
+    values were doubted in it: only there holds what was said of such a doubt; ``order``: whether the order of day
+    and month that was said may hold for it. Raises ValueError if the shapes differ.
     """
     if fresh.shape_key() != seen.shape_key():
         raise ValueError("The two files are not of the same shape.")
@@ -163,7 +163,7 @@ def carry_over(
     )
     if (before := fresh.encoding) == seen.encoding != settled.encoding:
         fresh = replace(fresh, encoding=settled.encoding)
-        columns = tuple(replace(c, name=recoded(c.name, before, settled.encoding)) for c in columns)
+        columns = tuple(renamed(c, before, settled.encoding) for c in columns)
     decimal, thousands = _carried_marks(fresh, seen, settled, asked)
     return replace(
         fresh,
@@ -173,7 +173,7 @@ def carry_over(
         thousands=thousands,
         missing_codes=settled.missing_codes,
         hours=settled.hours if [at for at, _ in fresh.hours] == [at for at, _ in settled.hours] else fresh.hours,
-        first_data_line=max(1, fresh.first_data_line + settled.first_data_line - seen.first_data_line),
+        first_data_line=max(1, fresh.first_data_line + min(0, settled.first_data_line - seen.first_data_line)),
         **_carried_time(fresh, seen, replace(settled, columns=columns), order),  # type: ignore[arg-type]
     )
 

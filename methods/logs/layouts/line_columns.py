@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from methods.logs.sketch import Sketch, is_number
 from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
@@ -21,6 +22,13 @@ _SOURCE = word_set(
 _STATUS = word_set(
     "status state error errors fault valid validity quality flag flags alarm etat estado stato zustand fehler"
 )
+#: What a line may be a kind of, or a remark on: spoken of where a few texts come again and again.
+_KIND = word_set(
+    "kind type mode remark remarks comment comments note notes art typ messart betriebsart modus bemerkung bemerkungen "
+    "kommentar anmerkung notiz genre remarque remarques commentaire tipo modo modalita comentario observacion "
+    "observaciones nota osservazione osservazioni soort opmerking opmerkingen slag lage anmarkning anteckning"
+)
+MOST_TEXTS_OF_KINDS, LONGEST_KIND = 8, 30
 _SIGN = frozenset(("<", ">", "=", "≤", "≥", "~", "<=", ">="))
 #: States that need no question. Common practice, no source.
 GOOD = word_set(
@@ -46,11 +54,28 @@ def _role(sketch: Sketch, column: Column) -> ColumnRole | None:
     if named.time_word or named.unit or named.long_word == "unit" or not _is_short(cells) or _names_parameters(cells):
         return None
     words = set(tokens(column.name))
-    if words & _STATUS:
+    if words & _STATUS or (words & _KIND and _are_kinds(cells)):
         return ColumnRole.STATUS
     if not words & _SOURCE or named.parameter or any(word.isdigit() for word in words):
         return None  # "Channel 2" is a channel and holds its values
     return ColumnRole.SOURCE if not all(map(is_number, cells)) or 2 * len(set(cells)) <= len(cells) else None
+
+
+def _are_kinds(texts: Iterable[str]) -> bool:
+    """Few and short: no free text."""
+    different = set(texts)
+    return len(different) <= MOST_TEXTS_OF_KINDS and all(len(text) <= LONGEST_KIND for text in different)
+
+
+def could_be_signs(sketch: Sketch, column: Column) -> bool:
+    """A column with nothing in it as far as sniffing looked."""
+    nameless = not column.name or not sketch.headings[column.index].parameter
+    return column.role is ColumnRole.IGNORE and nameless and not sketch.cells(column.index)
+
+
+def as_signs(column: Column, seen: Iterable[str]) -> Column:
+    texts = {text for text in seen if text}
+    return replace(column, role=ColumnRole.SIGN) if texts and _SIGN.issuperset(texts) else column
 
 
 def _names_parameters(cells: Sequence[str]) -> bool:
@@ -65,11 +90,14 @@ def _is_short(cells: Sequence[str]) -> bool:
 def settled(column: Column, seen: Iterable[str]) -> Column:
     """A SOURCE or STATUS column when all its texts are known: put aside where it says nothing."""
     texts = tuple(seen)
+    words = set(tokens(column.name))
+    if words & _KIND and not words & (_STATUS | _SOURCE) and not _are_kinds(text for text in texts if text):
+        return _aside(column)
     if column.role is ColumnRole.SOURCE:
         counts_lines = len(texts) > MOST_SOURCES and all(map(is_number, texts))
         if len(texts) < 2 or counts_lines:
             return _aside(column)
-        return Column(column.index, column.name, column.role, seen=texts[: MOST_SOURCES + 1])
+        return replace(column, seen=texts[: MOST_SOURCES + 1])
     states = [text for text in texts if text]
     if not _known(states):
         keep = None
@@ -77,11 +105,11 @@ def settled(column: Column, seen: Iterable[str]) -> Column:
             return _aside(column)
     else:
         keep = tuple(text for text in texts if not text or _is_good(text))
-    return Column(column.index, column.name, column.role, seen=texts[: MOST_STATES + 1], keep=keep)
+    return replace(column, seen=texts[: MOST_STATES + 1], keep=keep)
 
 
 def _aside(column: Column) -> Column:
-    return Column(column.index, column.name, ColumnRole.IGNORE)
+    return replace(column, role=ColumnRole.IGNORE)
 
 
 def _is_good(text: str) -> bool:
@@ -147,4 +175,4 @@ def carried(fresh: Column, before: Column, said: Column) -> Column:
     if not set(fresh.seen) <= set(before.seen):
         return fresh
     keep = tuple(text for text in fresh.seen if text in said.keep)
-    return Column(fresh.index, fresh.name, fresh.role, seen=fresh.seen, keep=keep or None)
+    return replace(fresh, keep=keep or None)

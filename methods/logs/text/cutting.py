@@ -44,7 +44,9 @@ def splitter(layout: Layout) -> Split:
 
 
 def json_keys(layout: Layout) -> list[str]:
-    return list(dict.fromkeys(c.name for c in sorted(layout.columns, key=lambda c: c.index)))
+    """One for each column of the file; in a long layout several columns of the layout share one."""
+    keys = {column.index: column.key or column.name for column in layout.columns}
+    return [keys[index] for index in sorted(keys)]
 
 
 def split_line(text: str, delimiter: str) -> list[str]:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from methods.logs.sketch import Sketch
-from methods.logs.text.encodings import ENCODINGS, recoded
+from methods.logs.text.encodings import ENCODINGS, renamed
 from methods.logs.text.sample import FileSample, in_encoding
 from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.words.unit_spellings import fits, only_unit
@@ -80,12 +80,12 @@ def with_encoding(layout: Layout, encoding: str) -> Layout:
 
 
 def _renamed(column: Column, before: str, after: str) -> Column:
-    name = recoded(column.name, before, after)
-    if name == column.name or column.role is not ColumnRole.VALUE:
-        return replace(column, name=name)
-    said = heading(name)
+    now = renamed(column, before, after)
+    if now.name == column.name or column.role is not ColumnRole.VALUE:
+        return now
+    said = heading(now.name)
     parameter = column.parameter or said.parameter
     unit = column.unit or said.unit
     if parameter:
-        unit = unit if unit and fits(unit, parameter) else only_unit(parameter)
-    return replace(column, name=name, parameter=parameter, unit=unit)
+        unit = unit if unit and fits(unit, parameter) else None if said.unclear else only_unit(parameter)
+    return replace(now, parameter=parameter, unit=unit)

@@ -10,6 +10,9 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable
+from dataclasses import replace
+
+from methods.logs.types import Column
 
 #: By name of the codec, the usual first: for Western Europe, Cyrillic, and East Asia.
 ENCODINGS: dict[str, str] = {
@@ -63,6 +66,11 @@ def recoded(text: str, before: str, after: str) -> str:
         return text.encode(before).decode(after)
     except (UnicodeError, LookupError):
         return text
+
+
+def renamed(column: Column, before: str, after: str) -> Column:
+    """``column`` as it is called in ``after``."""
+    return replace(column, name=recoded(column.name, before, after), key=recoded(column.key, before, after))
 
 
 def _is_written_in(lines: bytes, encoding: str) -> bool:

@@ -24,13 +24,16 @@ BELOW_WORDS = frozenset(
     ("nd", "n.d.", "bdl", "<dl", "<lod", "<loq", "lod", "under", "underrange", "under range", "-ol", "<<<", "<mdl")
 )
 _RULES_ONLY = re.compile(r"[-–—_.*#?/]+")
-_BLANKS = str.maketrans({"\u00a0": " ", "\u202f": " ", "\u2009": " ", "\u2212": "-", "\u2019": "'", "\ufeff": None})
+_BLANKS = str.maketrans(
+    {"\u00a0": " ", "\u202f": " ", "\u2009": " ", "\u2212": "-", "\u2013": "-", "\u2019": "'", "\ufeff": None}
+)
 
 #: No number is longer; patterns are not tried on hostile cells.
 LONGEST = 60
 
 TEXT, MISMATCH, GROUPED, FORMULA = "text_in_number", "unit_mismatch", "grouped_number", "formula"
-_GROUPED = re.compile(r"\d{1,3}\.\d{3}")
+BARE = "bare_number"
+_GROUPED = re.compile(r"[1-9]\d{0,2}\.\d{3}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +90,11 @@ class CellReader:
         value = float(plain(match["number"], self.decimal, self.thousands))
         return self._judge(value, match["sign"] or "")
 
+    def is_bare(self, text: str) -> bool:
+        """Whether a cell is a number without a unit behind it."""
+        match = self.number.fullmatch(text.translate(_BLANKS).strip()[: LONGEST + 1])
+        return match is not None and not match["unit"]
+
     def _judge(self, value: float, sign: str) -> Cell:
         if math.isinf(value):
             return Cell(math.nan, 0, TEXT)
@@ -131,7 +139,7 @@ def number_pattern(decimal: str, thousands: str) -> str:
     """A pattern with the groups sign, number and unit."""
     point, grouped = re.escape(decimal), ""
     if thousands:
-        grouped = rf"[0-9]{{1,3}}(?:{re.escape(thousands)}[0-9]{{3}})+(?:{point}[0-9]*)?|"
+        grouped = rf"[1-9][0-9]{{0,2}}(?:{re.escape(thousands)}[0-9]{{3}})+(?:{point}[0-9]*)?|"
     plain_number = rf"[0-9]+(?:{point}[0-9]*)?|{point}[0-9]+"
     number = rf"(?P<number>[+-]?(?:{grouped}{plain_number})(?:[eE][+-]?[0-9]{{1,3}})?)"
     return rf"(?P<sign>[<>≤≥]=?)?\s*{number}\s*(?P<unit>[^\s\d,;.+<>-][^<>;]{{0,15}})?"

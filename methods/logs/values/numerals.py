@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-_ONE_MARK = re.compile(r"[<>+−-]*\s*(\d*)([.,])(\d*)(?:[eE][+-]?\d+)?")
-_GROUPS = re.compile(r"[<>+−-]*\s*\d{1,3}(?:([.,'’ ])\d{3})(?:\1\d{3})*(?:([.,])\d*)?")
+_ONE_MARK = re.compile(r"[<>+−–-]*\s*(\d*)([.,])(\d*)(?:[eE][+-]?\d+)?")
+_GROUPS = re.compile(r"[<>+−–-]*\s*[1-9]\d{0,2}(?:([.,'’ ])\d{3})(?:\1\d{3})*(?:([.,])\d*)?")
 
 
 @dataclass(slots=True)
@@ -18,6 +18,10 @@ class Evidence:
     either_comma: int = 0  # "1,234": thousands or decimals
     either_point: int = 0
     thousands: str = ""
+
+    @property
+    def is_mixed(self) -> bool:
+        return bool(self.decimal_point and self.decimal_comma)
 
 
 def weigh(cells: list[str]) -> Evidence:
@@ -60,8 +64,11 @@ def _count_mark(evidence: Evidence, match: re.Match[str]) -> None:
 def decide(evidence: Evidence) -> tuple[str, str, bool]:
     """Decimal mark, thousands mark, and whether a person has to say.
 
-    A lone "1.234" is a decimal point, as everywhere; a lone "1,234" is anybody's guess.
+    A lone "1.234" is a decimal point, as everywhere; a lone "1,234" is anybody's guess. Where some cells can only have
+    a decimal point and others only a decimal comma, nothing parts thousands.
     """
+    if evidence.is_mixed:
+        return "," if evidence.decimal_comma > evidence.decimal_point else ".", "", True
     if evidence.decimal_comma > evidence.decimal_point:
         grouped = "." if evidence.either_point else ""
         return ",", evidence.thousands if evidence.thousands not in ("", ",") else grouped, False

@@ -154,12 +154,19 @@ def elapsed_words(name: str) -> tuple[bool, str]:
 
 LONGEST = 200
 _BRACKETS = re.compile(r"[(\[{]([^()\[\]{}]*)[)\]}]")
+#: What the numbers are to be multiplied with: "x1000", "×0.1", "[10^-3]", "/10".
+_FACTOR = re.compile(
+    r"(?<![^\W_])x\s?(?:10+|0[.,]0*1)\b|[×*]\s?\d|(?<![\w.])10\s?(?:\^|\*\*)\s?[(]?[-+−–]?\d|(?<![\w.])10[-−–]\d(?![.\d])"
+    r"|(?<![\w.])10[⁻⁺]?[⁰¹²³⁴⁵⁶⁷⁸⁹]|\b1e[-+−–]?\d|/\s?10+\b",
+    re.I,
+)
 _TAIL_UNIT = re.compile(r"[\s_,;/:|-]+([^\s_,;:|]+(?:/[^\s_,;:|]+)?)$")
 
 
 @dataclass(frozen=True, slots=True)
 class Heading:
-    """What one header cell says. ``other`` = it names something that is not a reading of ours."""
+    """What one header cell says. ``other`` = it names something that is not a reading of ours; ``unclear`` = it names
+    two units, or a factor: which unit the numbers are in cannot be told."""
 
     parameter: str | None = None
     unit: str | None = None
@@ -168,6 +175,7 @@ class Heading:
     mean: bool = False
     time_word: str = ""  # "stamp", "date", "time" or ""
     long_word: str = ""  # "parameter", "unit", "value" or ""
+    unclear: bool = False
 
 
 def statistic_of(text: str) -> str:
@@ -190,19 +198,28 @@ def _heading(text: str) -> Heading:
     unit = next((u for u in (read_unit(b, named) for b in bracketed) if u), None)
     if unit is None:
         unit, extra = _tail_unit(bare, named)
+    unclear = _FACTOR.search(text) is not None or len(_units_in(bare, bracketed, named) | ({unit} - {None})) > 1
     words = set(tokens(bare[: len(bare) - len(extra)] if extra else bare))
     if named is None and unit and (read_unit(bare) or _is_any_air(words)):
         named = told_by_unit(unit)
+    known = None if unclear else unit or (only_unit(named) if named and not bracketed else None)
     is_foreign = unit is None and _foreign_unit(bare, bracketed)
     return Heading(
         parameter=named,
-        unit=unit or (only_unit(named) if named and not bracketed else None),
+        unit=known,
         other=_is_other(words, named) or is_foreign,
         spread=bool(words & _SPREAD),
         mean=bool(words & _MEAN),
         time_word=_time_word(words, bare),
         long_word=_long_word(words),
+        unclear=unclear,
     )
+
+
+def _units_in(bare: str, bracketed: list[str], named: str | None) -> set[str | None]:
+    """All units that stand in brackets or as words of their own, of more than a letter."""
+    words = [word for word in re.split(r"[\s,;|]+", bare) if len(word.strip("%°")) != 1]
+    return {read_unit(text, named) for text in (*bracketed, *words)} - {None}
 
 
 def _is_any_air(words: set[str]) -> bool:

@@ -57,7 +57,7 @@ def content(sheets: Sequence[Sheet], before: str = "") -> str:
     )
 
 
-def packed(xml: str, manifest: str = "<manifest/>", kind: str = KIND) -> bytes:
+def packed(xml: str | bytes, manifest: str = "<manifest/>", kind: str = KIND) -> bytes:
     stream = io.BytesIO()
     with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive:
         archive.writestr("mimetype", kind, zipfile.ZIP_STORED)

@@ -72,7 +72,7 @@ def zipped(content: str) -> bytes:
 
 COMMA = parted(",")
 FIXED = text(
-    f"{'Time':<19}  {'Note':<8}{'HCHO ppm':>12}\n", lambda m, v: f"{m}  {'' if m.minute == 3 else 'a b':<8}{v:>12.2f}"
+    f"{'Time':<19}  {'Text':<8}{'HCHO ppm':>12}\n", lambda m, v: f"{m}  {'' if m.minute == 3 else 'a b':<8}{v:>12.2f}"
 )
 JSONL = text("", lambda m, v: json.dumps({"time": m.isoformat(), "hcho_ppm": v}))
 LONG = text("Time;Parameter;Value;Unit\n", lambda m, v: f"{m};HCHO;{v:.2f};ppm\n{m};Temp;21.5;°C")

@@ -53,6 +53,24 @@ def test_a_parameter_and_its_unit(text: str, parameter: str, unit: str | None) -
     assert unit is None or unit in SUBSTANCES[parameter].units
 
 
+FACTORS = ("HCHO ppb (x1000)", "HCHO (ppm) x100", "HCHO (ppm) [10^-3]", "HCHO (ppm) [10⁻³]", "HCHO [ppm] 10-3",
+           "HCHO ×0.001 ppm", "HCHO (ppm) /10", "HCHO (ppm) 1E-3")  # fmt: skip
+TWO_UNITS = ("HCHO [mg/m³] (ppb)", "HCHO ppm (ppb)", "HCHO ppm mg/m3", "HCHO (µg/m³) [mg/m³]")
+
+
+@pytest.mark.parametrize("text", [*FACTORS, *TWO_UNITS])
+def test_a_factor_or_a_second_unit_leaves_the_unit_open(text: str) -> None:
+    found = heading(text)
+    assert (found.parameter, found.unit, found.unclear) == ("formaldehyde", None, True)
+
+
+@pytest.mark.parametrize(
+    "text", ["PM10 (µg/m³)", "PM 10-2.5 µg/m3", "RH [%] (%RH)", "CO2 ppm (ppm)", "Temp_c [°C]", "CO2 x 2"]
+)
+def test_what_is_no_factor(text: str) -> None:
+    assert not heading(text).unclear
+
+
 @pytest.mark.parametrize(
     "text",
     [

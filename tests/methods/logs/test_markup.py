@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from methods.logs import Layout, Understanding, understand
 from methods.logs.files import html_book
 from tests.examples import examples
 from tests.methods.logs.logs import clock
@@ -28,6 +29,13 @@ def lines(form: str) -> str:
 
 def read(tmp_path: Path, *rows: str) -> list[list[float]]:
     return whole(tmp_path, page(f"<table>{''.join(rows)}</table>"))[1]
+
+
+def understood(tmp_path: Path, content: bytes) -> tuple[Understanding, Layout]:
+    (tmp_path / "log").write_bytes(content)
+    found = understand(tmp_path / "log", name="log")
+    assert found.layout is not None, found.problems
+    return found, found.layout
 
 
 WANTED = [[400.0 + n, float(f"0.03{n}")] for n in range(9)]
@@ -49,6 +57,24 @@ def test_what_a_table_may_look_like(tmp_path: Path, head: str, form: str) -> Non
     if "Room" in head:  # a cell over two columns stands in the first of them
         head = head.replace("<th>Room<th>CO2 (ppm)", "<th>CO2 (ppm)<th>Room")
     assert read(tmp_path, head, lines(form)) == WANTED
+
+
+@pytest.mark.parametrize(
+    "cell", ["711<sup>1</sup>", "<sup>1</sup>711", "711 <sub>100</sub>", "700<br>800", "<p>700</p><p>800</p>"]
+)
+def test_two_numbers_in_a_cell_are_not_one(tmp_path: Path, cell: str) -> None:
+    rows = [f"<tr><td>2026-09-15 08:0{n}<td>{cell if n == 4 else 400 + n}<td>0.03{n}" for n in range(9)]
+    found, layout = understood(tmp_path, page(f"<table>{HEAD}{''.join(rows)}</table>"))
+    (problem,) = found.problems
+    assert (problem.line, problem.column, problem.code) == (6, "CO2 (ppm)", "text_in_number")
+    assert [column.parameter for column in layout.values] == ["co2", "formaldehyde"]
+
+
+def test_units_with_raised_figures(tmp_path: Path) -> None:
+    head = "<tr><th>Time<th>CO<sub>2</sub> (mg/m<sup>3</sup>)<th>PM<sub>2.5</sub> (µg/m<sup>3</sup>)"
+    rows = "".join(f"<tr><td>2026-09-15 08:0{n}<td>{700 + n}<td>12.{n}" for n in range(9))
+    _, layout = understood(tmp_path, page(f"<table>{head}{rows}</table>"))
+    assert [(c.parameter, c.unit) for c in layout.values] == [("co2", "mg/m³"), ("pm25", "µg/m³")]
 
 
 def test_a_cell_over_several_rows_is_of_each_of_them(tmp_path: Path) -> None:

@@ -68,6 +68,9 @@ def test_every_usual_number_takes_the_fast_path(values: list[float]) -> None:
         (["1,234", "0.5"], (".", ",", False)),
         (["1.234", "0,5"], (",", ".", False)),
         (["<0,5", ">12,25"], (",", "", False)),
+        (["21,3", "45,2", "12.341", "0.980"], (",", "", True)),
+        (["0.980", "0.981", "21,3", "1.234"], (".", "", True)),
+        (["0.031.412", "0,5"], (",", "", False)),
     ],
 )
 def test_the_marks_of_a_file(cells: list[str], decided: tuple[str, str, bool]) -> None:
@@ -87,6 +90,14 @@ def test_the_marks_of_a_file(cells: list[str], decided: tuple[str, str, bool]) -
 def test_thousands(decimal: str, thousands: str, text: str, value: float) -> None:
     cell = CellReader(decimal, thousands, DEFAULT_MISSING).read(text)
     assert (cell.value, cell.code) == (value, "")
+
+
+@pytest.mark.parametrize(
+    ("decimal", "thousands", "text"),
+    [(",", ".", "0.031"), (".", ",", "0,031"), (".", "'", "00'031"), (",", ".", "012.341")],
+)
+def test_no_group_of_thousands_begins_with_a_zero(decimal: str, thousands: str, text: str) -> None:
+    assert CellReader(decimal, thousands, DEFAULT_MISSING).read(text).code == "text_in_number"
 
 
 @pytest.mark.parametrize("text", ["12,34,5", "1,23", "1.2.3", "12:30", "0x1F", "1_000", "１２", "five"])

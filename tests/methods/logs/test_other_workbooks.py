@@ -17,8 +17,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from methods.logs import understand
-from methods.logs.files import sheets
+from methods.logs.files import ods_book, sheets
 from methods.logs.files.book import BookFile
+from methods.quantities.flags import Flag
 from tests.examples import examples
 from tests.methods.logs import biff, ods
 from tests.methods.logs.biff import Sheet, old_workbook
@@ -37,6 +38,56 @@ MAKERS: dict[str, Callable[..., bytes]] = {
 HEAD: list[object] = ["Time", "CO2 (ppm)", "HCHO (ppm)"]
 ROWS: list[list[object]] = [HEAD, *([clock(2024, 2, 13, 23, 50 + i), 400 + i, i / 7] for i in range(10))]
 LOG: Sheet = ("Log", ROWS, False)
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16"])
+def test_each_sheet_of_an_open_document_by_itself(encoding: str) -> None:
+    """Of the last one nothing that stands before it is taken for its own; names are those declared above it."""
+    sheets_of = [(f"Raum {n} µ", [HEAD, [clock(2024, 2, 13), n, 0.5]], False) for n in range(5)]
+    xml = ods.content(sheets_of).replace("UTF-8", "UTF-16" if encoding == "utf-16" else "UTF-8")
+    packed = ods.packed(xml.encode(encoding))
+    with sheets.open_workbook(BookFile("ods", io.BytesIO(packed), len(packed))) as book:
+        for n in (4, 0, 2):
+            assert [cells[1] for _, cells in book.rows(f"Raum {n} µ", 3)] == ["CO2 (ppm)", str(n)]
+
+
+def test_many_sheets_are_looked_at_in_one_pass(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is unpacked is a few times the document, however many sheets there are."""
+    unpacked = [0]
+    piece = ods_book.OdsBook._piece
+
+    def counted(book: ods_book.OdsBook, at: int, size: int) -> bytes:
+        unpacked[0] += size
+        return piece(book, at, size)
+
+    monkeypatch.setattr(ods_book.OdsBook, "_piece", counted)
+    many = [(f"S{n}", [*ROWS, *[[clock(2024, 2, 14), n, 0.5]] * 300], False) for n in range(20)]
+    (tmp_path / "log").write_bytes(open_workbook(*many))
+    assert [question.code for question in understand(tmp_path / "log", name="log").questions] == ["sheet"]
+    assert unpacked[0] < 6 * len(ods.content(many))
+
+
+def test_codes_for_no_value_in_a_workbook(tmp_path: Path) -> None:
+    rows = [[time, -999 if n == 4 else "<-200" if n == 5 else co2, hcho] for n, (time, co2, hcho) in enumerate(ROWS)]
+    (tmp_path / "log").write_bytes(open_workbook(("Log", rows, False)))
+    layout = understand(tmp_path / "log", name="log").layout
+    assert layout is not None
+    found = read_all(tmp_path / "log", layout)
+    assert found.values[3:5, 0].tolist() == [pytest.approx(float("nan"), nan_ok=True), -200.0]
+    assert found.flags[3:5, 0].tolist() == [Flag.SENSOR_ERROR, Flag.BELOW_DETECTION]
+
+
+#: Two paragraphs, and a paragraph of two lines.
+TWO_LINES = ("<text:p>700</text:p><text:p>800</text:p>", "<text:p>700<text:line-break/>800</text:p>")
+
+
+@pytest.mark.parametrize("inside", TWO_LINES)
+def test_two_numbers_in_a_cell_of_an_open_document_are_not_one(tmp_path: Path, inside: str) -> None:
+    cell = RawCell(f'<table:table-cell office:value-type="string">{inside}</table:table-cell>')
+    rows = [[time, cell if n == 4 else co2, hcho] for n, (time, co2, hcho) in enumerate(ROWS)]
+    (tmp_path / "log").write_bytes(open_workbook(("Log", rows, False)))
+    (problem,) = understand(tmp_path / "log", name="log").problems
+    assert (problem.line, problem.value, problem.code) == (5, "700 / 800", "text_in_number")
 
 
 @pytest.fixture(params=MAKERS)

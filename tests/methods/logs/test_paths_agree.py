@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -15,6 +16,7 @@ from methods.logs.block_reader import BlockReader
 from methods.logs.layouts.compiled_layout import make_plan
 from methods.logs.row_reader import ProblemLog
 from methods.logs.text.block import Block, Grid, make_block
+from methods.quantities.flags import Flag
 from tests.examples import examples
 
 
@@ -124,6 +126,13 @@ def test_wide_comma(texts: list[str], end: str, closed: bool) -> None:
     assert_agree(a_layout(WIDE), (end.join(texts) + (end if closed else "")).encode())
 
 
+@given(st.lists(lines(stamp_texts, cell_texts, ","), max_size=12))
+@settings(max_examples=examples(30), deadline=None)
+def test_units_in_the_cells(texts: list[str]) -> None:
+    told = replace(VALUES[0], unit_in_cells=True)
+    assert_agree(a_layout((WIDE[0], told, *VALUES[1:])), "\n".join(texts).encode())
+
+
 @given(st.lists(lines(stamp_texts, cell_texts, ";"), max_size=12))
 @settings(max_examples=examples(30), deadline=None)
 def test_wide_semicolon_with_decimal_comma_and_thousands(texts: list[str]) -> None:
@@ -162,6 +171,35 @@ def test_json_lines(rows: list[tuple[str, str, str | int | None]]) -> None:
     names = ("Time", "HCHO (ppm)", "CO2 (ppm)")
     texts = [json.dumps(dict(zip(names, row, strict=True)), ensure_ascii=False) for row in rows]
     assert_agree(layout, "\n".join([*texts, "{", "[]", '{"Time": "2024-01-01 00:00:00"}']).encode())
+
+
+ONE = b"2024-01-01 00:00:00,"
+
+
+def test_a_sign_before_a_code_is_no_code() -> None:
+    raw = ONE + b"<-200,>-999,\n" + ONE + b"-200,-999,\n"
+    assert_agree(a_layout(WIDE), raw)
+    _, _, values, flags, said, *_ = outcome(BlockReader, a_layout(WIDE), raw)
+    assert values[0].tolist() == [-200, -999]
+    assert np.isnan(values[1]).all()
+    assert flags == [[Flag.BELOW_DETECTION, Flag.OVER_RANGE], [Flag.SENSOR_ERROR] * 2]
+    assert said == []
+
+
+def test_a_point_among_whole_numbers_is_named_on_both_paths() -> None:
+    layout = a_layout(WIDE, whole=(2,))
+    raw = ONE + b"1.012,1.012,\n" + ONE + b"0.5,1.0125,\n"
+    assert_agree(layout, raw)
+    _, _, values, _, said, *_ = outcome(BlockReader, layout, raw)
+    assert said == [(2, "CO2 (ppm)", "1.012", "grouped_number")]
+    assert values[:, 0].tolist() == [1.012, 0.5]
+
+
+def test_a_sign_belongs_to_the_value_on_its_right() -> None:
+    columns = (WIDE[0], VALUES[0], Column(2, "Q", ColumnRole.SIGN), Column(3, "CO2", ColumnRole.VALUE, "co2", "ppm"))
+    raw = ONE + b"0.031,<,400\n"
+    assert_agree(a_layout(columns), raw)
+    assert outcome(BlockReader, a_layout(columns), raw)[3] == [[0, Flag.BELOW_DETECTION]]
 
 
 def test_quotation_marks_are_part_of_fixed_columns() -> None:

@@ -206,10 +206,25 @@ def amounts(table: Table) -> Iterator[LogCase]:
     truth = truth_of((("co2", "ppm", tuple(text.replace(".", "") for text in each)),))
     content = table(["Time", "CO2 (ppm)"], *zip(STAMPS, each, strict=True))
     yield LogCase("points between all thousands", content, truth, by_code({"doubtful": "no, the point parts"}))
+    dust = ("12.341", "0.980", *[f"1.0{n}2" for n in range(8)])
+    mixed = zip(STAMPS, [text.replace(".", ",") for text in TEMPERATURE], dust, strict=True)
+    truth = truth_of((COLUMNS[2], ("pm25", "µg/m³", dust)))
+    content = table(["Time", "Temp (°C)", "PM2.5 (µg/m³)"], *mixed)
+    yield LogCase("both decimal marks", content, truth, by_code({"mixed_decimals": "the comma"}))
+    dotted = [f"{n % 7}1.{n % 10}" if n < 450 else "0,031" for n in range(500)]
+    stamps = [START + n * MINUTE for n in range(500)]
+    truth = frozenset(TrueReading(ms_of(m), *COLUMNS[2][:2], float(t.replace(",", "."))) for m, t in zip(stamps, dotted, strict=True))  # fmt: skip # noqa: E501
+    content = table(["Time", "Temp (°C)"], *([f"{m:{PLAIN}}", t] for m, t in zip(stamps, dotted, strict=True)))
+    yield LogCase("another decimal mark far down", content, truth)
     fraction = [f"0.4{n}" for n in range(10)]
     humidity = truth_of((HCHO, ("humidity", "%RH", tuple(f"4{n}" for n in range(10)))))
     for name in ("Humidity (%)", "RH", "Relative humidity (%RH)"):
         yield LogCase(f"a fraction: {name}", table.instead(name, fraction), humidity, by_code({"doubtful": "no, it is a fraction of 1: 0.4 is 40 %RH"}))  # fmt: skip # noqa: E501
+    for name, kept in {"HCHO ppb (x1000)": "nothing", "HCHO (ppm) [10^-3]": "ppb", "HCHO [mg/m³] (ppb)": "ppb"}.items():
+        numbers = tuple(str(31000 + n) if kept == "nothing" else str(31 + n) for n in range(10))
+        content = table(["Time", name, "CO2 (ppm)"], *zip(STAMPS, numbers, CARBON_DIOXIDE, strict=True))
+        truth = truth_of((CO2,) if kept == "nothing" else (("formaldehyde", "ppb", numbers), CO2))
+        yield LogCase(f"a factor or two units: {name}", content, truth, by_code({"unit": kept}))
     ppb = [str(30 + n) for n in range(10)]
     truth = truth_of((("formaldehyde", "ppb", tuple(ppb)),))
     content = table(["Time", "HCHO (ppm)"], *zip(STAMPS, ppb, strict=True))
@@ -232,12 +247,79 @@ def changes(table: Table) -> Iterator[LogCase]:
     yield LogCase("a table of events below", table(HEAD, *lines, [], ["Time", "Event", "Battery"], *events), BOTH)
     yield LogCase("a column more from the middle on", table(HEAD[:2], *[line[:2] for line in lines[:5]], HEAD, *lines[5:]), ONLY_HCHO | truth_of(((*CO2[:2], CO2[2][5:]),), MOMENTS[5:]))  # fmt: skip # noqa: E501
     commas = [(stamp, f.replace(".", ","), c) for stamp, f, c in lines]
-    yield LogCase("the decimal mark changes", table(HEAD, *lines[:6], *commas[6:]), BOTH)
+    yield LogCase(
+        "the decimal mark changes", table(HEAD, *lines[:6], *commas[6:]), BOTH, by_code({"mixed_decimals": "the point"})
+    )
     yield LogCase("three columns of one name", table(["Time", *["HCHO (ppm)"] * 3], *[(s, f, f, f) for s, f, _ in lines]), ONLY_HCHO, by_code({"same_parameter": "HCHO"}))  # fmt: skip # noqa: E501
     ones = table(HEAD, *lines)
     yield LogCase("a lone carriage return", ones.replace(b"\n", b"\r", 4), BOTH)
     yield LogCase("a lone carriage return further down", ones[:-60] + ones[-60:].replace(b"\n", b"\r", 1), BOTH)
     yield LogCase("carriage returns alone", ones.replace(b"\n", b"\r"), BOTH)
+
+
+def units_change(table: Table) -> Iterator[LogCase]:
+    """Below another unit nothing is read."""
+    stamps = [f"{START + n * MINUTE:{PLAIN}}" for n in range(50)]
+    in_ppm = [(stamp, "0.031", "612") for stamp in stamps[:20]]
+    in_ppb = [(stamp, "30", "612") for stamp in stamps[20:]]
+    truth = frozenset(
+        TrueReading(ms_of(START + n * MINUTE), *column[:2], value)
+        for n in range(50)
+        for column, value in ((HCHO if n < 20 else ("formaldehyde", "ppb"), 0.031 if n < 20 else 30.0), (CO2, 612.0))
+    )
+    two = (["Time", "HCHO", "CO2"], ["", "ppm", "ppm"]), (["Time", "HCHO", "CO2"], ["", "ppb", "ppm"])
+    yield LogCase("another line of units below", table(*two[0], *in_ppm, *two[1], *in_ppb), truth)
+    yield LogCase("only the line of units again", table(*two[0], *in_ppm, two[1][1], *in_ppb), truth)
+    yield LogCase("names without their units below", table(HEAD, *in_ppm, two[0][0], *in_ppb), truth)
+    again = [line for line in in_ppm if line[0] not in stamps[:10]]
+    same = truth_of(((*HCHO[:2], ("0.031",) * 20), (*CO2[:2], ("612",) * 20)), tuple(START + n * MINUTE for n in range(20)))  # fmt: skip # noqa: E501
+    yield LogCase("the same lines of the header again", table(*two[0], *in_ppm[:10], *two[0], *again), same)
+    told = [(f"{START + n * MINUTE:{PLAIN}}", "30 ppb" if n < 440 else "0.03") for n in range(460)]
+    known = frozenset(TrueReading(ms_of(START + n * MINUTE), "formaldehyde", "ppb", 30) for n in range(460))
+    yield LogCase("units in the cells and then none", table(["Time", "HCHO"], *told), known)
+    said = truth_of((("formaldehyde", "ppb", ("30",) * 10 + ("0.03",) * 20),), tuple(START + n * MINUTE for n in range(430, 460)))  # fmt: skip # noqa: E501
+    some = table(["Time", "HCHO"], *told[430:])
+    yield LogCase("units in some of the cells", some, known, by_code({"unit": "ppb"}), said)
+
+
+NOT_UNDERSTOOD: dict[str, Callable[[int], str]] = {
+    "a spread behind": lambda n: f"2{n % 7}.3±0.2", "the minus behind": lambda n: f"{n % 5}.3-",
+    "powers of ten": lambda n: f"{n % 5}.1×10-2", "base sixteen": lambda n: f"0x{n % 50 + 20:X}",
+    "words for an hour": lambda n: "warming up" if n < 440 else "21.3",
+}  # fmt: skip
+KINDS: dict[str, tuple[str, str, str]] = {
+    "Kind": ("avg", "max", "avg"), "Type": ("sample", "TWA", "sample"), "Mode": ("measure", "zero", "measure"),
+    "Bemerkung": ("", "Tür offen", "all"),
+}  # fmt: skip
+
+
+def passed_over(table: Table) -> Iterator[LogCase]:
+    """What is in a column is named, asked about or read, never left out without a word."""
+    moments = [START + n * MINUTE for n in range(460)]
+    hcho = frozenset(TrueReading(ms_of(m), *HCHO[:2], 0.031) for m in moments)
+    for name, cell in NOT_UNDERSTOOD.items():
+        count = 460 if "words" in name else 100
+        lines = [(f"{m:{PLAIN}}", "0.031", cell(n)) for n, m in enumerate(moments[:count])]
+        values = [(m, 21.3) for n, m in enumerate(moments[:count]) if count == 100 or n >= 440]
+        truth = frozenset(t for t in hcho if t.ms < ms_of(START + count * MINUTE))
+        truth |= {TrueReading(ms_of(m), *COLUMNS[2][:2], value) for m, value in values}
+        yield LogCase(f"not understood: {name}", table(["Time", "HCHO (ppm)", "Temp (°C)"], *lines), truth)
+    dashes = [(stamp, f"–{text}") for stamp, text in zip(STAMPS, TEMPERATURE, strict=True)]
+    cold = truth_of(((*COLUMNS[2][:2], tuple(f"-{text}" for text in TEMPERATURE)),))
+    yield LogCase("a dash for a minus", table(["Time", "Temp (°C)"], *dashes), cold)
+    late = [(f"{m:{PLAIN}}", "<" if n >= 440 else "", "0.031") for n, m in enumerate(moments)]
+    below = frozenset(TrueReading(t.ms, t.parameter, t.unit, t.value, int(Flag.BELOW_DETECTION) if t.ms >= ms_of(moments[440]) else 0) for t in hcho)  # fmt: skip # noqa: E501
+    yield LogCase("signs that come late", table(["Time", "Q", "HCHO (ppm)"], *late), below)
+    for name, (fine, other, only) in KINDS.items():
+        content = table.with_column(name, [other if n % 3 == 2 else fine for n in range(10)])
+        kept = frozenset(t for t in BOTH if only == "all" or (t.ms - ms_of(START)) // 60_000 % 3 != 2)
+        words = "all lines" if only == "all" else f"only those with “{only}"
+        yield LogCase(f"kinds of lines: {name}", content, NOTHING, by_code({"status": words}), kept)
+    invalid = frozenset(t for t in BOTH if t.ms != ms_of(MOMENTS[3]))
+    content = table.with_column("Remark", ["invalid" if n == 3 else "" for n in range(10)])
+    yield LogCase("kinds of lines: a remark", content, invalid)
+    free = table.with_column("Remark", [f"seen by the door, {n} people" for n in range(10)])
+    yield LogCase("kinds of lines: free text", free, BOTH)
 
 
 def filled_later(table: Table) -> Iterator[LogCase]:
@@ -254,7 +336,19 @@ def filled_later(table: Table) -> Iterator[LogCase]:
 
 
 def faulty() -> Iterator[LogCase]:
-    families = (times, zones, halves, sources, states, look_alikes, amounts, changes, filled_later)
+    families = (
+        times,
+        zones,
+        halves,
+        sources,
+        states,
+        look_alikes,
+        amounts,
+        changes,
+        units_change,
+        passed_over,
+        filled_later,
+    )
     for name, delimiter in {"commas": ",", "semicolons": ";", "tabs": "\t"}.items():
         for family in families:
             for case in family(Table(delimiter)):

@@ -108,6 +108,23 @@ def json_lines(language: str) -> str:
     return "".join(json.dumps(record) + "\n" for record in records(language))
 
 
+def json_long(language: str, parameter: str = "parameter") -> str:
+    """One value to a line; a key of two words, as they are written with blanks."""
+    kinds = [
+        {"time": f"{m:%Y-%m-%dT%H:%M:%S}", parameter: name, "value": float(text), "unit": unit}
+        for m, texts in rows()
+        for name, text, unit in zip(LANGUAGES[language][3], texts, UNITS, strict=True)
+    ]
+    return "".join(json.dumps(kind) + "\n" for kind in kinds)
+
+
+def json_unit(language: str) -> str:
+    """Formaldehyde alone, its unit under a key of its own."""
+    name = LANGUAGES[language][3][0]
+    lines = [{"time": f"{m:%Y-%m-%dT%H:%M:%S}", name: float(texts[0]), "unit": "ppm"} for m, texts in rows()]
+    return "".join(json.dumps(line) + "\n" for line in lines)
+
+
 def json_documents(language: str) -> Iterator[tuple[str, str]]:
     plain = records(language)
     nested = [{"time": record.pop("time"), "values": record} for record in records(language)]
@@ -153,6 +170,13 @@ def well_formed() -> Iterator[LogCase]:
                 if name in ("UTF-8", "Windows-1252") or shape == "commas" or language in ("German", "French"):
                     yield LogCase(f"{shape}, {language}, {name}", write(language).encode(encoding), truth_of(), ANSWERS)
         yield LogCase(f"JSON lines, {language}", json_lines(language).encode(), truth_of())
+        for parameter in ("parameter", "parameter  name"):
+            text = json_long(language, parameter)
+            yield LogCase(
+                f"JSON lines, one value to a line, {parameter}, {language}", text.encode(), truth_of(), ANSWERS
+            )
+        alone = truth_of(COLUMNS[:1])
+        yield LogCase(f"JSON lines, a key for the unit, {language}", json_unit(language).encode(), alone)
         for name, text in json_documents(language):
             yield LogCase(f"JSON document: {name}, {language}", text.encode(), truth_of())
         yield LogCase(f"workbook, {language}", workbook(sheet(language)), truth_of())
