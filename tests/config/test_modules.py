@@ -65,11 +65,11 @@ class TestTag:
 
 
 def test_no_script_shares_anything_through_the_window() -> None:
-    """``window.Plotly`` is where the plotting library puts itself."""
+    """``window.Plotly`` and ``window.htmx`` are where those libraries put themselves."""
     for path in modules():
         text = (ROOT / "static" / path).read_text(encoding="utf-8")
         assert not re.search(r"\bwindow\.\w+\s*=[^=]|globalThis", text), path
-        assert set(re.findall(r"\bwindow\.([A-Za-z]+)", text)) <= {"Plotly", "addEventListener", "location"}, path
+        assert set(re.findall(r"\bwindow\.([A-Za-z]+)", text)) <= {"Plotly", "htmx", "addEventListener", "location"}, path
 
 
 @pytest.fixture(scope="module")
