@@ -9,7 +9,8 @@ from pathlib import Path
 from methods.logs import delimited
 from methods.logs.files.sources import open_source
 from methods.logs.messages import SHOWN
-from methods.logs.sketch import Sketch
+from methods.logs.sketch import Sketch, explained
+from methods.logs.stamps.nearest_time import nearest
 from methods.logs.stamps.stamp_formats import start_of
 from methods.logs.text.encoding_choice import sketch_of
 from methods.logs.text.sample import FileSample, take_sample
@@ -39,9 +40,15 @@ def second_look(path: Path) -> tuple[Sketch | None, FileSample]:
     found = _sketches(sample)
     few = max(found, key=lambda sketch: (sketch.weight, len(sketch.data)))
     if few.weight < 10 or len(few.data) < FEWEST or not few.layout.values or not _says_when(few):
-        return None, sample
+        return _without_time(found), sample
     few.questions.append(_few_lines(few))
     return few, sample
+
+
+def _without_time(found: list[Sketch]) -> Sketch | None:
+    """A table whose time nobody could read, but a person may: each line has what looks like one."""
+    tables = [sketch for sketch in found if sketch.layout.values and explained(sketch) >= _SHARE]
+    return next((sketch for sketch in tables if len(sketch.data) >= FEWEST and nearest(sketch) is not None), None)
 
 
 def _sketches(sample: FileSample) -> list[Sketch]:

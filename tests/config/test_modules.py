@@ -69,7 +69,9 @@ def test_no_script_shares_anything_through_the_window() -> None:
     for path in modules():
         text = (ROOT / "static" / path).read_text(encoding="utf-8")
         assert not re.search(r"\bwindow\.\w+\s*=[^=]|globalThis", text), path
-        assert set(re.findall(r"\bwindow\.([A-Za-z]+)", text)) <= {"Plotly", "htmx", "addEventListener", "location"}, path
+        assert set(re.findall(r"\bwindow\.([A-Za-z]+)", text)) <= {"Plotly", "htmx", "addEventListener", "location"}, (
+            path
+        )
 
 
 @pytest.fixture(scope="module")

@@ -12,6 +12,7 @@ from methods.logs.sketch import Cells, Sketch
 from methods.logs.stamps import stamp_detection
 from methods.logs.stamps.date_order import orders
 from methods.logs.stamps.lone_times import SERIAL_FROM, ask_which_parts, find_elapsed, find_without_year, is_early
+from methods.logs.stamps.nearest_time import no_time_question
 from methods.logs.stamps.number_times import is_padded, number_choices, number_forms, without_decimals
 from methods.logs.stamps.rival_columns import TimeColumn, likeliest, pair_question
 from methods.logs.stamps.stamp_formats import compiled, in_language, show
@@ -139,7 +140,7 @@ def _lacking(sketch: Sketch, times: list[int], fits: Fits) -> bool:
     if question := nameless_question(sketch):
         sketch.questions.append(question)
         return True
-    _ask_for_time(sketch)
+    sketch.questions.append(no_time_question(sketch))
     return False
 
 
@@ -389,11 +390,3 @@ def _clock_question(i: int, name: str, cells: Cells, *, has_half: bool) -> Layou
     if not forms:
         text += " If it is, say on this page how it is written, or export the file with times like 14:05:00."
     return LayoutQuestion("clock_column", text, ((NO_CLOCK, "no: the file has dates and no times"), *forms), i)
-
-
-def _ask_for_time(sketch: Sketch) -> None:
-    text = (
-        "No column was recognised as the date and time of the readings: say which one holds it and how it is written, "
-        "or export the file with it."
-    )
-    sketch.questions.append(LayoutQuestion("no_time", text, ()))

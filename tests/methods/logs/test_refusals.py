@@ -32,10 +32,24 @@ def test_a_table_from_left_to_right(tmp_path: Path) -> None:
     assert "stand side by side in line 1" in refused(tmp_path, text)
 
 
-@pytest.mark.parametrize("line", ["t=2024-03-13T10:{k:02} co2=61{k}", "10:{k:02} was it, and it showed 61{k}"])
+@pytest.mark.parametrize("line", ["t=2024-03-13T10:{k:02} co2=61{k}", "at10:{k:02}it_showed61{k}"])
 def test_lines_that_are_not_parted(tmp_path: Path, line: str) -> None:
     told = refused(tmp_path, "\n".join(line.format(k=k) for k in MINUTES))
     assert told.startswith("20 of the first 20 lines have a date or a time and a number (line 1: “")
+
+
+@pytest.mark.parametrize(
+    ("head", "cell", "name"),
+    [
+        ("Zeit;CO2 (ppm)\n", "am 13. Maerz 24 um 10.{k:02} Uhr", "Zeit"),
+        ("", "am 13. Maerz 24 um 10.{k:02} Uhr", "column 1"),
+        ("Value;CO2 (ppm)\n", "W12-{k}", "Value"),
+    ],
+)
+def test_the_column_that_comes_nearest_is_named(tmp_path: Path, head: str, cell: str, name: str) -> None:
+    found = sniff(tmp_path, head + "".join(f"{cell.format(k=k)};61{k}\n" for k in MINUTES))
+    asked = next(q.message for q in found.questions if q.code == "no_time")
+    assert f"“{name}” comes nearest, it begins with “{cell.format(k=0)}”" in asked
 
 
 def test_a_letter_is_none(tmp_path: Path) -> None:
