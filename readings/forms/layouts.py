@@ -224,7 +224,10 @@ class LayoutForm(forms.Form):
         layout = time_controls.formatted(layout, *written, self.rows, self.add_error)
         if not said.get(FORMAT):  # a format that is written out has its order
             layout = self._ordered(layout)
-        layout = time_controls.on_clock(self._started(layout), said.get(CLOCK, ""))
+        layout = self._started(layout)
+        if layout.utc_offset is None:  # of the column that is chosen nobody says it
+            self.fields.pop(CLOCK, None)
+        layout = time_controls.on_clock(layout, said.get(CLOCK, ""))
         layout = self._probed(layout)
         layout = replace(layout, first_data_line=said.get("first_data_line") or layout.first_data_line)
         self.layout = layout if layout == self.base else replace(layout, name="")  # no saved layout says this

@@ -197,3 +197,15 @@ def test_a_zone_that_the_file_names_may_be_that_of_something_else(
     assert shown(browser, upload)["clock"] == "instrument"
     read(upload)
     assert (upload.layout["basis"], upload.layout["utc_offset"]) == ("local", None)
+
+
+def test_a_column_of_local_time_is_on_no_clock_that_the_file_names(
+    campaign: Campaign, meter: Instrument, browser: Client
+) -> None:
+    rows = (f"2026-09-15 07:0{k},2026-09-15 09:0{k},0.03{k}" for k in range(9))
+    upload = handed_in(campaign, meter, a_log(*rows, head="UTC time,Local time,HCHO (ppm)"))
+    first, second = (f"{at} %Y-%m-%d %H:%M" for at in (0, 1))
+    assert "clock" in say(browser, upload, do="look", stamp_column=first).context["look"].form.fields
+    assert "clock" not in say(browser, upload, do="look", stamp_column=second).context["look"].form.fields
+    assert stamps(browser, upload, stamp_column=second)[0] == "2026-09-15 09:00:00"
+    assert upload.layout["basis"] == "local"
