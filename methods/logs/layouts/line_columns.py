@@ -30,12 +30,11 @@ _KIND = word_set(
 )
 MOST_TEXTS_OF_KINDS, LONGEST_KIND = 8, 30
 _SIGN = frozenset(("<", ">", "=", "≤", "≥", "~", "<=", ">="))
-#: States that need no question. Common practice, no source.
-GOOD = word_set(
-    "ok good valid normal measuring running run ready pass passed true gut gultig bon bien valido v g okay none"
-)
+#: States that need no question, whatever the column is called: "true" is good under "valid" and bad under "error".
+#: Common practice, no source.
+GOOD = word_set("ok good valid normal measuring running run ready pass passed gut gultig bon bien valido v g okay none")
 BAD = frozenset(MISSING_WORDS) | word_set(
-    "sensor_error sensorfehler fehler erreur defaut ungultig falla defekt defect false warmup warming low_battery "
+    "sensor_error sensorfehler fehler erreur defaut ungultig falla defekt defect warmup warming low_battery "
     "calibration calibrating maintenance ol overrange underrange"
 )
 

@@ -20,6 +20,8 @@ MOST_NAMES = 4
 def tables_of(sketch: Sketch, times: Sequence[int]) -> Runs:
     """The ``times`` that begin a table each: with values to their right before the next ones, and other times than the
     table before. Empty where there is but one table."""
+    if not times:  # a count of seconds under a name that speaks of no time
+        return []
     runs = _runs(times)
     ends = [run[0] for run in runs[1:]] + [sketch.width]
     valued = [run for run, end in zip(runs, ends, strict=True) if _values(sketch, run[-1] + 1, end)]

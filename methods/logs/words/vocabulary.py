@@ -53,7 +53,8 @@ _STATISTICS = (
 
 #: What a column of room air may be called besides its unit, and a number: "Probe 1 (°C)", "Ch 2 °C".
 _ANY_AIR = word_set(
-    "air room indoor inside ambient probe sensor channel ch kanal luft raum innen aussen out outdoor outside in"
+    "air room indoor inside ambient probe sensor channel ch kanal luft raum innen aussen out outdoor outside in "
+    "left right links rechts gauche droite izquierda derecha sinistra destra sonde sonda fuhler"
 )
 
 _STAMP = word_set(
@@ -224,7 +225,7 @@ def _units_in(bare: str, bracketed: list[str], named: str | None) -> set[str | N
 
 def _is_any_air(words: set[str]) -> bool:
     """Whether nothing but a place or a number is named, so that the unit tells the parameter."""
-    return all(word.isdigit() for word in words - _ANY_AIR - _MEAN - _SPREAD)
+    return all(word.isdigit() for word in words - _ANY_AIR - _MEAN - _SPREAD - {"t"})
 
 
 def _is_other(words: set[str], named: str | None) -> bool:
