@@ -88,9 +88,13 @@ _NAMES = {
 }
 
 
+def shortened(text: str) -> str:
+    return text if len(text) <= SHOWN else text[: SHOWN - 1] + "…"
+
+
 def problem(line: int, column: str, value: str, code: str, **details: object) -> LogProblem:
     """``value`` is shown shortened, so that a hostile cell cannot fill a page."""
-    shown = value if len(value) <= SHOWN else value[: SHOWN - 1] + "…"
+    shown = shortened(value)
     return LogProblem(line, column, shown, code, _TEXTS[code].format(value=shown, way_out=_SAVE, **details))
 
 

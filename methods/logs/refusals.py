@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator, Sequence
 
 from methods.logs.delimited import DELIMITERS, split
-from methods.logs.messages import SHOWN
+from methods.logs.messages import shortened
 from methods.logs.sketch import Cells, has_moment, is_blank, is_number, looks_like_data
 from methods.logs.text.sample import FileSample
 from methods.logs.types import LogProblem
@@ -21,7 +21,9 @@ def no_log(sample: FileSample, name: str) -> LogProblem:
     """The problem of a file of which no reader makes a table; ``name`` is that of the file."""
     told = next(_reasons(sample), "")
     if not told:
-        told = f"“{_short(name)}” does not look like a log: no lines with a date, a time and numbers were found in it"
+        told = (
+            f"“{shortened(name)}” does not look like a log: no lines with a date, a time and numbers were found in it"
+        )
         told += "." if sample.complete else f" among the first {len(sample.lines)}."
     return LogProblem(0, "", "", "not_a_log", told)
 
@@ -39,8 +41,8 @@ def _reasons(sample: FileSample) -> Iterator[str]:
         at, line = dated[0]
         yield (
             f"{len(dated):,} of the first {len(sample.lines):,} lines have a date or a time and a number (line {at}: "
-            f"“{_short(line.strip())}”), but they are not parted into columns in a way that is known. Export the file "
-            "with semicolons, tabs or commas between the columns."
+            f"“{shortened(line.strip())}”), but they are not parted into columns in a way that is known. Export the "
+            "file with semicolons, tabs or commas between the columns."
         )
 
 
@@ -54,7 +56,7 @@ def _only_names(rows: Sequence[Cells]) -> str:
         return ""
     spoken = [heading(cell.strip()) for cell in rows[-1]]
     known = sum(bool(word.parameter or word.time_word) for word in spoken)
-    return ", ".join(f"“{_short(cell.strip())}”" for cell in rows[-1][:4]) if known > 1 else ""
+    return ", ".join(f"“{shortened(cell.strip())}”" for cell in rows[-1][:4]) if known > 1 else ""
 
 
 def _side_by_side(rows: Sequence[Cells]) -> int:
@@ -70,7 +72,3 @@ def _side_by_side(rows: Sequence[Cells]) -> int:
 def _has_both(line: str) -> bool:
     found = _MOMENT.search(line[:300])
     return found is not None and _NUMBER.search(line[found.end() : 300]) is not None
-
-
-def _short(text: str) -> str:
-    return text if len(text) <= SHOWN else text[: SHOWN - 1] + "…"
