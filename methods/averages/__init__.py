@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from methods.averages.ceilings import Ceiling, ceiling
+from methods.averages.reach import MIN_COVERAGE
 from methods.averages.rounding import half_up, truncate
 from methods.averages.series import Cells, Series, after_ms, joined
 from methods.averages.shifts import (
@@ -12,7 +13,6 @@ from methods.averages.shifts import (
     shift_twa,
 )
 from methods.averages.windows import (
-    MIN_COVERAGE,
     MIN_READINGS,
     Window,
     best_coverage,

@@ -101,8 +101,8 @@ class Series:
         return counts
 
     @cached_property
-    def memo(self) -> dict[int, Any]:
-        """What ``windows`` keeps between questions about the same times."""
+    def memo(self) -> dict[Any, Any]:
+        """What ``reach`` keeps between questions about the same times."""
         return {}
 
     @cached_property

@@ -9,16 +9,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from methods.averages.reach import MIN_COVERAGE, Reach, enough, reach_of, rolling
 from methods.averages.series import Series
 from methods.quantities.arrays import Bools, Floats, Ints
 from methods.quantities.durations import MINUTE_MS
 
-#: Directive 2008/50/EC Annex VII A.2 (R-01): a mean needs 75 % of its time.
-MIN_COVERAGE = 0.75
 #: Project rule, no source: fewer than three readings show no spread.
 MIN_READINGS = 3
-#: Lengths of windows whose reach is kept with a series; of a series with more readings only the last one, for memory.
-KEPT_LENGTHS, WORTH_KEEPING = 6, 50_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,60 +58,6 @@ class Window:
 
 
 @dataclass(frozen=True, slots=True)
-class _Reach:
-    """Per window k: its end, what of it is covered in ms, the cells it touches, and how many readings those are.
-
-    ``head``/``tail``: ms of the first and last cell that stick out of the window. Where a window touches no cell, the
-    positions are 0 and ``n`` is 0.
-    """
-
-    end: Ints
-    covered: Ints
-    first: Ints
-    last: Ints
-    head: Ints
-    tail: Ints
-    n: Ints
-
-
-def _reach(series: Series, start: Ints, end: Ints, last: Ints | None = None) -> _Reach:
-    """What windows [start_k, end_k) rest on, by prefix sums: O((n + k) log n) time, exact at the window's edges.
-
-    ``last``: the last cell that begins before each end, where that is known already.
-    """
-    cells = series.cells
-    first = np.searchsorted(cells.hi, start, side="right")
-    if last is None:
-        last = np.searchsorted(cells.lo, end, side="left") - 1
-    n = np.maximum(last - first + 1, 0)
-    if not n.all():
-        first, last = np.where(n > 0, first, 0), np.where(n > 0, last, 0)
-    head = np.maximum(start - cells.lo[first], 0)
-    tail = np.maximum(cells.hi[last] - end, 0)
-    covered = cells.total_ms[last + 1] - cells.total_ms[first] - head - tail
-    return _Reach(end, np.where(n > 0, covered, 0), first, last, head, tail, n)
-
-
-def _rolling(series: Series, length: int) -> _Reach:
-    """Windows of ``length`` ms fully inside the series, ending where a reading's stretch does and at the two edges.
-
-    Kept with the series for the last few lengths asked for: how far data reach and how high they go is asked in turn,
-    and for several limits.
-    """
-    memo: dict[int, _Reach] = series.memo
-    if length not in memo:
-        cells = series.cells
-        edges = np.array([series.start_ms + length, series.end_ms], np.int64)
-        inside = np.flatnonzero(cells.hi >= series.start_ms + length)
-        ends = np.concatenate([cells.hi[inside], edges])
-        last = np.concatenate([inside, np.searchsorted(cells.lo, edges, side="left") - 1])
-        if len(memo) == KEPT_LENGTHS or len(cells.index) > WORTH_KEEPING:
-            memo.clear()
-        memo[length] = _reach(series, ends - length, ends, last)
-    return memo[length]
-
-
-@dataclass(frozen=True, slots=True)
 class _Means:
     """Per window k: the mean with readings below detection at their limit and at zero, NaN where nothing is covered;
     and whether a reading was over range."""
@@ -124,7 +67,7 @@ class _Means:
     over: Bools
 
 
-def _means(series: Series, reach: _Reach) -> _Means:
+def _means(series: Series, reach: Reach) -> _Means:
     cells = series.cells
     covered = np.where(reach.covered > 0, reach.covered, np.nan)
 
@@ -145,7 +88,7 @@ def _means(series: Series, reach: _Reach) -> _Means:
     return _Means(upper, lower, over)
 
 
-def _window(series: Series, reach: _Reach, means: _Means, k: int, length: int) -> Window:
+def _window(series: Series, reach: Reach, means: _Means, k: int, length: int) -> Window:
     index = series.cells.index
     upper, lower = float(means.upper[k]), float(means.lower[k])
     end = int(reach.end[k])
@@ -163,10 +106,9 @@ def _window(series: Series, reach: _Reach, means: _Means, k: int, length: int) -
     )
 
 
-def _accepted(reach: _Reach, length: int, min_coverage: float, min_readings: int) -> Bools:
-    # A microsecond of slack: 0.75 of a window is not always a whole number of ms in binary.
-    enough: Bools = (reach.covered >= min_coverage * length - 1e-3) & (reach.n >= max(min_readings, 1))
-    return enough
+def _accepted(reach: Reach, length: int, min_coverage: float, min_readings: int) -> Bools:
+    there: Bools = (reach.covered >= enough(length, min_coverage)) & (reach.n >= max(min_readings, 1))
+    return there
 
 
 def window(series: Series, start_ms: int, end_ms: int) -> Window | None:
@@ -178,7 +120,7 @@ def window(series: Series, start_ms: int, end_ms: int) -> Window | None:
     last = int(cells.lo.searchsorted(end_ms, side="left")) - 1
     if last < first:
         return None
-    # as ``_reach`` and ``_means`` do for many windows, in plain numbers, which for one are several times faster
+    # as ``reach_of`` and ``_means`` do for many windows, in plain numbers, which for one are several times faster
     head = max(start_ms - int(cells.lo[first]), 0)
     tail = max(int(cells.hi[last]) - end_ms, 0)
     covered = int(cells.total_ms[last + 1] - cells.total_ms[first]) - head - tail
@@ -218,7 +160,7 @@ def best_coverage(series: Series, minutes: float) -> tuple[float, int]:
     length = min(_length_ms(minutes), series.end_ms - series.start_ms)
     if not len(series.cells.index):
         return 0.0, 0
-    reach = _rolling(series, length)
+    reach = rolling(series, length)
     best = reach.covered == reach.covered.max()
     return int(reach.covered.max()) / MINUTE_MS, int(reach.n[best].max())
 
@@ -240,16 +182,16 @@ def worst_window(
 ) -> Window | None:
     """The highest (or ``lowest``) rolling mean of ``minutes`` that lies fully inside the series; None if there is none.
 
-    Windows end where a reading's stretch ends, and at the two edges of the deployment, so that a visit exactly as
-    long as the window has one. ``lower``/``upper`` bound the worst *rolling mean*, which with readings below
-    detection may be a different window at each end; times, coverage and positions are those of the one with the
-    highest upper bound. Of equal windows the earliest is taken. Coverage: R-01 of the check values (Directive
-    2008/50/EC Annex VII). 2 M readings take a fraction of a second.
+    Among all windows, wherever they begin (``methods.averages.reach``): turning time round changes nothing.
+    ``lower``/``upper`` bound the worst *rolling mean*, which with readings below detection may be a different window
+    at each end; times, coverage and positions are those of the one with the highest upper bound. Of equal windows the
+    earliest is taken. Coverage: R-01 of the check values (Directive 2008/50/EC Annex VII). 2 M readings take a
+    fraction of a second.
     """
     length = _length_ms(minutes)
     if not len(series.cells.index) or length > series.end_ms - series.start_ms:
         return None
-    reach = _rolling(series, length)
+    reach = rolling(series, length, min_coverage)
     accepted = _accepted(reach, length, min_coverage, min_readings)
     if not accepted.any():
         return None
@@ -300,17 +242,17 @@ def block_means(series: Series, minutes: float) -> Floats:
     return _means(series, reach).upper[_accepted(reach, length, MIN_COVERAGE, 1)]
 
 
-def _fixed(series: Series, length: int, origin_ms: int | None) -> _Reach | None:
+def _fixed(series: Series, length: int, origin_ms: int | None) -> Reach | None:
     """Blocks of ``length`` ms fully inside the series; None where there are none."""
     origin = series.start_ms if origin_ms is None else origin_ms
     begin = origin + -(-(series.start_ms - origin) // length) * length
     starts = np.arange(begin, series.end_ms - length + 1, length, dtype=np.int64)
     if not len(series.cells.index) or not len(starts):
         return None
-    return _reach(series, starts, starts + length)
+    return reach_of(series, starts, starts + length)
 
 
-def _windows(series: Series, reach: _Reach, means: _Means, length: int, kept: Bools) -> list[Window]:
+def _windows(series: Series, reach: Reach, means: _Means, length: int, kept: Bools) -> list[Window]:
     """Many windows at once: arrays become plain numbers column by column, which is ten times faster than one by one."""
     index, upper = series.cells.index, means.upper[kept]
     columns = (

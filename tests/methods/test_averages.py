@@ -5,6 +5,8 @@ Method: docs/methods/averages.md.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from math import inf
 from time import perf_counter
 
 import numpy as np
@@ -149,24 +151,23 @@ class TestWhatReadingsStandFor:
             Series(**(good | changes))  # type: ignore[arg-type]
 
 
-def brute_force(data: Series, minutes: float, min_coverage: float = 0.75) -> tuple[float, int] | None:
-    """Highest mean and its end over every end of a stretch and the deployment's edges, by plain loops."""
+def by_plain_loops(data: Series, minutes: float, ends: Iterable[int]) -> list[float]:
+    """Means of the windows that end at ``ends``, lie inside the deployment and hold enough."""
     length = round(minutes * MINUTE_MS)
     cells = list(zip(data.cells.lo.tolist(), data.cells.hi.tolist(), data.cells.value.tolist(), strict=True))
-    ends = sorted({*(hi for _, hi, _ in cells), data.start_ms + length, data.end_ms})
-    best: tuple[float, int] | None = None
+    means = []
     for end in ends:
         begin = end - length
-        if begin < data.start_ms or end > data.end_ms:
-            continue
         held = [(min(hi, end) - max(lo, begin), v) for lo, hi, v in cells if hi > begin and lo < end]
         covered = sum(part for part, _ in held)
-        if covered < min_coverage * length or len(held) < 3:
-            continue
-        mean = sum(part * v for part, v in held) / covered
-        if best is None or mean > best[0] + 1e-9:
-            best = (mean, end)
-    return best
+        if begin >= data.start_ms and end <= data.end_ms and covered >= 0.75 * length and len(held) > 2:
+            means.append(sum(part * v for part, v in held) / covered)
+    return means
+
+
+def every_edge(data: Series, minutes: float) -> set[int]:
+    edges = {*data.cells.lo.tolist(), *data.cells.hi.tolist(), data.start_ms, data.end_ms}
+    return edges | {edge + round(minutes * MINUTE_MS) for edge in edges}
 
 
 class TestWorstWindow:
@@ -182,14 +183,14 @@ class TestWorstWindow:
         t = np.cumsum(np.array([gap for gap, _ in rows], np.int64)) * 1000
         values = np.array([value for _, value in rows])
         data = Series(t, values, np.zeros(len(t), np.int16), MINUTE_MS, 0, int(t[-1]) + MINUTE_MS, represents)
-        expected = brute_force(data, minutes)
-        found = worst_window(data, minutes)
-        if expected is None:
-            assert found is None
+        at_edges = by_plain_loops(data, minutes, every_edge(data, minutes))
+        worst = worst_window(data, minutes)
+        if worst is None:
+            assert not at_edges
         else:
-            assert found is not None
-            assert found.mean == pytest.approx(expected[0], abs=1e-9)
-            assert found.minutes == minutes
+            assert by_plain_loops(data, minutes, [worst.end_ms]) == [pytest.approx(worst.mean, abs=1e-9)]
+            assert worst.mean >= max(at_edges, default=-inf) - 1e-9
+            assert worst.minutes == minutes
 
     def test_agrees_with_a_reference_library_on_regular_data(self) -> None:
         """pandas' trailing rolling mean over one-minute means stamped at their ends."""

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from methods.averages import Series, blocks, whole, worst_window
+from methods.averages import Series, blocks, whole, window, worst_window
 from methods.quantities.durations import MINUTE_MS
 from methods.quantities.stamp_convention import StampConvention
 from methods.uncertainty.budget import scatter
@@ -57,13 +57,13 @@ def test_agrees_with_a_rolling_mean_on_a_time_index(rows: list[tuple[bool, float
         series([float(k) for k, _ in kept], [v for _, v in kept], end=float(len(rows)), represents=StampConvention.END),
         minutes,
     )
-    # A window may also begin or end with the stay, where no reading does: then ours may lie above all of theirs.
-    if len(means) and kept[-1][0] == len(rows) and minutes in dict(kept):
-        assert found is not None
-        assert found.mean == pytest.approx(float(means.max()), abs=1e-9)
-    elif len(means):
+    # Theirs end with a reading; ours may also begin with one, or end in a gap, and then lie above.
+    if len(means):
         assert found is not None
         assert found.mean >= float(means.max()) - 1e-9
+    if len(kept) == len(rows) and len(means):
+        assert found is not None
+        assert found.mean == pytest.approx(float(means.max()), abs=1e-9)
 
 
 @settings(deadline=None, max_examples=30)
@@ -85,3 +85,55 @@ def test_autocorrelation_beside_a_library(n: int) -> None:
     x = np.convolve(rng.normal(size=n + 4), np.ones(5), mode="valid")
     r = float(acf(x, nlags=1, fft=False)[1])
     assert scatter(x, np.zeros(n, np.int16)).rho == pytest.approx(min(r + (1 + 4 * r) / n, 0.99), abs=1e-12)
+
+
+def turned_round(data: Series) -> Series:
+    """The same readings with time running backwards; a mean stamped at its end is then stamped at its start."""
+    other = {StampConvention.END: StampConvention.START, StampConvention.START: StampConvention.END}
+    represents = other.get(data.represents, data.represents)
+    length = data.start_ms + data.end_ms
+    times, values, flags = length - data.utc_ms[::-1], data.value[::-1], data.flags[::-1]
+    return Series(times, values, flags, data.interval_ms, data.start_ms, data.end_ms, represents)
+
+
+#: Of each minute: whether there is a reading, how many seconds late its stamp is (even, so that halves are whole ms),
+#: and its value.
+JITTERED = st.lists(st.tuples(st.booleans(), st.sampled_from([0, 0, 4, 20]), st.floats(0, 50)), min_size=8, max_size=80)
+
+
+@settings(deadline=None, max_examples=100)
+@given(JITTERED, st.sampled_from(list(StampConvention)), st.sampled_from([3, 8, 15]), st.booleans())
+def test_turning_time_round_changes_no_worst_window(
+    rows: list[tuple[bool, int, float]], represents: StampConvention, minutes: int, lowest: bool
+) -> None:
+    stamps = [(k + 0.5 + late / 60, value) for k, (there, late, value) in enumerate(rows) if there]
+    data = series([m for m, _ in stamps], [v for _, v in stamps], end=float(len(rows)), represents=represents)
+    there, back = (worst_window(each, minutes, lowest=lowest) for each in (data, turned_round(data)))
+    assert (there is None) == (back is None)
+    if there is not None and back is not None:
+        assert there.mean == pytest.approx(back.mean, abs=1e-3)
+
+
+@settings(deadline=None, max_examples=60)
+@given(JITTERED, st.sampled_from([3, 8, 15]))
+def test_no_window_anywhere_is_worse(rows: list[tuple[bool, int, float]], minutes: int) -> None:
+    """Against windows that begin at every second."""
+    stamps = [(k + 0.5 + late / 60, value) for k, (there, late, value) in enumerate(rows) if there]
+    data = series([m for m, _ in stamps], [v for _, v in stamps], end=float(len(rows)))
+    length = minutes * MINUTE_MS
+    starts = range(0, data.end_ms - length + 1, 1000)
+    windows = [window(data, start, start + length) for start in starts]
+    means = [each.mean for each in windows if each and each.coverage >= 0.75]
+    worst = worst_window(data, minutes, min_readings=1)
+    if means:
+        assert worst is not None
+        assert worst.mean >= max(means) - 1e-9
+
+
+def test_a_window_may_begin_with_a_reading() -> None:
+    """Nine-minute log, half-hour mean: 112.6 where windows only end with a reading (worked by hand)."""
+    values = [60.0, 60, 60, 70, 112, 118, 120, 100, 60, 60]
+    data = series([9.0 * (k + 1) for k in range(10)], values, interval=9, end=90, represents=StampConvention.END)
+    worst = worst_window(data, 30)
+    assert worst is not None
+    assert worst.mean == pytest.approx(115.0, abs=0.05)
