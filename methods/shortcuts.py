@@ -24,7 +24,9 @@ from methods.placing import typical_interval_ms
 from methods.quantities.flags import Flag
 from methods.quantities.moments import utc_moment
 from methods.quantities.units import Reference, convert
-from methods.uncertainty.budget import Budget, budget, scatter
+from methods.uncertainty.budget import Budget, budget, coverage_part, noise_part, scatter
+from methods.uncertainty.noise import Noise, noise_of
+from methods.uncertainty.worst_of_many import expected_excess, rival_distance
 from methods.verdicts import ChannelAbilities, Estimate, Judgement, Levels, judge
 from methods.verdicts.comparability import comparable, data_of
 from methods.wording.numbers import measured, span
@@ -141,8 +143,8 @@ class WorstMean:
 
     def __str__(self) -> str:
         bounds = self.estimate.lower, self.estimate.upper
-        u, open_above = self.estimate.budget.combined, self.estimate.is_lower_bound
-        value = measured(self.estimate.value, u, self.limit.unit, bounds=bounds, at_least=open_above)
+        expanded, open_above = self.estimate.expanded, self.estimate.is_lower_bound
+        value = measured(self.estimate.value, expanded, self.limit.unit, bounds=bounds, at_least=open_above)
         when = span(utc_moment(self.window.start_ms), utc_moment(self.window.end_ms), _UTC)
         return f"{value}, {when} UTC: {self.judgement.words} ({self.limit.value_text()})"
 
@@ -152,30 +154,37 @@ def worst_mean(
 ) -> WorstMean:
     """The worst mean of ``series`` over the averaging time of ``limit``, with its uncertainty and the verdict.
 
-    ``series`` and ``meter`` are in the limit's unit, the parts of ``meter`` standard uncertainties; its noise is not
-    asked, because the readings show their own. ``facts`` are fields of ``methods.verdicts.comparability.Data``, such as
+    ``series`` and ``meter`` are in the limit's unit, the parts of ``meter`` standard uncertainties; where its noise is
+    not stated, the readings show it. ``facts`` are fields of ``methods.verdicts.comparability.Data``, such as
     ``t90_s`` or ``place``. ValueError, with words for people, where the readings have no such mean.
     """
     comparison = comparable(limit, data_of(series, limit, **facts))
     minutes = limit.averaging_minutes
     if minutes is None:
         raise ValueError(f"The limit states no averaging time: {limit.text()}.")
-    window = worst_window(series, minutes, lowest=limit.bound is Bound.LOWER)
+    noise = noise_of(
+        series,
+        step=meter.resolution or 0.0,
+        t90_s=facts.get("t90_s"),
+        repeatability=meter.noise,
+        detection_limit=meter.detection_limit,
+    )
+    lowest = limit.bound is Bound.LOWER
+    window = worst_window(series, minutes, lowest=lowest, within=rival_distance(noise, series, minutes))
     if window is None:
         raise ValueError(comparison.words)
-    estimate = Estimate.of(window, _budget(series, window, meter))
+    excess = expected_excess(noise, window.n, window.rivals)
+    estimate = Estimate.of(window, _budget(series, window, meter, noise), -excess if lowest else excess)
     return WorstMean(limit, window, estimate, judge(estimate, limit, levels, comparison))
 
 
-def _budget(series: Series, window: Window, meter: ChannelAbilities) -> Budget:
+def _budget(series: Series, window: Window, meter: ChannelAbilities, noise: Noise) -> Budget:
     inside = slice(window.first, window.last + 1)
     counts = series.usable[inside]
     spread = scatter(series.value[inside][counts], series.flags[inside][counts])
     return budget(
         window.mean,
-        n=spread.n,
-        rho=spread.rho,
-        s=spread.s,
+        (noise_part(noise, spread), coverage_part(window.coverage, spread)),
         resolution=meter.resolution,
         zero_u=meter.zero_u,
         span_u_rel=meter.span_u_rel,

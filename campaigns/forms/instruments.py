@@ -57,7 +57,7 @@ class ChannelForm(RowForm[ChannelSpec]):
             "How sure it is",
             "Standard uncertainties, from the data sheet or your own checks: half of a figure given as ±, if it is a "
             "95 % figure. What is left empty is named as missing in every result.",
-            ("u_zero", "u_span", "u_drift", "u_temperature", "u_interference"),
+            ("u_zero", "u_span", "u_drift", "u_temperature", "u_interference", "repeatability"),
         ),
         (
             "When a field check has failed",
@@ -88,6 +88,7 @@ class ChannelForm(RowForm[ChannelSpec]):
             "u_drift",
             "u_temperature",
             "u_interference",
+            "repeatability",
             "zero_tolerance",
             "span_tolerance",
             "reference_temperature_c",

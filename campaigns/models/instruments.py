@@ -97,6 +97,12 @@ class ChannelSpec(NamesParameter, Record):
     )
     u_temperature = models.FloatField("temperature effect", null=True, blank=True, help_text="In the unit.")
     u_interference = models.FloatField("interference", null=True, blank=True, help_text="In the unit.")
+    repeatability = models.FloatField(
+        null=True,
+        blank=True,
+        help_text="Standard deviation of single readings in air that does not change, in the unit. Left empty: worked "
+        "out from the readings themselves.",
+    )
     zero_tolerance = models.FloatField(
         null=True,
         blank=True,

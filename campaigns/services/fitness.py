@@ -33,6 +33,7 @@ def _facts(spec: ChannelSpec, how: Terms) -> ChannelAbilities:
         drift_u=_scaled(spec.u_drift, how),
         temperature_u=_scaled(spec.u_temperature, how),
         interference_u=_scaled(spec.u_interference, how),
+        noise=_scaled(spec.repeatability, how),
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf
 
 import numpy as np
 
@@ -13,7 +14,8 @@ from methods.averages.series import Series
 class Ceiling:
     """The highest (or lowest) usable reading. A logger sees only its own intervals: shorter peaks pass unseen.
 
-    ``lower``/``upper`` bound the extreme where readings were below detection, as ``Window`` does for means.
+    ``lower``/``upper`` bound the extreme where readings were below detection, as ``Window`` does for means; ``rivals``:
+    how many others might have been it by chance.
     """
 
     value: float
@@ -24,6 +26,7 @@ class Ceiling:
     interval_ms: int
     is_lowest: bool
     is_lower_bound: bool
+    rivals: int = 0
 
     @property
     def words(self) -> str:
@@ -36,8 +39,9 @@ class Ceiling:
         return f"not seen {'below' if self.is_lowest else 'above'} {self.value:g} {interval}"
 
 
-def ceiling(series: Series, *, lowest: bool = False) -> Ceiling | None:
-    """The highest (or ``lowest``) usable reading; the earliest of equals. None without readings."""
+def ceiling(series: Series, *, lowest: bool = False, within: float = inf) -> Ceiling | None:
+    """The highest (or ``lowest``) usable reading; the earliest of equals. None without readings. ``within``: how far
+    from it a reading may lie to count among its ``rivals``."""
     cells = series.cells
     if not len(cells.index):
         return None
@@ -56,4 +60,5 @@ def ceiling(series: Series, *, lowest: bool = False) -> Ceiling | None:
         interval_ms=series.interval_ms,
         is_lowest=lowest,
         is_lower_bound=bool(cells.over[k] if lowest else cells.over.any()),
+        rivals=int(np.count_nonzero(sign * cells.value >= sign * cells.value[k] - within)) - 1,
     )

@@ -1,7 +1,8 @@
 """How sure a mean is: the uncertainty budget (docs/methods/uncertainty.md; after JCGM 100, the GUM).
 
-Pure. u² = u_zero² + (u_span·x)² + u_drift² + r²/12 + u_T² + u_int² + s²/n_eff. Only the last part shrinks with
-averaging. A part nobody knows is named as missing; it is never taken as zero in silence.
+Pure. u² = u_zero² + (u_span·x)² + u_drift² + r²/12 + u_T² + u_int² + u_noise²/n_eff + (1 − c)·s²/n_s. What really
+changed in a window that was measured whole is no part of it (after ISO 11222): scatter counts for the share 1 − c that
+was not covered. A part nobody knows is named as missing; it is never taken as zero in silence.
 """
 
 from __future__ import annotations
@@ -12,17 +13,21 @@ from functools import cached_property
 from math import inf, sqrt
 
 import numpy as np
+from scipy.optimize import brentq
 
 from methods.quantities.arrays import Floats, Shorts
 from methods.quantities.flags import Flag
+from methods.uncertainty import student
+from methods.uncertainty.noise import Noise, effective_n
 
-#: Coverage factor of the expanded uncertainty, about 95 % (JCGM 100 §6.3).
-COVERAGE_FACTOR = 2.0
+#: The expanded uncertainty covers so much, two-sided (JCGM 100 §6.3).
+COVERED = 0.95
 MAX_AUTOCORRELATION = 0.99
 #: In any unit: fourth powers of larger ones are no numbers any more.
 LARGEST_U = 1e75
 ZERO, SPAN, DRIFT, RESOLUTION = "zero", "span", "drift", "resolution"
-TEMPERATURE, INTERFERENCE, SCATTER = "temperature", "interference", "scatter of readings"
+TEMPERATURE, INTERFERENCE = "temperature", "interference"
+NOISE, COVERAGE, SCATTER = "noise of the instrument", "time not covered", "scatter of readings"
 #: Parts that a better zero and span check on site would make small.
 CHECKABLE = (ZERO, SPAN, DRIFT)
 
@@ -98,8 +103,8 @@ class Budget:
 
     @property
     def expanded(self) -> float:
-        """U = 2u."""
-        return COVERAGE_FACTOR * self.combined
+        """U = t₀.₉₇₅(ν_eff)·u (JCGM 100 G.4)."""
+        return expanded(self.combined, self.effective_dof)
 
     @property
     def random(self) -> float:
@@ -150,6 +155,25 @@ class Budget:
         return sorted(rows, key=lambda row: (row.missing, -(row.share or 0.0)))
 
 
+def coverage_factor(dof: float) -> float:
+    """k of U = k·u: Student's t for 95 %, two-sided; 1.96 where u is well known, more where it rests on little."""
+    return student.quantile((1 + COVERED) / 2, max(dof, 1.0))
+
+
+def expanded(u: float, dof: float, excess: float = 0.0) -> float:
+    """U, which covers 95 %: k·u. Where the value is expected to lie ``excess`` too high or too low (as the worst of
+    many does) and is shown as it is, U is as much larger as that takes (after JCGM 100 F.2.4.5)."""
+    if u == 0.0 or excess == 0.0:
+        return coverage_factor(dof) * u + abs(excess)
+    off, freedom = abs(excess) / u, max(dof, 1.0)
+
+    def uncovered(reach: float) -> float:
+        return student.probability(reach - off, freedom) - student.probability(-reach - off, freedom) - COVERED
+
+    narrow, wide = coverage_factor(freedom), coverage_factor(freedom) + off
+    return u * float(brentq(uncovered, narrow, wide, xtol=1e-6))
+
+
 def combine(parts: Sequence[float]) -> float:
     """Root of the sum of squares of independent standard uncertainties (JCGM 100 §5.1.2)."""
     return sqrt(sum([part**2 for part in parts]))
@@ -167,10 +191,8 @@ def of_resolution(step: float) -> float:
 
 def budget(
     x: float,
+    random: Sequence[Component] = (),
     *,
-    n: int,
-    rho: float | None,
-    s: float | None,
     resolution: float | None,
     zero_u: float | None,
     span_u_rel: float | None,
@@ -178,18 +200,12 @@ def budget(
     temperature_u: float | None,
     interference_u: float | None,
     sources: dict[str, str] | None = None,
-    is_scatter_known: bool = False,
 ) -> Budget:
-    """The budget of a mean ``x`` of ``n`` readings, all in one unit; None means that nobody knows the part.
+    """The budget of a mean ``x``, all in one unit; None means that nobody knows the part.
 
     ``span_u_rel`` is relative (0.05 for 5 %), the others absolute standard uncertainties; ``resolution`` is the step
-    of the display, ``s`` the standard deviation of the readings, ``rho`` their lag-1 autocorrelation (None: not
-    estimated, taken as the largest). ``sources`` gives words per part. Unless ``is_scatter_known``, s was
-    estimated from these readings, and has one degree of freedom less than there are independent ones, at least one.
+    of the display; ``random``: ``noise_part`` and ``coverage_part`` of the mean. ``sources`` gives words per part.
     """
-    independent = effective_n(max(n, 1), MAX_AUTOCORRELATION if rho is None else rho)
-    scatter = None if s is None or n < 1 else s / sqrt(independent)
-    dof = inf if is_scatter_known else max(independent - 1.0, 1.0)
     span = None if span_u_rel is None else abs(span_u_rel * x)
     step = None if resolution is None else of_resolution(resolution)
     said = (sources or {}).get
@@ -201,21 +217,30 @@ def budget(
             Component(RESOLUTION, step, said(RESOLUTION)),
             Component(TEMPERATURE, temperature_u, said(TEMPERATURE)),
             Component(INTERFERENCE, interference_u, said(INTERFERENCE)),
-            Component(SCATTER, scatter, said(SCATTER), shrinks=True, dof=dof),
+            *random,
         )
     )
 
 
-def effective_n(n: int, rho: float) -> float:
-    """Number of independent readings that carry as much as ``n`` autocorrelated ones: n·(1−ρ)/(1+ρ), at least 1.
+def noise_part(noise: Noise, spread: Scatter, weight: float = 1.0) -> Component:
+    """What the noise of the instrument leaves of a mean of ``spread.n`` readings, times ``weight``."""
+    name = SCATTER if noise.is_scatter else NOISE
+    u = noise.of_mean(max(spread.n, 1))
+    said = f"{noise.source}; {spread.n} readings" if noise.source else ""
+    return Component(name, None if u is None else u * abs(weight), said, shrinks=True, dof=noise.dof)
 
-    ρ is clipped to [0, 0.99] (docs/methods/uncertainty.md). The formula holds for long series; below one it would claim
-    that a mean scatters more than a single reading, so it ends there.
-    """
-    if n < 1:
-        raise ValueError("no readings")
-    clipped = min(max(rho, 0.0), MAX_AUTOCORRELATION)
-    return max(1.0, n * (1 - clipped) / (1 + clipped))
+
+def coverage_part(covered: float, spread: Scatter, weight: float = 1.0) -> Component:
+    """What the uncovered share of the averaging time leaves open, √((1 − c)·s²/n_s): ``covered`` is c, 0 to 1."""
+    missing = 1 - min(max(covered, 0.0), 1.0)
+    if missing < 1e-9:
+        return Component(COVERAGE, 0.0, "all of the averaging time was measured", shrinks=True)
+    said = f"{missing * 100:.3g} % of the averaging time was not measured; {spread.n} readings stand for it"
+    if spread.s is None:
+        return Component(COVERAGE, None, said, shrinks=True)
+    independent = effective_n(spread.n, spread.rho)
+    u = spread.s * sqrt(missing / independent) * abs(weight)
+    return Component(COVERAGE, u, said, shrinks=True, dof=max(independent - 1, 1.0))
 
 
 def _spread(values: Floats) -> tuple[float, float]:

@@ -6,10 +6,10 @@ Method: docs/methods/verdicts.md#fitness-before-the-visit.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import sqrt
 
 from methods.limits.model import LimitDefinition
-from methods.uncertainty.budget import Budget, budget
+from methods.uncertainty.budget import Budget, Scatter, budget, noise_part
+from methods.uncertainty.noise import Noise
 from methods.verdicts.edges import Edge, edges
 from methods.verdicts.judging import Levels
 
@@ -36,18 +36,16 @@ class ChannelAbilities:
 
     def budget_at(self, x: float) -> Budget:
         """The budget a mean ``x`` from this channel would have."""
+        noise, spread = Noise(self.noise, self.rho), Scatter(self.readings, self.noise, self.rho, 0)
         return budget(
             x,
-            n=self.readings,
-            rho=self.rho,
-            s=self.noise,
+            (noise_part(noise, spread),),
             resolution=self.resolution,
             zero_u=self.zero_u,
             span_u_rel=self.span_u_rel,
             drift_u=self.drift_u,
             temperature_u=self.temperature_u,
             interference_u=self.interference_u,
-            is_scatter_known=True,
         )
 
 
@@ -72,8 +70,8 @@ class Fitness:
 def fitness(channel: ChannelAbilities, limit: LimitDefinition, levels: Levels | None = None) -> Fitness:
     """Whether ``channel`` can show ``limit`` kept, or exceeded, at the campaign's ``levels``.
 
-    Below: x ≤ L − z·u(L). Above: x − L ≥ z·u(x), where u² = a² + (b·x)² with b the relative span uncertainty. The same
-    numbers decide in ``judge``. For a range the edge that is harder to show counts.
+    Below: x ≤ L − z·u(L). Above: x ≥ L + z·u(L). The same numbers decide in ``judge``. For a range
+    the edge that is harder to show counts.
     """
     chosen = levels or Levels()
     by_edge = [_against(channel, edge, limit, chosen) for edge in edges(limit)]
@@ -83,7 +81,7 @@ def fitness(channel: ChannelAbilities, limit: LimitDefinition, levels: Levels | 
 def _against(channel: ChannelAbilities, edge: Edge, limit: LimitDefinition, levels: Levels) -> Fitness:
     planned = channel.budget_at(edge.value)
     below = edge.value - levels.z_below * planned.combined
-    above = _smallest_above(channel, edge.value, levels.z_above)
+    above: float | None = edge.value + levels.z_above * planned.combined
     if above is not None and channel.range_high is not None and above > channel.range_high:
         above = None
     seen = channel.detection_limit if channel.detection_limit is not None else channel.resolution
@@ -102,16 +100,6 @@ def _against(channel: ChannelAbilities, edge: Edge, limit: LimitDefinition, leve
 
 
 _BLIND = "Neither zero nor span of this instrument is known: it cannot decide anything until both are checked."
-
-
-def _smallest_above(channel: ChannelAbilities, value: float, z: float) -> float | None:
-    """The larger root of x − L = z·√(a² + b²x²); None where the span is so uncertain (z·b ≥ 1) that there is none."""
-    relative = channel.span_u_rel or 0.0
-    fixed = channel.budget_at(0.0).combined
-    room = 1 - (z * relative) ** 2
-    if room <= 0.0:
-        return None
-    return (value + z * sqrt(relative**2 * value**2 + room * fixed**2)) / room
 
 
 def _words(fit: Fitness, edge: Edge, channel: ChannelAbilities, unit: str) -> str:
@@ -136,8 +124,6 @@ def _below_words(fit: Fitness, edge: Edge, channel: ChannelAbilities, unit: str)
 
 
 def _above_words(fit: Fitness, channel: ChannelAbilities, unit: str) -> str:
-    if fit.smallest_above is not None:
-        return f"Results from {fit.smallest_above:.3g} {unit} could be called above it."
-    if channel.range_high is not None:
+    if fit.smallest_above is None:
         return f"No result within its range (up to {channel.range_high:g} {unit}) could be called above it."
-    return "No result could be called above it: its span is too uncertain."
+    return f"Results from {fit.smallest_above:.3g} {unit} could be called above it."

@@ -9,12 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import sqrt
+from math import inf, sqrt
 from statistics import NormalDist
 
 from methods.averages import Window
 from methods.limits.model import Bound, LimitDefinition
-from methods.uncertainty.budget import Budget
+from methods.uncertainty.budget import Budget, expanded
 from methods.verdicts.comparability import Comparability, ComparabilityState, Reason
 from methods.verdicts.deciding import (
     UndecidedResult,
@@ -26,6 +26,7 @@ from methods.verdicts.deciding import (
 )
 from methods.verdicts.edges import Edge, edges
 from methods.verdicts.words import Verdict
+from methods.wording.numbers import plain
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,24 +71,39 @@ class Estimate:
     upper: float | None = None
     is_lower_bound: bool = False
     minutes: float | None = None
+    excess: float = 0.0
 
     @classmethod
-    def of(cls, window: Window, budget: Budget) -> Estimate:
+    def of(cls, window: Window, budget: Budget, excess: float = 0.0) -> Estimate:
         return cls(
             value=window.mean,
             budget=budget,
             lower=window.lower if window.is_censored else None,
             upper=window.upper if window.is_censored else None,
             is_lower_bound=window.is_lower_bound,
-            minutes=window.covered_minutes,
+            # of a time that was measured whole a longer log says no more
+            minutes=window.covered_minutes if window.coverage < 1 else None,
+            excess=excess,
         )
 
     @property
+    def expanded(self) -> float:
+        """U of ``value``, as it is shown."""
+        return expanded(self.budget.combined, self.budget.effective_dof, self.excess)
+
+    @property
     def bounds(self) -> tuple[float, float]:
+        """The mean as it was measured, with what readings below detection leave open."""
         return (
             self.value if self.lower is None else self.lower,
             self.value if self.upper is None else self.upper,
         )
+
+    @property
+    def held_bounds(self) -> tuple[float, float]:
+        """The same as it is held against a limit: on the side that was chosen for being the worst less its excess."""
+        lower, upper = self.bounds
+        return lower - max(self.excess, 0.0), upper - min(self.excess, 0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +112,8 @@ class Judgement:
 
     ``is_met``: whether the limit is met; None while undecided or not comparable. For an upper limit that is the same
     as below, for a lower limit it is the same as above. ``p_above`` is taken at the result, ``p_bounds`` over all
-    that leaves it open; both None if not comparable. ``is_indicative``: the comparison itself is only an indication.
+    that leaves it open; both None if not comparable. ``u`` and ``dof`` are those at the limit, with which they were
+    worked out. ``is_indicative``: the comparison itself is only an indication.
     """
 
     verdict: Verdict
@@ -109,6 +126,8 @@ class Judgement:
     is_indicative: bool = False
     edge: Edge | None = None
     is_range: bool = False
+    u: float | None = None
+    dof: float = inf
 
     @property
     def words(self) -> str:
@@ -166,9 +185,9 @@ def _against(
 ) -> Judgement:
     """``said``: the reasons that are known before."""
     is_ceiling = not comparability.can_be_below
-    lower, upper = estimate.bounds
-    # A true value at the limit would carry the span's error of the limit, so a result under it is no surer than that.
-    u, dof = estimate.budget.combined_at(max(abs(upper), abs(edge.value)))
+    lower, upper = estimate.held_bounds
+    # How likely a true value at the limit is to look like this: it would carry the span's error of the limit.
+    u, dof = estimate.budget.combined_at(abs(edge.value))
     p = edge.p_above(estimate.value, u, dof)
     p_low, p_high = (p if x == estimate.value else edge.p_above(x, u, dof) for x in (lower, upper))
     p_low, p_high = min(p, p_low), 1.0 if estimate.is_lower_bound or is_ceiling else max(p, p_high)
@@ -188,6 +207,8 @@ def _against(
         is_indicative=comparability.state is ComparabilityState.INDICATIVE,
         edge=edge,
         is_range=limit.bound is Bound.RANGE,
+        u=u,
+        dof=dof,
     )
 
 
@@ -207,7 +228,7 @@ def _way_out(question: UndecidedResult, estimate: Estimate, *, is_ceiling: bool)
 
 def _reasons(question: UndecidedResult, estimate: Estimate, verdict: Verdict, *, is_ceiling: bool) -> Iterator[Reason]:
     unit = question.limit.unit
-    lower, upper = question.bounds
+    lower, upper = estimate.bounds
     if estimate.budget.is_blind:
         yield Reason("trueness_unknown", "Neither the zero nor the span of the instrument is known.")
     if estimate.is_lower_bound:
@@ -217,12 +238,20 @@ def _reasons(question: UndecidedResult, estimate: Estimate, verdict: Verdict, *,
             "below_detection",
             f"Readings below the detection limit leave the mean open between {lower:.3g} and {upper:.3g} {unit}.",
         )
+    if estimate.excess:
+        yield Reason("worst_of_many", _worst_words(estimate, unit))
     if estimate.budget.missing:
         yield Reason("missing_parts", _missing_words(question, verdict))
     if verdict is Verdict.UNDECIDED and not is_ceiling and not estimate.is_lower_bound:
-        yield Reason(
-            "straddles", f"The uncertainty (U = {estimate.budget.expanded:.2g} {unit}) reaches across the limit."
-        )
+        yield Reason("straddles", f"The uncertainty (U = {estimate.expanded:.2g} {unit}) reaches across the limit.")
+
+
+def _worst_words(estimate: Estimate, unit: str) -> str:
+    end, way = ("highest", "above") if estimate.excess > 0 else ("lowest", "below")
+    return (
+        f"Of many windows this is the {end}; by the noise of the instrument alone it is expected to lie "
+        f"{plain(abs(estimate.excess))} {unit} too far {way}, which is taken off before anything is called {way}."
+    )
 
 
 def _missing_words(question: UndecidedResult, verdict: Verdict) -> str:

@@ -37,36 +37,40 @@ def as_entered(value: float | None) -> str:
     return "–" if value is None else f"{value:.6g}".replace("-", "−")
 
 
-def with_uncertainty(value: float, u: float | None, unit: str) -> str:
-    """``0.123 ± 0.021 mg/m³`` from a standard uncertainty ``u``; U = 2 u is printed."""
-    if u is None:
+def with_uncertainty(value: float, expanded: float | None, unit: str) -> str:
+    """``0.123 ± 0.021 mg/m³``; ``expanded``: the expanded uncertainty."""
+    if expanded is None:
         return f"{plain(value)} {unit}"
-    number, spread = rounded_to(value, 2 * u)
+    number, spread = rounded_to(value, expanded)
     return f"{number} ± {spread} {unit}"
 
 
 def measured(
     value: float,
-    u: float | None,
+    expanded: float | None,
     unit: str,
     *,
     bounds: tuple[float | None, float | None] = (None, None),
     at_least: bool = False,
 ) -> str:
-    """A mean as a sentence prints it: with its uncertainty, or with what it leaves open.
+    """A mean as a sentence prints it: with its expanded uncertainty, or with what it leaves open.
 
     ``bounds``: the mean with readings below detection at zero and at their limit, where there were any; all below
     detection is ``below 0.012 mg/m³``. ``at_least``: readings were over range.
     """
     lower, upper = bounds
     if at_least:
-        return f"at least {with_uncertainty(value, u, unit)}"
+        return f"at least {with_uncertainty(value, expanded, unit)}"
     if lower is None or upper is None:
-        return with_uncertainty(value, u, unit)
+        return with_uncertainty(value, expanded, unit)
     if all_below(lower, upper):
         return f"below {plain(upper)} {unit}"
-    low, high = bound_texts(lower, upper, u)
-    return with_uncertainty(value, u, unit) if low == high else f"{low} to {with_uncertainty(upper, u, unit)}"
+    low, high = bound_texts(lower, upper, expanded)
+    return (
+        with_uncertainty(value, expanded, unit)
+        if low == high
+        else f"{low} to {with_uncertainty(upper, expanded, unit)}"
+    )
 
 
 def all_below(lower: float | None, upper: float | None) -> bool:
@@ -74,16 +78,16 @@ def all_below(lower: float | None, upper: float | None) -> bool:
     return lower is not None and upper is not None and lower <= 1e-9 * abs(upper)
 
 
-def bound_texts(lower: float, upper: float, u: float | None) -> tuple[str, str]:
-    """Both ends of a mean that readings below detection leave open, with no more decimals than ± 2 u carries.
+def bound_texts(lower: float, upper: float, expanded: float | None) -> tuple[str, str]:
+    """Both ends of a mean that readings below detection leave open, with no more decimals than ± U carries.
 
     They are equal where the uncertainty is so much larger that the distance between them means nothing.
     """
-    if not u:
+    if not expanded:
         return plain(lower), plain(upper)
-    if upper - lower < u / 2:
-        return (rounded_to(upper, 2 * u)[0],) * 2
-    return rounded_to(lower, 2 * u)[0], rounded_to(upper, 2 * u)[0]
+    if upper - lower < expanded / 4:
+        return (rounded_to(upper, expanded)[0],) * 2
+    return rounded_to(lower, expanded)[0], rounded_to(upper, expanded)[0]
 
 
 def duration(minutes: float) -> str:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from methods.uncertainty.budget import COVERAGE_FACTOR
 from methods.wording.numbers import all_below, bound_texts, measured, plain, rounded_to
 
 PER_MINUTE = 60.0
@@ -16,11 +15,11 @@ VISITED, PLANNED = "visited, but no reading was held that counts", "planned, not
 
 @dataclass(frozen=True, slots=True)
 class MeasuredValue:
-    """A value in ``unit``, None where there is none. u: standard uncertainty. lower, upper: the value with readings
+    """A value in ``unit``, None where there is none. expanded: its uncertainty U. lower, upper: the value with readings
     below detection at zero and at their limit, None where there were none. at_least: readings were over range."""
 
     value: float | None
-    u: float | None
+    expanded: float | None
     unit: str
     lower: float | None = None
     upper: float | None = None
@@ -31,7 +30,7 @@ def in_full(said: MeasuredValue) -> str:
     """``0.123 ± 0.021 mg/m³``, and what readings below detection or over range leave open."""
     if said.value is None:
         return NO_VALUE
-    return measured(said.value, said.u, said.unit, bounds=(said.lower, said.upper), at_least=said.at_least)
+    return measured(said.value, said.expanded, said.unit, bounds=(said.lower, said.upper), at_least=said.at_least)
 
 
 def number_text(said: MeasuredValue) -> str:
@@ -43,17 +42,17 @@ def number_text(said: MeasuredValue) -> str:
     if said.lower is not None and said.upper is not None:
         if all_below(said.lower, said.upper):
             return f"< {plain(said.upper)}"
-        low, high = bound_texts(said.lower, said.upper, said.u)
+        low, high = bound_texts(said.lower, said.upper, said.expanded)
         if low != high:
             return f"{low} to {high}"
-    return rounded_to(said.value, COVERAGE_FACTOR * said.u)[0] if said.u else plain(said.value)
+    return rounded_to(said.value, said.expanded)[0] if said.expanded else plain(said.value)
 
 
 def spread_text(said: MeasuredValue) -> str:
     """``± 0.021``, the expanded uncertainty; empty where there is none."""
-    if said.value is None or not said.u or all_below(said.lower, said.upper):
+    if said.value is None or not said.expanded or all_below(said.lower, said.upper):
         return ""
-    return f"± {rounded_to(said.value, COVERAGE_FACTOR * said.u)[1]}"
+    return f"± {rounded_to(said.value, said.expanded)[1]}"
 
 
 def statistic(*, of_visit: bool, less_outdoors: bool) -> str:

@@ -11,7 +11,7 @@ from campaigns.models import Criterion, Limit
 from methods.verdicts.words import VERDICT_WORDS
 from reports.api.wording import citation_of, text_of
 from reports.models import Finding, Report, Result
-from reports.trace.stored import Part
+from reports.trace.upgrades import Part
 
 VERDICTS = [(verdict.value, words) for verdict, words in VERDICT_WORDS.items()]
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import datetime
+from math import inf
 from typing import Any, TypeVar
 
 from django.db import models
@@ -11,9 +12,11 @@ from django.db.models import Q
 
 from campaigns.models import Campaign, Deployment, Record, SamplingPoint, Zone
 from campaigns.models.limits import Criterion
+from methods.uncertainty.budget import expanded
 from methods.verdicts.comparability import Reason
 from reports.trace import BudgetPart, ResultTrace
-from reports.trace.stored import BUDGET, REASONS, Part, read_trace, upgraded, without_value
+from reports.trace.stored import BUDGET, REASONS, read_trace, upgraded, without_value
+from reports.trace.upgrades import Part
 
 T = TypeVar("T")
 #: For queries: the path to ``ResultTrace.deployments``, keys of the deployments taken together.
@@ -49,6 +52,8 @@ class Result(Record):
     verdict = models.CharField(max_length=20)
     value = models.FloatField(null=True)
     u = models.FloatField("standard uncertainty", null=True)
+    dof = models.FloatField("effective degrees of freedom", null=True, help_text="Empty where u is well known.")
+    excess = models.FloatField(default=0, help_text="How much of the value the worst of many is expected to exceed by.")
     p_above = models.FloatField(null=True)
     rank = models.PositiveSmallIntegerField(default=3)
     p_not_met = models.FloatField(null=True)
@@ -80,6 +85,16 @@ class Result(Record):
 
     def __str__(self) -> str:
         return f"{self.value} {self.unit}"
+
+    @property
+    def freedom(self) -> float:
+        """Effective degrees of freedom of ``u``."""
+        return inf if self.dof is None else self.dof
+
+    @property
+    def expanded(self) -> float | None:
+        """U, which covers 95 %, in the unit of the value; None without a value."""
+        return None if self.u is None else expanded(self.u, self.freedom, self.excess)
 
     @property
     def taken_with(self) -> str:

@@ -11,7 +11,6 @@ from django.urls import reverse
 
 from campaigns.models import Campaign, Criterion
 from campaigns.pages.chosen_criteria import Chosen, Option, of_key
-from methods.uncertainty.budget import COVERAGE_FACTOR
 from methods.wording.numbers import rounded_to
 from reports.models import Finding, Result
 from reports.pages.zone_ranking import Standing, standing
@@ -104,9 +103,9 @@ def _change(earlier: Result, later: Result) -> tuple[float, Any]:
     censored = any(
         result_cells.number(r).startswith(("<", "≥")) or " to " in result_cells.number(r) for r in (earlier, later)
     )
-    if earlier.value is None or later.value is None or not earlier.u or not later.u or censored:
+    if earlier.value is None or later.value is None or not earlier.expanded or not later.expanded or censored:
         return 0.0, {"text": "not determined"}
-    difference, spread = later.value - earlier.value, COVERAGE_FACTOR * hypot(earlier.u, later.u)
+    difference, spread = later.value - earlier.value, hypot(earlier.expanded, later.expanded)
     number, uncertainty = rounded_to(abs(difference), spread)
     sign = "+" if difference > 0 else "−"
     clear = "" if abs(difference) > spread else "within its uncertainty"

@@ -10,12 +10,14 @@ from campaigns.pages.chosen_criteria import Chosen
 from campaigns.pages.limit_wording import checked_text, reference_text, status_text
 from campaigns.services.limits_library import checks_in
 from methods.uncertainty import en482
-from methods.uncertainty.budget import COVERAGE_FACTOR
+from methods.uncertainty.budget import coverage_factor
 from methods.wording.numbers import plain
 from reports.models import Result
 from reports.services import result_cells
 from reports.trace import BudgetPart, OutdoorComparison, OutdoorMissing, ResultTrace
 
+#: Degrees of freedom beyond which nothing changes any more.
+WELL_KNOWN = 1000
 Fact = tuple[str, Any] | tuple[str, Any, str]
 
 
@@ -40,6 +42,7 @@ def facts(result: Result, chosen: Chosen) -> list[Fact]:
     out += [
         ("Unit", trace.unit or result.unit),
         ("Probability above", result_cells.probability_text(result)),
+        *_how_probable(result, trace),
         ("Levels", trace.levels or "–"),
         *_files(trace),
         ("Method version", result.method),
@@ -48,11 +51,30 @@ def facts(result: Result, chosen: Chosen) -> list[Fact]:
     return out
 
 
+def _how_probable(result: Result, trace: ResultTrace) -> list[Fact]:
+    """What a second person needs to come to the same probability."""
+    if trace.edge is None or trace.u_at_limit is None:
+        return []
+    unit, excess = result.unit, result.excess
+    at_limit = f"u = {plain(trace.u_at_limit)} {unit} at {plain(trace.edge)} {unit}, {freedom_text(trace.freedom)}"
+    out: list[Fact] = [("Uncertainty at the limit", at_limit)]
+    if excess:
+        way = "too high" if excess > 0 else "too low"
+        out.append(("Worst of many", f"expected {plain(abs(excess))} {unit} {way} by noise alone"))
+    return out
+
+
+def freedom_text(freedom: float) -> str:
+    """``ν = 14``; of an uncertainty that is well known that it is."""
+    return f"ν = {freedom:.3g}" if freedom < WELL_KNOWN else "well known (ν over 1,000)"
+
+
 def _for_work(result: Result, chosen: Chosen) -> list[Fact]:
     limit = chosen.limit
-    if not limit.workplace or not limit.upper or not result.value or result.value < 0 or result.u is None:
+    expanded = result.expanded
+    if not limit.workplace or not limit.upper or not result.value or result.value < 0 or expanded is None:
         return []
-    expanded, minutes = COVERAGE_FACTOR * result.u, limit.averaging_minutes or 480
+    minutes = limit.averaging_minutes or 480
     return [("EN 482", en482.words(result.value, expanded, limit.upper, minutes))]
 
 
@@ -103,14 +125,15 @@ def limit_facts(chosen: Chosen, organisation_id: int) -> list[Fact]:
 
 def budget_table(result: Result) -> list[list[Any]]:
     """The budget as rows of ``parts/table.html``, combined and expanded uncertainty last."""
-    if result.u is None:
+    if result.u is None or result.expanded is None:
         return []
     table = [_part(row, result.unit) for row in result.budget_parts]
-    expanded = COVERAGE_FACTOR * result.u
+    how = "k·u, widened for the choice of the worst" if result.excess else "k·u"
+    k = f"k = {coverage_factor(result.freedom):.2f}, {freedom_text(result.freedom)}"
     return [
         *table,
         ["combined u", {"text": _figure(result.u), "unit": result.unit}, "100 %", "root of the sum of squares"],
-        ["expanded U", {"text": _figure(expanded), "unit": result.unit}, "–", f"U = {COVERAGE_FACTOR:g} u, about 95 %"],
+        ["expanded U", {"text": _figure(result.expanded), "unit": result.unit}, "–", f"U = {how}, 95 %; {k}"],
     ]
 
 

@@ -20,7 +20,6 @@ from methods.uncertainty.budget import (
     DRIFT,
     INTERFERENCE,
     RESOLUTION,
-    SCATTER,
     SPAN,
     TEMPERATURE,
     ZERO,
@@ -29,8 +28,12 @@ from methods.uncertainty.budget import (
     Scatter,
     budget,
     combine,
+    coverage_part,
+    noise_part,
     scatter,
 )
+from methods.uncertainty.noise import Noise, noise_of
+from methods.uncertainty.worst_of_many import expected_excess, rival_distance
 from methods.verdicts import Estimate
 from readings.queries import Placed
 from reports.services.circumstances import OutdoorValue
@@ -90,11 +93,37 @@ class Taken:
             self._spreads[first, last] = scatter(series.value[inside][counts], series.flags[inside][counts])
         return self._spreads[first, last]
 
+    @cached_property
+    def noise(self) -> Noise:
+        """The noise of single readings, in the limit's unit; of several instruments the largest, and of what one of
+        them cannot tell nothing is told."""
+        parts = list(zip(self.stay.parts, self.hows, strict=True))
+        if len(parts) == 1:
+            return _noise(self.series, *parts[0])
+        each = [_noise(series, part, how) for part, how in parts if (series := series_of(part, how)) is not None]
+        unknown = [noise for noise in each if noise.sigma is None]
+        return unknown[0] if unknown else max(each, key=lambda noise: noise.sigma or 0.0)
+
+    def near(self, minutes: float) -> float:
+        """How far from the worst window of ``minutes`` another may lie and might have been it by chance."""
+        return rival_distance(self.noise, self.series, minutes)
+
     @property
     def t90_s(self) -> float | None:
         """The slowest sensor governs; None where one does not state it."""
         times = [part.channel.spec.t90_s for part in self.stay.parts]
         return None if None in times else float(max(times))
+
+
+def _noise(series: Series, part: Placed, how: Terms) -> Noise:
+    spec = part.channel.spec
+    return noise_of(
+        series,
+        step=abs(spec.resolution * how.slope),
+        t90_s=spec.t90_s,
+        repeatability=_scaled(spec.repeatability, how.slope),
+        detection_limit=_scaled(spec.detection_limit, how.slope),
+    )
 
 
 def series_of(placed: Placed, terms: Terms, like: Series | None = None) -> Series | None:
@@ -129,25 +158,25 @@ def _raised(values: Floats, placed: Placed, terms: Terms) -> Floats:
     return np.where(below, np.maximum(values, terms.values(np.array([limit]))[0]), values)
 
 
-def estimate_of(taken: Taken, window: Window, weight: float = 1.0) -> Estimate:
-    """The mean of a window, times ``weight``, with its budget."""
+def estimate_of(
+    taken: Taken, window: Window, weight: float = 1.0, *, covered: float | None = None, lowest: bool = False
+) -> Estimate:
+    """The mean of a window, times ``weight``, with its budget.
+
+    ``covered``: the share of the averaging time that was measured, where that is not the window's own; ``lowest``: the
+    window was chosen for its low mean.
+    """
     spread = taken.spread(window.first, window.last)
     weighed = window if weight == 1.0 else window.times(weight)
-    s = None if spread.s is None else spread.s * weight
+    covered = window.coverage if covered is None else covered
+    random = noise_part(taken.noise, spread, weight), coverage_part(covered, spread, weight)
+    references = taken.stay.u_references
     budgets = [
-        budget_of(
-            part,
-            inside,
-            weighed,
-            how.slope * weight,
-            taken.stay.u_references[part.deployment.pk],
-            n=spread.n,
-            rho=spread.rho,
-            s=s,
-        )
+        budget_of(part, inside, weighed, how.slope * weight, references[part.deployment.pk], random)
         for part, inside, how in _parts(taken, window)
     ]
-    return Estimate.of(weighed, largest(budgets))
+    excess = weight * expected_excess(taken.noise, window.n, window.rivals)
+    return Estimate.of(weighed, largest(budgets), -excess if lowest else excess)
 
 
 def _parts(taken: Taken, window: Window) -> Iterator[tuple[Placed, slice, Terms]]:
@@ -190,24 +219,19 @@ def budget_of(
     window: Window,
     slope: float,
     reference: float | None,
-    *,
-    n: int,
-    rho: float,
-    s: float | None,
+    random: Sequence[Component],
 ) -> Budget:
     """The parts of M8 for the mean of a window, in the limit's unit. A part that nobody entered stays missing.
 
     ``inside``: the readings of this instrument in the window; ``slope``: limit units per channel unit;
-    ``reference``: relative uncertainty of what its span was calibrated with.
+    ``reference``: relative uncertainty of what its span was calibrated with; ``random``: what noise and coverage leave.
     """
     spec = placed.channel.spec
     drift, drift_source = _drift(placed, inside, slope)
     span = None if spec.u_span is None else combine([spec.u_span, reference or 0.0])
     return budget(
         window.mean,
-        n=n,
-        rho=rho,
-        s=s,
+        random,
         resolution=spec.resolution * slope,
         zero_u=_scaled(spec.u_zero, slope),
         span_u_rel=span,
@@ -221,7 +245,6 @@ def budget_of(
             RESOLUTION: "r/√12",
             TEMPERATURE: "instrument type",
             INTERFERENCE: "instrument type",
-            SCATTER: f"{n} readings, lag-1 autocorrelation {rho:.2f}",
         },
     )
 

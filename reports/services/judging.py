@@ -10,6 +10,7 @@ from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property, partial
+from math import isfinite
 
 from campaigns.models import Campaign, Channel, Deployment
 from methods.limits.model import LimitDefinition as LibraryLimit
@@ -37,8 +38,8 @@ RESULTS = Upsert(
     Result,
     unique=("criterion", "deployment"),
     changing=(
-        "point", "verdict", "value", "u", "p_above", "rank", "p_not_met", "reach", "unit", "reading_count", "coverage",
-        "window_start", "window_end", "comparability", "reasons", "budget", "trace", "method", "digest",
+        "point", "verdict", "value", "u", "dof", "excess", "p_above", "rank", "p_not_met", "reach", "unit",
+        "reading_count", "coverage", "window_start", "window_end", "comparability", "reasons", "budget", "trace", "method", "digest",
     ),
     texts={"reasons": REASONS.text, "budget": BUDGET.text, "trace": trace_text},
 )  # fmt: skip
@@ -63,6 +64,8 @@ class ResultColumns:
     verdict: str = Verdict.NOT_COMPARABLE.value
     value: float | None = None
     u: float | None = None
+    dof: float | None = None
+    excess: float = 0.0
     p_above: float | None = None
     rank: int = NOT_COMPARABLE
     p_not_met: float | None = None
@@ -247,6 +250,8 @@ def _with_value(
         verdict=judgement.verdict.value,
         value=measured.estimate.value,
         u=measured.estimate.budget.combined,
+        excess=measured.estimate.excess,
+        dof=dof if isfinite(dof := measured.estimate.budget.effective_dof) else None,
         p_above=judgement.p_above,
         rank=RANKS[judgement.is_met] if measured.comparability.is_comparable else NOT_COMPARABLE,
         p_not_met=p_not_met(judgement),

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from methods.averages import MIN_COVERAGE, Series, ceiling, shift_twa, whole, window, worst_window
+from methods.averages import MIN_COVERAGE, UnsampledTime, ceiling, shift_twa, whole, window, worst_window
 from methods.averages.windows import Window
 from methods.limits.model import Averaging, Bound, LimitDefinition, OutdoorRule
 from methods.quantities.durations import MINUTE_MS
@@ -62,10 +62,12 @@ def _ends(limit: LimitDefinition) -> tuple[bool, ...]:
 
 
 def _measured(taken: Taken, limit: LimitDefinition, around: Circumstances, lowest: bool) -> StayMeasured:
-    asked_window = asked_for(taken.series, limit, around, lowest=lowest)
+    asked_window = asked_for(taken, limit, around, lowest=lowest)
     if asked_window is None:
         return StayMeasured(taken, comparable(limit, _data(taken, limit, around, None)))
-    window, estimate = asked_window.window, estimate_of(taken, asked_window.window, asked_window.weight)
+    window, shift = asked_window.window, asked_window.shift
+    covered = None if shift is None or shift.unsampled is UnsampledTime.AS_SAMPLED else 1.0
+    estimate = estimate_of(taken, window, asked_window.weight, covered=covered, lowest=lowest)
     outdoor = around.outdoor_at(limit, window.start_ms, window.end_ms) if around.outdoor_at else None
     said = [*taken.said, *_assumed(asked_window, around)]
     beside: OutdoorBeside = NOT_ASKED
@@ -116,17 +118,18 @@ def _data(
     )
 
 
-def asked_for(series: Series, limit: LimitDefinition, around: Circumstances, *, lowest: bool) -> WindowFound | None:
+def asked_for(taken: Taken, limit: LimitDefinition, around: Circumstances, *, lowest: bool) -> WindowFound | None:
     """The statistic that the limit asks for; the mean of everything as context where the readings are too short for
     it; None where no reading counts."""
-    minutes = limit.averaging_minutes
+    minutes, series = limit.averaging_minutes, taken.series
     asked_window: WindowFound | None = None
     if limit.averaging in (Averaging.CEILING, Averaging.SPOT):
-        asked_window = _extreme(series, lowest=lowest)
+        asked_window = _extreme(taken, lowest=lowest)
     elif limit.averaging is Averaging.SHIFT_TWA:
-        asked_window = _shift(series, limit, around)
+        asked_window = _shift(taken, limit, around)
     elif limit.averaging in WINDOWED and minutes:
-        worst = worst_window(series, minutes, lowest=lowest) if minutes <= series.minutes else None
+        is_long_enough = minutes <= series.minutes
+        worst = worst_window(series, minutes, lowest=lowest, within=taken.near(minutes)) if is_long_enough else None
         asked_window = None if worst is None else WindowFound(worst)
     else:
         all_of_it = whole(series)
@@ -137,21 +140,23 @@ def asked_for(series: Series, limit: LimitDefinition, around: Circumstances, *, 
     return None if context is None else WindowFound(context, is_context=True)
 
 
-def _shift(series: Series, limit: LimitDefinition, around: Circumstances) -> WindowFound | None:
+def _shift(taken: Taken, limit: LimitDefinition, around: Circumstances) -> WindowFound | None:
     """The worst shift of a longer stay; a shorter one is taken to begin the shift (T-01; M6)."""
-    minutes = around.shift_minutes
-    start_ms = series.start_ms
+    minutes, series = around.shift_minutes, taken.series
+    start_ms, rivals = series.start_ms, 0
     if minutes <= series.minutes:
-        worst = worst_window(series, minutes)
+        worst = worst_window(series, minutes, within=taken.near(minutes))
         if worst is None:
             return None
-        start_ms = worst.start_ms
+        start_ms, rivals = worst.start_ms, worst.rivals
     end_ms = start_ms + round(minutes * MINUTE_MS)
     hours = reference_minutes(limit.averaging_minutes, minutes) / 60
     twa = shift_twa(series, start_ms, end_ms, around.unsampled, hours)
     if twa is None or twa.sampled_minutes < MIN_COVERAGE * minutes:
         return None
-    return WindowFound(twa.window, weight=twa.value / twa.window.mean if twa.window.mean else 1.0, shift=twa)
+    return WindowFound(
+        replace(twa.window, rivals=rivals), weight=twa.value / twa.window.mean if twa.window.mean else 1.0, shift=twa
+    )
 
 
 def reference_minutes(limit_minutes: int | None, shift_minutes: float) -> float:
@@ -160,12 +165,13 @@ def reference_minutes(limit_minutes: int | None, shift_minutes: float) -> float:
     return min(limit_minutes or 480, max(shift_minutes, 480))
 
 
-def _extreme(series: Series, *, lowest: bool) -> WindowFound | None:
+def _extreme(taken: Taken, *, lowest: bool) -> WindowFound | None:
     """The highest or lowest single reading, as the interval it stands for."""
-    top = ceiling(series, lowest=lowest)
+    series = taken.series
+    top = ceiling(series, lowest=lowest, within=taken.near(series.interval_ms / MINUTE_MS))
     if top is None:
         return None
     # its own stretch, which reaches to both sides of a momentary value and lies before a mean stamped at its end
     k = int(np.searchsorted(series.cells.index, top.index))
     stretch = window(series, int(series.cells.lo[k]), int(series.cells.hi[k]))
-    return None if stretch is None else WindowFound(stretch, top=top)
+    return None if stretch is None else WindowFound(replace(stretch, rivals=top.rivals), top=top)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from math import isfinite
 
 from methods.quantities.moments import stamp_text, utc_moment
 from methods.verdicts import Judgement
@@ -51,6 +52,8 @@ def trace_of(judgement: Judgement, measured: StayMeasured, around: Circumstances
         p_not_met=p_not_met(judgement),
         edge=None if edge is None else edge.value,
         is_upper=is_upper(judgement),
+        u_at_limit=judgement.u,
+        dof=judgement.dof if isfinite(judgement.dof) else None,
     )
 
 

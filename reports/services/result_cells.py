@@ -6,7 +6,6 @@ from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from methods.uncertainty.budget import COVERAGE_FACTOR
 from methods.verdicts import Verdict
 from methods.wording.numbers import probability
 from methods.wording.results import number_text, spread_text
@@ -39,7 +38,7 @@ def fraction_cell(result: Result, fraction: float | None) -> Any:
     if fraction is None or not result.value or result.verdict == Verdict.NOT_COMPARABLE:
         return "–"
     per_unit = fraction / result.value
-    reach = COVERAGE_FACTOR * (result.u or 0.0) * per_unit
+    reach = (result.expanded or 0.0) * per_unit
     lower, upper = result.traced.lower, result.traced.upper
     low = fraction if lower is None else lower * per_unit
     high = fraction if upper is None else upper * per_unit

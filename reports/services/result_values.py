@@ -14,7 +14,7 @@ def measured_value(result: Result) -> MeasuredValue:
     trace = result.traced
     return MeasuredValue(
         value=result.value,
-        u=result.u,
+        expanded=result.expanded,
         unit=result.unit,
         lower=trace.lower,
         upper=trace.upper,

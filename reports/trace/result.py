@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf
 
 from reports.trace.outdoor import NOT_ASKED, OutdoorBeside, OutdoorComparison
 from reports.trace.readings import SourceReading
 
 #: Of what is stored as trace, budget and reasons of a result together. Raised whenever a field of one of these comes,
 #: goes or changes its meaning; ``stored.UPGRADERS`` then says how the older ones are read.
-FORMAT = 1
+FORMAT = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +42,8 @@ class ResultTrace:
     What was judged: ``words``: the verdict; ``levels``: of probability, in words; ``is_met``: whether the limit is
     met, None while undecided or not comparable; ``p_not_met``: the probability that it is not, 0 to 1; ``edge``: the
     value it is held against, in the unit of the limit; ``is_upper``: a high value concerns; ``advice``: what would
-    decide it.
+    decide it; ``u_at_limit``: the standard uncertainty a true value at ``edge`` would have, with which the probability
+    was worked out, and ``dof`` its effective degrees of freedom, None where it is well known.
     """
 
     format: int = FORMAT
@@ -68,6 +70,13 @@ class ResultTrace:
     p_not_met: float | None = None
     edge: float | None = None
     is_upper: bool = True
+    u_at_limit: float | None = None
+    dof: float | None = None
+
+    @property
+    def freedom(self) -> float:
+        """Effective degrees of freedom at the limit."""
+        return inf if self.dof is None else self.dof
 
     @property
     def channels(self) -> list[str]:

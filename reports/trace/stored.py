@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, Literal
+from typing import Any
 
 from methods.verdicts.comparability import Reason
 from reports.records import Codec
+from reports.trace import upgrades
 from reports.trace.result import FORMAT, UNTRACED, BudgetPart, ResultTrace
+from reports.trace.upgrades import Part
 
 TRACE = Codec(ResultTrace)
 BUDGET = Codec[tuple[BudgetPart, ...]](tuple[BudgetPart, ...])
 REASONS = Codec[tuple[Reason, ...]](tuple[Reason, ...])
 
-Part = Literal["trace", "budget", "reasons"]
 #: By the number of a format: what is stored as one part of a result in that format → the same in the next one. The
 #: number in the trace is set afterwards. Only formats that a release has written stand here.
-UPGRADERS: dict[int, Callable[[Part, Any], Any]] = {}
+UPGRADERS: dict[int, Callable[[Part, Any], Any]] = {1: upgrades.at_the_limit}
 
 
 class UnknownFormatError(ValueError):

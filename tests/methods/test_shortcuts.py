@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import sqrt
 from pathlib import Path
 
@@ -73,15 +74,16 @@ def test_a_value_under_the_detection_limit_counts_as_the_limit(tmp_path: Path) -
 
 
 def test_the_worst_mean_and_its_uncertainty(tmp_path: Path) -> None:
-    """Constant air has no scatter: u² = 0.002² + (0.03 · x)² + 0.001²/12, and p = Φ((x − 0.1)/u at the limit)."""
+    """A meter without noise of its own: u² = 0.002² + (0.03 · x)² + 0.001²/12, and p = Φ((x − 0.1)/u at the limit)."""
     series = read_log(a_log(tmp_path, ["0.040"] * 20 + ["0.060"] * 40)).series("formaldehyde", "mg/m³")
-    worst = worst_mean(series, LIMIT, METER)
+    worst = worst_mean(series, LIMIT, replace(METER, noise=0.0))
     x = 0.06 * FACTOR
     assert worst.window.mean == pytest.approx(x, abs=0.0005 * 0.06)
     assert worst.window.minutes == 30
-    assert worst.estimate.budget.combined == pytest.approx(sqrt(0.002**2 + (0.03 * x) ** 2 + 0.001**2 / 12), rel=1e-3)
+    resolution = 0.001**2 / 12 * (1 + 1 / 30)  # of the display, and as the least noise there is
+    assert worst.estimate.budget.combined == pytest.approx(sqrt(0.002**2 + (0.03 * x) ** 2 + resolution), rel=1e-3)
     assert worst.judgement.verdict is Verdict.BELOW
-    assert str(worst) == "0.0736 ± 0.0060 mg/m³, 4 Mar 2026 08:19–08:49 UTC: below limit (≤ 0.1 mg/m³)"
+    assert str(worst) == "0.0736 ± 0.0059 mg/m³, 4 Mar 2026 08:19–08:49 UTC: below limit (≤ 0.1 mg/m³)"
 
 
 def test_what_the_readings_cannot_answer_is_said(tmp_path: Path) -> None:

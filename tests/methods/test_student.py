@@ -13,6 +13,7 @@ from methods.uncertainty.budget import SCATTER, SPAN, ZERO, Budget, Component, b
 from methods.uncertainty.student import probability, quantile
 from methods.verdicts import Edge, Estimate, Verdict, judge
 from tests.methods.limit_samples import a_limit
+from tests.methods.random_parts import noisy
 from tests.methods.t_integrals import student
 
 
@@ -70,8 +71,8 @@ class TestVerdictsByFewReadings:
             "drift_u": 0.0,
             "temperature_u": 0.0,
         }
-        few = budget(0.09, n=4, rho=0.0, s=0.01, interference_u=0.0, **known)
-        many = budget(0.09, n=40, rho=0.0, s=0.01 * sqrt(10), interference_u=0.0, **known)
+        few = budget(0.09, noisy(0.01, 4), interference_u=0.0, **known)
+        many = budget(0.09, noisy(0.01 * sqrt(10), 40), interference_u=0.0, **known)
         assert few.combined == pytest.approx(many.combined)
         assert (few.components[-1].dof, many.components[-1].dof) == (3, 39)
         limit = a_limit("0.1")
@@ -80,8 +81,8 @@ class TestVerdictsByFewReadings:
 
     def test_known_scatter_has_no_degrees_to_lose(self) -> None:
         parts = budget(
-            0.09, n=4, rho=0.0, s=0.01, resolution=0.0, zero_u=0.0, span_u_rel=0.0, drift_u=0.0, temperature_u=0.0,
-            interference_u=0.0, is_scatter_known=True,
+            0.09, noisy(0.01, 4, is_known=True), resolution=0.0, zero_u=0.0, span_u_rel=0.0, drift_u=0.0,
+            temperature_u=0.0, interference_u=0.0,
         )  # fmt: skip
         assert parts.effective_dof == inf
         edge = Edge(0.1, is_upper=True, inclusive=True)
@@ -99,10 +100,10 @@ class TestVerdictsByFewReadings:
         }
 
         def after(n: int) -> Verdict:
-            parts = budget(0.09, n=n, rho=0.0, s=0.02, interference_u=0.0, **known)
+            parts = budget(0.09, noisy(0.02, n), interference_u=0.0, **known)
             return judge(Estimate(value=0.09, budget=parts, minutes=float(n)), a_limit("0.1")).verdict
 
-        first = budget(0.09, n=5, rho=0.0, s=0.02, interference_u=0.0, **known)
+        first = budget(0.09, noisy(0.02, 5), interference_u=0.0, **known)
         way = judge(Estimate(value=0.09, budget=first, minutes=5.0), a_limit("0.1")).would_decide
         assert way is not None
         assert way.code == "more_readings"

@@ -10,14 +10,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from math import sqrt
+from math import log, sqrt
 
 import numpy as np
 import pytest
 
-from methods.averages import whole
+from methods.averages import Series, whole
 from methods.quantities.flags import Flag
-from methods.uncertainty.budget import Budget, budget, scatter
+from methods.uncertainty.budget import Budget, Scatter, budget, noise_part
+from methods.uncertainty.noise import Noise, noise_of
 from methods.verdicts import Estimate, Levels, Verdict, edges, judge
 from tests.methods.limit_samples import a_limit
 from tests.methods.series_samples import series
@@ -51,19 +52,21 @@ class SimulatedMeter:
         fixed = truth * rng.normal(0, self.span_u) + rng.normal(0, self.zero_u) + rng.normal(0, self.drift_u)
         return np.asarray(np.round((truth + fixed + noise) / self.step) * self.step)
 
-    def budget(self, mean: float, n: int, s: float | None, rho: float, *, is_known: bool) -> Budget:
+    def noise_in(self, logged: Series) -> Noise:
+        """As its readings show it; its response time says how long it lasts."""
+        t90 = 60 * log(10) / -log(self.rho) if self.rho else None
+        return noise_of(logged, step=self.step, t90_s=t90, detection_limit=self.detection_limit or None)
+
+    def budget(self, mean: float, noise: Noise, n: int) -> Budget:
         return budget(
             mean,
-            n=n,
-            rho=rho,
-            s=s,
+            (noise_part(noise, Scatter(n, None, 0.0, 0)),),
             resolution=self.step,
             zero_u=self.zero_u,
             span_u_rel=self.span_u,
             drift_u=self.drift_u,
             temperature_u=0.0,
             interference_u=0.0,
-            is_scatter_known=is_known,
         )
 
 
@@ -124,11 +127,10 @@ def _logged(instrument: SimulatedMeter, values: np.ndarray, *, is_known: bool) -
     flags = [int(Flag.BELOW_DETECTION) if one else 0 for one in below]
     stored = np.where(below, instrument.detection_limit, values)
     logged = series([m + 0.5 for m in range(n)], list(stored), end=float(n), flags=flags)
-    found = whole(logged)
-    assert found is not None
-    spread = scatter(logged.value, logged.flags)
-    s, rho = (instrument.noise, instrument.rho) if is_known else (spread.s, spread.rho)
-    estimate = Estimate.of(found, instrument.budget(found.mean, n, s, rho, is_known=is_known))
+    mean = whole(logged)
+    assert mean is not None
+    noise = Noise(instrument.noise, instrument.rho) if is_known else instrument.noise_in(logged)
+    estimate = Estimate.of(mean, instrument.budget(mean.mean, noise, n))
     return replace(estimate, minutes=None)  # what more minutes would decide is asked elsewhere, and takes its time
 
 
@@ -164,7 +166,7 @@ def test_even_where_every_truth_lies_at_the_limit(rho: float, is_known: bool) ->
 def test_few_readings_do_not_know_their_own_scatter() -> None:
     """JCGM 100 G.4: where scatter governs, Φ calls too much below; Student's t with effective degrees does not."""
     noisy = SimulatedMeter(zero_u=0.0005, span_u=0.0, drift_u=0.0)
-    found = simulate(at_the_limit, noisy, n=3, trials=1200)
+    found = simulate(at_the_limit, noisy, n=5, trials=1200)
     assert found.by_normal > 0.05 + margin(1200)
     assert found.below <= 0.05 + margin(1200)
     assert found.above <= 0.05 + margin(1200)

@@ -20,12 +20,12 @@ from methods.wording.results import (
     ("said", "full", "number", "spread"),
     [
         # GUM 7.2.6: at most two significant digits of the uncertainty, and the value to the same place.
-        (MeasuredValue(0.12345, 0.01065, "mg/m³"), "0.123 ± 0.021 mg/m³", "0.123", "± 0.021"),
+        (MeasuredValue(0.12345, 0.0213, "mg/m³"), "0.123 ± 0.021 mg/m³", "0.123", "± 0.021"),
         (MeasuredValue(0.12345, None, "ppm"), "0.123 ppm", "0.123", ""),
         (MeasuredValue(None, None, "ppm"), "no value", "no value", ""),
         (MeasuredValue(0.004, 0.001, "ppm", 0.0, 0.012), "below 0.0120 ppm", "< 0.0120", ""),
-        (MeasuredValue(0.6, 0.01, "ppm", at_least=True), "at least 0.600 ± 0.020 ppm", "≥ 0.600", "± 0.020"),
-        (MeasuredValue(0.6, 0.1, "ppm", 0.2, 0.6), "0.20 to 0.60 ± 0.20 ppm", "0.20 to 0.60", "± 0.20"),
+        (MeasuredValue(0.6, 0.02, "ppm", at_least=True), "at least 0.600 ± 0.020 ppm", "≥ 0.600", "± 0.020"),
+        (MeasuredValue(0.6, 0.2, "ppm", 0.2, 0.6), "0.20 to 0.60 ± 0.20 ppm", "0.20 to 0.60", "± 0.20"),
     ],
 )  # fmt: skip
 def test_a_value_says_what_it_leaves_open(said: MeasuredValue, full: str, number: str, spread: str) -> None:

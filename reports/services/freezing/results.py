@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from methods.uncertainty.budget import COVERAGE_FACTOR
 from methods.wording import kinds
 from methods.wording.numbers import probability
 from methods.wording.results import in_full, interval, number_text, spread_text, statistic
@@ -29,7 +28,7 @@ def brief(result: Result, ref: str, zone: ZoneInfo) -> PointResult:
         verdict=result.verdict,
         word=word_of(result),
         value=number(result.value),
-        expanded=number(None if result.u is None else COVERAGE_FACTOR * result.u),
+        expanded=number(result.expanded),
         unit=result.unit,
         text=in_full(said),
         number=number_text(said),
