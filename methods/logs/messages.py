@@ -101,7 +101,7 @@ def problem(line: int, column: str, value: str, code: str, **details: object) ->
 _EXAMPLE = {
     "%Y": "YYYY", "%y": "YY", "%m": "MM", "%d": "DD", "%b": "Mar", "%a": "Mon", "%H": "hh", "%I": "hh", "%M": "mm",
     "%S": "ss", "%p": "PM", "%z": "+01:00", "\t": " ", "%j": "DDD", "%<hhmm>": "hhmm", "%<hhmmss>": "hhmmss",
-    "%<hours>": "hh", "%<minutes>": "mm",
+    "%<end>": "hh:mm", "%<begin>": "hh:mm", "%<open>": "hh:mm", "%<hours>": "hh", "%<minutes>": "mm",
     "%<ms>": "milliseconds gone by", "%<s>": "seconds gone by", "%<min>": "minutes gone by",
     "%<h>": "hours gone by", "%<d>": "days gone by", "epoch_us": "1700000000000000 (microseconds since 1970)",
     "epoch_ns": "1700000000000000000 (nanoseconds since 1970)", "epoch_s": "1700000000 (seconds since 1970)",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from methods.logs.messages import example
 from methods.logs.stamps.date_order import ORDER_WORDS, order_of, orders_of
+from methods.logs.stamps.interval_stamps import AT_END, AT_START, end_said
 from methods.logs.stamps.stamp_formats import show, start_of
 from methods.logs.types import EPOCH, UTC, Column, ColumnRole, Layout
 from methods.quantities.substances import SUBSTANCES
@@ -59,7 +60,9 @@ def time_words(layout: Layout) -> str:
     """How its time is written, and on which clock."""
     if not layout.stamp_format:
         return "not known yet"
-    return f"{example(layout.stamp_format)}, {clock_words(layout)}"
+    end = {AT_START: ", the beginning of the interval", AT_END: ", the end of the interval"}
+    said = end.get(end_said(layout.stamp_format), "")
+    return f"{example(layout.stamp_format)}{said}, {clock_words(layout)}"
 
 
 def clock_words(layout: Layout) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
 from methods.logs.stamps.calendar_words import MONTHS, half_of, is_month, languages_for
+from methods.logs.stamps.interval_stamps import doubtful, interval_formats, is_open
 from methods.logs.stamps.stamp_formats import MONTH_WORD, compiled, in_language
 from methods.logs.stamps.zone_names import NAMED_ZONES
 
@@ -83,7 +84,8 @@ def _fits(cells: Iterable[str], ways: Callable[[str], Iterator[str]]) -> list[Fi
         share = sum(compiled(tried).parse(text) is not None for text in texts) / len(texts)
         if share >= ENOUGH:
             matching.append(Fit(tried if len(languages) == 1 else form, share, kind_of(form)))
-    return sorted(matching, key=lambda fit: -fit.share)
+    wrong = doubtful([fit.text for fit in matching], texts)
+    return sorted((fit for fit in matching if fit.text not in wrong), key=lambda fit: -fit.share)
 
 
 def languages_of(form: str, cells: Iterable[str]) -> tuple[str, ...]:
@@ -113,7 +115,7 @@ def formats_of(text: str) -> Iterator[str]:
         between = _BETWEEN.match(rest)
         if rest and between:
             tail = rest[between.end() :]
-            yield from (f"{date}{between[0]}{time}" for time in _time_formats(tail, compact=True) if between[0] or tail)
+            yield from (f"{date}{between[0]}{time}" for time in _behind(between[0], tail))
     yield from _time_formats(text, compact=False)
     yield from _time_first(text)
 
@@ -148,6 +150,14 @@ def _time_first(text: str) -> Iterator[str]:
                 yield from (f"{time}{gap}{date}" for time in _time_formats(head, compact=False))
 
 
+def _behind(between: str, text: str) -> Iterator[str]:
+    """Formats of a time behind a date; behind a "T" no interval (ISO 8601: its ends are parted by a slash)."""
+    if between or text:
+        yield from (
+            form for form in _time_formats(text, compact=True) if "T" not in between.upper() or not is_open(form)
+        )
+
+
 def _date_formats(text: str) -> Iterator[tuple[str, str]]:
     for pattern, forms in _DATES:
         if match := pattern.match(text):
@@ -170,6 +180,7 @@ def _named_format(match: re.Match[str], first: str) -> str:
 
 
 def _time_formats(text: str, *, compact: bool) -> Iterator[str]:
+    yield from interval_formats(text, compact=compact)
     match = _TIME.fullmatch(text)
     if match:
         hour = "%I" if match["p"] else "%H"
