@@ -162,7 +162,12 @@ class TestIntervals:
 
     def test_a_column_of_intervals_that_is_chosen(self, campaign: Campaign, meter: Instrument, browser: Client) -> None:
         upload = handed_in(campaign, meter, self.BESIDE)
-        chosen = {"column_0": "ignore", "column_1": "stamp", "unit_2": "ppm", "start_typed": "2026-09-15"}
+        chosen: dict[str, Any] = {
+            "column_0": "ignore",
+            "column_1": "stamp",
+            "unit_2": "ppm",
+            "start_typed": "2026-09-15",
+        }
         assert "at which end of it is its value stamped?" in text(say(browser, upload, **chosen))
         assert stamps(browser, upload, **chosen, interval="end")[0] == "2026-09-15 10:00:00"
 
