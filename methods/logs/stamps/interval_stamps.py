@@ -20,10 +20,12 @@ CODE = "interval"
 AT_START, AT_END, OFFSET = "start", "end", "offset"
 _CLOCK = r"\d{1,2}(?P<s1>[:hH])\d{2}(?:(?P<s2>[:m])\d{2})?(?P<half>(?P<b>\s?)[aApP]\.?\s?[mM]\.?)?"
 _OTHER = r"\d{1,2}(?P=s1)\d{2}(?(s2)(?P=s2)\d{2})(?(half)\s?[aApP]\.?\s?[mM]\.?)"
-_INTERVAL = re.compile(rf"{_CLOCK}(?P<gap>\s?[-–—]\s?){_OTHER}(?P<tail> ?Uhr)?")
+#: What stands between the ends: a dash of some kind, or "to" in a few languages.
+_GAP = r"(?P<gap>\s?[-–—~〜]\s?|\s(?:to|till|until|bis|tot|til|à|a|al|às|do)\s)"
+_INTERVAL = re.compile(rf"{_CLOCK}{_GAP}{_OTHER}(?P<tail> ?Uhr)?")
 _COMPACT = re.compile(r"\d{4}(?:\d{2})?(?P<gap>[-–—])\d{4}(?:\d{2})?")
 #: The stamp of a format that is open, what parts it from the other end, and the other end.
-_ENDS = re.compile(rf"(?P<stamp>%[HI].*?%M(?:.?%S)?(?: ?%p)?)(?P<gap> ?[-–—] ?){OPEN}")
+_ENDS = re.compile(rf"(?P<stamp>%[HI].*?%M(?:.?%S)?(?: ?%p)?){_GAP}{OPEN}")
 #: Offsets that a clock can have: no further behind UTC, in steps of so much.
 _FURTHEST, _STEPS = 12 * HOUR_MS, (0, 30 * MINUTE_MS, 45 * MINUTE_MS)
 #: No interval that a log names is longer (common practice, no source).
@@ -56,21 +58,26 @@ def doubtful(forms: Sequence[str], cells: Sequence[str]) -> set[str]:
     wrong = set()
     for form in forms:
         other = _as_offset(form)
+        if "%z" in form and not _may_be_offsets(_behind_utc(form, cells)):
+            wrong.add(form)
         if other != form and other in forms:
             ends = [ends for cell in cells if (ends := compiled(form).interval(cell)) is not None]
-            if not _may_be_offsets(ends):
-                wrong.add(other)
-            elif not _may_be_intervals(ends):
+            if _may_be_offsets([end for _, end in ends]) and not _may_be_intervals(ends):
                 wrong.add(form)
     return wrong
 
 
-def _may_be_offsets(ends: Sequence[tuple[int, int]]) -> bool:
+def _behind_utc(form: str, cells: Sequence[str]) -> list[int]:
+    """How far the clocks of ``cells`` are behind UTC, ms; without those ahead of it, which no dash can be meant by."""
+    offsets = (compiled(form).offset(cell) for cell in cells)
+    return [-offset for offset in offsets if offset is not None and offset < 0]
+
+
+def _may_be_offsets(offsets: Sequence[int]) -> bool:
     """One that a clock can have, or two an hour apart as summer time has them: not another one line by line."""
-    offsets = [end for _, end in ends]
     kinds = sorted(set(offsets))
     changes = sum(a != b for a, b in pairwise(offsets))
-    is_steady = len(kinds) == 1 or (len(kinds) == 2 and kinds[1] - kinds[0] == HOUR_MS and 2 * changes <= len(offsets))
+    is_steady = len(kinds) < 2 or (len(kinds) == 2 and kinds[1] - kinds[0] == HOUR_MS and 2 * changes <= len(offsets))
     return is_steady and all(offset <= _FURTHEST and offset % HOUR_MS in _STEPS for offset in kinds)
 
 
@@ -100,7 +107,7 @@ def interval_question(form: str, cells: Sequence[str] = ()) -> LayoutQuestion | 
     )
     first = cells[0][:60]
     text = f"The time of each reading is an interval (“{first}”): at which end of it is its value stamped? {_SAID}"
-    if f"-{OPEN}" in form and ends and _may_be_offsets(ends):
+    if f"-{OPEN}" in form and ends and _may_be_offsets([end for _, end in ends]):
         text = (
             f"The time of each reading (“{first}”) can be an interval, or a time with its offset from UTC: which is "
             f"it? {_SAID}"

@@ -120,6 +120,11 @@ class StampFormat:
             return None
         return (other, stamp) if BEGIN in self.text else (stamp, other)
 
+    def offset(self, cell: str) -> int | None:
+        """Milliseconds by which the clock of ``cell`` is ahead of UTC; None where the cell cannot be read."""
+        match = self._match(cell)
+        return None if match is None else _offset(match.groupdict())
+
     def month_word(self, cell: str) -> str:
         """The name of the month in ``cell``, as written; "" where there is none."""
         match = self._match(cell) if "%b" in self.text else None

@@ -37,6 +37,31 @@ def test_what_a_column_can_be(cells: str, kinds: set[str]) -> None:
     assert {"offset" if "%z" in fit.text else "interval" for fit in fits(texts)} == kinds
 
 
+@pytest.mark.parametrize(
+    "cells",
+    [
+        ["2025-03-01T08:00-09:00", "2025-03-01T09:00-10:00", "2025-03-01T10:00-11:00"],
+        ["2025-03-01 08:00:00-09:00", "2025-03-01 09:00:00-10:00", "2025-03-01 10:00:00-11:00"],
+        [
+            "2025-03-01 07:00:00-11:00",
+            "2025-03-01 11:00:00-12:00",
+            "2025-03-01 07:00:00-11:00",
+            "2025-03-01 11:00:00-12:00",
+        ],
+    ],
+)
+def test_offsets_that_move_from_line_to_line_are_none(cells: list[str]) -> None:
+    assert fits(cells) == []
+    assert fits([f"{cell.rpartition('-')[0]}-05:00" for cell in cells]) != []
+
+
+@pytest.mark.parametrize("between", [" - ", "–", " — ", "~", " to ", " bis ", " à ", " tot "])
+def test_what_stands_between_the_ends(between: str) -> None:
+    form = f"%Y-%m-%d %H:%M{between}%<open>"
+    assert [fit.text for fit in fits([f"2025-03-01 08:00{between}09:00"])] == [form]
+    assert compiled(settled_form(form, AT_END)).parse(f"2025-03-01 08:00{between}09:00") == ms_of(clock(2025, 3, 1, 9))
+
+
 @pytest.mark.parametrize("offset", ["+14:15", "+15:00", "-12:30", "-13:00", "+01:20", "+0199", "-00:05"])
 def test_an_offset_that_no_clock_has_is_none(offset: str) -> None:
     assert compiled("%Y-%m-%d %H:%M%z").parse(f"2025-03-01 08:00{offset}") is None

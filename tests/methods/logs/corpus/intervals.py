@@ -11,7 +11,7 @@ from tests.methods.logs.corpus.answering import by_code
 from tests.methods.logs.corpus.truth import CARBON_DIOXIDE, COLUMNS, LogCase, truth_of
 
 CO2 = COLUMNS[1:2]
-DASHES = ("-", " - ", "–")
+DASHES = ("-", " - ", "–", " to ")
 #: How many minutes an interval has.
 LENGTHS = (30, 60, 480)
 #: Names of the time, and how a day is written before its interval.
