@@ -93,7 +93,10 @@ class BlockReader:
 
     def cut(self, block: Block) -> tuple[Block, Grid]:
         """The clean lines of ``block``, and the block they are in; what is not among them is read with care."""
-        return grid_of(self.layout, self.plan.width, block, self.new_keys)
+        clean, grid = grid_of(self.layout, self.plan.width, block, self.new_keys)
+        if self.layout.dates_below:  # what a line means depends on the one above
+            grid = grid.only(np.zeros(len(grid.rows), dtype=bool))
+        return clean, grid
 
     # --- clean lines --------------------------------------------------------------------------------------------------
 

@@ -25,6 +25,8 @@ _TEXTS = {
     "add it to the layout, or ignore it there.",
     "stamp_missing": "The line has no date and time. It was left out.",
     "nothing_here": "{count} from here on with nothing in the columns that are read: passed over.",
+    "no_date_holds": "The line has no date, and none above it holds for “{value}”: the time goes back, or the date "
+    "above cannot be read. The line was left out: write its date into the file and hand it in again.",
     "bad_stamp": "“{value}” is not a date and time like {expected}. The line was left out.",
     "mixed_dates": "“{value}” makes sense only with day and month the other way round. The line was left out: "
     "export the file again with one order of day and month.",
@@ -77,6 +79,7 @@ _NAMES = {
     "formula_stamp": "formula in place of a time",
     "stamp_missing": "no date and time",
     "bad_stamp": "unreadable date or time",
+    "no_date_holds": "no date for a time",
     "mixed_dates": "day and month the other way round",
     "short_line": "too few columns",
     "long_line": "too many columns",
@@ -101,7 +104,7 @@ def problem(line: int, column: str, value: str, code: str, **details: object) ->
 _EXAMPLE = {
     "%Y": "YYYY", "%y": "YY", "%m": "MM", "%d": "DD", "%b": "Mar", "%a": "Mon", "%H": "hh", "%I": "hh", "%M": "mm",
     "%S": "ss", "%p": "PM", "%z": "+01:00", "\t": " ", "%j": "DDD", "%<hhmm>": "hhmm", "%<hhmmss>": "hhmmss",
-    "%<hours>": "hh", "%<minutes>": "mm",
+    "%<end>": "hh:mm", "%<begin>": "hh:mm", "%<open>": "hh:mm", "%<hours>": "hh", "%<minutes>": "mm",
     "%<ms>": "milliseconds gone by", "%<s>": "seconds gone by", "%<min>": "minutes gone by",
     "%<h>": "hours gone by", "%<d>": "days gone by", "epoch_us": "1700000000000000 (microseconds since 1970)",
     "epoch_ns": "1700000000000000000 (nanoseconds since 1970)", "epoch_s": "1700000000 (seconds since 1970)",

@@ -11,6 +11,7 @@ from methods.logs import messages
 from methods.logs.head_again import KnownHead, is_block_head, is_head
 from methods.logs.layouts.compiled_layout import CompiledLayout, long_key
 from methods.logs.stamps.date_order import swap_day_and_month
+from methods.logs.stamps.dates_below import DateCarrier
 from methods.logs.stamps.said_moments import date_in
 from methods.logs.stamps.stamp_formats import compiled
 from methods.logs.types import LogProblem
@@ -84,6 +85,7 @@ class RowReader:
         swapped = swap_day_and_month(layout.stamp_format)
         self.other_order = compiled(swapped) if layout.day_first is not None and "%m" in swapped else None
         self.head = KnownHead(plan)
+        self.carrier = DateCarrier(plan.whole_stamp, layout.dates_below) if layout.dates_below else None
         self._cells: list[dict[str, Cell]] = [{} for _ in plan.values]
         self._long: dict[tuple[str, str], int | None] = {}
         self.sections: list[tuple[int, int]] = []  #: lines with a date that holds for the times below them
@@ -103,8 +105,9 @@ class RowReader:
             return None
         if plan.layout.reader == "fixed" and len(cells) < plan.width and not cut_off:
             cells = [*cells, *[""] * (plan.width - len(cells))]  # blanks at the end of a line are often left out
-        stamp_text = " ".join(cells[i].strip() for i in plan.stamp_at if i < len(cells)).strip()
-        stamp = plan.whole_stamp.parse(stamp_text) if stamp_text else None
+        texts = [cells[i].strip() for i in plan.stamp_at if i < len(cells)]
+        stamp_text = " ".join(texts).strip()
+        stamp = self.carrier.stamp_of(texts) if self.carrier else plan.whole_stamp.parse(stamp_text)
         if (
             stamp is None
             and plan.layout.sections
@@ -125,7 +128,7 @@ class RowReader:
             self.log.lose_line()
             return None
         if stamp is None:
-            self._bad_stamp(line, stamp_text)
+            self._bad_stamp(line, stamp_text, has_date=bool(texts[0]))
             self.log.lose_line()
             return None
         if any(cells[at].strip() not in kept for at, kept in plan.sources.items()):
@@ -234,13 +237,15 @@ class RowReader:
             line, column, text.strip(), code, unit=unit, decimal=self.plan.layout.decimal, is_text=code == TEXT
         )
 
-    def _bad_stamp(self, line: int, text: str) -> None:
+    def _bad_stamp(self, line: int, text: str, *, has_date: bool) -> None:
         column = " + ".join(self.plan.names[i] for i in self.plan.stamp_at)
         if not text:
             code = "stamp_missing"
         elif is_formula(text) or " =" in text:
             code = "formula_stamp"
             self._saw_formula(column, text)
+        elif self.carrier is not None and not has_date:
+            code = "no_date_holds"
         elif self.other_order is not None and self.other_order.parse(text) is not None:
             code = "mixed_dates"
         else:

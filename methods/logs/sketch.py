@@ -24,7 +24,8 @@ _CODES = frozenset(MISSING_WORDS) | OVER_WORDS | BELOW_WORDS
 _DECIMAL = re.compile(r"\d+[.,]\d+")
 _RULES = re.compile(r"[-–—_.*#?=+| ]+")
 _MOMENT = re.compile(
-    r"\d[-/.: 年년]+\d{1,2}[-/.: 月월]+\d|\d[:.hH]\d\d|\d[-/. ]*(?:de )?[^\W\d_][^\s\d:;]+[-/. ,]*(?:del? )?\d"
+    r"\d[-/.: 年년]+\d{1,2}[-/.: 月월]+\d|\d[:.hH]\d\d|\d[時时點点시](?![^\W\d])"
+    r"|\d[-/. ]*(?:de )?[^\W\d_][^\s\d:;]+[-/. ,]*(?:del? )?\d"
     r"|[^\W\d_][^\s\d:;]{2,}[-/. ]*\d{1,2}, ?\d"
 )
 

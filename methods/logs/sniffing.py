@@ -15,6 +15,7 @@ from methods.logs.refusals import no_log
 from methods.logs.row_reader import ProblemLog, RowReader
 from methods.logs.second_look import LEAST, second_look
 from methods.logs.sketch import Sketch, looks_like_data
+from methods.logs.stamps.future import leave_out_future
 from methods.logs.stamps.start_questions import start_question
 from methods.logs.survey import survey
 from methods.logs.survey_conclusions import settle, wanted_of
@@ -35,9 +36,9 @@ UNREAD = frozenset(("month_language",))
 def understand(path: Path, *, name: str, sheet: str = "", handed_in: date | None = None) -> Understanding:
     """Never raises for bad content: then ``layout`` is None and ``problems`` say why.
 
-    ``name`` of the file and the day on which it was ``handed_in`` are for messages, and to suggest the date of stamps
-    without one. ``sheet`` is the sheet of a workbook that somebody chose. Where it is to be chosen and was not, nothing
-    else is asked, and ``layout`` is that of one of them.
+    ``name`` of the file and the day on which it was ``handed_in`` are for messages, to suggest the date of stamps
+    without one, and to leave out what would put all readings behind it. ``sheet`` is the sheet of a workbook that
+    somebody chose. Where it is to be chosen and was not, nothing else is asked, and ``layout`` is that of one of them.
     ``problems`` are those of the first lines; :func:`read` finds them all.
     """
     try:
@@ -55,6 +56,7 @@ def _understand(path: Path, name: str, sheet: str, handed_in: date | None) -> Un
     if book is not None and book.question is not None:
         return Understanding(best.layout, (book.question,), preview=_preview(best), sheets=book.seen)
     best.put(shape=best.layout.shape_key())
+    leave_out_future(best, handed_in)
     wanted = wanted_of(best, complete=sample.complete)
     problems = settle(best, wanted, survey(path, best.layout, best.width, wanted)) if wanted else []
     if not any(

@@ -14,7 +14,7 @@ from methods.logs.sketch import Sketch
 from methods.logs.stamps.date_order import ORDER_QUESTION, ORDER_WORDS, order_of, orders, with_form
 from methods.logs.stamps.month_language import settle_months
 from methods.logs.stamps.stamp_formats import compiled, show, start_of
-from methods.logs.stamps.stamp_sequence import StampSequence, sequence_questions
+from methods.logs.stamps.stamp_sequence import SWAPPED, StampSequence, sequence_questions
 from methods.logs.survey import Survey, SurveyTally, Wanted, decimal_from
 from methods.logs.types import Column, ColumnRole, LayoutQuestion, LogProblem
 from methods.logs.words.unit_spellings import fits, only_unit, read_unit
@@ -61,8 +61,15 @@ def settle(sketch: Sketch, wanted: Wanted, survey: Survey) -> list[LogProblem]:
     if wanted.texts_at:
         _settle_lines(sketch, survey.texts)
     if sequence := survey.sequences.get(sketch.layout.stamp_format):
-        sketch.questions += sequence_questions(sequence)
+        sketch.questions += [q for q in sequence_questions(sequence) if q.code != SWAPPED or _all_leap(sketch, survey)]
     return problems
+
+
+def _all_leap(sketch: Sketch, survey: Survey) -> bool:
+    """Whether the dates leap in every order that they can still be meant in: where they do not, they are in order."""
+    alive = {tally.form for tally in survey.tallies if tally.first is not None and not tally.refuted}
+    meant = alive if sketch.layout.stamp_format in alive and sketch.layout.day_first is None else ()
+    return all(survey.sequences[form].has_swapped for form in meant if form in survey.sequences)
 
 
 def _date_stands_still(sketch: Sketch) -> bool:

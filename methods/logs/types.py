@@ -91,6 +91,7 @@ class Layout:
     first year. ``newest_first`` is the order of such a file's lines. ``sections``: the format of dates in lines between
     the readings that hold for the times of day below them; "" = there are none. ``hours``: where each line is a day,
     (column, ms after midnight) of each hour; the VALUE column is the first of them and stands for all.
+    ``dates_below``: not 0 where a date holds for the lines below it that have none, -1 where the newest stand first.
     """
 
     reader: str
@@ -117,6 +118,7 @@ class Layout:
     newest_first: bool = False
     sections: str = ""
     hours: tuple[tuple[int, int], ...] = ()
+    dates_below: int = 0
 
     @property
     def values(self) -> tuple[Column, ...]:

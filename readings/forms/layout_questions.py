@@ -19,7 +19,7 @@ IN_VIEW = 6
 
 #: Questions that a control of their own answers, once for the file.
 AS_IT_STANDS = ("twelve_hours", "swapped_dates", "still_date", "few_lines")  # what the file says is right, or is left
-OF_THE_TIME = ("stamp_column", "clock_column", "zone_column", "time_parts", "elapsed_unit")
+OF_THE_TIME = ("stamp_column", "clock_column", "zone_column", "time_parts", "elapsed_unit", "interval")
 #: Their codes are the names of their controls.
 ONCE = (*AS_IT_STANDS, *OF_THE_TIME, "decimal", "mixed_decimals", "serial_epoch", "hours", "encoding", "month_language")
 #: Questions about one column that a control of their own answers.

@@ -16,6 +16,8 @@ from methods.logs.layouts.layout_corrections import AS_UNDERSTOOD, Choice, with_
 from methods.logs.layouts.layout_wording import ROLE_WORDS
 from methods.logs.second_look import DEEP
 from methods.logs.stamps.date_order import ORDER_QUESTION, ORDER_WORDS, is_undecided, order_of, orders, orders_of
+from methods.logs.stamps.interval_stamps import CODE as INTERVAL
+from methods.logs.stamps.interval_stamps import interval_question, is_open
 from methods.logs.stamps.rival_columns import columns_said
 from methods.logs.stamps.stamp_examples import shown_format
 from methods.logs.stamps.time_columns import NO_CLOCK
@@ -222,6 +224,7 @@ class LayoutForm(forms.Form):
             layout = with_zone_of_columns(self._with_time(layout), self.base)
         written = said.get(FORMAT) or "", said.get(EXAMPLE) or ""
         layout = time_controls.formatted(layout, *written, self.rows, self.add_error)
+        layout = self._of_intervals(layout)
         if not said.get(FORMAT):  # a format that is written out has its order
             layout = self._ordered(layout)
         layout = self._started(layout)
@@ -306,6 +309,15 @@ class LayoutForm(forms.Form):
         said = str(self.data.get("order", ""))
         return answer(layout, LayoutQuestion("day_or_month", label, open_to), said) if said in dict(open_to) else layout
 
+    def _of_intervals(self, layout: Layout) -> Layout:
+        """With the end of its intervals that is the stamp, and a control for it where a column of such was chosen."""
+        asked = interval_question(layout.stamp_format)
+        if asked is None:
+            return layout
+        self.fields.setdefault(asked.code, one_of(list(asked.choices), asked.message))
+        said = str(self.data.get(asked.code, ""))
+        return answer(layout, asked, said) if said in dict(asked.choices) else layout
+
     def _question_of(self, code: str) -> LayoutQuestion | None:
         return next((q for q in self.understood.questions if q.code == code), None)
 
@@ -326,7 +338,7 @@ class LayoutForm(forms.Form):
             elif question.code == START:
                 asked = self.fields[START] if START in self.fields else self.fields[START_TYPED]
                 lacking.append((str(asked.label), self.id_of(START if START in self.fields else START_TYPED)))
-            elif own_control(question) not in self.fields:
+            elif own_control(question) not in self.fields or not self._question_of(question.code):
                 lacking.append((self._words_of(question), self.id_of(self._control(question))))
         if fault := time_controls.time_fault(self.layout):
             lacking.append((fault, "columns"))
@@ -338,6 +350,8 @@ class LayoutForm(forms.Form):
             return not are_twins(layout, question)
         if question.code in ("time_parts", "elapsed_unit"):
             return self._is_moved(layout)
+        if question.code == INTERVAL:
+            return not is_open(layout.stamp_format)
         at = question.column or 0
         return question.code in OF_A_COLUMN and layout.columns[at].role is not self.base.columns[at].role
 
@@ -346,8 +360,8 @@ class LayoutForm(forms.Form):
         return asked.message if asked else question.message
 
     def _control(self, question: LayoutQuestion) -> str:
-        if question.code == "day_or_month":
-            return "order"
+        if question.code in ("day_or_month", INTERVAL):
+            return "order" if question.code == "day_or_month" else INTERVAL
         kind = "unit" if question.code == "unit" else "column"
         return f"{kind}-{question.column}"
 
@@ -365,6 +379,7 @@ class LayoutForm(forms.Form):
         """The controls that stand on top, in the order in which they were asked."""
         names = [name for question in self.understood.questions for name in controls_of(question)]
         names += [own_control(question) for question in self.of_probes]
+        names += [INTERVAL]
         names += ["order"] * is_undecided(self.layout) + [START, START_TYPED]
         shown = [name for name in dict.fromkeys(names) if name in self.fields and not self._is_moot(name)]
         for name in shown:

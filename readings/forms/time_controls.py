@@ -13,6 +13,8 @@ from methods.logs.layouts.compiled_layout import stamp_columns
 from methods.logs.layouts.layout_answers import answer
 from methods.logs.layouts.layout_wording import clock_words
 from methods.logs.stamps.hour_columns import AS_HEADED, SHIFTED
+from methods.logs.stamps.interval_stamps import CODE as INTERVAL
+from methods.logs.stamps.interval_stamps import end_said
 from methods.logs.stamps.lone_times import with_direction
 from methods.logs.stamps.stamp_examples import with_example, with_typed_format
 from methods.logs.stamps.stamp_formats import compiled
@@ -98,6 +100,7 @@ def time_said(base: Layout, layout: Layout, clocks: Pairs, parts: Pairs) -> dict
     said |= {"encoding": layout.encoding, "month_language": compiled(layout.stamp_format).language}
     said["zone_column"] = ZONE_CHOICE if compiled(layout.stamp_format).has_zone else NO_ZONE
     said[CLOCK] = OWN_CLOCK if layout.basis == LOCAL else AS_SAID
+    said[INTERVAL] = end_said(layout.stamp_format)
     said["hours"] = AS_HEADED if layout.hours == base.hours else SHIFTED
     return said | {"clock_column": clock if clock in dict(clocks) else NO_CLOCK, "time_parts": next(in_use, "")}
 

@@ -18,7 +18,6 @@ from campaigns.models import Job
 from campaigns.services.ownership import organisation_id_of
 from campaigns.views.pages import RowPage
 from methods.logs.layouts import layout_wording as words
-from methods.logs.stamps.stamp_examples import shown_format
 from methods.logs.types import Column, ColumnRole, Layout, LogProblem
 from methods.quantities.moments import stamp_text
 from readings.forms.layouts import OFFERED, LayoutForm
@@ -270,7 +269,7 @@ class LayoutLook:
             ("File", words.file_words(layout)),
             ("Lines", words.lines_words(layout)),
             ("Time", words.time_words(layout)),
-            ("Written as", shown_format(layout.stamp_format)),
+            ("Written as", words.written_words(layout)),
             ("Begins", words.start_words(layout)),
             ("Date", words.order_words(layout)),
             ("Decimals", f"after {words.decimal_words(layout)}"),

@@ -121,14 +121,14 @@ class TestChanging:
         assert [row[3] for row in stored(upload)] == [0.031]
 
     def test_days_since_1900_or_1904(self, campaign: Campaign, meter: Instrument, browser: Client) -> None:
-        """Z-14 of the check values: day 45382 counts to 2024-03-31 from 1900, 1 462 days later from 1904."""
-        log = a_log("45382.5;0.031", "45382.6;0.032", head="time;HCHO (ppm)")
+        """Z-14 of the check values: day 42460 counts to 2016-03-31 from 1900, 1 462 days later from 1904: both past."""
+        log = a_log("42460.5;0.031", "42460.6;0.032", head="time;HCHO (ppm)")
         upload = hand_in(campaign, log, instrument=meter)
         assert read(upload).code == "serial_epoch"
         assert say(browser, upload).status_code == 422
         say(browser, upload, serial_epoch="serial_1900")
         read(upload)
-        assert stored(upload)[0][0] == "2024-03-31 12:00:00"
+        assert stored(upload)[0][0] == "2016-03-31 12:00:00"
 
     def test_no_time_left(self, upload: Upload, browser: Client) -> None:
         answer = say(browser, upload, column_0="ignore")

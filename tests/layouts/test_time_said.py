@@ -144,6 +144,34 @@ class TestHoursInColumns:
         assert "read alone" in text(answer)
 
 
+class TestIntervals:
+    LOG = a_log(*(f"2026-09-15 {9 + n:02d}:00-{10 + n:02d}:00,{v}" for n, v in enumerate(VALUES)))
+    BESIDE = a_log(
+        *(f"2026-09-15 0{n}:00,{9 + n:02d}:00 - {10 + n}:00,{v}" for n, v in enumerate(VALUES)), head="time,x,HCHO"
+    )
+
+    @pytest.mark.parametrize(("said", "first"), [("start", "09:00:00"), ("end", "10:00:00")])
+    def test_its_stamp_is_one_of_its_ends(
+        self, campaign: Campaign, meter: Instrument, browser: Client, said: str, first: str
+    ) -> None:
+        upload = handed_in(campaign, meter, self.LOG)
+        assert say(browser, upload).status_code == 422
+        assert stamps(browser, upload, interval=said)[0] == f"2026-09-15 {first}"
+        kept = shown(browser, upload)
+        assert (kept["interval"], kept.get("stamp_format", "")) == (said, "")
+
+    def test_a_column_of_intervals_that_is_chosen(self, campaign: Campaign, meter: Instrument, browser: Client) -> None:
+        upload = handed_in(campaign, meter, self.BESIDE)
+        chosen: dict[str, Any] = {
+            "column_0": "ignore",
+            "column_1": "stamp",
+            "unit_2": "ppm",
+            "start_typed": "2026-09-15",
+        }
+        assert "at which end of it is its value stamped?" in text(say(browser, upload, **chosen))
+        assert stamps(browser, upload, **chosen, interval="end")[0] == "2026-09-15 10:00:00"
+
+
 class TestHowItIsWritten:
     @pytest.mark.parametrize("said", [{"stamp_example": "2026-09-15T00:00"}, {"stamp_format": "D%dM%mY%YT%H"}])
     def test_by_example_or_written_out(

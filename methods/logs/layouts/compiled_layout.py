@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from methods.logs.stamps.date_order import is_undecided
-from methods.logs.stamps.stamp_formats import EPOCH_MS, StampFormat, compiled, split_format, start_of
+from methods.logs.stamps.stamp_formats import EPOCH_MS, OPEN, StampFormat, compiled, split_format, start_of
 from methods.logs.types import EPOCH, LOCAL, UTC, Column, ColumnRole, Layout, LogProblem, Unreadable
 from methods.logs.values.cells import DEFAULT_MISSING, CellReader
 from methods.logs.words.substance_words import fold, parameter_of
@@ -150,6 +150,8 @@ def _stamp(layout: Layout) -> tuple[tuple[int, ...], tuple[StampFormat, ...], St
         raise _open("no_time", "No column holds the time of the readings: say which one does.")
     if start_of(layout.stamp_format) and layout.start_ms is None and not layout.sections:
         raise _open("start", "The file does not say when it begins: say it on the page of the layout.")
+    if OPEN in layout.stamp_format:
+        raise _open("interval", "Say at which end of its interval a value of this file is stamped.")
     if is_undecided(layout):
         raise _open("day_or_month", "Say whether the day or the month comes first in the dates of this file.")
     try:

@@ -17,6 +17,7 @@ from methods.logs.layouts.line_columns import kept_by, line_questions
 from methods.logs.layouts.tables_beside import only_table
 from methods.logs.stamps.date_order import ORDER_CHOICES, ORDER_QUESTION, is_undecided, with_order
 from methods.logs.stamps.hour_columns import with_hours
+from methods.logs.stamps.interval_stamps import interval_question, with_end
 from methods.logs.stamps.month_language import with_language
 from methods.logs.stamps.rival_columns import columns_said, is_said
 from methods.logs.stamps.stamp_formats import compiled
@@ -37,6 +38,8 @@ def questions_left(layout: Layout) -> tuple[LayoutQuestion, ...]:
         questions.append(LayoutQuestion("no_time", "Say which column holds the date and time of the readings.", ()))
     elif is_undecided(layout):
         questions.append(LayoutQuestion("day_or_month", ORDER_QUESTION, ORDER_CHOICES))
+    if interval := interval_question(layout.stamp_format):
+        questions.append(interval)
     if start := open_start(layout):
         questions.append(start)
     for at, column in enumerate(layout.columns):
@@ -66,6 +69,7 @@ _BY_WEIGHT = (
     "elapsed_unit",
     "month_language",
     "day_or_month",
+    "interval",
     "start",
     "serial_epoch",
     "hours",
@@ -195,6 +199,10 @@ def _hours(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
     return with_hours(layout, choice)
 
 
+def _interval(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
+    return with_end(layout, choice)
+
+
 def _stamp_column(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
     """A choice is columns and their format: ``2 %Y-%m-%d %H:%M``, ``0 3 %d.%m.%Y %H:%M``. None of them: the time
     is in no column yet."""
@@ -301,6 +309,7 @@ _SETTLERS = {
     "elapsed_unit": _elapsed_unit,
     "start": _start,
     "hours": _hours,
+    "interval": _interval,
     "twelve_hours": _as_it_is,
     "swapped_dates": _as_it_is,
     "still_date": _as_it_is,

@@ -14,6 +14,7 @@ from methods.logs.layouts.layout_wording import ROLE_WORDS
 from methods.logs.layouts.line_columns import LINE_ROLES, carried
 from methods.logs.stamps import stamp_detection
 from methods.logs.stamps.date_order import is_undecided, orders, with_form
+from methods.logs.stamps.interval_stamps import carried_end
 from methods.logs.stamps.lone_times import with_direction
 from methods.logs.stamps.number_times import number_forms, without_decimals
 from methods.logs.stamps.stamp_formats import NUMERIC, SERIAL_DAY_0, compiled, days_from_civil
@@ -208,6 +209,13 @@ def _carried(fresh: Column, seen: Column, settled: Column, *, is_doubted: bool) 
 
 def _carried_time(fresh: Layout, seen: Layout, settled: Layout, order: bool) -> dict[str, object]:
     """The order of day and month is the person's where the file leaves it open, and the file's where it proves it."""
+    carried = _carried_format(fresh, seen, settled, order)
+    form = str(carried.get("stamp_format", fresh.stamp_format))
+    ended = carried_end(form, settled.stamp_format)
+    return carried if ended == form else carried | {"stamp_format": ended}
+
+
+def _carried_format(fresh: Layout, seen: Layout, settled: Layout, order: bool) -> dict[str, object]:
     clock: dict[str, object] = {}
     if (fresh.basis, fresh.utc_offset) == (seen.basis, seen.utc_offset):
         clock = {"basis": settled.basis, "utc_offset": settled.utc_offset}

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from methods.logs.messages import example
+from methods.logs.stamps.calendar_words import language_name
 from methods.logs.stamps.date_order import ORDER_WORDS, order_of, orders_of
-from methods.logs.stamps.stamp_formats import show, start_of
+from methods.logs.stamps.interval_stamps import AT_END, AT_START, end_said
+from methods.logs.stamps.stamp_examples import shown_format
+from methods.logs.stamps.stamp_formats import NUMERIC, compiled, in_language, show, start_of
 from methods.logs.types import EPOCH, UTC, Column, ColumnRole, Layout
 from methods.quantities.substances import SUBSTANCES
 
@@ -59,7 +62,31 @@ def time_words(layout: Layout) -> str:
     """How its time is written, and on which clock."""
     if not layout.stamp_format:
         return "not known yet"
-    return f"{example(layout.stamp_format)}, {clock_words(layout)}"
+    end = {AT_START: ", the beginning of the interval", AT_END: ", the end of the interval"}
+    said = end.get(end_said(layout.stamp_format), "")
+    return f"{example(layout.stamp_format)}{said}, {clock_words(layout)}"
+
+
+#: What only this program writes with a sign, in words; the other signs are told on the page where they are typed.
+_SIGNS = {
+    "%<hhmm>": "hours and minutes as one number (905)", "%<hhmmss>": "hours, minutes and seconds as one number (90530)",
+    "%<hours>": "hours, any number of them", "%<minutes>": "minutes, any number of them",
+    "%<ms>": "a count of milliseconds", "%<s>": "a count of seconds", "%<min>": "a count of minutes",
+    "%<h>": "a count of hours", "%<d>": "a count of days", "%<begin>": "the beginning of the interval",
+    "%<end>": "the end of the interval", "%<open>": "the other end of the interval",
+}  # fmt: skip
+
+
+def written_words(layout: Layout) -> str:
+    """How its stamps are written, sign by sign, with a bar between columns; "" where nobody knows."""
+    form = layout.stamp_format
+    if form in NUMERIC:
+        return example(form)
+    for sign, words in _SIGNS.items():
+        form = form.replace(sign, words)
+    language = compiled(layout.stamp_format).language if form else ""
+    spoken = f" (months in {language_name(language)})" if language else ""
+    return f"{shown_format(in_language(form, ''))}{spoken}"
 
 
 def clock_words(layout: Layout) -> str:

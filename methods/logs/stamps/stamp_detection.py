@@ -7,13 +7,15 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
 from methods.logs.stamps.calendar_words import MONTHS, half_of, is_month, languages_for
+from methods.logs.stamps.interval_stamps import doubtful, interval_formats, is_open
 from methods.logs.stamps.stamp_formats import MONTH_WORD, compiled, in_language
 from methods.logs.stamps.zone_names import NAMED_ZONES
 
 _DATES = (
     (re.compile(r"\d{4}([-/. ])\d{1,2}\1\d{1,2}(?!\d)"), ("%Y{0}%m{0}%d",)),
     (re.compile(r"\d{4}년( ?)\d{1,2}월\1\d{1,2}일"), ("%Y년{0}%m월{0}%d일",)),
-    (re.compile(r"\d{4}年\d{1,2}月\d{1,2}日"), ("%Y年%m月%d日",)),
+    (re.compile(r"\d{4}年( ?)\d{1,2}月\1\d{1,2}日"), ("%Y年{0}%m月{0}%d日",)),
+    (re.compile(r"\d{4}(\. ?)\d{1,2}\1\d{1,2}\."), ("%Y{0}%m{0}%d.",)),
     (re.compile(r"\d{1,2}([-/. ])\d{1,2}\1\d{4}(?!\d)"), ("%d{0}%m{0}%Y", "%m{0}%d{0}%Y")),
     (re.compile(r"\d{2}([-/.])\d{1,2}\1\d{2}(?!\d)"), ("%d{0}%m{0}%y", "%m{0}%d{0}%y", "%y{0}%m{0}%d")),
     (re.compile(r"\d{1}([-/.])\d{1,2}\1\d{2}(?!\d)"), ("%d{0}%m{0}%y", "%m{0}%d{0}%y")),
@@ -43,6 +45,10 @@ _TIME = re.compile(
     r"\d{1,2}(?P<s1>[:.hH])\d{2}(?:(?P<s2>[:.mM'])\d{2}(?P<f>[.,:]\d{1,9})?)?(?P<tail>[msMS]| ?Uhr|\"|'')?"
     r"(?P<b1>\s?)(?P<p>[aApP]\.?\s?[mM]\.?)?(?P<b2>\s?)"
     rf"(?P<z>[Zz]|(?:UTC|GMT)?\s?[+-]\d{{1,2}}:?(?:\d{{2}})?|UTC|GMT|{NAMED_ZONES})?(?!\w)"
+)
+#: Hours, minutes and seconds each with a word behind it, as in Chinese, Japanese and Korean; minutes may be left out.
+_WORDED_TIME = re.compile(
+    r"\d{1,2}(?P<h>[時时點点시])(?:(?P<b>\s?)\d{1,2}(?P<m>[分분])(?:(?P<b2>\s?)\d{1,2}(?P<s>[秒초]))?)?"
 )
 _COMPACT_TIME = re.compile(
     rf"(?P<d>\d{{6}}(?P<f>[.,]\d{{1,9}})?|\d{{4}})(?P<z>[Zz]|[+-]\d{{2}}:?(?:\d{{2}})?|UTC|GMT|{NAMED_ZONES})?(?!\w)"
@@ -83,7 +89,8 @@ def _fits(cells: Iterable[str], ways: Callable[[str], Iterator[str]]) -> list[Fi
         share = sum(compiled(tried).parse(text) is not None for text in texts) / len(texts)
         if share >= ENOUGH:
             matching.append(Fit(tried if len(languages) == 1 else form, share, kind_of(form)))
-    return sorted(matching, key=lambda fit: -fit.share)
+    wrong = doubtful([fit.text for fit in matching], texts)
+    return sorted((fit for fit in matching if fit.text not in wrong), key=lambda fit: -fit.share)
 
 
 def languages_of(form: str, cells: Iterable[str]) -> tuple[str, ...]:
@@ -113,7 +120,7 @@ def formats_of(text: str) -> Iterator[str]:
         between = _BETWEEN.match(rest)
         if rest and between:
             tail = rest[between.end() :]
-            yield from (f"{date}{between[0]}{time}" for time in _time_formats(tail, compact=True) if between[0] or tail)
+            yield from (f"{date}{between[0]}{time}" for time in _behind(between[0], tail))
     yield from _time_formats(text, compact=False)
     yield from _time_first(text)
 
@@ -148,6 +155,14 @@ def _time_first(text: str) -> Iterator[str]:
                 yield from (f"{time}{gap}{date}" for time in _time_formats(head, compact=False))
 
 
+def _behind(between: str, text: str) -> Iterator[str]:
+    """Formats of a time behind a date; behind a "T" no interval (ISO 8601: its ends are parted by a slash)."""
+    if between or text:
+        yield from (
+            form for form in _time_formats(text, compact=True) if "T" not in between.upper() or not is_open(form)
+        )
+
+
 def _date_formats(text: str) -> Iterator[tuple[str, str]]:
     for pattern, forms in _DATES:
         if match := pattern.match(text):
@@ -170,6 +185,7 @@ def _named_format(match: re.Match[str], first: str) -> str:
 
 
 def _time_formats(text: str, *, compact: bool) -> Iterator[str]:
+    yield from interval_formats(text, compact=compact)
     match = _TIME.fullmatch(text)
     if match:
         hour = "%I" if match["p"] else "%H"
@@ -179,6 +195,8 @@ def _time_formats(text: str, *, compact: bool) -> Iterator[str]:
         if match["z"] and match["p"]:
             zone = f"{match['b2'] and ' '}%z"
         yield f"{hour}{match['s1']}%M{seconds}{match['tail'] or ''}{half}{zone}"
+    elif match := _WORDED_TIME.fullmatch(text):
+        yield _worded_format(match)
     elif compact and (match := _COMPACT_TIME.fullmatch(text)):
         yield ("%H%M" if len(match["d"]) == 4 else "%H%M%S") + ("%z" if match["z"] else "")
     elif (before := _HALF_BEFORE.match(text)) and half_of(before[1]):
@@ -187,8 +205,14 @@ def _time_formats(text: str, *, compact: bool) -> Iterator[str]:
         yield from (f"{form}{behind[1] and ' '}%p" for form in _half_days(text[: behind.start()]))
 
 
+def _worded_format(match: re.Match[str]) -> str:
+    minute = f"{match['b'] and ' '}%M{match['m']}" if match["m"] else ""
+    second = f"{match['b2'] and ' '}%S{match['s']}" if match["s"] else ""
+    return f"%H{match['h']}{minute}{second}"
+
+
 def _half_days(text: str) -> Iterator[str]:
     """Formats of a time of twelve hours without its half."""
     match = _TIME.fullmatch(text)
-    if match and not (match["p"] or match["z"] or match["tail"]):
+    if _WORDED_TIME.fullmatch(text) or (match and not (match["p"] or match["z"] or match["tail"])):
         yield from (form.replace("%H", "%I") for form in _time_formats(text, compact=False))

@@ -4,10 +4,11 @@ A format is strptime-like: ``%Y %y %m %d %b %j %a %H %I %M %S %p %z``; fractions
 ``%S``; a blank stands for any run of blanks. What strptime does not have is written in angles: ``%<hhmm>`` and
 ``%<hhmmss>`` are times of day as numbers, zeros in front left out or not (905 is five past nine); ``%<hours>`` and
 ``%<minutes>`` any number of them (``%<hours>:%M:%S``, ``%<minutes>:%S``); ``%<ms> %<s> %<min> %<h> %<d>`` a number of
-such units: time that has gone by since midnight or since a start. Numbers that count from 1970 or 1900 are named:
-``epoch_s``, ``epoch_ms``, ``epoch_us``, ``epoch_ns`` (POSIX) and ``serial_1900``, ``serial_1904`` (days, as
-spreadsheets count them: check value Z-14). ``%b[hr]`` names the language of the months, where their names
-mean other months elsewhere.
+such units: time that has gone by since midnight or since a start. Of an interval that is written with both ends,
+``%<end>`` and ``%<begin>`` are the one that is not the stamp; it is ``%<open>`` while nobody has said which of the two
+that is. Numbers that count from 1970 or 1900 are named: ``epoch_s``, ``epoch_ms``, ``epoch_us``, ``epoch_ns`` (POSIX)
+and ``serial_1900``, ``serial_1904`` (days, as spreadsheets count them: check value Z-14). ``%b[hr]`` names the language
+of the months, where their names mean other months elsewhere.
 """
 
 from __future__ import annotations
@@ -44,6 +45,11 @@ _ANY_WIDTH = {"m": r"\d{1,2}", "d": r"\d{1,2}", "H": r"\d{1,2}", "I": r"\d{1,2}"
 COUNT_MS = {"ms": 1, "s": 1000, "min": MINUTE_MS, "h": HOUR_MS, "d": DAY_MS}
 #: The year of stamps that name none, until somebody says which it is: one with a 29th of February.
 NO_YEAR = 2000
+#: The other end of an interval: behind its stamp, before it, or behind it while nobody has said which end is the stamp.
+END, BEGIN, OPEN = "%<end>", "%<begin>", "%<open>"
+_OTHER_END = (
+    r"(?P<{0}H>\d{{1,2}})[:hH]?(?P<{0}M>\d{{2}})(?:[:m]?(?P<{0}S>\d{{2}}))?(?:\s?(?P<{0}p>[aApP])\.?\s?[mM]\.?)?"
+)
 #: A name of a month, in letters of any script with their accents and vowel signs.
 MONTH_WORD = r"[^\W\d_][^\s\d_.,:;/|+()\"-]{1,23}"
 _PARTS = {
@@ -57,6 +63,8 @@ _PARTS = {
     "<hours>": r"(?P<hours>\d{1,5})",
     "<minutes>": r"(?P<minutes>\d{1,6})",
     **{f"<{unit}>": rf"(?P<n_{unit}>\d{{1,12}}(?:[.,]\d{{1,12}})?)" for unit in COUNT_MS},
+    **dict.fromkeys(("<end>", "<open>"), _OTHER_END.format("e")),
+    "<begin>": _OTHER_END.format("b"),
     "p": r"(?:(?P<p>[aApP])\.?\s?[mM]\.?|(?P<pw>[^\W\d_][^\d:;|]{0,23}))",
     "z": rf"(?P<z>[Zz]|(?:UTC|GMT)?\s?(?P<zs>[+-])(?P<zh>\d{{1,2}}):?(?P<zm>\d{{2}})?|UTC|GMT|(?P<zn>{NAMED_ZONES}))",
 }
@@ -103,6 +111,19 @@ class StampFormat:
             return _from_number(cell, self.text)
         match = self._match(cell)
         return None if match is None else _from_match(match, self.language)
+
+    def interval(self, cell: str) -> tuple[int, int] | None:
+        """Of a format that names both ends of an interval, those of ``cell``: milliseconds after midnight."""
+        match = self._match(cell)
+        stamp, other = (_clock(match.groupdict()), _other_end(match.groupdict())) if match else (None, None)
+        if stamp is None or other is None:
+            return None
+        return (other, stamp) if BEGIN in self.text else (stamp, other)
+
+    def offset(self, cell: str) -> int | None:
+        """Milliseconds by which the clock of ``cell`` is ahead of UTC; None where the cell cannot be read."""
+        match = self._match(cell)
+        return None if match is None else _offset(match.groupdict())
 
     def month_word(self, cell: str) -> str:
         """The name of the month in ``cell``, as written; "" where there is none."""
@@ -158,10 +179,21 @@ def in_language(form: str, language: str) -> str:
 def _from_match(match: re.Match[str], language: str) -> int | None:
     groups = match.groupdict()
     days = _days(groups, language) if groups.keys() & DATE_PARTS else 0
-    clock = _clock(groups)
-    if days is None or clock is None:
+    clock, offset = _clock(groups), _offset(groups)
+    if days is None or clock is None or offset is None:
         return None
-    return days * DAY_MS + clock - _offset(groups)
+    if "bH" in groups or "eH" in groups:
+        other = _other_end(groups)
+        if other is None:
+            return None
+        clock += DAY_MS if "bH" in groups and clock <= other else 0  # the interval passes midnight
+    return days * DAY_MS + clock - offset
+
+
+def _other_end(groups: dict[str, str | None]) -> int | None:
+    side = "b" if "bH" in groups else "e"
+    hour = "I" if groups.get(f"{side}p") else "H"
+    return _of_day({hour: groups.get(f"{side}H"), **{part: groups.get(f"{side}{part}") for part in "MSp"}})
 
 
 def _days(groups: dict[str, str | None], language: str) -> int | None:
@@ -210,12 +242,20 @@ def _of_day(groups: dict[str, str | None]) -> int | None:
     return ((hour * 60 + minute) * 60 + second) * 1000 + fraction
 
 
-def _offset(groups: dict[str, str | None]) -> int:
+#: No clock is further ahead of UTC or behind it, and the minutes of all are among these (from memory).
+MOST_AHEAD, MOST_BEHIND, OFFSET_MINUTES = 14 * 60, 12 * 60, (0, 30, 45)
+
+
+def _offset(groups: dict[str, str | None]) -> int | None:
+    """Milliseconds; None where no clock has such an offset."""
     if named := groups.get("zn"):
         return MINUTES_EAST[named.upper()] * MINUTE_MS
     if not groups.get("zs"):
         return 0
     minutes = int(groups["zh"] or 0) * 60 + int(groups["zm"] or 0)
+    most = MOST_BEHIND if groups["zs"] == "-" else MOST_AHEAD
+    if int(groups["zm"] or 0) not in OFFSET_MINUTES or minutes > most:
+        return None
     return (-minutes if groups["zs"] == "-" else minutes) * MINUTE_MS
 
 
@@ -254,6 +294,8 @@ def middle_ms(form: str) -> int:
     Common practice, no source: clocks cut off what they do not print. Whole seconds are taken as they stand (half of
     one is nothing here), and so are dates without a time, which name no moment at all.
     """
+    if END in form or BEGIN in form:  # the end of an interval is no clock that was cut off
+        return 0
     return 30_000 if ("%M" in form and "%S" not in form) or "%<hhmm>" in form else 0
 
 

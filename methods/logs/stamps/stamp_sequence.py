@@ -16,6 +16,7 @@ from methods.quantities.moments import EPOCH, MS
 _BACK_MOST, _BACK_LEAST = 12 * HOUR_MS, 6 * HOUR_MS
 #: At midnight a clock goes back by this at least.
 _BACK_MIDNIGHT = 12 * HOUR_MS
+SWAPPED = "swapped_dates"
 #: A swapped date lies at least so far off, and so near once it is put right.
 _FAR, _NEAR = 20 * DAY_MS, 2 * DAY_MS
 
@@ -37,6 +38,11 @@ class StampSequence:
     def is_settled(self) -> bool:
         """Nothing that is still to come could tell more."""
         return not self.needs_hours and (not self._may_be_swapped or self._swapped is not None)
+
+    @property
+    def has_swapped(self) -> bool:
+        """Whether dates have been seen that fit where day and month change places."""
+        return self._swapped is not None
 
     @property
     def needs_hours(self) -> bool:
@@ -97,7 +103,7 @@ class StampSequence:
             said.append(problem(line, "", "", "still_date", **shown))
         if self._swapped is not None:
             line, before, after = self._swapped
-            said.append(problem(line, "", "", "swapped_dates", before=show(before)[:10], after=show(after)[:10]))
+            said.append(problem(line, "", "", SWAPPED, before=show(before)[:10], after=show(after)[:10]))
         return said
 
 

@@ -11,6 +11,8 @@ from methods.logs.layouts.tables_beside import refuse_tables, tables_of, tables_
 from methods.logs.sketch import Cells, Sketch
 from methods.logs.stamps import stamp_detection
 from methods.logs.stamps.date_order import orders
+from methods.logs.stamps.dates_below import dates_below
+from methods.logs.stamps.interval_stamps import interval_question
 from methods.logs.stamps.lone_times import SERIAL_FROM, ask_which_parts, find_elapsed, find_without_year, is_early
 from methods.logs.stamps.nearest_time import no_time_question
 from methods.logs.stamps.number_times import is_padded, number_choices, number_forms, without_decimals
@@ -293,6 +295,8 @@ def _settle(sketch: Sketch, form: str, basis: str = "") -> None:
     sketch.forms = orders(form)
     at = stamp_columns(sketch.layout)
     cells = [" ".join(row[i].strip() for i in at) for row in sketch.data if max(at, default=0) < len(row)]
+    if question := interval_question(form, cells):
+        sketch.questions.append(question)
     languages = stamp_detection.languages_of(form, cells)
     if len(languages) > 1:
         sketch.put(stamp_format=in_language(form, ""))
@@ -303,6 +307,7 @@ def _two_columns(sketch: Sketch, date: tuple[int, str], time: tuple[int, str]) -
     sketch.set_column(date[0], role=ColumnRole.DATE)
     sketch.set_column(time[0], role=ColumnRole.TIME)
     clock = _with_half(sketch, time[0], time[1])
+    sketch.put(dates_below=dates_below(sketch, date[0], *time))
     _settle(sketch, _joined(date[1], clock))
     return True
 

@@ -15,9 +15,12 @@ from methods.logs.stamps.stamp_formats import (
     FIRST_YEAR,
     LAST_MS,
     LAST_YEAR,
+    MOST_AHEAD,
+    MOST_BEHIND,
     NEAR_MS,
     NO_YEAR,
     NUMERIC,
+    OFFSET_MINUTES,
     PIVOT,
     SERIAL_DAY_0,
     StampFormat,
@@ -162,13 +165,29 @@ def _decode_alike(cells: Bytes, length: int, form: StampFormat) -> tuple[Ints, B
     good = _same_marks(cells, sample, parts)
     days, known = _days(cells, parts)
     clock, sensible = _clock(cells, parts)
+    if "bH" in parts or "eH" in parts:
+        other, whole = _other_end(cells, parts)
+        sensible &= whole
+        clock = clock + np.where(("bH" in parts) & (clock <= other), DAY_MS, 0)  # the interval passes midnight
     offset, signed = _offset(cells, sample, parts)
     return days * DAY_MS + clock - offset, good & known & sensible & signed
 
 
+#: Parts that are taken for what they are in the first of the cells.
+_AS_FIRST = ("z", "zn", "bp", "ep")
+
+
+def _other_end(cells: Bytes, parts: dict[str, tuple[int, int]]) -> tuple[Ints, Bools]:
+    """The end of an interval that is not its stamp; with AM and PM, and 24:00, it is for the careful path."""
+    side = "b" if "bH" in parts else "e"
+    fields = {part: _number(cells, parts[f"{side}{part}"]) for part in "HMS" if f"{side}{part}" in parts}
+    other, sensible = _of_day(fields, len(cells))
+    return other, sensible & (f"{side}p" not in parts)
+
+
 def _same_marks(cells: Bytes, sample: bytes, parts: dict[str, tuple[int, int]]) -> Bools:
     """Everything but the decoded parts is the same, byte for byte."""
-    free = {at for name, span in parts.items() if name not in ("z", "zn") for at in range(*span)}
+    free = {at for name, span in parts.items() if name not in _AS_FIRST for at in range(*span)}
     fixed = [at for at in range(len(sample)) if at not in free]
     good = np.ones(len(cells), dtype=bool)
     for at in fixed:
@@ -284,4 +303,8 @@ def _offset(cells: Bytes, sample: bytes, parts: dict[str, tuple[int, int]]) -> t
     if "zm" in parts:
         minutes = minutes + _number(cells, parts["zm"])
     minus = sign == ord("-")
-    return np.where(minus, -minutes, minutes) * MINUTE_MS, minus | (sign == ord("+"))
+    known = minus | (sign == ord("+"))
+    if "zm" in parts:
+        known &= np.isin(_number(cells, parts["zm"]), OFFSET_MINUTES)
+    known &= minutes <= np.where(minus, MOST_BEHIND, MOST_AHEAD)
+    return np.where(minus, -minutes, minutes) * MINUTE_MS, known

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from methods.logs.text.characters import plain, spelled_out
-from methods.logs.words.substance_words import parameter_of, tokens
+from methods.logs.words.substance_words import fold, parameter_of, tokens
 from methods.logs.words.unit_spellings import only_unit, read_unit, told_by_unit
 
 
 def word_set(text: str) -> frozenset[str]:
-    return frozenset(text.split())
+    return frozenset(fold(text).split())
 
 
 #: Words that make a column something other than the parameter it mentions ("CO2 alarm", "board temp").
@@ -60,12 +60,24 @@ _ANY_AIR = word_set(
 _STAMP = word_set(
     "timestamp datetime stamp datumzeit zeitstempel datumuhrzeit horodatage fechahora dataora dateheure datumtijd "
     "epoch unixtime unix posix measuredat recordedat "
-    "loggedat datestamp 时间戳 日時"
+    "loggedat datestamp 时间戳 日時 "
+    # a moment, a mark of it, and a date with a time that the words below do not make
+    "zeitpunkt messzeitpunkt zeitmarke horodate marcadetiempo marcatemporal carimbo carimbodetempo marcaoraria "
+    "tijdstip tijdstempel meetmoment tidpunkt mättidpunkt tidsstämpel tidstämpel tidspunkt måletidspunkt tidsstempel "
+    "ajankohta aikaleima znacznikczasu datumačas dátumačas datuminčas časovérazítko časováznačka časovápečiatka "
+    "časovnižig vremenskaoznaka időpont időbélyeg marcajtemporal zamandamgası χρονοσήμανση меткавремени міткачасу "
+    "日期时间 日期和时间 時間戳 時間戳記 日期時間 日付時刻 測定日時 計測日時 記録日時 タイムスタンプ "
+    "일시 측정일시 타임스탬프"
 )
-_DATE = word_set("date datum day tag fecha data jour dato paiva 日期 日付 дата")
+_DATE = word_set(
+    "date datum day tag fecha data jour dato paiva 日期 日付 дата päivämäärä päiväys pvm tarih ημερομηνία 날짜"
+)
 _TIME = word_set(
     "hhmm hhmmss "
-    "time zeit uhrzeit heure hora ora tijd tid klokkeslett hour clock measured logged recorded 时间 時刻 время"
+    "time zeit uhrzeit heure hora ora tijd tid klokkeslett hour clock measured logged recorded 时间 時刻 время "
+    # Czech "čas" is not among them: without its accent it is the number of a substance (CAS)
+    "klokkeslæt klockslag kello klo aika godzina czas vrijeme idő saat ώρα час 测量时间 采样时间 測定時刻 時間 "
+    "시간 측정시간"
 )
 #: How a date and time may be written, in letters.
 _LETTERS = word_set("dd mm yy yyyy hh ss ddmmyyyy ddmmyy yyyymmdd tt jj jjjj aaaa gg h m s y d")
@@ -73,7 +85,8 @@ _LETTERS = word_set("dd mm yy yyyy hh ss ddmmyyyy ddmmyy yyyymmdd tt jj jjjj aaa
 _OF_READING = word_set(
     "measurement measuring measured sample sampling log logged logging logger record recorded recording reading "
     "readings data local lokal utc gmt cet cest of the and mess messung messdatum messtag messzeit mesure medicion "
-    "muestra misura meting amostra"
+    "muestra misura meting amostra medição medida registro rilevazione pomiaru měření merania mittaus mätning "
+    "измерения de del di da do du des der"
 )
 _PARAMETER_HEAD = word_set(
     "parameter parameters analyte substance pollutant measurand quantity compound gas messgrosse messgroesse parametre "

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from methods.logs.words.unit_spellings import read_unit
-from methods.logs.words.vocabulary import heading
+from methods.logs.words.vocabulary import heading, is_time_of_reading
 from methods.quantities.substances import SUBSTANCES
 
 
@@ -111,3 +111,31 @@ def test_words_of_time(text: str, word: str) -> None:
 @pytest.mark.parametrize("text", ["", "-", "hh:mm", "abc", "C", "%" * 50, "1/s", "km/h"])
 def test_what_is_no_unit(text: str) -> None:
     assert read_unit(text) is None
+
+
+#: From memory, a native reader's word for the time of a reading in each.
+STAMPS = (
+    "Marca de tiempo; Marca temporal; Fecha y hora; Messzeitpunkt; Zeitmarke; Zeitstempel; Datum/Uhrzeit; Horodatage; "
+    "Date et heure; Tijdstip; Datum en tijd; Tidpunkt; Tidsstämpel; Datum och tid; Tidspunkt; Dato og klokkeslæt; "
+    "Carimbo de data; Carimbo de data/hora; Data e hora; Data e ora; Marca oraria; Ajankohta; Aikaleima; "
+    "Päivämäärä ja aika; Data i godzina; Znacznik czasu; Datum a čas; Časové razítko; Dátum a čas; Datum i vrijeme; "
+    "Dátum és idő; Időbélyeg; Dată și oră; Tarih ve saat; Zaman damgası; Ημερομηνία και ώρα; Дата и время; "
+    "Метка времени; Дата та час; 时间戳; 日期时间; 測定日時; 日付時刻; タイムスタンプ; 日期時間; 측정일시; 날짜 시간"
+)
+TIMES = "Czas pomiaru; Godzina; Aika; Vrijeme; Idő; Saat; Ώρα; Час; Время измерения; 测量时间; 時間; 시간; Klokkeslæt"
+
+
+@pytest.mark.parametrize(("names", "word"), [(STAMPS, "stamp"), (TIMES, "time")])
+def test_the_time_of_a_reading_in_many_languages(names: str, word: str) -> None:
+    assert [name for name in names.split("; ") if heading(name).time_word != word] == []
+
+
+@pytest.mark.parametrize("name", ["CAS", "CAS No", "Marca", "Marca del sensor", "Moment (Nm)", "Znacznik"])
+def test_what_names_no_time(name: str) -> None:
+    assert heading(name).time_word == ""
+
+
+@pytest.mark.parametrize("name", ["Date de mesure", "Fecha de medición", "Data di misura", "Data pomiaru", "Date"])
+def test_a_date_that_is_that_of_the_reading(name: str) -> None:
+    assert is_time_of_reading(name)
+    assert not is_time_of_reading(f"{name} calibration")

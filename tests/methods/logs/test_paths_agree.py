@@ -234,6 +234,7 @@ FORMS = (
     "serial_1904", "epoch_us", "epoch_ns", "%Y-%j %H:%M", "%Y%j", "%Y%m%dT%H%M%S%z", "%m-%d %H:%M", "%d %b %H:%M:%S",
     "%j %H:%M", "%H:%M:%S", "%I:%M %p", "%<hhmm>", "%<hhmmss>", "%<hours>:%M:%S", "%<hours>:%M", "%<minutes>:%S",
     "%<ms>", "%<s>", "%<min>", "%<h>", "%<d>", "%d %b[hr] %Y %H:%M", "%Y-%m-%d %p %I:%M",
+    "%Y-%m-%d %H:%M-%<end>", "%<begin>–%H:%M", "%<begin> - %I:%M %p", "%d.%m.%Y %H:%M:%S - %<end>",
 )  # fmt: skip
 #: Months and halves of the day in other words than those of the fast path.
 WORDED = ("13 lis 2024 08:00", "13 Mar 2024 08:00", "2024-03-13 下午 3:05", "2024-03-13 PD 3:05", "2024-03-13 vm. 3:05")
@@ -294,6 +295,11 @@ def rendered(form: str) -> st.SearchStrategy[str]:
             "serial_1904": 6e4,
         }
         return st.one_of(st.floats(0, spans[form]).map(lambda n: f"{n:.6f}"), st.integers(0, int(spans[form])).map(str))
+    if "%<end>" in form or "%<begin>" in form:
+        ends = st.sampled_from(["09:00", "00:00", "24:00", "08:60", "9:30 PM", "11:00:30", "0900"])
+        return st.tuples(st.datetimes(timezones=st.just(None)), ends).map(
+            lambda pair: pair[0].strftime(form.replace("%<end>", pair[1]).replace("%<begin>", pair[1]))
+        )
     if "%<" in form:
         clock = st.tuples(st.integers(0, 30), st.integers(0, 61), st.integers(0, 61))
         shown = {
@@ -306,7 +312,7 @@ def rendered(form: str) -> st.SearchStrategy[str]:
         timed = clock.map(lambda hms: shown.get(form, "{0}:{1:02d}:{2:02d}").format(*hms))
         return timed if form in shown or form == "%<hours>:%M:%S" else count
     moments = st.datetimes(timezones=st.just(None))
-    zones = st.sampled_from(["Z", "+01:00", "-0330", "UTC", "+02"])
+    zones = st.sampled_from(["Z", "+01:00", "-0330", "UTC", "+02", "+01:20", "+15:00", "-1230"])
     return st.tuples(moments, zones).map(
         lambda pair: pair[0].strftime(form.replace("%z", "").replace("[hr]", "")) + (pair[1] if "%z" in form else "")
     )

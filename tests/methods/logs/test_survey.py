@@ -40,3 +40,22 @@ def test_a_date_that_stands_still_while_midnights_pass_far_down(
 def test_a_day_of_one_date_is_a_day(tmp_path: Path) -> None:
     rows = "".join(f"2026-09-13;{n // 60:02d}:{n % 60:02d};612\n" for n in range(1_440))
     assert understand(write(tmp_path / "log", f"Date;Time;CO2 (ppm)\n{rows}"), name="log").questions == ()
+
+
+@pytest.mark.parametrize("form", ["%m/%d/%Y %H:%M", "%d/%m/%Y %H:%M", "%m/%d/%y %I:%M %p"])
+@pytest.mark.parametrize("step", [360, 1440])
+@pytest.mark.parametrize("day", [1, 2, 6, 11, 28])
+def test_dates_that_are_in_order_in_a_living_order_leap_in_none(tmp_path: Path, form: str, step: int, day: int) -> None:
+    """Through midnight and, from the 28th on, the end of the month: a log of readings one after the other."""
+    moments = [clock(2026, 2, day, 22) + dt.timedelta(minutes=n * step) for n in range(12)]
+    rows = "".join(f"{m:{form}};612\n" for m in moments)
+    asked = {q.code for q in understand(write(tmp_path / "log", f"Time;CO2 (ppm)\n{rows}"), name="log").questions}
+    assert asked <= {"day_or_month"}
+
+
+@pytest.mark.parametrize("later", ["13/02/2026 09:00", "05/02/2026 09:00"])
+def test_a_swapped_date_is_asked_about_where_no_order_puts_it_right(tmp_path: Path, later: str) -> None:
+    """As a spreadsheet leaves them: 2026-02-02, -03 turned, -04, and one more."""
+    rows = "".join(f"{s};612\n" for s in ("02/02/2026 09:00", "02/03/2026 09:00", "04/02/2026 09:00", later))
+    found = understand(write(tmp_path / "log", f"Time;CO2 (ppm)\n02/01/2026 09:00;612\n{rows}"), name="log")
+    assert "swapped_dates" in {question.code for question in found.questions}

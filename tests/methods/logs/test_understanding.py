@@ -229,6 +229,20 @@ def test_day_numbers_in_text_are_asked_for(tmp_path: Path) -> None:
     }
 
 
+@pytest.mark.parametrize(
+    ("handed_in", "form"),
+    [(dt.date(2024, 3, 31), "serial_1900"), (dt.date(2028, 3, 29), "serial_1900"), (dt.date(2028, 3, 31), "asked"),
+     (dt.date(2024, 3, 1), "asked"), (None, "asked")],
+)  # fmt: skip
+def test_day_numbers_of_the_future_are_none(tmp_path: Path, handed_in: dt.date | None, form: str) -> None:
+    """Z-14: 45382 is 2024-03-31 or 2028-04-01; a file that lies behind its day either way is asked about."""
+    path = write(tmp_path / "log", "Date,CO2 ppm\n" + "".join(f"{45382 + i / 24:.10f},40{i}\n" for i in range(8)))
+    found = understand(path, name="log", handed_in=handed_in)
+    assert found.layout is not None
+    assert [q.code for q in found.questions] == (["serial_epoch"] if form == "asked" else [])
+    assert form in (found.layout.stamp_format, "asked")
+
+
 def test_times_without_dates(tmp_path: Path) -> None:
     found = sniff(tmp_path, "Time;CO2 ppm\n" + rows("18:0{i}:00;40{i}\n"))
     assert [(q.code, q.answer_kind) for q in found.questions] == [("start", "date")]

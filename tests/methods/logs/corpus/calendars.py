@@ -70,3 +70,39 @@ def calendars() -> Iterator[LogCase]:
             name, pattern = list(HALVES.items())[n % 3]
             halves = log(AFTERNOON, pattern, language)
             yield LogCase(f"halves of the day: {language}, {name}", halves, truth(AFTERNOON))
+    yield from worded()
+
+
+#: Each part with a word behind it; a bar parts two columns.
+WORDED = {
+    "ja": (
+        "y年M月d日 H時m分",
+        "y年M月d日 H時mm分ss秒",
+        "y年M月d日H時m分",
+        "y年M月d日|H時m分",
+        "y年M月d日 ah時m分",
+        "y/MM/dd H時m分",
+    ),
+    "zh": ("y年M月d日 H时m分", "y年MM月dd日 HH时mm分ss秒", "y年M月d日 ah点m分", "y-MM-dd|H时m分s秒"),
+    "zh_Hant": ("y年M月d日 H時m分", "y年M月d日 ah點m分"),
+    "ko": (
+        "y년 M월 d일 H시 m분",
+        "y년 M월 d일 H시 mm분 ss초",
+        "y년 M월 d일 a h시 m분",
+        "y. M. d. H시 m분",
+        "y년 M월 d일|H시 m분",
+    ),
+}
+BY_HOUR = tuple(dt.datetime(2026, 3, 8 + n // 4, 6 * n % 24) for n in range(10))  # noqa: DTZ001
+
+
+def worded() -> Iterator[LogCase]:
+    """Hours and minutes with a word behind each, as they are said: the patterns are those of CLDR or near them."""
+    for language, patterns in WORDED.items():
+        for pattern in patterns:
+            content = log(AFTERNOON, pattern.replace("|", ";"), language)
+            content = content.replace(b"Time", b"Date;Time") if "|" in pattern else content
+            yield LogCase(f"hours and minutes in words: {language}, {pattern}", content, truth(AFTERNOON))
+        hour = {"zh": "时", "ko": "시"}.get(language, "時")
+        by_hour = log(BY_HOUR, f"y-MM-dd H{hour}", language)
+        yield LogCase(f"hours and minutes in words: {language}, only hours", by_hour, truth(BY_HOUR))
