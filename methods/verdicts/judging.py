@@ -26,7 +26,6 @@ from methods.verdicts.deciding import (
 )
 from methods.verdicts.edges import Edge, edges
 from methods.verdicts.words import Verdict
-from methods.wording.numbers import plain
 
 
 @dataclass(frozen=True, slots=True)
@@ -250,7 +249,7 @@ def _worst_words(estimate: Estimate, unit: str) -> str:
     end, way = ("highest", "above") if estimate.excess > 0 else ("lowest", "below")
     return (
         f"Of many windows this is the {end}; by the noise of the instrument alone it is expected to lie "
-        f"{plain(abs(estimate.excess))} {unit} too far {way}, which is taken off before anything is called {way}."
+        f"{abs(estimate.excess):.2g} {unit} too far {way}, which is taken off before anything is called {way}."
     )
 
 

@@ -72,9 +72,9 @@ class ResultSerializer(RowSerializer[Result]):
     class Meta:
         model = Result
         fields = (
-            "key", "campaign", "criterion", "deployment", "point", "verdict", "value", "unit", "u", "p_above",
-            "reading_count", "coverage", "window_start", "window_end", "comparability", "reasons", "budget", "trace",
-            "method", "digest",
+            "key", "campaign", "criterion", "deployment", "point", "verdict", "value", "unit", "u", "dof", "excess",
+            "expanded", "p_above", "reading_count", "coverage", "window_start", "window_end", "comparability",
+            "reasons", "budget", "trace", "method", "digest",
         )  # fmt: skip
 
 

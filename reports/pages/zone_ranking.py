@@ -29,7 +29,18 @@ SHOWN = (
     *("criterion_id", "zone_id", "verdict", "fraction", "advice"),
     *(
         f"governing__{name}"
-        for name in ("key", "origin", "deployment_id", "verdict", "value", "u", "unit", "comparability")
+        for name in (
+            "key",
+            "origin",
+            "deployment_id",
+            "verdict",
+            "value",
+            "u",
+            "dof",
+            "excess",
+            "unit",
+            "comparability",
+        )
     ),
     *(
         f"governing__{name}"

@@ -39,7 +39,8 @@ RESULTS = Upsert(
     unique=("criterion", "deployment"),
     changing=(
         "point", "verdict", "value", "u", "dof", "excess", "p_above", "rank", "p_not_met", "reach", "unit",
-        "reading_count", "coverage", "window_start", "window_end", "comparability", "reasons", "budget", "trace", "method", "digest",
+        "reading_count", "coverage", "window_start", "window_end", "comparability", "reasons", "budget", "trace",
+        "method", "digest",
     ),
     texts={"reasons": REASONS.text, "budget": BUDGET.text, "trace": trace_text},
 )  # fmt: skip

@@ -153,11 +153,11 @@ def test_another_limit_is_another_question(owner: Client, measured: House) -> No
 
 
 def test_the_uncertainty_of_a_change_joins_both_visits(measured: House) -> None:
-    """Root of the sum of squares (JCGM 100, 5.1.2): u 3 and 4 give 5, expanded 10."""
+    """Root of the sum of squares (JCGM 100, 5.1.2): u 3 and 4 give 5, expanded 9.8."""
     earlier, later = Result(value=100.0, u=3.0, unit="µg/m³"), Result(value=120.0, u=4.0, unit="µg/m³")
     size, cell = _change(earlier, later)
     assert size == 20
-    assert cell["text"].replace("\N{NO-BREAK SPACE}", " ") == "+20 ± 10"
+    assert cell["text"].replace("\N{NO-BREAK SPACE}", " ") == "+20.0 ± 9.8"
     later.value = 105.0
     assert _change(earlier, later)[1]["note"] == "within its uncertainty"
 

@@ -49,7 +49,8 @@ def test_value_uncertainty_and_verdict_by_hand(judged: House) -> None:
         "temperature": 0.001 * FACTOR,
         "interference": 0.002 * FACTOR,
         "resolution": 0.001 * FACTOR / sqrt(12),  # M-01
-        "scatter of readings": 0.0,
+        "noise of the instrument": 0.001 * FACTOR / sqrt(12 * 29),  # no less than that of rounding
+        "time not covered": 0.0,
     }
     u = sqrt(sum(part**2 for part in parts.values()))
     assert found.value == pytest.approx(x, rel=1e-9)
@@ -65,9 +66,9 @@ def test_below_the_limit_the_span_counts_at_the_limit(judged: House) -> None:
     """A true value at the limit would carry the span's error of the limit, so that one decides."""
     found = steady(judged, judged.empty, 0.05, 2)  # between the zero checks: no drift
     x = 0.05 * FACTOR
-    fixed = FACTOR * sqrt(0.002**2 + 0.001**2 + 0.002**2 + 0.001**2 / 12)
-    assert found.p_above == pytest.approx(above(x, WHO, sqrt(fixed**2 + (0.05 * WHO) ** 2)), rel=1e-6)
-    assert found.u == pytest.approx(sqrt(fixed**2 + (0.05 * x) ** 2), rel=1e-6)
+    fixed = FACTOR * sqrt(0.002**2 + 0.001**2 + 0.002**2 + 0.001**2 / 12 * (1 + 1 / 30))
+    assert found.p_above == pytest.approx(above(x, WHO, sqrt(fixed**2 + (0.05 * WHO) ** 2)), rel=1e-5)
+    assert found.u == pytest.approx(sqrt(fixed**2 + (0.05 * x) ** 2), rel=1e-5)
     assert found.verdict == "below"
 
 

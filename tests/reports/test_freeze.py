@@ -101,7 +101,9 @@ def test_a_number_comes_with_all_that_makes_it_a_statement(measured: House, cont
     assert stored.value is not None
     assert stored.u is not None
     assert result.value == pytest.approx(stored.value)
-    assert result.expanded == pytest.approx(2 * stored.u)  # U = 2u (docs/methods/uncertainty.md)
+    assert result.expanded == pytest.approx(
+        1.96 * stored.u, rel=1e-4
+    )  # k of a u that is well known (docs/methods/uncertainty.md)
     assert finding.statement == stored.governs.get().statement
     assert finding.fraction == pytest.approx(stored.value / 0.1)
     assert result.unit == "mg/m³"

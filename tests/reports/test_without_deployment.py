@@ -85,7 +85,7 @@ def test_judging_again_keeps_it_and_finds_its_zone(measured: House, sample: Resu
     assert (finding.governing, finding.verdict) == (sample, "below")
     assert finding.fraction == pytest.approx(0.43)
     assert finding.statement == (
-        "Formaldehyde, worst 30-minute mean: 0.0430 ± 0.0080 mg/m³ at Cellar room, centre, 16 Sep 2026 15:00–15:30. "
+        "Formaldehyde, worst 30-minute mean: 0.0430 ± 0.0078 mg/m³ at Cellar room, centre, 16 Sep 2026 15:00–15:30. "
         "Against ≤ 0.1 mg/m³ (WHO (Europe) 2010): below limit; the probability that the true value is above the limit "
         "is under 0.1 %."
     )
@@ -128,10 +128,10 @@ def test_campaign_zone_and_result_page_show_it(
     assert "Not measured" not in text_of(zone)
     (row,) = zone.context["points"]
     assert row[0] == {"text": "Cellar room, centre", "url": reverse("result", args=[sample.key]), "note": WORDS}
-    assert row[1]["text"].replace("\N{NO-BREAK SPACE}", " ") == "0.0430 ± 0.0080"
+    assert row[1]["text"].replace("\N{NO-BREAK SPACE}", " ") == "0.0430 ± 0.0078"
     assert zone.context["findings"][0][4] == {"text": "Cellar room, centre", "note": WORDS}
     result = text_of(browser.get(reverse("result", args=[sample.key])))
-    assert "0.0430 ± 0.0080 mg/m³" in result
+    assert "0.0430 ± 0.0078 mg/m³" in result
     assert f"{WORDS}: no readings of an instrument stand behind this number." in result
     assert "have changed since" not in result
 
