@@ -17,7 +17,7 @@ def said_of_lines(understood: Understood, base: Layout, layout: Layout) -> dict[
     said = {}
     for question in understood.questions:
         column = layout.columns[question.column or 0]
-        if question.code in ("sources", "status") and column.keep is not None:
+        if question.code in ("sources", "status") and (column.keep is not None or column.role is ColumnRole.SIGN):
             said[own_control(question)] = choice_of(column)
         elif question.code == "doubtful":
             was = base.columns[question.column or 0].unit

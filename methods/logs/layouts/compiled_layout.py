@@ -8,11 +8,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
+from methods.logs.layouts.line_columns import meant_by
 from methods.logs.stamps.date_order import is_undecided
 from methods.logs.stamps.stamp_formats import EPOCH_MS, StampFormat, compiled, split_format, start_of
 from methods.logs.types import EPOCH, LOCAL, UTC, Column, ColumnRole, Layout, LogProblem, Unreadable
 from methods.logs.values.cells import DEFAULT_MISSING, CellReader
-from methods.logs.words.substance_words import fold, parameter_of
+from methods.logs.words.substance_words import fold
 from methods.quantities.durations import MINUTE_MS
 
 
@@ -106,9 +107,8 @@ def _add_line_columns(plan: CompiledLayout) -> None:
         elif column.role is ColumnRole.SOURCE:
             plan.sources[column.index] = frozenset(column.keep)
         elif column.role is ColumnRole.STATUS:
-            named = parameter_of(column.name)
-            meant = tuple(k for k, c in plan.values if c.parameter == named) if named else ()
-            plan.states[column.index] = frozenset(column.keep), meant or tuple(range(plan.k))
+            meant = tuple(range(plan.k)) if plan.layout.hours else meant_by(plan.layout, column)
+            plan.states[column.index] = frozenset(column.keep), meant
 
 
 #: What makes up the time of a reading, in the order of the parts of the stamp format.

@@ -13,7 +13,7 @@ from methods.logs.layouts.column_roles import (
     unit_question,
 )
 from methods.logs.layouts.compiled_layout import TIME_ROLES, stamp_columns, with_stamp_format
-from methods.logs.layouts.line_columns import kept_by, line_questions
+from methods.logs.layouts.line_columns import answered, line_questions
 from methods.logs.layouts.tables_beside import only_table
 from methods.logs.stamps.date_order import ORDER_CHOICES, ORDER_QUESTION, is_undecided, with_order
 from methods.logs.stamps.hour_columns import with_hours
@@ -250,7 +250,8 @@ def _probe(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
 
 
 def _lines(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
-    return _set(layout, question.column, keep=kept_by(layout.columns[question.column or 0], choice))
+    column = answered(layout.columns[question.column or 0], choice)
+    return _set(layout, question.column, role=column.role, keep=column.keep)
 
 
 def _doubtful(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:

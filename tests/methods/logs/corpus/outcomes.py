@@ -9,6 +9,7 @@ from pathlib import Path
 from tests.methods.logs.corpus.calendars import calendars
 from tests.methods.logs.corpus.charsets import charsets
 from tests.methods.logs.corpus.faults import faulty
+from tests.methods.logs.corpus.qualifiers import qualified
 from tests.methods.logs.corpus.shapes import well_formed
 from tests.methods.logs.corpus.tables import tables
 from tests.methods.logs.corpus.times import timed
@@ -20,7 +21,7 @@ Outcomes = list[tuple[LogCase, Fate]]
 
 
 def outcomes(folder: Path) -> Outcomes:
-    families = (well_formed, faulty, timed, unusual, calendars, charsets, tables)
+    families = (well_formed, faulty, timed, unusual, calendars, charsets, tables, qualified)
     return [(case, fate(case, folder)) for family in families for case in family()]
 
 
