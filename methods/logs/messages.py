@@ -45,6 +45,8 @@ _TEXTS = {
     "below it were left out: hand that part in as a file of its own.",
     "grouped_number": "“{value}” stands among whole numbers: perhaps its point parts thousands. Nothing was stored for "
     "it: say on the page of the layout what the point means, and read the file again.",
+    "fill_value": "“{value}” is far from the other values of this column, and what many loggers write where there is "
+    "no reading. Nothing was stored for it: if it is one, say so on the page of the layout, and read the file again.",
     "new_key": "From this line on there is also “{value}”, which no line before has. It was left out: hand the file in "
     "from this line on, by itself.",
     "twelve_hours": "Here the time goes back by half a day, from “{before}” to “{after}”, and no hour of the file is "
@@ -85,6 +87,7 @@ _NAMES = {
     "torn_line": "zero bytes in the line",
     "bad_line": "not a JSON object",
     "grouped_number": "a point among whole numbers",
+    "fill_value": "far from all others, as where there is no reading",
 }
 
 

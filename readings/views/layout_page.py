@@ -20,6 +20,7 @@ from campaigns.views.pages import RowPage
 from methods.logs.layouts import layout_wording as words
 from methods.logs.stamps.stamp_examples import shown_format
 from methods.logs.types import Column, ColumnRole, Layout, LogProblem
+from methods.logs.values import fills
 from methods.quantities.moments import stamp_text
 from readings.forms.layouts import OFFERED, LayoutForm
 from readings.forms.saved_layouts import KeepForm
@@ -249,7 +250,7 @@ class LayoutLook:
     @property
     def settings(self) -> list[Any]:
         """Controls for the whole file that nobody asked about."""
-        names = [name for name in ("order", CLOCK, "decimal", "first_data_line") if name not in self.on_top]
+        names = [name for name in ("order", CLOCK, "decimal", fills.CODE, "first_data_line") if name not in self.on_top]
         return [self.form[name] for name in names if name in self.form.fields]
 
     @property

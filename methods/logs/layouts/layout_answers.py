@@ -26,6 +26,7 @@ from methods.logs.stamps.time_parts import FULL_PARTS
 from methods.logs.stamps.zone_columns import ZONE_CHOICE, with_zone_column, with_zone_of_columns
 from methods.logs.text.encoding_choice import with_encoding
 from methods.logs.types import CHOICE, LOCAL, Column, ColumnRole, Layout, LayoutQuestion
+from methods.logs.values import fills
 from methods.logs.values.plausible import FRACTION, KEEP, THOUSANDS
 from methods.logs.words.unit_spellings import fits, only_unit
 
@@ -50,6 +51,8 @@ def questions_left(layout: Layout) -> tuple[LayoutQuestion, ...]:
 
 def is_unanswered(layout: Layout, question: LayoutQuestion) -> bool:
     """Of a question that only the file can ask: whether ``layout`` does not have its answer."""
+    if question.code == fills.CODE:
+        return fills.is_open(layout, question)
     return question.code == "month_language" and not compiled(layout.stamp_format).language
 
 
@@ -79,6 +82,7 @@ _BY_WEIGHT = (
     "status",
     "channel",
     "doubtful",
+    "fill",
     "unit",
     "probe",
     "same_parameter",
@@ -264,6 +268,10 @@ def _doubtful(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
     return layout if choice == KEEP else _set(layout, question.column, unit=choice, doubted=True)
 
 
+def _fills(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
+    return fills.with_fills(layout, choice)
+
+
 def _sheet(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
     """Another sheet has a layout of its own."""
     if choice != layout.sheet:
@@ -284,6 +292,7 @@ _SETTLERS = {
     "encoding": _encoding,
     "month_language": _month_language,
     "doubtful": _doubtful,
+    "fill": _fills,
     "channel": _channel,
     "probe": _probe,
     "sources": _lines,

@@ -20,6 +20,7 @@ from methods.logs.stamps.stamp_formats import NUMERIC, SERIAL_DAY_0, compiled, d
 from methods.logs.stamps.time_parts import FULL_PARTS, part_format
 from methods.logs.text.encodings import renamed
 from methods.logs.types import Column, ColumnRole, Layout
+from methods.logs.values import fills
 from methods.logs.words.unit_spellings import fits, only_unit
 from methods.quantities.durations import DAY_MS
 from methods.quantities.substances import SUBSTANCES
@@ -193,6 +194,10 @@ def _name(column: Column) -> tuple[int, str]:
 
 
 def _carried(fresh: Column, seen: Column, settled: Column, *, is_doubted: bool) -> Column:
+    return fills.carried(fresh, settled, _in_use(fresh, seen, settled, is_doubted=is_doubted))
+
+
+def _in_use(fresh: Column, seen: Column, settled: Column, *, is_doubted: bool) -> Column:
     if settled.doubted and not is_doubted:
         return fresh
     says_signs = settled.role is ColumnRole.SIGN and fresh.role is ColumnRole.STATUS

@@ -32,7 +32,7 @@ _BLANKS = str.maketrans(
 LONGEST = 60
 
 TEXT, MISMATCH, GROUPED, FORMULA = "text_in_number", "unit_mismatch", "grouped_number", "formula"
-BARE = "bare_number"
+BARE, FILL = "bare_number", "fill_value"
 _GROUPED = re.compile(r"[1-9]\d{0,2}\.\d{3}")
 
 

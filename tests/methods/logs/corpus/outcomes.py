@@ -9,6 +9,7 @@ from pathlib import Path
 from tests.methods.logs.corpus.calendars import calendars
 from tests.methods.logs.corpus.charsets import charsets
 from tests.methods.logs.corpus.faults import faulty
+from tests.methods.logs.corpus.fill_values import fill_values
 from tests.methods.logs.corpus.qualifiers import qualified
 from tests.methods.logs.corpus.shapes import well_formed
 from tests.methods.logs.corpus.tables import tables
@@ -21,7 +22,7 @@ Outcomes = list[tuple[LogCase, Fate]]
 
 
 def outcomes(folder: Path) -> Outcomes:
-    families = (well_formed, faulty, timed, unusual, calendars, charsets, tables, qualified)
+    families = (well_formed, faulty, timed, unusual, calendars, charsets, tables, qualified, fill_values)
     return [(case, fate(case, folder)) for family in families for case in family()]
 
 
