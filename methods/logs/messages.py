@@ -9,7 +9,7 @@ from methods.logs.types import LogProblem
 
 #: One line in so many being bad means that the layout, not the lines, is at fault.
 MOSTLY_BAD = 5
-SHOWN = 60
+SHOWN, SHOWN_OF_A_LINE = 60, 120
 
 _SAVE = "open the file in a spreadsheet, save it, and hand it in again"
 _TEXTS = {
@@ -91,8 +91,8 @@ _NAMES = {
 }
 
 
-def shortened(text: str) -> str:
-    return text if len(text) <= SHOWN else text[: SHOWN - 1] + "…"
+def shortened(text: str, longest: int = SHOWN) -> str:
+    return text if len(text) <= longest else text[: longest - 1] + "…"
 
 
 def problem(line: int, column: str, value: str, code: str, **details: object) -> LogProblem:
