@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
-from methods.logs.layouts.line_columns import meant_by
+from methods.logs.layouts.line_columns import meant_by, sign_of
 from methods.logs.stamps.date_order import is_undecided
 from methods.logs.stamps.stamp_formats import EPOCH_MS, StampFormat, compiled, split_format, start_of
 from methods.logs.types import EPOCH, LOCAL, UTC, Column, ColumnRole, Layout, LogProblem, Unreadable
@@ -100,8 +100,7 @@ def _value_cells(layout: Layout) -> tuple[Column, ...]:
 def _add_line_columns(plan: CompiledLayout) -> None:
     for column in plan.layout.columns:
         if column.role is ColumnRole.SIGN:
-            beside = [(c.index <= column.index, abs(c.index - column.index), k) for k, c in plan.values]
-            plan.signs[column.index] = min(beside)[2]
+            plan.signs[column.index] = sign_of(plan.layout, column)
         elif column.keep is None or set(column.keep) >= set(column.seen):
             continue
         elif column.role is ColumnRole.SOURCE:

@@ -37,7 +37,7 @@ _LETTER = "q"
 
 def names_state(name: str) -> bool:
     """Whether a heading says that its column speaks of the line: "Qualifier", "Warm-up", "Below LOD", "Q"."""
-    words = tokens(name)
+    words = [word for token in tokens(name) if (word := token.rstrip("0123456789"))]
     return words[-1:] == [_LETTER] or bool(STATE_NAMES.intersection(words) or STATE_NAMES & _joined(words))
 
 

@@ -54,21 +54,31 @@ def qualified() -> Iterator[LogCase]:
         yield LogCase(
             f"harmless columns: {name}", table.with_column(name, [texts[n % len(texts)] for n in range(10)]), BOTH
         )
-    yield _one_behind_each_value(table)
+    yield from _one_behind_each_value(table)
     yield from _late(table)
     yield _as_signs(table)
 
 
-def _one_behind_each_value(table: Table) -> LogCase:
-    lines = [
-        (stamp, hcho, "U" if n == 3 else "", co2, "U" if n == 4 else "")
-        for n, (stamp, hcho, co2) in enumerate(zip(STAMPS, FORMALDEHYDE, CARBON_DIOXIDE, strict=True))
-    ]
-    bad = {(BAD_AT[0], "formaldehyde"), (BAD_AT[1], "co2")}
+def _one_behind_each_value(table: Table) -> Iterator[LogCase]:
+    """Of two columns of qualifiers or signs; where one of them is empty, what is in the other is of one value, too."""
     answers = by_code({"status": "only those with nothing"})
-    content = table([*HEAD[:2], "Q", HEAD[2], "Q"], *lines)
-    truth = frozenset(t for t in BOTH if (t.ms, t.parameter) not in bad)
-    return LogCase("qualifiers: one behind each value", content, NOTHING, answers, truth)
+    for names in (("Q", "Q"), ("Q1", "Q2"), ("HCHO Q", "CO2 Q"), ("Qualifier", "Qualifier")):
+        head = [*HEAD[:2], names[0], HEAD[2], names[1]]
+        for of_hcho, of_co2 in (("U", "U"), ("U", ""), ("", "U")):
+            lines = [
+                (stamp, hcho, of_hcho if n == 3 else "", co2, of_co2 if n == 4 else "")
+                for n, (stamp, hcho, co2) in enumerate(zip(STAMPS, FORMALDEHYDE, CARBON_DIOXIDE, strict=True))
+            ]
+            bad = {(BAD_AT[0], "formaldehyde")} if of_hcho else set()
+            bad |= {(BAD_AT[1], "co2")} if of_co2 else set()
+            truth = frozenset(t for t in BOTH if (t.ms, t.parameter) not in bad)
+            name = f"qualifiers: behind each value, {names[0]}, “{of_hcho}” and “{of_co2}”"
+            yield LogCase(name, table(head, *lines), NOTHING, answers, truth)
+            signs = [[text.replace("U", "<") for text in line] for line in lines]
+            below = frozenset(
+                TrueReading(t.ms, t.parameter, t.unit, t.value, int(Flag.BELOW_DETECTION)) for t in BOTH - truth
+            )
+            yield LogCase(f"{name}, as signs", table(head, *signs), truth | below)
 
 
 def _late(table: Table) -> Iterator[LogCase]:
