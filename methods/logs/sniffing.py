@@ -23,6 +23,7 @@ from methods.logs.text.encoding_choice import sketch_of
 from methods.logs.text.sample import FileSample, take_sample
 from methods.logs.types import ColumnRole, LogProblem, Understanding, Unreadable
 from methods.logs.values.cells import is_formula
+from methods.logs.values.fills import doubt_fills, without_fills
 from methods.logs.values.plausible import plausibility_questions
 from methods.logs.words.serial_numbers import find_serials, is_serial_name, with_digits
 
@@ -59,10 +60,11 @@ def _understand(path: Path, name: str, sheet: str, handed_in: date | None) -> Un
     leave_out_future(best, handed_in)
     wanted = wanted_of(best, complete=sample.complete)
     problems = settle(best, wanted, survey(path, best.layout, best.width, wanted)) if wanted else []
+    far = doubt_fills(best)
     if not any(
         question.code in ("decimal", "mixed_decimals") for question in best.questions
     ):  # until then no value is known
-        best.questions += plausibility_questions(best)
+        best.questions += [*plausibility_questions(best), *far]
     if start := start_question(best, name, handed_in):
         best.questions.append(start)
     if sample.cut_off:
@@ -149,10 +151,10 @@ def _preview(sketch: Sketch) -> tuple[tuple[str, ...], ...]:
 
 
 def _trial(sketch: Sketch) -> list[LogProblem]:
-    """What is wrong with the first lines, where the layout is settled enough to read them."""
+    """What is wrong with the first lines and not asked about, where the layout is settled enough to read them."""
     log = ProblemLog(cap=SHOWN_PROBLEMS)
     try:
-        reader = RowReader(make_plan(sketch.layout), log)
+        reader = RowReader(make_plan(without_fills(sketch.layout)), log)
     except Unreadable:
         return []
     first = sketch.layout.first_data_line
