@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
-from methods.logs.layouts.line_columns import meant_by, sign_of
+from methods.logs.layouts.values_meant import meant_by, sign_of
 from methods.logs.stamps.date_order import is_undecided
 from methods.logs.stamps.stamp_formats import EPOCH_MS, OPEN, StampFormat, compiled, split_format, start_of
 from methods.logs.types import EPOCH, LOCAL, UTC, Column, ColumnRole, Layout, LogProblem, Unreadable
