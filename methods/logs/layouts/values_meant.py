@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from methods.logs.types import Column, Layout
+from methods.logs.types import Column, ColumnRole, Layout
 from methods.logs.words.substance_words import parameter_of, tokens
 
 
