@@ -52,7 +52,8 @@ def _without_time(found: list[Sketch]) -> Sketch | None:
 
 
 def _sketches(sample: FileSample) -> list[Sketch]:
-    return [*delimited.sketches(sample), *delimited.sketches(sample, _rare_delimiters(sample))]
+    usual = delimited.without_outdone(delimited.sketches(sample))
+    return [*usual, *delimited.sketches(sample, _rare_delimiters(sample))]
 
 
 def _rare_delimiters(sample: FileSample) -> list[str]:

@@ -147,6 +147,15 @@ def _up_to_alike(rows: list[Cells], first: int) -> int:
 
 
 def explained(sketch: Sketch) -> float:
-    """The share of lines, from the first data line on, that are data of the usual width."""
+    """The share of lines, from the first data line on, that are data of the usual width.
+
+    Lines of that width with nothing but a date or time count neither way: empty cells speak against no delimiter.
+    """
     rest = [row for row in sketch.rows[sketch.layout.first_data_line - 1 :] if not is_blank(row)]
-    return len(sketch.data) / len(rest) if rest else 0.0
+    bare = sum(_is_bare(row, sketch.width) for row in rest) if len(rest) > len(sketch.data) else 0
+    return len(sketch.data) / (len(rest) - bare) if len(rest) > bare else 0.0
+
+
+def _is_bare(row: Cells, width: int) -> bool:
+    filled = [cell.strip() for cell in row if cell.strip()]
+    return len(filled) == 1 and len(row) == width and has_moment(filled[0])

@@ -139,7 +139,9 @@ def _sketches(source: Source) -> tuple[list[Sketch], FileSample]:
 
 
 def _text_sketches(sample: FileSample) -> list[Sketch]:
-    return jsonlines.sketches(sample) or [*delimited.sketches(sample), *fixed.sketches(sample)]
+    return jsonlines.sketches(sample) or delimited.without_outdone(
+        [*delimited.sketches(sample), *fixed.sketches(sample)]
+    )
 
 
 def _preview(sketch: Sketch) -> tuple[tuple[str, ...], ...]:

@@ -10,6 +10,7 @@ from tests.methods.logs.corpus.calendars import calendars
 from tests.methods.logs.corpus.charsets import charsets
 from tests.methods.logs.corpus.faults import faulty
 from tests.methods.logs.corpus.shapes import well_formed
+from tests.methods.logs.corpus.sparse import sparse
 from tests.methods.logs.corpus.tables import tables
 from tests.methods.logs.corpus.times import timed
 from tests.methods.logs.corpus.truth import Fate, FileEnd, LogCase, fate
@@ -20,7 +21,7 @@ Outcomes = list[tuple[LogCase, Fate]]
 
 
 def outcomes(folder: Path) -> Outcomes:
-    families = (well_formed, faulty, timed, unusual, calendars, charsets, tables)
+    families = (well_formed, faulty, timed, unusual, calendars, charsets, tables, sparse)
     return [(case, fate(case, folder)) for family in families for case in family()]
 
 
