@@ -22,6 +22,7 @@ from methods.logs.files.sources import (
     refuse,
     workbook_kind,
 )
+from methods.logs.other_tables import CODE
 from methods.logs.sniffing import understand
 from methods.logs.types import Unreadable
 
@@ -125,4 +126,5 @@ def _why_none(place: Path, name: str) -> str:
         return f"This is {kind}."
     found = understand(place, name=name.rpartition("/")[2])
     none = [problem for problem in found.problems if problem.code in _NO_LOG] if found.layout is None else []
-    return none[0].message if none else ""
+    of_others = [question for question in found.questions if question.code == CODE]
+    return next((said.message for said in (*none, *of_others)), "")

@@ -37,6 +37,8 @@ def questions_left(layout: Layout) -> tuple[LayoutQuestion, ...]:
         questions.append(LayoutQuestion("no_time", "Say which column holds the date and time of the readings.", ()))
     elif is_undecided(layout):
         questions.append(LayoutQuestion("day_or_month", ORDER_QUESTION, ORDER_CHOICES))
+    if not layout.values:
+        questions.append(LayoutQuestion("no_quantity", "Say of a column which quantity it holds.", ()))
     if start := open_start(layout):
         questions.append(start)
     for at, column in enumerate(layout.columns):
@@ -59,6 +61,7 @@ _BY_WEIGHT = (
     "sheet",
     "encoding",
     "no_time",
+    "no_quantity",
     "time_parts",
     "clock_column",
     "stamp_column",
