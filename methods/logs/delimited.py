@@ -71,6 +71,7 @@ def finish(sketch: Sketch) -> Sketch:
     refuse_beside_others(sketch)
     values = sketch.layout.values
     known = sum(1 for column in values if column.parameter) / len(values) if values else 0.0
+    known = max(known, float(bool(sketch.layout.hours)))
     certain = 0.45 + 0.3 * has_time + 0.15 * known + 0.1 * bool(sketch.layout.header_line)
     has_words = sketch.layout.delimiter == " " or sketch.layout.reader == "fixed"
     is_prose = has_words and not sketch.layout.header_line and start_of(sketch.layout.stamp_format)

@@ -80,6 +80,8 @@ class Sketch:
 #: No number, date or unit is longer. Hostile cells are: patterns are never tried on them.
 LONGEST_CELL = 60
 MOST_COLUMNS = 500
+#: A title has no more lines.
+HIGHEST_TITLE = 20
 
 
 def is_number(text: str) -> bool:
@@ -121,7 +123,8 @@ def looks_like_data(cells: Cells) -> int:
 
 def make_sketch(rows: list[Cells], base: Layout) -> Sketch | None:
     """Finds the data lines of ``rows`` (``rows[i]`` is line i + 1); None = there are none to be seen."""
-    weights = [0 if hours_in(row) else looks_like_data(row) for row in rows]
+    below = _below_hours(rows)
+    weights = [0 if at < below or hours_in(row) else looks_like_data(row) for at, row in enumerate(rows)]
     widths: Counter[int] = Counter()
     for row, weight in zip(rows, weights, strict=True):
         widths[len(row)] += weight
@@ -136,6 +139,12 @@ def make_sketch(rows: list[Cells], base: Layout) -> Sketch | None:
     data = [row for row, w in zip(rows[first:], weights[first:], strict=True) if len(row) == width and w]
     columns = tuple(Column(i, "", ColumnRole.IGNORE) for i in range(width))
     return Sketch(replace(base, columns=columns, first_data_line=first + 1), rows, data, weight, [heading("")] * width)
+
+
+def _below_hours(rows: list[Cells]) -> int:
+    """The line below one near the top that heads the hours of a day; 0 = there is none. What stands above it is a
+    title, also one with dates and numbers."""
+    return next((at + 1 for at, row in enumerate(rows[:HIGHEST_TITLE]) if hours_in(row)), 0)
 
 
 def _up_to_alike(rows: list[Cells], first: int) -> int:
