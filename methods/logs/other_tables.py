@@ -14,6 +14,7 @@ CODE = "no_quantity"
 SHARE, FEWEST = 0.8, 3
 #: So many columns are named.
 NAMED = 4
+_ANSWER = " If one is, say at that column what it measures; if none is, withdraw the file."
 _MARKS = {"\t": "tabs", ";": "semicolons", "|": "bars", ",": "commas", " ": "blanks"}
 
 
@@ -65,11 +66,13 @@ def asked_of_others(found: Iterable[Sketch]) -> Sketch | None:
 
 
 def _quantity_question(sketch: Sketch) -> LayoutQuestion:
-    text = (
-        f"{_described(sketch)}: none of them was recognised as a quantity that is kept here. If one is, say at that "
-        "column what it measures; if none is, withdraw the file."
-    )
+    text = f"{_described(sketch)}: none of them was recognised as a quantity that is kept here.{_ANSWER}"
     return LayoutQuestion(CODE, text, ())
+
+
+def why_left_out(question: LayoutQuestion) -> str:
+    """Of a file among others: there nobody is asked."""
+    return question.message.replace(_ANSWER, " If one is, hand it in by itself and say so.")
 
 
 def without_numbers(sketch: Sketch) -> str:

@@ -144,14 +144,15 @@ def test_day_numbers_count_from_the_workbooks_own_epoch(tmp_path: Path, kind: st
 @pytest.mark.parametrize(("name", "minutes"), [("Time", 63), ("Elapsed time", 63), ("Elapsed time", 1)])
 def test_lengths_of_time_are_time_gone_by(tmp_path: Path, kind: str, name: str, minutes: int) -> None:
     """Cells shown in any number of hours (built-in form 46 of ISO/IEC 29500-1, 18.8.30, "[h]:mm:ss")."""
-    rows = [[name, "CO2 (ppm)"], *([n * dt.timedelta(minutes=minutes, seconds=7), 400 + n] for n in range(30))]
+    lengths = [n * dt.timedelta(minutes=minutes, seconds=7) for n in range(30)]
+    rows: list[list[object]] = [[name, "CO2 (ppm)"], *([length, 400] for length in lengths)]
     path = tmp_path / "upload"
     path.write_bytes(workbook(rows) if kind == "xlsx" else MAKERS[kind](("Log", rows, False)))
     found = understand(path, name="upload")
     assert found.layout is not None
     assert [question.code for question in found.questions] == ["start"]
     layout = answer(found.layout, found.questions[0], "2026-03-01T10:00:00")
-    stamps = [ms_of(clock(2026, 3, 1, 10) + row[0]) for row in rows[1:]]
+    stamps = [ms_of(clock(2026, 3, 1, 10) + length) for length in lengths]
     assert read_all(path, layout).stamps == stamps
 
 
