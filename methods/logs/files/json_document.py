@@ -29,6 +29,7 @@ _LIST_UNDER_KEY = re.compile(r'"\s*:\s*\[\s*\{\s*"')
 _VALUES_UNDER_KEY = re.compile(r'"\s*:\s*\[\s*[-\d"\[ntf]')
 _LIST = re.compile(r"\[[ \t\r\n]*(\S)")
 _NEXT = re.compile(r"\}\s*(?:,\s*(?=\{)|(?=\]))")
+_NEXT_LINE = re.compile(r"[\r\n]\s*(?=\{)")
 _DECODER = json.JSONDecoder()
 _DAMAGED = "This JSON document is damaged, or a value in it is longer than a million characters: export the log again."
 Read = Callable[[int], bytes]
@@ -175,12 +176,26 @@ class JsonRecords:
             if is_record and (self._stands_alone or self._peek() == "{"):
                 self._stands_alone = True
                 return self._line(raw, ())
-        except (_Ended, ValueError):
+        except _Ended:
             pass
+        except ValueError:
+            if self._stands_alone:
+                self._at = start
+                return self._broken_line()
         finally:
             self._hold = False
         self._at = start
         return b""
+
+    def _broken_line(self) -> bytes:
+        """Of records that stand alone the one that cannot be read, up to the line on which another begins."""
+        while (end := _NEXT_LINE.search(self._text, self._at)) is None and len(self._text) - self._at < LONGEST:
+            if not self._fill():
+                raise _Ended
+        if end is None:
+            raise _damaged()
+        raw, self._at = self._text[self._at : end.start()], end.end()
+        return self._line(raw, ())
 
     def _members(self, path: tuple[str, ...], depth: int) -> Iterator[bytes]:
         self._take("{")

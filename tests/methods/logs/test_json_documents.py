@@ -90,6 +90,17 @@ def test_what_is_wrong_with_a_record_is_named_at_its_place(tmp_path: Path) -> No
     assert len(found.lines) == 13
 
 
+@pytest.mark.parametrize("indent", [None, 1])
+@pytest.mark.parametrize("values", [1500, 3])
+def test_one_damaged_record_of_many_that_stand_alone(tmp_path: Path, values: int, indent: int | None) -> None:
+    """Also of lines so long that the first bytes show but a part of the first one, a list that goes on."""
+    texts = [json.dumps({**row, "spectrum": list(range(values))}, indent=indent) for row in ROWS]
+    texts[4] = texts[4][:-8]
+    found = whole(tmp_path, "\n".join(texts) + "\n")
+    assert len(found.lines) == 8
+    assert "bad_line" in {code for *_, code in found.problems}
+
+
 @pytest.mark.parametrize(("cut", "rows"), [(3, 8), (40, 8), (1, 9), (2, 9)])
 def test_a_document_that_is_cut_off(tmp_path: Path, cut: int, rows: int) -> None:
     found = whole(tmp_path, DOCUMENTS["a list on many lines"][:-cut])

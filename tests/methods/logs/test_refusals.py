@@ -9,12 +9,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from methods.logs import understand
 from methods.logs.layouts.layout_answers import questions_left
 from methods.logs.layouts.layout_corrections import with_columns
 from methods.logs.refusals import no_log
 from methods.logs.text.sample import FileSample
 from methods.logs.types import ColumnRole
-from tests.methods.logs.logs import read_all
+from tests.methods.logs.corpus.shapes import workbook
+from tests.methods.logs.logs import clock, read_all
 from tests.methods.logs.test_understanding import sniff
 
 MINUTES = range(20)
@@ -78,6 +80,12 @@ def test_a_table_of_other_quantities_can_be_answered(tmp_path: Path, text: str, 
     settled = with_columns(found.layout, {1: (ColumnRole.VALUE, "co2", "ppm")})
     assert questions_left(settled) == ()
     assert len(read_all(tmp_path / "log", settled).lines) == len(MINUTES)
+
+
+def test_a_workbook_of_other_quantities_can_be_answered(tmp_path: Path) -> None:
+    path = tmp_path / "log"
+    path.write_bytes(workbook([["time", "battery (V)"], *([clock(2025, 3, 1, 10, k), 3.1] for k in MINUTES)]))
+    assert [question.code for question in understand(path, name="log").questions] == ["no_quantity"]
 
 
 @pytest.mark.parametrize("cell", ["on", "A{}"])
