@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 
 from methods.logs.stamps.stamp_formats import in_language
 from methods.logs.types import LogProblem
@@ -224,6 +225,16 @@ def sheet_words(title: str, rows: int, first: str, *, hidden: bool) -> str:
 def json_document() -> LogProblem:
     text = (
         "This is JSON, but no list of objects, one for each time: export the log so, as JSON lines, or as text (CSV)."
+    )
+    return LogProblem(0, "", "", "not_a_log", text)
+
+
+def json_lists(keys: Sequence[str]) -> LogProblem:
+    """``keys`` under which each object has a list."""
+    under = " and ".join(f"“{shortened(key)}”" for key in keys[:2])
+    text = (
+        f"The objects of this JSON file hold lists, under {under}. Values are read where each stands under a name of "
+        "its own in the object of its time: export the log so, or as text (CSV)."
     )
     return LogProblem(0, "", "", "not_a_log", text)
 

@@ -164,7 +164,7 @@ class LayoutForm(forms.Form):
         shared = Counter(c.index for c in self.base.columns)
         return shared[column.index] > 1
 
-    def _question(self, code: str, place: int) -> LayoutQuestion | None:
+    def _question(self, code: str, place: int | None) -> LayoutQuestion | None:
         return next((q for q in self.understood.questions if (q.code, q.column) == (code, place)), None)
 
     # --- what is said -------------------------------------------------------------------------------------------------
@@ -363,7 +363,7 @@ class LayoutForm(forms.Form):
         return question.code in OF_A_COLUMN and layout.columns[at].role is not self.base.columns[at].role
 
     def _words_of(self, question: LayoutQuestion) -> str:
-        asked = self._question(question.code, question.column) if question.column is not None else None
+        asked = self._question(question.code, question.column)
         return asked.message if asked else question.message
 
     def _control(self, question: LayoutQuestion) -> str:

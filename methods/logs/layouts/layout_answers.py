@@ -41,6 +41,8 @@ def questions_left(layout: Layout) -> tuple[LayoutQuestion, ...]:
         questions.append(LayoutQuestion("day_or_month", ORDER_QUESTION, ORDER_CHOICES))
     if interval := interval_question(layout.stamp_format):
         questions.append(interval)
+    if not layout.values:
+        questions.append(LayoutQuestion("no_quantity", "Say of a column which quantity it holds.", ()))
     if start := open_start(layout):
         questions.append(start)
     for at, column in enumerate(layout.columns):
@@ -65,6 +67,7 @@ _BY_WEIGHT = (
     "sheet",
     "encoding",
     "no_time",
+    "no_quantity",
     "time_parts",
     "clock_column",
     "stamp_column",

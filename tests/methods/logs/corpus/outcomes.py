@@ -13,6 +13,7 @@ from tests.methods.logs.corpus.fill_values import fill_values
 from tests.methods.logs.corpus.intervals import intervals, offsets
 from tests.methods.logs.corpus.qualifiers import qualified
 from tests.methods.logs.corpus.shapes import well_formed
+from tests.methods.logs.corpus.sparse import sparse
 from tests.methods.logs.corpus.tables import tables
 from tests.methods.logs.corpus.times import timed
 from tests.methods.logs.corpus.truth import Fate, FileEnd, LogCase, fate
@@ -25,6 +26,7 @@ Outcomes = list[tuple[LogCase, Fate]]
 def outcomes(folder: Path) -> Outcomes:
     families = (
         well_formed, faulty, timed, unusual, calendars, charsets, tables, intervals, offsets, qualified, fill_values,
+        sparse,
     )  # fmt: skip
     return [(case, fate(case, folder)) for family in families for case in family()]
 
