@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Any
 from urllib.parse import urlencode, urlsplit
 from uuid import UUID
 
 from django.core.paginator import Paginator
 from django.db.models import Q, QuerySet
-from django.http import HttpRequest, HttpResponse, HttpResponseBase, QueryDict
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect
 from django.urls import reverse
 from django_htmx.middleware import HtmxDetails
@@ -16,7 +15,7 @@ from django_htmx.middleware import HtmxDetails
 from campaigns import access
 from campaigns.models import Job
 from campaigns.pages.jobs import rows_of
-from campaigns.views.pages import Page, RowPage
+from campaigns.views.pages import Page, PolledPage, RowPage
 
 PAGE_SIZE = 50
 OPEN = ~Q(state__in=Job.ENDED) | Q(state__in=Job.TO_LOOK_AT, acknowledged_at__isnull=True)
@@ -58,18 +57,12 @@ class Jobs(Page):
         )
 
 
-class JobRow(RowPage):
+class JobRow(PolledPage):
     """One row of the list, which replaces itself until the job has ended."""
 
     model = Job
     related = ("owner",)
     template_name = "campaigns/job_row.html"
-
-    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
-        if request.headers.get("HX-Request") and not request.user.is_authenticated:
-            # The login has ended while the page stood open: load it anew instead of a login form in a row.
-            return HttpResponse(headers={"HX-Refresh": "true"})
-        return super().dispatch(request, *args, **kwargs)
 
     def get(self, request: HttpRequest, key: UUID) -> HttpResponse:
         htmx: HtmxDetails = request.htmx  # type: ignore[attr-defined]

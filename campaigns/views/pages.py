@@ -186,6 +186,16 @@ class RowPage(Page):
         return deeds(self.found, "edit", "history", "delete") if self.may_change else deeds(self.found, "history")
 
 
+class PolledPage(RowPage):
+    """A page about one row, or a part of one, that asks again by itself how far the worker is."""
+
+    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        if request.headers.get("HX-Request") and not request.user.is_authenticated:
+            # The login has ended while the page stood open: load it anew instead of a login form in a part of it.
+            return HttpResponse(headers={"HX-Refresh": "true"})
+        return super().dispatch(request, *args, **kwargs)
+
+
 class EditPage(RowPage, FormPage):
     act = "change"
 

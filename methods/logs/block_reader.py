@@ -50,6 +50,7 @@ class BlockReader:
         self.ending = Ending(plan, self.split)
         self.new_keys: dict[str, int] = {}
         self.missing = np.array(sorted(plan.cells.missing_numbers))
+        self.fills = {k: sorted((*c.fills, *c.no_readings)) for k, c in plan.values if c.fills or c.no_readings}
 
     def read(self, block: Block, *, is_last: bool = False) -> Chunk:
         if self.rows.stopped:
@@ -136,6 +137,7 @@ class BlockReader:
         for k, column in self.plan.values:
             starts, ends = trim(block, grid.starts[:, column.index], grid.ends[:, column.index])
             values, flags, known = self._numbers(block, starts, ends)
+            self._see_fills(k, values, flags, known)
             if column.unit_in_cells:
                 known &= np.isnan(values)
             if column.index in self.layout.whole:
@@ -156,6 +158,9 @@ class BlockReader:
         starts, ends = trim(block, grid.starts[:, index], grid.ends[:, index])
         values, flags, known = self._numbers(block, starts, ends)
         number = self._long_numbers(block, grid)
+        for k in self.fills:
+            mine = number == k
+            self._see_fills(k, np.where(mine, values, math.nan), flags, known)
         left_out = good & (number == -1)
         out.done[grid.rows[left_out]] = out.passed[grid.rows[left_out]] = True
         self.log.lines += int(left_out.sum())
@@ -194,6 +199,19 @@ class BlockReader:
                 values[hit], flags[hit] = math.nan, Flag.SENSOR_ERROR
         flags[empty] = 0
         return values, flags, known | empty
+
+    def _see_fills(self, k: int, values: Floats, flags: Shorts, known: Bools) -> None:
+        """Takes numbers that can hardly be readings of column ``k`` for not ``known``: they are read with care."""
+        if not (fills := self.fills.get(k)):
+            return
+        low = [number for number in fills if number < 0]
+        high = fills[len(low) :]
+        far = (values >= high[0]) if high else np.zeros(len(values), dtype=bool)
+        if low:
+            far |= values <= low[-1]
+        if far.any():
+            at = np.flatnonzero(far & (flags == 0))
+            known[at[np.isin(values[at], fills)]] = False
 
     # --- the other lines ----------------------------------------------------------------------------------------------
 

@@ -18,12 +18,37 @@ from methods.logs.text.sample import FileSample
 from methods.logs.types import Layout
 
 DELIMITERS = ("\t", ";", "|", ",", " ")
+#: What stands between cells and hardly ever in one.
+MARKS = ("\t", ";", "|")
+#: Two numbers; a blank between thousands is in one.
+_CROWDED = re.compile(r"\d\s+\d(?!\d\d(?!\d))")
 _WIDE_GAP = re.compile(r"\t|\s{2,}")
 
 
 def sketches(sample: FileSample, delimiters: Sequence[str] = DELIMITERS) -> list[Sketch]:
     """What the lines look like with each delimiter that they could have."""
     return [sketch for delimiter in delimiters if (sketch := _sketch(sample, delimiter))]
+
+
+def without_outdone(found: list[Sketch]) -> list[Sketch]:
+    """``found`` but for blanks, and commas that make fewer columns, where another mark stands equally often in all
+    lines: both stand inside of dates in words, too."""
+    marked = [s for s in found if s.layout.delimiter in MARKS and s.score and not _has_crowded_cells(s)]
+    if not marked:
+        return found
+    share, width = max((explained(sketch), sketch.width) for sketch in marked)
+    return [sketch for sketch in found if not (_may_be_inside(sketch, width) and explained(sketch) <= share)]
+
+
+def _may_be_inside(sketch: Sketch, width: int) -> bool:
+    has_blanks = sketch.layout.delimiter == " " or sketch.layout.reader == "fixed"
+    return has_blanks or (sketch.layout.delimiter == "," and sketch.width < width)
+
+
+def _has_crowded_cells(sketch: Sketch) -> bool:
+    """Whether what is taken for numbers are several of them, with blanks between."""
+    cells = [cell for column in sketch.layout.values for cell in sketch.cells(column.index)]
+    return 2 * sum(_CROWDED.search(cell) is not None for cell in cells) > len(cells)
 
 
 def _sketch(sample: FileSample, delimiter: str) -> Sketch | None:
@@ -46,6 +71,7 @@ def finish(sketch: Sketch) -> Sketch:
     refuse_beside_others(sketch)
     values = sketch.layout.values
     known = sum(1 for column in values if column.parameter) / len(values) if values else 0.0
+    known = max(known, float(bool(sketch.layout.hours)))
     certain = 0.45 + 0.3 * has_time + 0.15 * known + 0.1 * bool(sketch.layout.header_line)
     has_words = sketch.layout.delimiter == " " or sketch.layout.reader == "fixed"
     is_prose = has_words and not sketch.layout.header_line and start_of(sketch.layout.stamp_format)

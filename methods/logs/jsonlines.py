@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 from methods.logs.delimited import finish
 from methods.logs.sketch import Sketch, make_sketch
 from methods.logs.text.cutting import Uncuttable, json_cells, json_object
@@ -43,6 +45,22 @@ def is_object(line: str) -> bool:
         return bool(json_object(line))
     except Uncuttable:
         return False
+
+
+def lists_in(sample: FileSample) -> list[str]:
+    """The keys under which most lines have a list."""
+    counts: Counter[str] = Counter()
+    for line in sample.lines:
+        counts.update(key for key, text in _object(line).items() if text.startswith("["))
+    lines = sum(1 for line in sample.lines if line.strip())
+    return [key for key, count in counts.items() if 2 * count > lines]
+
+
+def _object(line: str) -> dict[str, str]:
+    try:
+        return json_object(line)
+    except Uncuttable:
+        return {}
 
 
 def _cells(line: str, names: list[str]) -> list[str]:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 
 from methods.logs.stamps.stamp_formats import in_language
 from methods.logs.types import LogProblem
 
 #: One line in so many being bad means that the layout, not the lines, is at fault.
 MOSTLY_BAD = 5
-SHOWN = 60
+SHOWN, SHOWN_OF_A_LINE = 60, 120
 
 _SAVE = "open the file in a spreadsheet, save it, and hand it in again"
 _TEXTS = {
@@ -47,6 +48,8 @@ _TEXTS = {
     "below it were left out: hand that part in as a file of its own.",
     "grouped_number": "“{value}” stands among whole numbers: perhaps its point parts thousands. Nothing was stored for "
     "it: say on the page of the layout what the point means, and read the file again.",
+    "fill_value": "“{value}” is far from the other values of this column, and what many loggers write where there is "
+    "no reading. Nothing was stored for it: if it is one, say so on the page of the layout, and read the file again.",
     "new_key": "From this line on there is also “{value}”, which no line before has. It was left out: hand the file in "
     "from this line on, by itself.",
     "twelve_hours": "Here the time goes back by half a day, from “{before}” to “{after}”, and no hour of the file is "
@@ -88,11 +91,12 @@ _NAMES = {
     "torn_line": "zero bytes in the line",
     "bad_line": "not a JSON object",
     "grouped_number": "a point among whole numbers",
+    "fill_value": "far from all others, as where there is no reading",
 }
 
 
-def shortened(text: str) -> str:
-    return text if len(text) <= SHOWN else text[: SHOWN - 1] + "…"
+def shortened(text: str, longest: int = SHOWN) -> str:
+    return text if len(text) <= longest else text[: longest - 1] + "…"
 
 
 def problem(line: int, column: str, value: str, code: str, **details: object) -> LogProblem:
@@ -221,6 +225,16 @@ def sheet_words(title: str, rows: int, first: str, *, hidden: bool) -> str:
 def json_document() -> LogProblem:
     text = (
         "This is JSON, but no list of objects, one for each time: export the log so, as JSON lines, or as text (CSV)."
+    )
+    return LogProblem(0, "", "", "not_a_log", text)
+
+
+def json_lists(keys: Sequence[str]) -> LogProblem:
+    """``keys`` under which each object has a list."""
+    under = " and ".join(f"“{shortened(key)}”" for key in keys[:2])
+    text = (
+        f"The objects of this JSON file hold lists, under {under}. Values are read where each stands under a name of "
+        "its own in the object of its time: export the log so, or as text (CSV)."
     )
     return LogProblem(0, "", "", "not_a_log", text)
 

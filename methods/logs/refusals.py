@@ -7,7 +7,8 @@ from collections.abc import Iterator, Sequence
 
 from methods.logs.delimited import DELIMITERS, split
 from methods.logs.messages import shortened
-from methods.logs.sketch import Cells, has_moment, is_blank, is_number, looks_like_data
+from methods.logs.other_tables import tables_of_others, without_numbers
+from methods.logs.sketch import Cells, Sketch, has_moment, is_blank, is_number, looks_like_data
 from methods.logs.text.sample import FileSample
 from methods.logs.types import LogProblem
 from methods.logs.words.vocabulary import heading
@@ -17,9 +18,10 @@ _MOMENT = re.compile(r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|\d{1,2}[:.h]\d{2}(?:[:.m]
 _NUMBER = re.compile(r"(?<![\d:/.-])\d+(?:[.,]\d+)?(?![\d:/])")
 
 
-def no_log(sample: FileSample, name: str) -> LogProblem:
-    """The problem of a file of which no reader makes a table; ``name`` is that of the file."""
-    told = next(_reasons(sample), "")
+def no_log(sample: FileSample, name: str, found: Sequence[Sketch] = ()) -> LogProblem:
+    """The problem of a file of which no reader makes a log; ``name`` is that of the file, ``found`` what its lines
+    look like."""
+    told = next(_reasons(sample, found), "")
     if not told:
         told = (
             f"“{shortened(name)}” does not look like a log: no lines with a date, a time and numbers were found in it"
@@ -28,7 +30,7 @@ def no_log(sample: FileSample, name: str) -> LogProblem:
     return LogProblem(0, "", "", "not_a_log", told)
 
 
-def _reasons(sample: FileSample) -> Iterator[str]:
+def _reasons(sample: FileSample, found: Sequence[Sketch]) -> Iterator[str]:
     rows = [cells for line in sample.lines if not is_blank(cells := _widest(line))]
     if names := _only_names(rows):
         yield f"The file names its columns ({names}) and holds no readings: nothing was recorded, or copied."
@@ -37,6 +39,8 @@ def _reasons(sample: FileSample) -> Iterator[str]:
             f"Dates and times stand side by side in line {at}: each reading needs a line of its own. Turn the table in "
             "a spreadsheet, so that its columns become lines, and hand that in."
         )
+    if tables := tables_of_others(found):
+        yield without_numbers(tables[0])
     if dated := [(at, line) for at, line in enumerate(sample.lines, 1) if _has_both(line)]:
         at, line = dated[0]
         yield (

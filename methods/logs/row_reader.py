@@ -15,7 +15,19 @@ from methods.logs.stamps.dates_below import DateCarrier
 from methods.logs.stamps.said_moments import date_in
 from methods.logs.stamps.stamp_formats import compiled
 from methods.logs.types import LogProblem
-from methods.logs.values.cells import BARE, FORMULA, GROUPED, LONGEST, TEXT, Cell, is_formula, is_grouped, sign_flag
+from methods.logs.values.cells import (
+    BARE,
+    FILL,
+    FORMULA,
+    GROUPED,
+    LONGEST,
+    NO_VALUE,
+    TEXT,
+    Cell,
+    is_formula,
+    is_grouped,
+    sign_flag,
+)
 from methods.logs.words import vocabulary
 from methods.logs.words.substance_words import tokens
 from methods.logs.words.unit_spellings import read_unit
@@ -191,6 +203,8 @@ class RowReader:
                 cell = cell if math.isnan(cell.value) else Cell(math.nan, 0, BARE)
             if column.index in self.plan.layout.whole and is_grouped(text):
                 cell = Cell(math.nan, 0, GROUPED)
+            if not cell.flag and (cell.value in column.fills or cell.value in column.no_readings):
+                cell = NO_VALUE if cell.value in column.no_readings else Cell(math.nan, 0, FILL)
             if len(known) > MEMORY:
                 known.clear()
             if len(text) <= LONGEST:

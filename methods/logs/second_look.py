@@ -9,6 +9,7 @@ from pathlib import Path
 from methods.logs import delimited
 from methods.logs.files.sources import open_source
 from methods.logs.messages import SHOWN
+from methods.logs.other_tables import asked_of_others
 from methods.logs.sketch import Sketch, explained
 from methods.logs.stamps.nearest_time import nearest
 from methods.logs.stamps.stamp_formats import start_of
@@ -40,7 +41,7 @@ def second_look(path: Path) -> tuple[Sketch | None, FileSample]:
     found = _sketches(sample)
     few = max(found, key=lambda sketch: (sketch.weight, len(sketch.data)))
     if few.weight < 10 or len(few.data) < FEWEST or not few.layout.values or not _says_when(few):
-        return _without_time(found), sample
+        return _without_time(found) or asked_of_others(found), sample
     few.questions.append(_few_lines(few))
     return few, sample
 
@@ -52,7 +53,8 @@ def _without_time(found: list[Sketch]) -> Sketch | None:
 
 
 def _sketches(sample: FileSample) -> list[Sketch]:
-    return [*delimited.sketches(sample), *delimited.sketches(sample, _rare_delimiters(sample))]
+    usual = delimited.without_outdone(delimited.sketches(sample))
+    return [*usual, *delimited.sketches(sample, _rare_delimiters(sample))]
 
 
 def _rare_delimiters(sample: FileSample) -> list[str]:

@@ -81,6 +81,8 @@ class Sketch:
 #: No number, date or unit is longer. Hostile cells are: patterns are never tried on them.
 LONGEST_CELL = 60
 MOST_COLUMNS = 500
+#: A title has no more lines.
+HIGHEST_TITLE = 20
 
 
 def is_number(text: str) -> bool:
@@ -122,7 +124,8 @@ def looks_like_data(cells: Cells) -> int:
 
 def make_sketch(rows: list[Cells], base: Layout) -> Sketch | None:
     """Finds the data lines of ``rows`` (``rows[i]`` is line i + 1); None = there are none to be seen."""
-    weights = [0 if hours_in(row) else looks_like_data(row) for row in rows]
+    below = _below_hours(rows)
+    weights = [0 if at < below or hours_in(row) else looks_like_data(row) for at, row in enumerate(rows)]
     widths: Counter[int] = Counter()
     for row, weight in zip(rows, weights, strict=True):
         widths[len(row)] += weight
@@ -139,6 +142,12 @@ def make_sketch(rows: list[Cells], base: Layout) -> Sketch | None:
     return Sketch(replace(base, columns=columns, first_data_line=first + 1), rows, data, weight, [heading("")] * width)
 
 
+def _below_hours(rows: list[Cells]) -> int:
+    """The line below one near the top that heads the hours of a day; 0 = there is none. What stands above it is a
+    title, also one with dates and numbers."""
+    return next((at + 1 for at, row in enumerate(rows[:HIGHEST_TITLE]) if hours_in(row)), 0)
+
+
 def _up_to_alike(rows: list[Cells], first: int) -> int:
     """Past lines above that have their dates and times in the same places, but no number yet."""
     places = [has_moment(cell) for cell in rows[first]]
@@ -148,6 +157,15 @@ def _up_to_alike(rows: list[Cells], first: int) -> int:
 
 
 def explained(sketch: Sketch) -> float:
-    """The share of lines, from the first data line on, that are data of the usual width."""
+    """The share of lines, from the first data line on, that are data of the usual width.
+
+    Lines of that width with nothing but a date or time count neither way: empty cells speak against no delimiter.
+    """
     rest = [row for row in sketch.rows[sketch.layout.first_data_line - 1 :] if not is_blank(row)]
-    return len(sketch.data) / len(rest) if rest else 0.0
+    bare = sum(_is_bare(row, sketch.width) for row in rest) if len(rest) > len(sketch.data) else 0
+    return len(sketch.data) / (len(rest) - bare) if len(rest) > bare else 0.0
+
+
+def _is_bare(row: Cells, width: int) -> bool:
+    filled = [cell.strip() for cell in row if cell.strip()]
+    return len(filled) == 1 and len(row) == width and has_moment(filled[0])

@@ -11,6 +11,7 @@ from methods.logs.files.sources import Source, open_source
 from methods.logs.files.workbook import BookSketch, book_sketch
 from methods.logs.layouts.compiled_layout import make_plan
 from methods.logs.layouts.layout_answers import in_order
+from methods.logs.other_tables import asked_of_others
 from methods.logs.refusals import no_log
 from methods.logs.row_reader import ProblemLog, RowReader
 from methods.logs.second_look import LEAST, second_look
@@ -23,6 +24,7 @@ from methods.logs.text.encoding_choice import sketch_of
 from methods.logs.text.sample import FileSample, take_sample
 from methods.logs.types import ColumnRole, LogProblem, Understanding, Unreadable
 from methods.logs.values.cells import is_formula
+from methods.logs.values.fills import doubt_fills, without_fills
 from methods.logs.values.plausible import plausibility_questions
 from methods.logs.words.serial_numbers import find_serials, is_serial_name, with_digits
 
@@ -50,7 +52,7 @@ def understand(path: Path, *, name: str, sheet: str = "", handed_in: date | None
 def _understand(path: Path, name: str, sheet: str, handed_in: date | None) -> Understanding:
     best, sample, book = _best_sketch(path, sheet)
     if best is None:
-        return _no_log(sample, name)
+        return _no_log(sample, name, book)
     if refused := _refused(best):
         return Understanding(None, problems=(refused,), preview=_preview(best))
     if book is not None and book.question is not None:
@@ -59,10 +61,11 @@ def _understand(path: Path, name: str, sheet: str, handed_in: date | None) -> Un
     leave_out_future(best, handed_in)
     wanted = wanted_of(best, complete=sample.complete)
     problems = settle(best, wanted, survey(path, best.layout, best.width, wanted)) if wanted else []
+    far = doubt_fills(best)
     if not any(
         question.code in ("decimal", "mixed_decimals") for question in best.questions
     ):  # until then no value is known
-        best.questions += plausibility_questions(best)
+        best.questions += [*plausibility_questions(best), *far]
     if start := start_question(best, name, handed_in):
         best.questions.append(start)
     if sample.cut_off:
@@ -94,7 +97,7 @@ def _best_sketch(path: Path, sheet: str) -> tuple[Sketch | None, FileSample, Boo
     if not is_poor:
         return best, sample, book
     if book is not None or (sample.lines and jsonlines.is_object(sample.lines[0])):
-        return None, sample, book
+        return asked_of_others([best] if best is not None else []), sample, book
     return (*second_look(path), book)
 
 
@@ -141,7 +144,9 @@ def _sketches(source: Source) -> tuple[list[Sketch], FileSample]:
 
 
 def _text_sketches(sample: FileSample) -> list[Sketch]:
-    return jsonlines.sketches(sample) or [*delimited.sketches(sample), *fixed.sketches(sample)]
+    return jsonlines.sketches(sample) or delimited.without_outdone(
+        [*delimited.sketches(sample), *fixed.sketches(sample)]
+    )
 
 
 def _preview(sketch: Sketch) -> tuple[tuple[str, ...], ...]:
@@ -149,10 +154,10 @@ def _preview(sketch: Sketch) -> tuple[tuple[str, ...], ...]:
 
 
 def _trial(sketch: Sketch) -> list[LogProblem]:
-    """What is wrong with the first lines, where the layout is settled enough to read them."""
+    """What is wrong with the first lines and not asked about, where the layout is settled enough to read them."""
     log = ProblemLog(cap=SHOWN_PROBLEMS)
     try:
-        reader = RowReader(make_plan(sketch.layout), log)
+        reader = RowReader(make_plan(without_fills(sketch.layout)), log)
     except Unreadable:
         return []
     first = sketch.layout.first_data_line
@@ -161,13 +166,24 @@ def _trial(sketch: Sketch) -> list[LogProblem]:
     return log.drain()
 
 
-def _no_log(sample: FileSample, name: str) -> Understanding:
+def _no_log(sample: FileSample, name: str, book: BookSketch | None) -> Understanding:
+    return Understanding(
+        None,
+        problems=(_why_none(sample, name, book),),
+        preview=tuple((line[:200],) for line in sample.lines[:PREVIEW]),
+    )
+
+
+def _why_none(sample: FileSample, name: str, book: BookSketch | None) -> LogProblem:
     start = "".join(sample.lines[:1]).lstrip()[:1]
-    of_json = start in ("[", "{")
-    if of_json and jsonlines.is_object(sample.lines[0]):  # lines that are no table, and need not be
-        problem = no_log(replace(sample, lines=()), name)
-    else:
-        problem = messages.json_document() if of_json else no_log(sample, name)
+    if book is not None:
+        return no_log(sample, name, [book.sketch] if book.sketch is not None else [])
     if start == "<" and "<?xml" in sample.lines[0]:
-        problem = messages.other_markup()
-    return Understanding(None, problems=(problem,), preview=tuple((line[:200],) for line in sample.lines[:PREVIEW]))
+        return messages.other_markup()
+    if start not in ("[", "{"):
+        return no_log(sample, name, delimited.sketches(sample))
+    if not jsonlines.is_object(sample.lines[0]):
+        return messages.json_document()
+    if under := jsonlines.lists_in(sample):
+        return messages.json_lists(under)
+    return no_log(replace(sample, lines=()), name, jsonlines.sketches(sample))  # lines that need be no table

@@ -9,7 +9,7 @@ from dataclasses import replace
 from methods.logs import messages
 from methods.logs.layouts.column_roles import decimal_question, parameter_question, twin_questions, unit_question
 from methods.logs.layouts.compiled_layout import key_text, long_name, stamp_columns
-from methods.logs.layouts.line_columns import LINE_ROLES, as_signs, could_be_signs, line_questions, settled
+from methods.logs.layouts.line_columns import LINE_ROLES, as_spoken, could_speak, line_questions, settled
 from methods.logs.sketch import Sketch
 from methods.logs.stamps.date_order import ORDER_QUESTION, ORDER_WORDS, order_of, orders, with_form
 from methods.logs.stamps.month_language import settle_months
@@ -43,8 +43,8 @@ def wanted_of(sketch: Sketch, *, complete: bool) -> Wanted:
     wanted.sequence = not StampSequence(layout.stamp_format).is_settled and _hours_of_half_a_day(sketch)
     wanted.still = not complete and _date_stands_still(sketch)
     wanted.sequence |= wanted.still
-    unseen = () if complete else (c.index for c in layout.columns if could_be_signs(sketch, c))
-    wanted.texts_at = (*at[ColumnRole.SOURCE], *at[ColumnRole.STATUS], *unseen)
+    others = (c.index for c in layout.columns if could_speak(sketch, c, complete=complete))
+    wanted.texts_at = (*at[ColumnRole.SOURCE], *at[ColumnRole.STATUS], *others)
     return wanted
 
 
@@ -170,7 +170,7 @@ def _settle_marks(sketch: Sketch, marks: list[str]) -> None:
 def _settle_lines(sketch: Sketch, texts: Mapping[int, Iterable[str]]) -> None:
     columns = (
         settled(c, texts.get(c.index, {})) if c.role in LINE_ROLES
-        else as_signs(c, texts.get(c.index, {})) if could_be_signs(sketch, c) else c
+        else as_spoken(c, texts[c.index]) if c.role is ColumnRole.IGNORE and c.index in texts else c
         for c in sketch.layout.columns
     )  # fmt: skip
     sketch.put(columns=tuple(columns))

@@ -57,6 +57,8 @@ class Column:
     to its right. ``unit_in_cells``: the unit stands in each cell and not in the name. ``probe`` says which of several
     probes of the instrument a VALUE column is of; ``doubted``: its unit is not the one that the file says, because a
     person who was asked said so; ``scale``: what its numbers are multiplied by to be in ``unit`` (fractions of 1: 100).
+    ``fills``: numbers that can hardly be readings among the others and often stand for none: nothing is stored for
+    them; ``no_readings`` and ``readings`` are those of which a person said what they are.
     HOURLY columns hold the other hours of a day's line (``Layout.hours``). ``key`` of an object in JSON
     lines, where it is not the name.
     """
@@ -73,6 +75,9 @@ class Column:
     scale: float = 1.0
     unit_in_cells: bool = False
     key: str = ""
+    fills: tuple[float, ...] = ()
+    no_readings: tuple[float, ...] = ()
+    readings: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +146,7 @@ class Layout:
         """Raises KeyError, TypeError or ValueError if ``plain`` is not what :meth:`to_json` writes."""
         fields = dict(plain)
         fields["columns"] = tuple(
-            Column(**{**column, "role": ColumnRole(column["role"]), **_texts_of(column)}) for column in plain["columns"]
+            Column(**{**column, "role": ColumnRole(column["role"]), **_lists_of(column)}) for column in plain["columns"]
         )
         fields["missing_codes"] = tuple(plain["missing_codes"])
         fields["whole"] = tuple(plain.get("whole", ()))
@@ -158,9 +163,10 @@ class Layout:
         return hashlib.sha256(json.dumps(shown, ensure_ascii=True).encode()).hexdigest()[:32]
 
 
-def _texts_of(plain: dict[str, Any]) -> dict[str, tuple[str, ...] | None]:
+def _lists_of(plain: dict[str, Any]) -> dict[str, tuple[Any, ...] | None]:
     keep = plain.get("keep")
-    return {"seen": tuple(plain.get("seen", ())), "keep": None if keep is None else tuple(keep)}
+    names = ("seen", "fills", "no_readings", "readings")
+    return {"keep": None if keep is None else tuple(keep), **{name: tuple(plain.get(name, ())) for name in names}}
 
 
 @dataclass(frozen=True, slots=True)

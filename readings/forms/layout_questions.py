@@ -21,7 +21,17 @@ IN_VIEW = 6
 AS_IT_STANDS = ("twelve_hours", "swapped_dates", "still_date", "few_lines")  # what the file says is right, or is left
 OF_THE_TIME = ("stamp_column", "clock_column", "zone_column", "time_parts", "elapsed_unit", "interval")
 #: Their codes are the names of their controls.
-ONCE = (*AS_IT_STANDS, *OF_THE_TIME, "decimal", "mixed_decimals", "serial_epoch", "hours", "encoding", "month_language")
+ONCE = (
+    *AS_IT_STANDS,
+    *OF_THE_TIME,
+    "decimal",
+    "mixed_decimals",
+    "serial_epoch",
+    "hours",
+    "encoding",
+    "month_language",
+    "fill",
+)
 #: Questions about one column that a control of their own answers.
 OF_A_COLUMN = {
     "same_parameter": "same", "sources": "sources", "status": "status", "doubtful": "doubtful", "probe": "probe",

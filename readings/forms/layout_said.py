@@ -7,6 +7,7 @@ from methods.logs.layouts.layout_answers import NO_PROBE_NAME, channel_choice
 from methods.logs.layouts.line_columns import choice_of
 from methods.logs.stamps.rival_columns import is_said
 from methods.logs.types import ColumnRole, Layout, LayoutQuestion
+from methods.logs.values import fills
 from methods.logs.values.plausible import FRACTION, KEEP, THOUSANDS
 from readings.forms.layout_questions import AS_IT_STANDS, own_control
 from readings.services.understanding import Understood
@@ -17,7 +18,7 @@ def said_of_lines(understood: Understood, base: Layout, layout: Layout) -> dict[
     said = {}
     for question in understood.questions:
         column = layout.columns[question.column or 0]
-        if question.code in ("sources", "status") and column.keep is not None:
+        if question.code in ("sources", "status") and (column.keep is not None or column.role is ColumnRole.SIGN):
             said[own_control(question)] = choice_of(column)
         elif question.code == "doubtful":
             was = base.columns[question.column or 0].unit
@@ -31,6 +32,8 @@ def said_of_lines(understood: Understood, base: Layout, layout: Layout) -> dict[
             said[own_control(question)] = (
                 (column.probe or NO_PROBE_NAME) if column.role is ColumnRole.VALUE else IGNORE_CHOICE[0]
             )
+        elif question.code == fills.CODE:
+            said[question.code] = next((value for value, _ in question.choices if fills.is_said(layout, value)), "")
         elif question.code in AS_IT_STANDS:
             said[question.code] = question.choices[0][0]
     return said

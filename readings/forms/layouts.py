@@ -23,6 +23,7 @@ from methods.logs.stamps.stamp_examples import shown_format
 from methods.logs.stamps.time_columns import NO_CLOCK
 from methods.logs.stamps.zone_columns import with_zone_of_columns
 from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
+from methods.logs.values import fills
 from methods.logs.words.unit_spellings import fits
 from methods.quantities.substances import SUBSTANCES, UNITS, grouped
 from readings.forms import time_controls
@@ -56,6 +57,7 @@ LAST_FIRST_LINE = DEEP
 
 TIMES: Choices = [(role.value, ROLE_WORDS[role]) for role in TIME_ROLES]
 LEFT_OUT = (ColumnRole.IGNORE.value, ROLE_WORDS[ColumnRole.IGNORE])
+FAR_NUMBERS = "Numbers far from the others, such as 9999"
 DECIMALS: Choices = [(".", "a point"), (",", "a comma")]
 
 
@@ -92,6 +94,9 @@ class LayoutForm(forms.Form):
         self.fields |= time_controls.format_fields(understood.layout, rows) | time_controls.clock_fields(self.base)
         if not {"decimal", "mixed_decimals"} & set(self.fields) and self.base.delimiter != ",":
             self.fields["decimal"] = forms.ChoiceField(choices=DECIMALS, required=False, label="Decimals stand after")
+        if fills.CODE not in self.fields and any(column.fills for column in self.base.columns):
+            choices = [("", "left out, and named"), *fills.choices_for_all()]
+            self.fields[fills.CODE] = forms.ChoiceField(choices=choices, required=False, label=FAR_NUMBERS)
 
     # --- the controls -------------------------------------------------------------------------------------------------
 
@@ -159,7 +164,7 @@ class LayoutForm(forms.Form):
         shared = Counter(c.index for c in self.base.columns)
         return shared[column.index] > 1
 
-    def _question(self, code: str, place: int) -> LayoutQuestion | None:
+    def _question(self, code: str, place: int | None) -> LayoutQuestion | None:
         return next((q for q in self.understood.questions if (q.code, q.column) == (code, place)), None)
 
     # --- what is said -------------------------------------------------------------------------------------------------
@@ -220,6 +225,8 @@ class LayoutForm(forms.Form):
             layout = self._answered(layout, times)
         if said.get("decimal") and said["decimal"] not in (self.base.decimal, layout.decimal):
             layout = answer(layout, LayoutQuestion("decimal", "", tuple(DECIMALS)), said["decimal"])
+        if said.get(fills.CODE) and self._question_of(fills.CODE) is None:
+            layout = fills.with_fills(layout, said[fills.CODE])
         if self._is_moved(layout) and not self._is_said_of_time():
             layout = with_zone_of_columns(self._with_time(layout), self.base)
         written = said.get(FORMAT) or "", said.get(EXAMPLE) or ""
@@ -356,7 +363,7 @@ class LayoutForm(forms.Form):
         return question.code in OF_A_COLUMN and layout.columns[at].role is not self.base.columns[at].role
 
     def _words_of(self, question: LayoutQuestion) -> str:
-        asked = self._question(question.code, question.column) if question.column is not None else None
+        asked = self._question(question.code, question.column)
         return asked.message if asked else question.message
 
     def _control(self, question: LayoutQuestion) -> str:

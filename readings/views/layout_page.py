@@ -19,6 +19,7 @@ from campaigns.services.ownership import organisation_id_of
 from campaigns.views.pages import RowPage
 from methods.logs.layouts import layout_wording as words
 from methods.logs.types import Column, ColumnRole, Layout, LogProblem
+from methods.logs.values import fills
 from methods.quantities.moments import stamp_text
 from readings.forms.layouts import OFFERED, LayoutForm
 from readings.forms.saved_layouts import KeepForm
@@ -248,7 +249,7 @@ class LayoutLook:
     @property
     def settings(self) -> list[Any]:
         """Controls for the whole file that nobody asked about."""
-        names = [name for name in ("order", CLOCK, "decimal", "first_data_line") if name not in self.on_top]
+        names = [name for name in ("order", CLOCK, "decimal", fills.CODE, "first_data_line") if name not in self.on_top]
         return [self.form[name] for name in names if name in self.form.fields]
 
     @property

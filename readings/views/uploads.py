@@ -24,7 +24,7 @@ from campaigns import access
 from campaigns.links import trail
 from campaigns.models import Campaign, Instrument, Job
 from campaigns.services.ownership import organisation_id_of
-from campaigns.views.pages import RowPage
+from campaigns.views.pages import PolledPage, RowPage
 from methods.quantities.moments import stamp_text, utc_moment
 from readings.job_kinds import READ_UPLOAD
 from readings.models import SettingAside, Upload
@@ -194,6 +194,7 @@ class UploadPage(RowPage):
         placement = placement_of(upload)
         key = upload.key
         jobs = jobs_of([upload.pk])
+        problems = list(upload.problems.all()[:200])
         return self.show(
             title=upload.filename,
             kicker="Upload",
@@ -206,9 +207,9 @@ class UploadPage(RowPage):
             facts=self.facts(),
             layout=upload.layout,
             stored_value=stored_value.said(upload.instrument, upload.kept_layout),
-            problems=upload.problems.all()[:200],
+            problems=problems,
+            reasons=[p for p in problems if p.line == 0 or p.code in file_doubts.WHEN_READ],
             asked=self.asked(),
-            doubt_codes=file_doubts.WHEN_READ,
             placement=placement,
             places=self.places(placement),
             unplaced=self.span(placement.unplaced_first_ms, placement.unplaced_last_ms),
@@ -276,7 +277,7 @@ class UploadPage(RowPage):
         return f"{moment.astimezone(self.zone):%Y-%m-%d %H:%M}"
 
 
-class UploadRow(RowPage):
+class UploadRow(PolledPage):
     """The row of an upload alone, for a page that asks how far it is. In a list an archive that was unpacked meanwhile
     brings the rows of its logs, which come below it."""
 

@@ -7,7 +7,7 @@ from typing import Any, ClassVar
 from urllib.parse import urlencode
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 
@@ -15,7 +15,7 @@ from campaigns.enqueue import enqueue
 from campaigns.links import trail_above
 from campaigns.models import Campaign
 from campaigns.pages.chosen_criteria import Chosen, chosen_of, options, pick
-from campaigns.views.pages import RowPage
+from campaigns.views.pages import PolledPage, RowPage
 from methods.wording.cautions import cautions
 from methods.wording.numbers import sentence_case
 from reports.job_kinds import EVALUATE
@@ -45,16 +45,11 @@ MATRIX = [
 ]
 
 
-class CampaignPage(RowPage):
+class CampaignPage(PolledPage):
     """The part that changes asks for itself again: it answers 204 while nothing has changed since ``seen``."""
 
     model = Campaign
     related: ClassVar[tuple[str, ...]] = ("site__client",)
-
-    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
-        if request.headers.get("HX-Request") and not request.user.is_authenticated:
-            return HttpResponse(headers={"HX-Refresh": "true"})  # the login has ended: load the page anew
-        return super().dispatch(request, *args, **kwargs)
 
     @cached_property
     def entered(self) -> Entered:

@@ -130,6 +130,23 @@ class TestChanging:
         read(upload)
         assert stored(upload)[0][0] == "2016-03-31 12:00:00"
 
+    def test_a_table_of_other_quantities(self, campaign: Campaign, meter: Instrument, browser: Client) -> None:
+        """None of its columns is called what an instrument of ours measures: a person may know better."""
+        log = a_log(
+            "2026-02-01 09:00;3.1;0.032",
+            "2026-02-01 09:01;3.1;0.033",
+            "2026-02-01 09:02;3.1;0.034",
+            head="time;battery (V);flow",
+        )
+        upload = hand_in(campaign, log, instrument=meter)
+        assert read(upload).code == "no_quantity"
+        assert "none of them was recognised as a quantity" in text(browser.get(at("upload-layout", upload)))
+        answer = say(browser, upload)
+        assert answer.status_code == 422
+        say(browser, upload, column_2="formaldehyde", unit_2="ppm")
+        read(upload)
+        assert [value for *_, value in stored(upload)] == [0.032, 0.033, 0.034]
+
     def test_no_time_left(self, upload: Upload, browser: Client) -> None:
         answer = say(browser, upload, column_0="ignore")
         assert answer.status_code == 422

@@ -141,3 +141,21 @@ def test_a_packed_log_is_read_as_before(campaign: Campaign, channel: Channel) ->
     upload = hand_in(campaign, zipped(("log.csv", FIRST)), "log.zip")
     assert read(upload).state == Job.State.DONE
     assert (Upload.objects.count(), len(stored(channel))) == (1, 10)
+
+
+BATTERY = b"time;battery (V)\n" + b"".join(b"2026-03-01 10:%02d;3.%d\n" % (n, n) for n in range(9))
+
+
+@pytest.mark.parametrize("others", [11, 20])
+def test_a_long_list_of_what_was_left_out_is_folded(
+    campaign: Campaign, channel: Channel, browse: Browse, consultant: User, others: int
+) -> None:
+    """A table of other quantities is left out, too: handed in by itself it could be answered."""
+    members = [("battery.csv", BATTERY), *((f"{n}.pdf", PDF) for n in range(others - 1))]
+    archive = hand_in(campaign, zipped(("log.csv", FIRST), *members), "box.zip")
+    read(archive)
+    page = browse(consultant).get(at("upload", archive))
+    in_view, _, folded = text(page).partition(f"<summary>The other {others - 12}</summary>")
+    assert (in_view.count("was left out."), folded.count("was left out.")) == (min(others, 12), max(others - 12, 0))
+    assert "“battery.csv” was left out. This is a table with a time" in text(page)
+    assert "If one is, hand it in by itself" in text(page)

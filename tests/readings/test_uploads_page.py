@@ -278,6 +278,15 @@ def test_the_page_of_a_file_is_shown_anew_when_the_worker_has_ended(
     assert answer.headers.get("HX-Refresh") == ("true" if page == "upload" and is_read else None)
 
 
+def test_a_row_asked_for_after_the_login_ended_loads_the_page_anew(
+    campaign: Campaign, meter: Instrument, browse: Browse
+) -> None:
+    """Common practice, no source: a row that polls must not become a login form."""
+    upload = hand_in(campaign, a_log([0.031]), instrument=meter)
+    answer = browse(None).get(at("upload-row", upload), headers={"HX-Request": "true"})
+    assert (answer.status_code, answer.headers.get("HX-Refresh"), answer.content) == (200, "true", b"")
+
+
 class TestWhichAreListed:
     def names(self, browser: Client, campaign: Campaign, query: str) -> list[str]:
         return [upload.filename for upload in browser.get(at("uploads", campaign) + query).context["uploads"]]

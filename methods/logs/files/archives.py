@@ -22,6 +22,7 @@ from methods.logs.files.sources import (
     refuse,
     workbook_kind,
 )
+from methods.logs.other_tables import CODE, why_left_out
 from methods.logs.sniffing import understand
 from methods.logs.types import Unreadable
 
@@ -124,5 +125,6 @@ def _why_none(place: Path, name: str) -> str:
     elif kind and kind not in SPOOLED:
         return f"This is {kind}."
     found = understand(place, name=name.rpartition("/")[2])
-    none = [problem for problem in found.problems if problem.code in _NO_LOG] if found.layout is None else []
-    return none[0].message if none else ""
+    if found.layout is not None:
+        return next((why_left_out(question) for question in found.questions if question.code == CODE), "")
+    return next((problem.message for problem in found.problems if problem.code in _NO_LOG), "")

@@ -1,7 +1,8 @@
 """A JSON document (RFC 8259) that holds one list of objects, turned into lines with one object each as it is read.
 
 The list may be the document, stand under a key, or under a key of a key. What the document says of itself before the
-list (a serial number, a time zone) is put into each line; all else beside the list is left out.
+list (a serial number, a time zone) is put into each line; all else beside the list is left out. Where there is no such
+list, lists of values are taken for columns.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ import re
 from collections.abc import Callable, Iterator
 from typing import Any
 
+from methods.logs.files.json_columns import JsonColumns, KeptList
 from methods.logs.stamps.zone_names import zone_said_in
 from methods.logs.types import LogProblem, Unreadable
 from methods.logs.words.serial_numbers import is_serial_name
@@ -24,8 +26,10 @@ _BLANK = re.compile(r"[ \t\r\n]*")
 _BEGINS_LIST = re.compile(r"\s*\[\s*(?:\{\s*[\"}]|\])")
 _BEGINS_OBJECT = re.compile(r'\s*\{\s*"(?:[^"\\]|\\.)*"\s*:')
 _LIST_UNDER_KEY = re.compile(r'"\s*:\s*\[\s*\{\s*"')
+_VALUES_UNDER_KEY = re.compile(r'"\s*:\s*\[\s*[-\d"\[ntf]')
 _LIST = re.compile(r"\[[ \t\r\n]*(\S)")
 _NEXT = re.compile(r"\}\s*(?:,\s*(?=\{)|(?=\]))")
+_NEXT_LINE = re.compile(r"[\r\n]\s*(?=\{)")
 _DECODER = json.JSONDecoder()
 _DAMAGED = "This JSON document is damaged, or a value in it is longer than a million characters: export the log again."
 Read = Callable[[int], bytes]
@@ -41,9 +45,9 @@ def is_document(head: bytes) -> bool:
     first, end, rest = text.strip().partition("\n")
     value = _decoded(first)
     if isinstance(value, dict):
-        return not rest.strip() and _holds_list(value)
+        return not rest.strip() and (_holds_list(value) or _holds_columns(value))
     if not end:
-        return _LIST_UNDER_KEY.search(text) is not None
+        return (_LIST_UNDER_KEY.search(text) or _VALUES_UNDER_KEY.search(text)) is not None
     return not isinstance(_decoded(rest.partition("\n")[0]), dict)
 
 
@@ -73,6 +77,20 @@ def _holds_list(value: Any, depth: int = DEEPEST) -> bool:
     return any(_holds_list(part, depth - 1) for part in inner)
 
 
+def _holds_columns(value: dict[str, Any]) -> bool:
+    """Whether several lists of values, or one of rows, stand in it or in an object in it."""
+    lists = list(_lists_in(value, DEEPEST))
+    return len(lists) > 1 or any(isinstance(part, list) for found in lists for part in found[:1])
+
+
+def _lists_in(value: Any, depth: int) -> Iterator[list[Any]]:
+    if isinstance(value, list):
+        yield value
+    elif isinstance(value, dict) and depth:
+        for part in value.values():
+            yield from _lists_in(part, depth - 1)
+
+
 class _Ended(Exception):
     """The document ends before it is complete."""
 
@@ -86,6 +104,7 @@ class JsonRecords:
         self._text, self._at, self._is_over = "", 0, False
         self._list: tuple[str, ...] | None = None
         self._said: dict[str, str] = {}
+        self._columns = JsonColumns()
         self._lines = self._records()
         self._left = b""
         self._is_empty = True
@@ -110,6 +129,8 @@ class JsonRecords:
                     self._is_empty = False
                     yield line
         except _Ended:
+            if self._columns.lists and self._list is None:
+                raise _cut_off() from None
             self.truncated = True
             if rest := self._flat(self._text[self._at :][:LONGEST]):
                 yield rest.encode(errors="replace")  # without a line end: its last line is cut off
@@ -119,6 +140,9 @@ class JsonRecords:
         if self._list is not None and self._is_empty:
             raise _refuse("The list of this JSON document is empty", "see what the logger holds, and export it")
         if self._list is None and not self._stands_alone:
+            if lines := self._columns.records(self._said):
+                yield from lines
+                return
             raise _refuse("This JSON document holds no list of objects, one for each time", "export the log so")
 
     def _value(self, path: tuple[str, ...], depth: int) -> Iterator[bytes]:
@@ -136,6 +160,8 @@ class JsonRecords:
             yield lone
         elif sign == "{" and depth < DEEPEST:
             yield from self._members(path, depth)
+        elif sign == "[":
+            self._values(self._columns.begin(path) if path and self._list is None else None)
         else:
             self._skip(path)
 
@@ -150,12 +176,26 @@ class JsonRecords:
             if is_record and (self._stands_alone or self._peek() == "{"):
                 self._stands_alone = True
                 return self._line(raw, ())
-        except (_Ended, ValueError):
+        except _Ended:
             pass
+        except ValueError:
+            if self._stands_alone:
+                self._at = start
+                return self._broken_line()
         finally:
             self._hold = False
         self._at = start
         return b""
+
+    def _broken_line(self) -> bytes:
+        """Of records that stand alone the one that cannot be read, up to the line on which another begins."""
+        while (end := _NEXT_LINE.search(self._text, self._at)) is None and len(self._text) - self._at < LONGEST:
+            if not self._fill():
+                raise _Ended
+        if end is None:
+            raise _damaged()
+        raw, self._at = self._text[self._at : end.start()], end.end()
+        return self._line(raw, ())
 
     def _members(self, path: tuple[str, ...], depth: int) -> Iterator[bytes]:
         self._take("{")
@@ -187,6 +227,34 @@ class JsonRecords:
             said = tuple(key for key in self._said if isinstance(value, dict) and key not in value)
             yield self._line(self._text[start : self._at], said)
         self._take("]")
+
+    def _values(self, kept: KeptList | None) -> None:
+        """A list that is none of objects: what of it may be a column, or rows, is put into ``kept``."""
+        for count, sign in enumerate(self._steps()):
+            cells = [self._raw() for _ in self._steps()] if sign == "[" else [self._raw()]
+            if kept is not None:
+                kept.add(cells, row=sign == "[")
+                if count % PIECE == 0:
+                    self._columns.watch()
+
+    def _steps(self) -> Iterator[str]:
+        """The first sign of each element of the list that begins here, which is passed before the next."""
+        self._take("[")
+        is_first = True
+        while self._peek() != "]":
+            if not is_first:
+                self._take(",")
+            sign = self._peek()
+            self._forget()
+            yield sign
+            is_first = False
+        self._take("]")
+
+    def _raw(self) -> tuple[Any, str]:
+        """The value that begins here, and how it is written."""
+        start = self._at
+        value = self._one()
+        return value, self._flat(self._text[start : self._at])
 
     def _broken(self) -> bytes:
         """Up to the end of what cannot be read: it becomes a line that is named."""
@@ -244,7 +312,7 @@ class JsonRecords:
                         raise
                     raise _Ended from error
             else:
-                if end < len(self._text) or not self._fill():  # a number may go on
+                if end + 4 < len(self._text) or not self._fill():  # a number may go on, behind ".", "e" or "e+", too
                     self._at = end
                     return value
 
@@ -291,6 +359,14 @@ class JsonRecords:
 def _refuse(what: str, way_out: str) -> Unreadable:
     text = f"{what}: {way_out}, as JSON lines, or as text (CSV)."
     return Unreadable(LogProblem(0, "", "", "not_a_log", text))
+
+
+def _cut_off() -> Unreadable:
+    text = (
+        "This JSON document has a list for each column and ends before they are complete: no reading of it is whole. "
+        "Copy it again."
+    )
+    return Unreadable(LogProblem(0, "", "", "broken_json", text))
 
 
 def _damaged() -> Unreadable:

@@ -254,7 +254,7 @@ def _length(value: str) -> str:
         days=int(days or 0), hours=int(hours or 0), minutes=int(minutes or 0), seconds=float(seconds or 0)
     )
     if sign or length >= dt.timedelta(days=1):
-        return f"{sign}{length}"
+        return f"{sign}{as_text(length)}"
     return as_text((_MIDNIGHT + length).time())
 
 

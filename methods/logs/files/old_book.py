@@ -6,6 +6,7 @@ as its outermost cell says, so that a few bytes can ask for more memory than the
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 import os
 import struct
@@ -101,6 +102,8 @@ def _unreadable(why: str) -> Unreadable:
 def _text(value: Any) -> str:
     if isinstance(value, dict):
         ((kind, iso),) = value.items()
+        if kind == old_book_process.LENGTH:
+            return as_text(dt.timedelta(seconds=iso))
         moment = old_book_process.MOMENTS[kind].fromisoformat(iso)
         return as_text(moment)
     return as_text(value)[:MOST_LETTERS]

@@ -20,6 +20,10 @@ MOMENTS: dict[str, type[dt.datetime] | type[dt.date] | type[dt.time]] = {
 }  # fmt: skip
 
 
+#: What says a length of time, in seconds.
+LENGTH = "length"
+
+
 def _limit() -> None:
     try:
         import resource
@@ -37,7 +41,7 @@ def _plain(value: Any) -> Any:
         if type(value) is moment:
             return {kind: value.isoformat()}
     if isinstance(value, dt.timedelta):
-        return str(value)
+        return {LENGTH: value.total_seconds()}
     return value
 
 

@@ -242,4 +242,13 @@ def as_text(value: object) -> str:
         return value.isoformat()
     if isinstance(value, dt.time):
         return value.isoformat(timespec="milliseconds").removesuffix(".000")
-    return str(value)
+    return length_text(value) if isinstance(value, dt.timedelta) else str(value)
+
+
+def length_text(length: dt.timedelta) -> str:
+    """A length of time as a spreadsheet shows it, in any number of hours: 26:15:00."""
+    ms = round(length / dt.timedelta(milliseconds=1))
+    seconds, rest = divmod(abs(ms), 1000)
+    minutes, second = divmod(seconds, 60)
+    hour, minute = divmod(minutes, 60)
+    return f"{'-' * (ms < 0)}{hour:02d}:{minute:02d}:{second:02d}{f'.{rest:03d}' * (rest > 0)}"

@@ -11,6 +11,7 @@ from methods.logs.sketch import NUMBER, Cells, Sketch, is_code, is_number
 from methods.logs.types import ColumnRole, Layout, LayoutQuestion
 from methods.logs.values import numerals
 from methods.logs.values.cells import DEFAULT_MISSING, MISSING_NUMBERS, is_formula
+from methods.logs.words.state_words import names_state
 from methods.logs.words.substance_words import parameter_of
 from methods.logs.words.unit_spellings import fits, only_unit, read_unit, told_by_unit
 from methods.quantities.substances import SUBSTANCES
@@ -62,6 +63,8 @@ def _asked_as_time(sketch: Sketch) -> set[int]:
 def _is_numeric(sketch: Sketch, i: int) -> bool:
     """Also cells that are no numbers yet, or not understood, where the heading leaves nothing open: each is named."""
     cells, named = sketch.cells(i), sketch.headings[i]
+    if not cells and names_state(sketch.column_named(i)):
+        return False
     if named.parameter and not named.other and (not cells or (named.unit and not named.long_word)):
         return True
     if not cells:

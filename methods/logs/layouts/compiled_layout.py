@@ -8,11 +8,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
+from methods.logs.layouts.values_meant import meant_by, sign_of
 from methods.logs.stamps.date_order import is_undecided
 from methods.logs.stamps.stamp_formats import EPOCH_MS, OPEN, StampFormat, compiled, split_format, start_of
 from methods.logs.types import EPOCH, LOCAL, UTC, Column, ColumnRole, Layout, LogProblem, Unreadable
 from methods.logs.values.cells import DEFAULT_MISSING, CellReader
-from methods.logs.words.substance_words import fold, parameter_of
+from methods.logs.words.substance_words import fold
 from methods.quantities.durations import MINUTE_MS
 
 
@@ -99,16 +100,14 @@ def _value_cells(layout: Layout) -> tuple[Column, ...]:
 def _add_line_columns(plan: CompiledLayout) -> None:
     for column in plan.layout.columns:
         if column.role is ColumnRole.SIGN:
-            beside = [(c.index <= column.index, abs(c.index - column.index), k) for k, c in plan.values]
-            plan.signs[column.index] = min(beside)[2]
+            plan.signs[column.index] = sign_of(plan.layout, column)
         elif column.keep is None or set(column.keep) >= set(column.seen):
             continue
         elif column.role is ColumnRole.SOURCE:
             plan.sources[column.index] = frozenset(column.keep)
         elif column.role is ColumnRole.STATUS:
-            named = parameter_of(column.name)
-            meant = tuple(k for k, c in plan.values if c.parameter == named) if named else ()
-            plan.states[column.index] = frozenset(column.keep), meant or tuple(range(plan.k))
+            meant = tuple(range(plan.k)) if plan.layout.hours else meant_by(plan.layout, column)
+            plan.states[column.index] = frozenset(column.keep), meant
 
 
 #: What makes up the time of a reading, in the order of the parts of the stamp format.

@@ -13,7 +13,7 @@ from methods.logs.layouts.column_roles import (
     unit_question,
 )
 from methods.logs.layouts.compiled_layout import TIME_ROLES, stamp_columns, with_stamp_format
-from methods.logs.layouts.line_columns import kept_by, line_questions
+from methods.logs.layouts.line_columns import answered, line_questions
 from methods.logs.layouts.tables_beside import only_table
 from methods.logs.stamps.date_order import ORDER_CHOICES, ORDER_QUESTION, is_undecided, with_order
 from methods.logs.stamps.hour_columns import with_hours
@@ -27,6 +27,7 @@ from methods.logs.stamps.time_parts import FULL_PARTS
 from methods.logs.stamps.zone_columns import ZONE_CHOICE, with_zone_column, with_zone_of_columns
 from methods.logs.text.encoding_choice import with_encoding
 from methods.logs.types import CHOICE, LOCAL, Column, ColumnRole, Layout, LayoutQuestion
+from methods.logs.values import fills
 from methods.logs.values.plausible import FRACTION, KEEP, THOUSANDS
 from methods.logs.words.unit_spellings import fits, only_unit
 
@@ -40,6 +41,8 @@ def questions_left(layout: Layout) -> tuple[LayoutQuestion, ...]:
         questions.append(LayoutQuestion("day_or_month", ORDER_QUESTION, ORDER_CHOICES))
     if interval := interval_question(layout.stamp_format):
         questions.append(interval)
+    if not layout.values:
+        questions.append(LayoutQuestion("no_quantity", "Say of a column which quantity it holds.", ()))
     if start := open_start(layout):
         questions.append(start)
     for at, column in enumerate(layout.columns):
@@ -53,6 +56,8 @@ def questions_left(layout: Layout) -> tuple[LayoutQuestion, ...]:
 
 def is_unanswered(layout: Layout, question: LayoutQuestion) -> bool:
     """Of a question that only the file can ask: whether ``layout`` does not have its answer."""
+    if question.code == fills.CODE:
+        return fills.is_open(layout, question)
     return question.code == "month_language" and not compiled(layout.stamp_format).language
 
 
@@ -62,6 +67,7 @@ _BY_WEIGHT = (
     "sheet",
     "encoding",
     "no_time",
+    "no_quantity",
     "time_parts",
     "clock_column",
     "stamp_column",
@@ -83,6 +89,7 @@ _BY_WEIGHT = (
     "status",
     "channel",
     "doubtful",
+    "fill",
     "unit",
     "probe",
     "same_parameter",
@@ -258,7 +265,8 @@ def _probe(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
 
 
 def _lines(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
-    return _set(layout, question.column, keep=kept_by(layout.columns[question.column or 0], choice))
+    column = answered(layout.columns[question.column or 0], choice)
+    return _set(layout, question.column, role=column.role, keep=column.keep)
 
 
 def _doubtful(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
@@ -269,6 +277,10 @@ def _doubtful(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
     if choice == FRACTION:
         return _set(layout, question.column, scale=100.0, doubted=True)
     return layout if choice == KEEP else _set(layout, question.column, unit=choice, doubted=True)
+
+
+def _fills(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
+    return fills.with_fills(layout, choice)
 
 
 def _sheet(layout: Layout, question: LayoutQuestion, choice: str) -> Layout:
@@ -291,6 +303,7 @@ _SETTLERS = {
     "encoding": _encoding,
     "month_language": _month_language,
     "doubtful": _doubtful,
+    "fill": _fills,
     "channel": _channel,
     "probe": _probe,
     "sources": _lines,

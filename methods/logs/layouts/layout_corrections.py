@@ -21,6 +21,7 @@ from methods.logs.stamps.stamp_formats import NUMERIC, SERIAL_DAY_0, compiled, d
 from methods.logs.stamps.time_parts import FULL_PARTS, part_format
 from methods.logs.text.encodings import renamed
 from methods.logs.types import Column, ColumnRole, Layout
+from methods.logs.values import fills
 from methods.logs.words.unit_spellings import fits, only_unit
 from methods.quantities.durations import DAY_MS
 from methods.quantities.substances import SUBSTANCES
@@ -194,10 +195,17 @@ def _name(column: Column) -> tuple[int, str]:
 
 
 def _carried(fresh: Column, seen: Column, settled: Column, *, is_doubted: bool) -> Column:
+    return fills.carried(fresh, settled, _in_use(fresh, seen, settled, is_doubted=is_doubted))
+
+
+def _in_use(fresh: Column, seen: Column, settled: Column, *, is_doubted: bool) -> Column:
     if settled.doubted and not is_doubted:
         return fresh
-    if settled.role in LINE_ROLES and fresh.role is settled.role:
+    says_signs = settled.role is ColumnRole.SIGN and fresh.role is ColumnRole.STATUS
+    if says_signs or (settled.role in LINE_ROLES and fresh.role is settled.role):
         return carried(fresh, seen, settled)
+    if _speaks_otherwise(fresh, seen, settled):
+        return fresh
     if settled.role is not ColumnRole.VALUE:
         return replace(fresh, role=settled.role, parameter=None, unit=None)
     own = fresh.unit if fresh.unit != seen.unit else None
@@ -205,6 +213,12 @@ def _carried(fresh: Column, seen: Column, settled: Column, *, is_doubted: bool) 
     if seen.unit and not fresh.unit and unit and only_unit(settled.parameter or "") is None:
         unit = None  # it stood in the cells, and does not any more
     return replace(settled, index=fresh.index, name=fresh.name, role=ColumnRole.VALUE, unit=unit)
+
+
+def _speaks_otherwise(fresh: Column, seen: Column, settled: Column) -> bool:
+    """Of a column that speaks of its line in one of the files only: nobody was asked, or nothing is to be."""
+    began = fresh.role in (*LINE_ROLES, ColumnRole.SIGN) and seen.role is settled.role is ColumnRole.IGNORE
+    return began or (settled.role in LINE_ROLES and fresh.role is ColumnRole.IGNORE)
 
 
 def _carried_time(fresh: Layout, seen: Layout, settled: Layout, order: bool) -> dict[str, object]:

@@ -30,7 +30,8 @@ def column_words(column: Column) -> str:
         return ROLE_WORDS[column.role]
     parameter = SUBSTANCES.get(column.parameter or "")
     scale = f", its numbers times {column.scale:g}" if column.scale != 1 else ""
-    return f"{parameter.name if parameter else 'unknown parameter'} in {column.unit or 'unknown unit'}{scale}"
+    none = "".join(f", {number:g} is no reading" for number in column.no_readings)
+    return f"{parameter.name if parameter else 'unknown parameter'} in {column.unit or 'unknown unit'}{scale}{none}"
 
 
 def file_words(layout: Layout) -> str:

@@ -5,11 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
+from methods.logs.layouts.values_meant import meant_by
 from methods.logs.sketch import Sketch, is_number
 from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
-from methods.logs.values.cells import MISSING_WORDS
+from methods.logs.values.cells import sign_flag
+from methods.logs.words.state_words import STATUS_NAMES, is_bad, is_good, names_state, qualifies, speaks_of_states
 from methods.logs.words.substance_words import parameter_of, tokens
 from methods.logs.words.vocabulary import word_set
+from methods.quantities.flags import WORDS, Flag
 
 LINE_ROLES = (ColumnRole.SOURCE, ColumnRole.STATUS)
 #: More different texts than these are no sources, and no states: a number of the line, a remark, a counter.
@@ -19,9 +22,6 @@ _SOURCE = word_set(
     "point monitor tag gerat geratenummer seriennummer standort raum messstelle sonde kanal appareil salle lieu sonda "
     "dispositivo habitacion ubicacion stanza luogo ruimte locatie apparaat"
 )
-_STATUS = word_set(
-    "status state error errors fault valid validity quality flag flags alarm etat estado stato zustand fehler"
-)
 #: What a line may be a kind of, or a remark on: spoken of where a few texts come again and again.
 _KIND = word_set(
     "kind type mode remark remarks comment comments note notes art typ messart betriebsart modus bemerkung bemerkungen "
@@ -30,13 +30,6 @@ _KIND = word_set(
 )
 MOST_TEXTS_OF_KINDS, LONGEST_KIND = 8, 30
 _SIGN = frozenset(("<", ">", "=", "≤", "≥", "~", "<=", ">="))
-#: States that need no question, whatever the column is called: "true" is good under "valid" and bad under "error".
-#: Common practice, no source.
-GOOD = word_set("ok good valid normal measuring running run ready pass passed gut gultig bon bien valido v g okay none")
-BAD = frozenset(MISSING_WORDS) | word_set(
-    "sensor_error sensorfehler fehler erreur defaut ungultig falla defekt defect warmup warming low_battery "
-    "calibration calibrating maintenance ol overrange underrange"
-)
 
 
 def find_line_columns(sketch: Sketch) -> None:
@@ -53,7 +46,11 @@ def _role(sketch: Sketch, column: Column) -> ColumnRole | None:
     if named.time_word or named.unit or named.long_word == "unit" or not _is_short(cells) or _names_parameters(cells):
         return None
     words = set(tokens(column.name))
-    if words & _STATUS or (words & _KIND and _are_kinds(cells)):
+    if (
+        words & STATUS_NAMES
+        or (words & _KIND and _are_kinds(cells))
+        or (names_state(column.name) and _are_states(cells))
+    ):
         return ColumnRole.STATUS
     if not words & _SOURCE or named.parameter or any(word.isdigit() for word in words):
         return None  # "Channel 2" is a channel and holds its values
@@ -66,15 +63,46 @@ def _are_kinds(texts: Iterable[str]) -> bool:
     return len(different) <= MOST_TEXTS_OF_KINDS and all(len(text) <= LONGEST_KIND for text in different)
 
 
+def _are_states(cells: Sequence[str]) -> bool:
+    """As yes and no are, letters, and 0 and 1: no amounts."""
+    return bool(cells) and _are_kinds(cells) and all(len(text) == 1 or not is_number(text) for text in cells)
+
+
 def could_be_signs(sketch: Sketch, column: Column) -> bool:
     """A column with nothing in it as far as sniffing looked."""
     nameless = not column.name or not sketch.headings[column.index].parameter
     return column.role is ColumnRole.IGNORE and nameless and not sketch.cells(column.index)
 
 
-def as_signs(column: Column, seen: Iterable[str]) -> Column:
-    texts = {text for text in seen if text}
-    return replace(column, role=ColumnRole.SIGN) if texts and _SIGN.issuperset(texts) else column
+def could_be_states(sketch: Sketch, column: Column) -> bool:
+    """A column of few texts under a name that tells nothing, as far as sniffing looked."""
+    cells, named = sketch.cells(column.index), sketch.headings[column.index]
+    if column.role is not ColumnRole.IGNORE or not cells or named.time_word or named.unit:
+        return False
+    return _are_kinds(cells) and not all(map(is_number, cells)) and not _names_parameters(cells)
+
+
+def could_speak(sketch: Sketch, column: Column, *, complete: bool) -> bool:
+    """Whether a column that is left out is to be looked through for signs and states; ``complete``: sniffing saw all
+    of it."""
+    if complete:
+        return could_be_states(sketch, column) and speaks_of_states(_with_empty(sketch, column))
+    return could_be_signs(sketch, column) or could_be_states(sketch, column)
+
+
+def _with_empty(sketch: Sketch, column: Column) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(row[column.index].strip() for row in sketch.data if column.index < len(row)))
+
+
+def as_spoken(column: Column, seen: Iterable[str]) -> Column:
+    """A column that was looked through, as what all its texts make it."""
+    texts = tuple(seen)
+    told = {text for text in texts if text}
+    if told and _SIGN.issuperset(told):
+        return replace(column, role=ColumnRole.SIGN)
+    if _are_kinds(told) and speaks_of_states(texts):
+        return replace(column, role=ColumnRole.STATUS, seen=texts, keep=None)
+    return column
 
 
 def _names_parameters(cells: Sequence[str]) -> bool:
@@ -90,20 +118,29 @@ def settled(column: Column, seen: Iterable[str]) -> Column:
     """A SOURCE or STATUS column when all its texts are known: put aside where it says nothing."""
     texts = tuple(seen)
     words = set(tokens(column.name))
-    if words & _KIND and not words & (_STATUS | _SOURCE) and not _are_kinds(text for text in texts if text):
+    if words & _KIND and not words & (STATUS_NAMES | _SOURCE) and not _are_kinds(text for text in texts if text):
         return _aside(column)
     if column.role is ColumnRole.SOURCE:
         counts_lines = len(texts) > MOST_SOURCES and all(map(is_number, texts))
         if len(texts) < 2 or counts_lines:
             return _aside(column)
         return replace(column, seen=texts[: MOST_SOURCES + 1])
+    return _as_states(column, texts)
+
+
+def _as_states(column: Column, texts: tuple[str, ...]) -> Column:
+    """A constant says nothing, unless all lines are bad: that is for a person to say."""
     states = [text for text in texts if text]
-    if not _known(states):
-        keep = None
-        if len(texts) < 2:
+    counts_on = len(states) > MOST_TEXTS_OF_KINDS and all(map(is_number, states))
+    if len(texts) < 2 or not states:
+        if not any(map(is_bad, states)):
             return _aside(column)
+        keep = None
+    elif counts_on and not set(tokens(column.name)) & STATUS_NAMES:
+        return _aside(column)
     else:
-        keep = tuple(text for text in texts if not text or _is_good(text))
+        is_known = all(is_good(text) or (is_bad(text) and not sign_flag(text)) for text in states)
+        keep = tuple(text for text in texts if not text or is_good(text)) if is_known else None
     return replace(column, seen=texts[: MOST_STATES + 1], keep=keep)
 
 
@@ -111,23 +148,15 @@ def _aside(column: Column) -> Column:
     return replace(column, role=ColumnRole.IGNORE)
 
 
-def _is_good(text: str) -> bool:
-    return text.strip().casefold() in GOOD
-
-
-def _known(states: Sequence[str]) -> bool:
-    return all(_is_good(text) or text.strip().casefold() in BAD for text in states)
-
-
 # --- what is asked ----------------------------------------------------------------------------------------------------
 
-ALL = "all"
+ALL, BUT, SIGNS = "all", "but", "signs"
 
 
 def line_questions(layout: Layout) -> list[LayoutQuestion]:
     """What nobody has said of these columns yet; ``column`` is the place in ``Layout.columns``."""
     return [
-        _source_question(at, column) if column.role is ColumnRole.SOURCE else _status_question(at, column)
+        _source_question(at, column) if column.role is ColumnRole.SOURCE else _status_question(layout, at, column)
         for at, column in enumerate(layout.columns)
         if column.role in LINE_ROLES and column.keep is None
     ]
@@ -146,29 +175,72 @@ def _source_question(at: int, column: Column) -> LayoutQuestion:
     return LayoutQuestion("sources", text, ((ALL, "all lines are of this one meter"), *only), at)
 
 
-def _status_question(at: int, column: Column) -> LayoutQuestion:
+def _status_question(layout: Layout, at: int, column: Column) -> LayoutQuestion:
     if len(column.seen) > MOST_STATES:
         text = f"“{column.name}” has very many different texts: does it say which lines are no good?"
         return LayoutQuestion("status", text, ((ALL, "no: all lines count"),), at)
-    text = f"“{column.name}” differs from line to line: which lines count as readings?"
-    only = ((f"{n}", f"only those with “{state}”") for n, state in enumerate(column.seen) if state)
-    return LayoutQuestion("status", text, ((ALL, "all lines"), *only), at)
+    name = f"“{column.name}”" if column.name else f"Column {column.index + 1}"
+    differs = "differs from line to line" if len(column.seen) > 1 else f"says “{column.seen[0]}” in each line"
+    text = f"{name}{_beside(layout, column)} {differs}: which lines count as readings?"
+    each = enumerate(column.seen) if len(column.seen) > 1 else ()
+    only = ((f"{n}", f"only those with {_quoted(state)}") for n, state in each)
+    return LayoutQuestion("status", text, ((ALL, "all lines"), *_but(column), *only, *_signs(layout, column)), at)
 
 
-def kept_by(column: Column, choice: str) -> tuple[str, ...]:
-    """``Column.keep`` as a choice of its question says. ValueError for one that there is not."""
-    return column.seen if choice == ALL else (column.seen[int(choice)],)
+def _quoted(text: str) -> str:
+    return f"“{text}”" if text else "nothing there"
+
+
+def _beside(layout: Layout, column: Column) -> str:
+    """Which column it speaks of, where it is not of all."""
+    meant = [layout.values[k].name for k in meant_by(layout, column)]
+    return f" beside “{meant[0]}”" if len(meant) == 1 < len(layout.values) and meant[0] else ""
+
+
+def _good_of(column: Column) -> tuple[str, ...]:
+    return tuple(text for text in column.seen if not qualifies(text) or is_good(text))
+
+
+def _but(column: Column) -> tuple[tuple[str, str], ...]:
+    """All without those that are bad by their words, where that is not one state alone."""
+    good = _good_of(column)
+    bad = [text for text in column.seen if text not in good]
+    return ((BUT, f"all but those with {', '.join(map(_quoted, bad))}"),) if bad and len(good) != 1 else ()
+
+
+def _signs(layout: Layout, column: Column) -> tuple[tuple[str, str], ...]:
+    """Below detection and over range, as a sign before the value says it: of one value in each line."""
+    told = [text for text in column.seen if text and not is_good(text)]
+    if len(layout.values) != 1 or not told or not all(map(sign_flag, told)):
+        return ()
+    said = ", ".join(f"{_quoted(text)} is {WORDS[Flag(sign_flag(text))].partition(':')[0]}" for text in told)
+    return ((SIGNS, f"as signs before the value: {said}"),)
+
+
+def answered(column: Column, choice: str) -> Column:
+    """``column`` as a choice of its question says. ValueError for one that there is not."""
+    if choice == SIGNS:
+        return replace(column, role=ColumnRole.SIGN)
+    if choice == BUT:
+        return replace(column, keep=_good_of(column))
+    return replace(column, keep=column.seen if choice == ALL else (column.seen[int(choice)],))
 
 
 def choice_of(column: Column) -> str:
-    """The choice that :func:`kept_by` made ``Column.keep`` of; "" where it was none of them."""
+    """The choice that :func:`answered` put into effect; "" where it was none of them."""
+    if column.role is ColumnRole.SIGN:
+        return SIGNS
     if column.keep is None or column.keep == column.seen:
         return ALL if column.keep else ""
-    return str(column.seen.index(column.keep[0])) if len(column.keep) == 1 else ""
+    if len(column.keep) == 1:
+        return str(column.seen.index(column.keep[0]))
+    return BUT if column.keep == _good_of(column) else ""
 
 
 def carried(fresh: Column, before: Column, said: Column) -> Column:
     """``fresh`` as a person ``said`` of ``before``, the same column of an earlier file; new texts are asked about."""
+    if said.role is ColumnRole.SIGN and set(fresh.seen) <= set(before.seen):
+        return replace(fresh, role=ColumnRole.SIGN)
     if said.role is not fresh.role or said.keep is None:
         return fresh
     if not set(fresh.seen) <= set(before.seen):

@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
+from methods.logs.messages import SHOWN_OF_A_LINE, shortened
 from methods.logs.sketch import Sketch
 from methods.logs.text.encodings import ENCODINGS, renamed
 from methods.logs.text.sample import FileSample, in_encoding
 from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
+from methods.logs.words.reserved_words import reserved
+from methods.logs.words.substance_words import single_words, tokens
 from methods.logs.words.unit_spellings import fits, only_unit
 from methods.logs.words.vocabulary import heading
 
 CODE = "encoding"
-SHOWN = 120
 #: What explains clearly less of the file is out: a byte of a character may look like a mark between cells.
 EXPLAINED = 0.8
 Sketches = Callable[[FileSample], list[Sketch]]
@@ -36,6 +38,8 @@ def sketch_of(sample: FileSample, sketches: Sketches) -> Sketch | None:
     able = [sketch for sketch in found.values() if sketch.score >= EXPLAINED * highest]
     most = max(map(_known, able))
     able = [sketch for sketch in able if _known(sketch) == most]
+    best_spelled = max(map(_well_spelled, able))
+    able = [sketch for sketch in able if _well_spelled(sketch) == best_spelled]
     if len(able) > 1:
         able[0].questions.append(_question(able))
     return able[0]
@@ -54,6 +58,14 @@ def _known(sketch: Sketch) -> int:
     return words + sum(bool(c.parameter) + bool(c.unit) + 3 * (c.role in told) for c in sketch.layout.columns)
 
 
+def _well_spelled(sketch: Sketch) -> int:
+    """How many words of the names have foreign letters and are known as whole words: "Humidité", and not "HumiditÚ", of
+    which only the beginning is known."""
+    words = {word for column in sketch.layout.columns for word in column.name.split() if not word.isascii()}
+    known = reserved() | single_words()
+    return sum(known.issuperset(tokens(word)) for word in words if tokens(word))
+
+
 def _question(able: Sequence[Sketch]) -> LayoutQuestion:
     choices = [(s.layout.encoding, f"{ENCODINGS[s.layout.encoding]}: {_head(s)}") for s in able]
     text = (
@@ -69,7 +81,9 @@ def _head(sketch: Sketch) -> str:
     rows = [sketch.rows[at]] if at >= 0 and not "".join(sketch.rows[at]).isascii() else sketch.rows
     row = next((row for row in rows if not "".join(row).isascii()), rows[0])
     text = " | ".join(cell.strip() for cell in row)
-    return text if len(text) <= SHOWN else text[: SHOWN - 1] + "…"
+    if len(text) > SHOWN_OF_A_LINE:  # the others are the same in all of them
+        text = " | ".join(cell.strip() for cell in row if not cell.isascii()) or text
+    return shortened(text, SHOWN_OF_A_LINE)
 
 
 def with_encoding(layout: Layout, encoding: str) -> Layout:

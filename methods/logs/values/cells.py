@@ -32,7 +32,7 @@ _BLANKS = str.maketrans(
 LONGEST = 60
 
 TEXT, MISMATCH, GROUPED, FORMULA = "text_in_number", "unit_mismatch", "grouped_number", "formula"
-BARE = "bare_number"
+BARE, FILL = "bare_number", "fill_value"
 _GROUPED = re.compile(r"[1-9]\d{0,2}\.\d{3}")
 
 
@@ -121,11 +121,11 @@ class CellReader:
 
 
 def sign_flag(sign: str) -> int:
-    """What "<" and ">" before a value say of it; nothing else says anything."""
-    first = sign.strip()[:1]
-    return (
-        int(Flag.BELOW_DETECTION) if first and first in "<≤" else int(Flag.OVER_RANGE) if first and first in ">≥" else 0
-    )
+    """What "<" and ">" before a value say of it, and words for them; nothing else says anything."""
+    text = sign.strip()
+    if text.casefold() in BELOW_WORDS or (text[:1] and text[:1] in "<≤"):
+        return int(Flag.BELOW_DETECTION)
+    return int(Flag.OVER_RANGE) if text.casefold() in OVER_WORDS or (text[:1] and text[:1] in ">≥") else 0
 
 
 def plain(number: str, decimal: str, thousands: str) -> str:

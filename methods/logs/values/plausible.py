@@ -32,6 +32,11 @@ KEEP, THOUSANDS, FRACTION = "keep", "thousands", "fraction"
 GROUPED = re.compile(r"[1-9]\d{0,2}(\.\d{3})+")
 
 
+def highest_of(column: Column, without: float) -> float:
+    """What no usual value of ``column`` exceeds; ``without`` where nothing is known of it."""
+    return _BOUNDS.get((column.parameter or "", column.unit or ""), (0.0, without))[1]
+
+
 def plausibility_questions(sketch: Sketch) -> list[LayoutQuestion]:
     """One for each column whose middle value lies out of bounds; ``column`` is the place in ``Layout.columns``."""
     layout = sketch.layout
@@ -52,7 +57,9 @@ def plausibility_questions(sketch: Sketch) -> list[LayoutQuestion]:
 
 def _values(sketch: Sketch, column: Column, reader: CellReader) -> list[float]:
     cells = (reader.read(text, column.unit, column.parameter) for text in sketch.cells(column.index))
-    return [cell.value * column.scale for cell in cells if cell.value == cell.value and not cell.flag]
+    apart = (*column.fills, *column.no_readings)
+    values = (cell.value for cell in cells if cell.value == cell.value and not cell.flag)
+    return [value * column.scale for value in values if value not in apart]
 
 
 def _is_doubtful(column: Column, values: list[float]) -> bool:

@@ -23,6 +23,12 @@ def codes_by_word() -> dict[str, str]:
 
 
 @cache
+def single_words() -> frozenset[str]:
+    """All words, folded, that names of substances are made of."""
+    return frozenset(word for substance in SUBSTANCES.values() for name in substance.words for word in tokens(name))
+
+
+@cache
 def _stems() -> dict[str, str]:
     """Parts of long words that decide ("Raumlufttemperatur")."""
     return {stem: substance.code for substance in SUBSTANCES.values() for stem in substance.stems}

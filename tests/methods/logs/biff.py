@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from tests.methods.logs.logs import clock
 
 SECTOR, FREE, END, FAT = 512, 0xFFFFFFFF, 0xFFFFFFFE, 0xFFFFFFFD
-GENERAL, DATES = 0, 1  #: places of the two cell formats that are written
+GENERAL, DATES, LENGTHS = 0, 1, 2  #: places of the two cell formats that are written
 Sheet = tuple[str, Sequence[Sequence[object]], bool]
 
 
@@ -28,6 +28,8 @@ def cell(row: int, column: int, value: object, *, late: bool) -> bytes:
         return b""
     if isinstance(value, dt.datetime):
         return record(0x0203, struct.pack("<HHHd", row, column, DATES, days(value, late=late)))
+    if isinstance(value, dt.timedelta):
+        return record(0x0203, struct.pack("<HHHd", row, column, LENGTHS, value / dt.timedelta(days=1)))
     if isinstance(value, str):
         text = value.encode("utf-16-le")
         return record(0x0204, struct.pack("<HHHHB", row, column, GENERAL, len(value), 1) + text)
@@ -50,7 +52,7 @@ def sheet_records(rows: Sequence[Sequence[object]], *, late: bool) -> bytes:
 def workbook_stream(sheets: Sequence[Sheet], *, late: bool = False, locked: bool = False) -> bytes:
     """The records of a workbook; ``locked`` says that they are encrypted."""
     form = "yyyy-mm-dd hh:mm:ss"
-    xf = [struct.pack("<HHHBBBBIIH", 0, number, 1, 0, 0, 0, 0, 0, 0, 0) for number in (0, 164)]
+    xf = [struct.pack("<HHHBBBBIIH", 0, number, 1, 0, 0, 0, 0, 0, 0, 0) for number in (0, 164, 46)]
     head = b"".join(
         (
             record(0x0809, struct.pack("<HHHHII", 0x0600, 0x0005, 0, 0, 0, 6)),

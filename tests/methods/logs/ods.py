@@ -29,6 +29,10 @@ def cell(value: object) -> str:
         return f'<table:table-cell office:value-type="date" office:date-value="{value:%Y-%m-%dT%H:%M:%S}"/>'
     if isinstance(value, dt.time):
         return f'<table:table-cell office:value-type="time" office:time-value="{value:PT%HH%MM%SS}"/>'
+    if isinstance(value, dt.timedelta):
+        minutes, second = divmod(round(value.total_seconds()), 60)
+        length = f"PT{minutes // 60:02}H{minutes % 60:02}M{second:02}S"
+        return f'<table:table-cell office:value-type="time" office:time-value="{length}"/>'
     if isinstance(value, str):
         return f'<table:table-cell office:value-type="string"><text:p>{escape(value)}</text:p></table:table-cell>'
     return f'<table:table-cell office:value-type="float" office:value="{value}"><text:p>?</text:p></table:table-cell>'

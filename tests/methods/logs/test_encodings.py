@@ -56,6 +56,25 @@ def test_an_answer_names_the_columns_and_holds_for_the_next_file(tmp_path: Path)
     assert (carried.encoding, carried.columns[3].name) == ("gb18030", "备注")
 
 
+@pytest.mark.parametrize("encoding", ["cp1252", "cp850"])
+@pytest.mark.parametrize(("name", "settles"), [("Humidité relative", True), ("Humidité (%)", True), ("Büro RH", False)])
+def test_a_name_that_is_a_known_word_in_one_of_them(tmp_path: Path, encoding: str, name: str, *, settles: bool) -> None:
+    lines = "".join(f"{stamp};45.2\n" for stamp in STAMPS)
+    (tmp_path / "log").write_bytes(f"Date;{name}\n{lines}".encode(encoding))
+    found = understand(tmp_path / "log", name="log")
+    assert found.layout is not None
+    assert [q.code for q in found.questions] == [] if settles else ["encoding"]
+    assert not settles or found.layout.columns[1].name == name
+
+
+def test_of_a_long_line_of_names_those_are_shown_that_differ(tmp_path: Path) -> None:
+    names = ["Time", "CO2 (ppm)", *(f"Some long name {number}" for number in range(20)), "Büro"]
+    lines = "".join(f"{stamp};612{';' * 21}\n" for stamp in STAMPS)
+    (tmp_path / "log").write_bytes(f"{';'.join(names)}\n{lines}".encode("cp1252"))
+    asked = [q for q in understand(tmp_path / "log", name="log").questions if q.code == "encoding"]
+    assert any(words.endswith(": Büro") for _, words in asked[0].choices)
+
+
 def test_a_byte_of_a_character_is_no_bar(tmp_path: Path) -> None:
     """The second byte of a Japanese letter is that of "|"."""
     lines = [f"{stamp}|{number}|ポート\n" for number, stamp in enumerate(STAMPS, 600)]

@@ -45,6 +45,8 @@ from methods.quantities.substances import SUBSTANCES
         ("% r.F.", "humidity", "%RH"),
         ("Relative Humidity", "humidity", "%RH"),
         ("Humidité (%)", "humidity", "%RH"),
+        ("Feuchtigkeit (%)", "humidity", "%RH"),
+        ("Hygrométrie (%)", "humidity", "%RH"),
     ],
 )
 def test_a_parameter_and_its_unit(text: str, parameter: str, unit: str | None) -> None:

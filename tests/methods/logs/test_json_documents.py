@@ -90,6 +90,17 @@ def test_what_is_wrong_with_a_record_is_named_at_its_place(tmp_path: Path) -> No
     assert len(found.lines) == 13
 
 
+@pytest.mark.parametrize("indent", [None, 1])
+@pytest.mark.parametrize("values", [1500, 3])
+def test_one_damaged_record_of_many_that_stand_alone(tmp_path: Path, values: int, indent: int | None) -> None:
+    """Also of lines so long that the first bytes show but a part of the first one, a list that goes on."""
+    texts = [json.dumps({**row, "spectrum": list(range(values))}, indent=indent) for row in ROWS]
+    texts[4] = texts[4][:-8]
+    found = whole(tmp_path, "\n".join(texts) + "\n")
+    assert len(found.lines) == 8
+    assert "bad_line" in {code for *_, code in found.problems}
+
+
 @pytest.mark.parametrize(("cut", "rows"), [(3, 8), (40, 8), (1, 9), (2, 9)])
 def test_a_document_that_is_cut_off(tmp_path: Path, cut: int, rows: int) -> None:
     found = whole(tmp_path, DOCUMENTS["a list on many lines"][:-cut])
@@ -133,6 +144,101 @@ def test_a_long_one_does_not_fill_the_memory(tmp_path: Path) -> None:
     tracemalloc.stop()
     assert (total, records.truncated) == (200_001, False)
     assert peak < 8 << 20
+
+
+TIMES, CO2 = [row["time"] for row in ROWS], [row["co2_ppm"] for row in ROWS]
+COLUMNS: dict[str, Any] = {"time": TIMES, "co2_ppm": CO2, "hcho_ppm": [0.031] * 9}
+RAW = [list(row) for row in zip(*COLUMNS.values(), strict=True)]
+BY_COLUMNS: dict[str, Any] = {
+    "columns": COLUMNS,
+    "under a key": {"version": 3, "data": COLUMNS, "count": 9},
+    "in two places": {"time": TIMES, "values": {"co2_ppm": CO2, "hcho_ppm": [0.031] * 9}},
+    "rows and names": {"columns": list(COLUMNS), "data": RAW},
+    "names behind the rows": {"data": {"rows": RAW, "fields": list(COLUMNS)}},
+    "rows, names and times": {"columns": list(COLUMNS)[1:], "index": TIMES, "data": [row[1:] for row in RAW]},
+    "counted rows": {"columns": list(COLUMNS), "index": list(range(9)), "data": RAW},
+}
+
+
+@pytest.mark.parametrize("name", BY_COLUMNS)
+@pytest.mark.parametrize("indent", [None, 1])
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-16"])
+def test_values_by_columns(tmp_path: Path, name: str, indent: int | None, encoding: str) -> None:
+    found = whole(tmp_path, json.dumps(BY_COLUMNS[name], indent=indent).encode(encoding))
+    assert found.values.tolist() == [[400.0 + n, 0.031] for n in range(9)]
+    assert (found.lines, found.problems, found.stamps[1]) == (list(range(1, 10)), [], ms_of(clock(2026, 9, 15, 8, 1)))
+
+
+@pytest.mark.parametrize(
+    ("document", "words"),
+    [
+        ({"time": TIMES, "co2_ppm": CO2[:-1]}, "unequal lengths (“time” 9, “co2_ppm” 8)"),
+        (
+            {"a": {"time": TIMES, "co2_ppm": CO2}, "b": {"t": []}},
+            "unequal lengths (“a.time” 9, “a.co2_ppm” 9, “b.t” 0)",
+        ),
+        (
+            {"columns": ["co2_ppm"], "index": TIMES[1:], "data": [[n] for n in CO2]},
+            "“index” of this JSON document has 8",
+        ),
+        ({"columns": ["t", "c", "c"], "data": RAW}, "are called “c”"),
+        ({"time": TIMES, "co2_ppm": CO2, "t": [1, {}]}, "“t” of this JSON document is a list of values and of lists"),
+        ({"columns": ["a", "b"], "data": RAW}, "no list of objects"),
+    ],
+    ids=range(6),
+)
+@pytest.mark.parametrize("indent", [None, 1])
+def test_columns_that_do_not_belong_together(
+    tmp_path: Path, document: dict[str, Any], words: str, indent: int | None
+) -> None:
+    code, message = refused(tmp_path, json.dumps(document, indent=indent).encode())
+    assert (code, words in message) == ("not_a_log", True), message
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (json.dumps(COLUMNS)[:-30], "ends before they are complete"),
+        (json.dumps(COLUMNS).replace("401,", "401,,"), "damaged"),
+        (json.dumps(COLUMNS).replace("401,", "401"), "damaged"),
+        (json.dumps(COLUMNS)[:-1] + ', "time": [1, 2]}', "“time” stands twice"),
+    ],
+    ids=range(4),
+)
+def test_columns_that_are_damaged(tmp_path: Path, text: str, words: str) -> None:
+    _, message = refused(tmp_path, text.encode())
+    assert words in message
+
+
+def test_long_columns_do_not_fill_the_memory() -> None:
+    """Ten megabytes, so that what is held of them shows."""
+
+    def pieces() -> Iterator[bytes]:
+        for name in ("time", "note"):
+            yield b'%s"%s": ["' % (b"{" if name == "time" else b'"], ', name.encode())
+            yield from (b"x" * 1000 + b'", "' for _ in range(5000))
+        yield b'"]}'
+
+    source = pieces()
+    tracemalloc.start()
+    records, total = JsonRecords(lambda _: next(source, b"")), 0
+    while piece := records.read(1 << 16):
+        total += piece.count(b"\n")
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert (total, records.truncated) == (5001, False)
+    assert peak < 4 << 20
+
+
+@pytest.mark.parametrize("step", [1, 2, 3, 5, 64])
+def test_columns_in_pieces(step: int) -> None:
+    """Which cut numbers anywhere."""
+    text = json.dumps({"a": [1.5e-7, -0.25, 12], "b": [1e300, 0, -3.5]}, indent=1).encode()
+    source = (text[at : at + step] for at in range(0, len(text), step))
+    lines = JsonRecords(lambda _: next(source, b"")).read(1 << 16).splitlines()
+    assert [json.loads(line) for line in lines] == [
+        {"a": 1.5e-7, "b": 1e300}, {"a": -0.25, "b": 0}, {"a": 12, "b": -3.5},
+    ]  # fmt: skip
 
 
 ANY = st.recursive(

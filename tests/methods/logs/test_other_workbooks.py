@@ -19,10 +19,12 @@ from hypothesis import strategies as st
 from methods.logs import understand
 from methods.logs.files import ods_book, sheets
 from methods.logs.files.book import BookFile
+from methods.logs.layouts.layout_answers import answer
 from methods.quantities.flags import Flag
 from tests.examples import examples
 from tests.methods.logs import biff, ods
 from tests.methods.logs.biff import Sheet, old_workbook
+from tests.methods.logs.corpus.shapes import workbook
 from tests.methods.logs.logs import clock, ms_of, read_all
 from tests.methods.logs.markup import in_xml, web_page, worksheet, xml_workbook
 from tests.methods.logs.ods import RawCell, open_workbook
@@ -136,6 +138,22 @@ def test_day_numbers_count_from_the_workbooks_own_epoch(tmp_path: Path, kind: st
         "xml": in_xml("<ExcelWorkbook><Date1904/></ExcelWorkbook>" * late, worksheet(*sheet[:2])),
     }
     assert whole(tmp_path, made[kind])[0][:2] == [ms_of(first), ms_of(first + dt.timedelta(hours=3))]
+
+
+@pytest.mark.parametrize("kind", ["xlsx", "ods", "xls"])
+@pytest.mark.parametrize(("name", "minutes"), [("Time", 63), ("Elapsed time", 63), ("Elapsed time", 1)])
+def test_lengths_of_time_are_time_gone_by(tmp_path: Path, kind: str, name: str, minutes: int) -> None:
+    """Cells shown in any number of hours (built-in form 46 of ISO/IEC 29500-1, 18.8.30, "[h]:mm:ss")."""
+    lengths = [n * dt.timedelta(minutes=minutes, seconds=7) for n in range(30)]
+    rows: list[list[object]] = [[name, "CO2 (ppm)"], *([length, 400] for length in lengths)]
+    path = tmp_path / "upload"
+    path.write_bytes(workbook(rows) if kind == "xlsx" else MAKERS[kind](("Log", rows, False)))
+    found = understand(path, name="upload")
+    assert found.layout is not None
+    assert [question.code for question in found.questions] == ["start"]
+    layout = answer(found.layout, found.questions[0], "2026-03-01T10:00:00")
+    stamps = [ms_of(clock(2026, 3, 1, 10) + length) for length in lengths]
+    assert read_all(path, layout).stamps == stamps
 
 
 @pytest.mark.parametrize("late", [False, True])

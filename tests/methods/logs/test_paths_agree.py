@@ -29,8 +29,8 @@ class Careful(BlockReader):
 
 
 VALUES = (
-    Column(1, "HCHO (ppm)", ColumnRole.VALUE, "formaldehyde", "ppm"),
-    Column(2, "CO2 (ppm)", ColumnRole.VALUE, "co2", "ppm"),
+    Column(1, "HCHO (ppm)", ColumnRole.VALUE, "formaldehyde", "ppm", fills=(9999.0, 65535.0)),
+    Column(2, "CO2 (ppm)", ColumnRole.VALUE, "co2", "ppm", fills=(65535.0, -1.0, -32768.0), no_readings=(9999.0,)),
     Column(3, "Note", ColumnRole.IGNORE),
 )
 WIDE = (Column(0, "Time", ColumnRole.STAMP), *VALUES)
@@ -43,7 +43,7 @@ LONG = (
     Column(0, "Time", ColumnRole.STAMP),
     Column(1, "Parameter", ColumnRole.PARAMETER),
     Column(2, "HCHO [ppm]", ColumnRole.VALUE, "formaldehyde", "ppm"),
-    Column(2, "CO2 [ppm]", ColumnRole.VALUE, "co2", "ppm"),
+    Column(2, "CO2 [ppm]", ColumnRole.VALUE, "co2", "ppm", fills=(65535.0, -1.0), no_readings=(9999.0,)),
     Column(2, "Battery [V]", ColumnRole.IGNORE),
     Column(3, "Unit", ColumnRole.UNIT),
 )
@@ -67,6 +67,7 @@ ODD = (
     "|abc|1e3|1E-400"
     "|1e400|--1|+-1|.|-|+|5.|.5|"
     "1.234,5|1,234|1 234|'|\u00a05|−3|１２|#|<|>|<>|<-1|0x10|1_000|inf|nan|µ|\x1a|\0\0"
+    "|9999|9999.0|-1|65535|-32768|9999 ppm|<9999|>65535|9.999e3"
     "|\0 7|٣٫٥|१२|２１．５℃|21℃|٣٬٠٠٠" + "|" + "\0" * 20
 )
 odd_texts = st.sampled_from(ODD.split("|"))
@@ -193,6 +194,15 @@ def test_a_point_among_whole_numbers_is_named_on_both_paths() -> None:
     _, _, values, _, said, *_ = outcome(BlockReader, layout, raw)
     assert said == [(2, "CO2 (ppm)", "1.012", "grouped_number")]
     assert values[:, 0].tolist() == [1.012, 0.5]
+
+
+def test_numbers_that_stand_for_no_reading() -> None:
+    raw = ONE + b"9999,9999,\n" + ONE + b"-1,-1,\n" + ONE + b"<9999,>65535,\n"
+    assert_agree(a_layout(WIDE), raw)
+    _, _, values, flags, said, *_ = outcome(BlockReader, a_layout(WIDE), raw)
+    assert np.isnan(values).tolist() == [[True, True], [False, True], [False, False]]
+    assert flags[0] == [0, Flag.SENSOR_ERROR]
+    assert said[-2:] == [(2, "HCHO (ppm)", "9999", "fill_value"), (3, "CO2 (ppm)", "-1", "fill_value")]
 
 
 def test_a_sign_belongs_to_the_value_on_its_right() -> None:

@@ -41,3 +41,22 @@ def test_few_readings_among_other_lines_are_asked_about(tmp_path: Path) -> None:
 @pytest.mark.parametrize("text", ["see page 12~13\n" * 40, "a#b#c\n" * 50, "2024-03-13: a meeting\n2024-03-14: none\n"])
 def test_what_is_no_log_stays_none(tmp_path: Path, text: str) -> None:
     assert sniff(tmp_path, text).layout is None
+
+
+@pytest.mark.parametrize("head", ["Zeit;CO2 (ppm);Temperatur (°C);HCHO (ppm)\n", ""])
+@pytest.mark.parametrize("cells", [";;;{}", ";{};;", ";{};20.5;0.03"])
+@pytest.mark.parametrize("mark", [";", "\t", "|"])
+def test_blanks_inside_of_dates_are_no_delimiter(tmp_path: Path, head: str, cells: str, mark: str) -> None:
+    """Nobody reads these dates, so that blanks would part more that is understood."""
+    lines = [f"1 March 2025, 10 h {minute:02}{cells.format(412 + minute)}\n" for minute in range(30)]
+    found = sniff(tmp_path, (head + "".join(lines)).replace(";", mark))
+    assert found.layout is not None
+    assert found.layout.delimiter == mark
+
+
+@pytest.mark.parametrize("mark", ["\t", " | "])
+@pytest.mark.parametrize("gap", [" ", "   "])
+def test_one_mark_behind_the_time_is_no_delimiter(tmp_path: Path, mark: str, gap: str) -> None:
+    head = f"Date Time{mark}{gap.join(('CO2_ppm', 'Temp_C', 'HCHO_ppm'))}\n"
+    rows = [f"2025-03-01 10:{k:02}{mark}{gap.join((str(612 + k), '21.5', '0.031'))}\n" for k in range(30)]
+    assert layout_of(tmp_path, head + "".join(rows)).delimiter == " "

@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from methods.logs.layouts.layout_answers import questions_left
+from methods.logs.layouts.layout_corrections import carry_over
 from tests.methods.logs.logs import read_all
 from tests.methods.logs.test_understanding import layout_of, sniff
 
@@ -26,3 +28,13 @@ def test_without_a_header_they_are_asked_about_and_nothing_breaks(tmp_path: Path
     found = sniff(tmp_path, "".join(f"{1788822300 + 60 * k};60{k}\n" for k in range(9)))
     assert found.layout is not None
     assert "parameter" in {question.code for question in found.questions}
+
+
+@pytest.mark.parametrize("text", ["ND", "<"])
+def test_states_that_come_with_a_later_file(tmp_path: Path, text: str) -> None:
+    head, rows = "Time;CO2 (ppm);Q\n", "".join(f"2026-09-15 08:0{k}:00;60{k};\n" for k in range(9))
+    before = layout_of(tmp_path, head + rows)
+    fresh = sniff(tmp_path, head + rows[:-1] + f"{text}\n").layout
+    assert fresh is not None
+    carried = carry_over(fresh, before, before)
+    assert [carried.columns[2], len(questions_left(carried))] == [fresh.columns[2], text == "ND"]

@@ -164,7 +164,7 @@ def states(table: Table) -> Iterator[LogCase]:
         truth = of_hcho if "HCHO" in name else good
         yield LogCase(f"status: {name} {wrong}", table.with_column(name, cells), truth, by_code({"status": f"only those with “{fine}"}))  # fmt: skip # noqa: E501
     for wrong in ("FAULT", "error"):
-        yield LogCase(f"status: {wrong} throughout", table.with_column("Status", [wrong] * 10), NOTHING)
+        yield LogCase(f"status: {wrong} throughout", table.with_column("Status", [wrong] * 10), NOTHING, by_code({"status": "all but"}))  # fmt: skip # noqa: E501
     signs = ["<" if n % 2 else "" for n in range(10)]
     below = int(Flag.BELOW_DETECTION)
     censored = frozenset(TrueReading(ms_of(m), *HCHO[:2], float(text), below if sign else 0) for m, text, sign in zip(MOMENTS, FORMALDEHYDE, signs, strict=True))  # fmt: skip # noqa: E501

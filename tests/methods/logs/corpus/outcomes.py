@@ -9,8 +9,11 @@ from pathlib import Path
 from tests.methods.logs.corpus.calendars import calendars
 from tests.methods.logs.corpus.charsets import charsets
 from tests.methods.logs.corpus.faults import faulty
+from tests.methods.logs.corpus.fill_values import fill_values
 from tests.methods.logs.corpus.intervals import intervals, offsets
+from tests.methods.logs.corpus.qualifiers import qualified
 from tests.methods.logs.corpus.shapes import well_formed
+from tests.methods.logs.corpus.sparse import sparse
 from tests.methods.logs.corpus.tables import tables
 from tests.methods.logs.corpus.times import timed
 from tests.methods.logs.corpus.truth import Fate, FileEnd, LogCase, fate
@@ -21,7 +24,10 @@ Outcomes = list[tuple[LogCase, Fate]]
 
 
 def outcomes(folder: Path) -> Outcomes:
-    families = (well_formed, faulty, timed, unusual, calendars, charsets, tables, intervals, offsets)
+    families = (
+        well_formed, faulty, timed, unusual, calendars, charsets, tables, intervals, offsets, qualified, fill_values,
+        sparse,
+    )  # fmt: skip
     return [(case, fate(case, folder)) for family in families for case in family()]
 
 

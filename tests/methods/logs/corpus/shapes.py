@@ -131,6 +131,14 @@ def json_documents(language: str) -> Iterator[tuple[str, str]]:
     yield "a list", json.dumps(plain)
     yield "under a key", json.dumps({"logger": "A", "interval_s": 60, "readings": plain}, indent=2)
     yield "nested", json.dumps({"readings": nested}, ensure_ascii=False, indent=1)
+    columns = {name: [record[name] for record in plain] for name in plain[0]}
+    yield "by columns", json.dumps(columns)
+    yield "by columns, under a key", json.dumps({"logger": "A", "data": columns, "count": len(plain)}, indent=1)
+    rows_of = [list(record.values()) for record in plain]
+    yield "rows and their names", json.dumps({"columns": list(columns), "data": rows_of}, ensure_ascii=False)
+    index, *names = columns
+    split = {"columns": names, "index": columns[index], "data": [row[1:] for row in rows_of]}
+    yield "rows, their names and times", json.dumps(split, indent=2)
 
 
 def sheet(language: str) -> list[list[object]]:

@@ -292,6 +292,31 @@ HEADINGS: dict[str, tuple[Callable[[int], str], int]] = {
 }  # fmt: skip
 
 
+#: What stands above the headings; cells that are not there are empty.
+TITLES: dict[str, tuple[Sequence[str], ...]] = {
+    "words": (("Carbon dioxide in ppm",), ()),
+    "numbers": (("Station", "7"), ("Serial", "4711", "Height", "120")),
+    "dates": (("Period", "2026-09-15", "2026-09-17"), ("Made", "2026-09-18 10:00", "7")),
+}
+
+
+def titled_hours(table: Table) -> Iterator[LogCase]:
+    """One day and several, below titles as short as they are and as long as the lines below them."""
+    said = by_code({"hours": "as it is headed", "parameter": "Carbon dioxide", "unit": "ppm"})
+    for days in (1, 4):
+        moments = [dt.datetime(2026, 9, 15 + n) for n in range(days)]  # noqa: DTZ001
+        lines = [(f"{day:%Y-%m-%d}", *(f"{600 + h}" for h in range(24))) for day in moments]
+        truth = frozenset(
+            TrueReading(ms_of(day + h * HOUR), "co2", "ppm", 600.0 + h) for day in moments for h in range(24)
+        )
+        for name, title in TITLES.items():
+            for width in (0, 25):
+                above = [[*cells, *[""] * (width - len(cells))] for cells in title]
+                content = table(*above, ["Date", *(f"{h:02d}:00" for h in range(24))], *lines)
+                case = f"hours in columns: {days} days below {name}, {'filled up' if width else 'short'}"
+                yield LogCase(case, content, truth, said)
+
+
 def hours(table: Table) -> Iterator[LogCase]:
     days = [dt.datetime(2026, 9, 15 + n) for n in range(3)]  # noqa: DTZ001
     cells = {day: [f"{600 + 24 * n + h}" if (n, h) != (1, 5) else "" for h in range(24)] for n, day in enumerate(days)}
@@ -314,6 +339,18 @@ def hours(table: Table) -> Iterator[LogCase]:
 
 def timed() -> Iterator[LogCase]:
     for name, delimiter in {"commas": ",", "semicolons": ";", "tabs": "\t"}.items():
-        for family in (parts, digits, decimals, rivals, end_of_day, elapsed, again, no_date, no_year, hours):
+        for family in (
+            parts,
+            digits,
+            decimals,
+            rivals,
+            end_of_day,
+            elapsed,
+            again,
+            no_date,
+            no_year,
+            hours,
+            titled_hours,
+        ):
             for case in family(Table(delimiter)):
                 yield replace(case, name=f"{case.name} ({name})")
