@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from django import forms
@@ -121,7 +122,6 @@ class SetForm(forms.Form):
     def __init__(self, data: Any = None) -> None:
         super().__init__(data, auto_id="whole_%s")  # the starter set has a field of the same name
 
-    def limits(self) -> tuple[LibraryLimit, ...]:
-        """The limits of the set that was chosen; only after ``is_valid``."""
-        chosen = sets()[self.cleaned_data["limit_set"]]
-        return chosen.of(self.cleaned_data["parameters"]) if self.cleaned_data["parameters"] else chosen.members
+    def limits(self, on: date) -> tuple[LibraryLimit, ...]:
+        """The limits of the set that was chosen, as far as in force ``on`` that day; only after ``is_valid``."""
+        return sets()[self.cleaned_data["limit_set"]].of(self.cleaned_data["parameters"], on)

@@ -7,12 +7,14 @@ consultant can confirm a row against the document. A client's own specification 
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 from decimal import Decimal
 from typing import ClassVar
 
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import Q
+from django.utils import timezone
 
 from campaigns.models.base import Record
 from campaigns.models.campaigns import Campaign
@@ -22,6 +24,17 @@ from methods.limits import model as library
 from methods.limits.loader import load
 from methods.quantities.substances import SUBSTANCES
 from methods.quantities.unit_names import BELOW_ZERO
+
+
+def today() -> date:
+    """The day on which limits are said to be in force or not, where no other is asked about."""
+    return timezone.localdate()
+
+
+def in_force_on(day: date) -> Q:
+    """The condition on rows of limits that ``Limit.in_force_on`` is of one."""
+    begun = Q(valid_from__isnull=True) | Q(valid_from__lte=day)
+    return begun & (Q(valid_to__isnull=True) | Q(valid_to__gte=day)) & Q(is_standing=True)
 
 
 class Limit(NamesParameter, Record):
@@ -56,7 +69,11 @@ class Limit(NamesParameter, Record):
     )
     text = models.CharField(max_length=500, blank=True, editable=False)
     needs_check = models.BooleanField(default=True, editable=False)
-    in_force = models.BooleanField(default=True, editable=False)
+    is_standing = models.BooleanField(
+        default=True, editable=False, help_text="Neither superseded nor a draft; the dates are another matter."
+    )
+    valid_from = models.DateField(null=True, editable=False)
+    valid_to = models.DateField(null=True, editable=False)
 
     class Meta:
         ordering = ("parameter", "body", "averaging_minutes", "code")
@@ -87,6 +104,15 @@ class Limit(NamesParameter, Record):
         parameter = SUBSTANCES.get(self.parameter)
         if parameter and self.unit not in parameter.units:
             raise ValidationError({"unit": f"{parameter.name} is limited in {' or '.join(parameter.units)}."})
+
+    @property
+    def in_force(self) -> bool:
+        """Today."""
+        return self.in_force_on(today())
+
+    def in_force_on(self, day: date) -> bool:
+        begun = self.valid_from is None or self.valid_from <= day
+        return self.is_standing and begun and (self.valid_to is None or day <= self.valid_to)
 
     @property
     def published(self) -> bool:

@@ -47,7 +47,9 @@ def _columns(limit: library.LimitDefinition) -> dict[str, Any]:
         "reference_temperature_c": limit.temperature_c,
         "text": limit.text(),
         "needs_check": limit.needs_check,
-        "in_force": limit.in_force,
+        "is_standing": limit.status is library.Status.IN_FORCE,
+        "valid_from": limit.valid_from,
+        "valid_to": limit.valid_to,
     }
 
 

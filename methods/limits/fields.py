@@ -28,7 +28,7 @@ from methods.limits.model import (
 
 Choice = TypeVar("Choice", bound=StrEnum)
 CODE = re.compile(r"[A-Z0-9]+(-[A-Z0-9]+)+")
-SOURCE = re.compile(r"guidelines reference, row ([A-Z0-9]+(?:-[A-Z0-9]+)+)")
+SOURCE = re.compile(r"guidelines reference(?:, additions of \d{4})?, row ([A-Z0-9]+(?:-[A-Z0-9]+)+)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +167,7 @@ def _parse(file: str, table: Mapping[str, object], fields: Mapping[str, Field]) 
 def _row_of(file: str, parsed: Mapping[str, Any]) -> str:
     match = SOURCE.fullmatch(parsed["source"])
     if match is None:
-        message = 'must read "guidelines reference, row " and the row\'s id'
+        message = 'must read "guidelines reference, row " and the row\'s id, or name the year it was added in before'
         raise LimitDataError(file, parsed["code"], "source", message)
     return match[1]
 

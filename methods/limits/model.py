@@ -160,14 +160,18 @@ class LimitDefinition:
         """Whether the value has not been seen in the document: pages then say "check against the document"."""
         return not self.verified
 
-    @property
-    def in_force(self) -> bool:
-        return self.status is Status.IN_FORCE
-
     def in_force_on(self, day: date) -> bool:
         """Whether the limit is in force by its status and ``day`` lies within its dates, where those are known."""
         begun = self.valid_from is None or self.valid_from <= day
-        return self.in_force and begun and (self.valid_to is None or day <= self.valid_to)
+        return self.status is Status.IN_FORCE and begun and (self.valid_to is None or day <= self.valid_to)
+
+    def standing_on(self, day: date) -> str:
+        """In force on ``day``, not yet, no longer, or what its status says, in words."""
+        if self.status is not Status.IN_FORCE or self.in_force_on(day):
+            return self.status.value.replace("_", " ")
+        if self.valid_from and day < self.valid_from:
+            return f"in force from {self.valid_from:%Y-%m-%d}"
+        return f"in force until {self.valid_to:%Y-%m-%d}"
 
     @property
     def reason(self) -> str:

@@ -21,6 +21,8 @@ REASONS: dict[str, str] = {
     "hours at the least.",
     "outdoor_hour": "A one-hour mean for outdoor air: compare outdoor points only.",
     "personal": "The limit is for the breathing zone of a worker; readings in a room only indicate it.",
+    "ceiling": "A ceiling for the air of a room: readings only show that it was not seen exceeded at the logging "
+    "interval.",
     "personal_ceiling": "A ceiling for the breathing zone of a worker: readings in a room only show that it was not "
     "seen exceeded at the logging interval.",
     "personal_15": "A 15-minute mean in the breathing zone of a worker: it needs at least five readings in the window, "

@@ -10,11 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date
 from enum import IntEnum
 from typing import Any
 
 from methods.averages import MIN_COVERAGE, MIN_READINGS, Series, best_coverage
-from methods.limits.model import Averaging, Claim, Comparable, LimitDefinition, OutdoorRule, PopulationScope
+from methods.limits.model import Averaging, Claim, Comparable, LimitDefinition, OutdoorRule, PopulationScope, Status
 from methods.limits.reasons import REASONS
 from methods.quantities.substances import SUBSTANCES
 
@@ -58,7 +59,8 @@ class Data:
     point. ``covered_minutes``: within the best window of the limit's length (or within the span, if shorter), the
     minutes usable readings stand for; ``n`` such readings. ``t90_s``: response time, None if not stated. ``place``:
     what the place is, None if not said. ``shift_minutes``: length of the work shift, where one matters.
-    ``outdoor_missing``: why there is no outdoor value, in words.
+    ``outdoor_missing``: why there is no outdoor value, in words. ``on``: the last day of the readings, by whose law a
+    mean over a year is judged; None: the dates of the limit are not asked about.
     """
 
     interval_s: float
@@ -73,6 +75,7 @@ class Data:
     has_outdoor_value: bool = False
     shift_minutes: float | None = None
     outdoor_missing: str = ""
+    on: date | None = None
 
 
 def data_of(series: Series, limit: LimitDefinition, **facts: Any) -> Data:
@@ -209,15 +212,19 @@ def _claimed(limit: LimitDefinition, data: Data) -> Iterator[Ruling]:
 def _long_term(limit: LimitDefinition, data: Data) -> Iterator[Ruling]:
     """Never from hours or days; only a campaign as long as the mean itself may say something (T9)."""
     covered = data.covered_minutes
-    if limit.in_force and covered >= MIN_COVERAGE * YEAR_MINUTES and data.span_minutes >= YEAR_MINUTES:
-        yield ComparabilityState.INDICATIVE, Reason("whole_year", "A whole year was logged.")
-    elif limit.in_force and SUBSTANCES[limit.parameter].is_radioactivity and covered >= RADON_MINUTES:
-        yield (
-            ComparabilityState.INDICATIVE,
-            Reason("radon_months", "Radon over at least three months indicates the yearly mean."),
-        )
-    else:
+    is_radioactivity = SUBSTANCES[limit.parameter].is_radioactivity
+    is_year = covered >= MIN_COVERAGE * YEAR_MINUTES and data.span_minutes >= YEAR_MINUTES
+    is_enough = is_year or (is_radioactivity and covered >= RADON_MINUTES)
+    in_force = limit.status is Status.IN_FORCE if data.on is None else limit.in_force_on(data.on)
+    if not is_enough:
         yield ComparabilityState.NO, Reason(limit.reason_code, limit.reason)
+    elif not in_force:
+        yield ComparabilityState.NO, Reason("not_in_force", REASONS["not_in_force"])
+    elif is_year:
+        yield ComparabilityState.INDICATIVE, Reason("whole_year", "A whole year was logged.")
+    else:
+        words = "Radon over at least three months indicates the yearly mean."
+        yield ComparabilityState.INDICATIVE, Reason("radon_months", words)
 
 
 def _ceiling(data: Data) -> Iterator[Ruling]:

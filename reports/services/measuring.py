@@ -11,6 +11,7 @@ from methods.averages import MIN_COVERAGE, Series, ceiling, shift_twa, whole, wi
 from methods.averages.windows import Window
 from methods.limits.model import Averaging, Bound, LimitDefinition, OutdoorRule
 from methods.quantities.durations import MINUTE_MS
+from methods.quantities.moments import utc_moment
 from methods.verdicts import Estimate
 from methods.verdicts.comparability import Comparability, Data, comparable, data_of
 from reports.services.circumstances import Circumstances, NoOutdoor, OutdoorValue
@@ -113,6 +114,7 @@ def _data(
         shift_minutes=around.shift_minutes,
         has_outdoor_value=isinstance(outdoor, OutdoorValue),
         outdoor_missing=outdoor.words if isinstance(outdoor, NoOutdoor) else "",
+        on=utc_moment(taken.series.end_ms).date(),
     )
 
 

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 
 from campaigns.models import Campaign, Criterion, LimitCheck
+from campaigns.models.limits import today
 from campaigns.services.limit_terms import reference_of
 from campaigns.services.limits_library import checks_in
 from methods.limits.model import LimitDefinition
@@ -37,7 +38,7 @@ def _criterion(
         **values_of(_limit(limit, said), ReportedLimit),
         ref=ref,
         tally=tally(found),
-        sentence=sentence(named(limit), found),
+        sentence=sentence(named(limit, today()), found),
         needs=needs(found),
     )
 
@@ -81,7 +82,7 @@ def _limit(limit: LimitDefinition, check: str) -> ReportedLimit:
         reference=reference.text if reference else "",
         outdoor=limit.outdoor_rule.value,
         status=limit.status.value,
-        in_force=limit.in_force,
+        in_force=limit.in_force_on(today()),
         confidence=limits.CONFIDENCE_WORDS[limit.confidence_value],
         check=check,
         reason=limit.reason,
