@@ -80,6 +80,7 @@ def averaging_text(limit: library.LimitDefinition) -> str:
     named = {
         Averaging.CEILING: "ceiling",
         Averaging.SPOT: "single reading",
+        Averaging.DAY_READINGS: "readings of a day",
         Averaging.DESIGN: "design value",
         Averaging.CHAMBER: "product test",
         Averaging.LONG_TERM_MEAN: "long term",
@@ -95,8 +96,8 @@ def averaging_text(limit: library.LimitDefinition) -> str:
 
 
 def averaging_rank(limit: library.LimitDefinition) -> tuple[int, int]:
-    order = (Averaging.CEILING, Averaging.SPOT, None, Averaging.DESIGN, Averaging.PERCENTILE, Averaging.LONG_TERM_MEAN,
-             Averaging.CHAMBER)  # fmt: skip
+    order = (Averaging.CEILING, Averaging.SPOT, Averaging.DAY_READINGS, None, Averaging.DESIGN, Averaging.PERCENTILE,
+             Averaging.LONG_TERM_MEAN, Averaging.CHAMBER)  # fmt: skip
     kind = limit.averaging if limit.averaging in order else None
     unstated = kind is None and limit.averaging_minutes is None
     return order.index(kind) + unstated, 0 if kind else limit.averaging_minutes or 0

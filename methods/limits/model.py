@@ -32,7 +32,8 @@ class Averaging(StrEnum):
     """Which statistic of the air the document limits. ``averaging_minutes`` is its length where one is stated."""
 
     CEILING = "ceiling"  # never to be exceeded, not even for a moment
-    SPOT = "spot"  # the momentary reading, or the mean of a few momentary readings
+    SPOT = "spot"  # the momentary reading
+    DAY_READINGS = "day_readings"  # the mean of the readings of one day at a point, two at least
     ROLLING_MEAN = "rolling_mean"  # any window of that length, judged at the worst one
     SAMPLE_MEAN = "sample_mean"  # one sample of that length, taken as the document prescribes
     SHIFT_TWA = "shift_twa"  # a work shift, weighted to that length

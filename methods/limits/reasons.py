@@ -8,7 +8,8 @@ from __future__ import annotations
 
 REASONS: dict[str, str] = {
     "spot": "The document judges momentary readings, and that is what a meter gives.",
-    "spot_mean": "The document judges the mean of readings taken on fixed rounds; a logger gives their like.",
+    "day_readings": "The document judges the mean of the readings of a working day, hours apart; a visit only "
+    "indicates it, and a single reading does not.",
     "minutes_15": "A 15-minute mean needs at least five readings in the window and a sensor that settles within about "
     "two minutes.",
     "minutes_30": "A 30-minute mean can be followed through the log and judged at its worst window.",

@@ -25,7 +25,9 @@ Problem = tuple[str, str]  # field, message
 
 _DAY = 24 * 60
 _LENGTH_NEEDED = {Averaging.ROLLING_MEAN, Averaging.SHIFT_TWA}
-_LENGTH_FORBIDDEN = {Averaging.CEILING, Averaging.SPOT, Averaging.DESIGN, Averaging.CHAMBER}
+_LENGTH_FORBIDDEN = {
+    Averaging.CEILING, Averaging.SPOT, Averaging.DAY_READINGS, Averaging.DESIGN, Averaging.CHAMBER,
+}  # fmt: skip
 _BEYOND_CAMPAIGN = {Averaging.LONG_TERM_MEAN, Averaging.CHAMBER, Averaging.PERCENTILE}
 _AT_MOST_INDICATIVE = {Averaging.CEILING, Averaging.DESIGN}
 

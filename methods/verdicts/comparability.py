@@ -29,6 +29,9 @@ DAY_MINUTES = 24 * 60
 #: T9: radon needs three months at least (V in the guidelines reference: Canada, 3 to 12 months).
 RADON_MINUTES = 90 * DAY_MINUTES
 YEAR_MINUTES = 365 * DAY_MINUTES
+#: Project rules, no source: the mean of the readings of a day needs two, and says what it should where they lie two
+#: hours apart at least and twelve at most.
+MIN_DAY_READINGS, DAY_READINGS_APART, DAY_READINGS_LONGEST = 2, 120.0, 720.0
 
 
 class ComparabilityState(IntEnum):
@@ -51,6 +54,14 @@ class Reason:
     words: str
 
 
+@dataclass(frozen=True, slots=True)
+class ReadingsOfDay:
+    """How many usable readings of a day there are, and the minutes from the first of them to the last."""
+
+    count: int
+    minutes: float
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Data:
     """What was measured, as far as it matters for comparing.
@@ -60,7 +71,8 @@ class Data:
     minutes usable readings stand for; ``n`` such readings. ``t90_s``: response time, None if not stated. ``place``:
     what the place is, None if not said. ``shift_minutes``: length of the work shift, where one matters.
     ``outdoor_missing``: why there is no outdoor value, in words. ``on``: the last day of the readings, by whose law a
-    mean over a year is judged; None: the dates of the limit are not asked about.
+    mean over a year is judged; None: the dates of the limit are not asked about. ``day``: the readings of the day that
+    is judged, where the limit is for their mean.
     """
 
     interval_s: float
@@ -76,6 +88,7 @@ class Data:
     shift_minutes: float | None = None
     outdoor_missing: str = ""
     on: date | None = None
+    day: ReadingsOfDay | None = None
 
 
 def data_of(series: Series, limit: LimitDefinition, **facts: Any) -> Data:
@@ -186,6 +199,8 @@ def _by_time(limit: LimitDefinition, data: Data) -> Iterator[Ruling]:
         yield from _ceiling(data)
     elif limit.averaging is Averaging.SHIFT_TWA:
         yield from _shift(limit, data)
+    elif limit.averaging is Averaging.DAY_READINGS:
+        yield from _day(data)
     elif limit.averaging_minutes is None or limit.averaging is Averaging.SPOT:
         yield from _some(data)
     else:
@@ -262,6 +277,26 @@ def _shift(limit: LimitDefinition, data: Data) -> Iterator[Ruling]:
             ),
         )
     yield from _some(data)
+
+
+def _day(data: Data) -> Iterator[Ruling]:
+    """Two readings of a day, hours apart and while the place is in use (project rules for a law that names neither)."""
+    day = data.day or ReadingsOfDay(0, 0.0)
+    if day.count < MIN_DAY_READINGS:
+        words = "The limit is for the mean of at least two readings of a day, and no day has two."
+        yield ComparabilityState.NO, Reason("single_reading_of_day", words)
+    elif day.minutes < DAY_READINGS_APART:
+        words = (
+            f"The readings of the day lie within {_minutes(day.minutes)}; less than {_minutes(DAY_READINGS_APART)} "
+            "apart they only indicate its mean."
+        )
+        yield ComparabilityState.INDICATIVE, Reason("day_readings_close", words)
+    elif day.minutes > DAY_READINGS_LONGEST:
+        words = (
+            f"The readings of the day reach over {_minutes(day.minutes)}, more than a working day: those out of use "
+            "count as well, so their mean only indicates that of the day in use."
+        )
+        yield ComparabilityState.INDICATIVE, Reason("day_readings_long", words)
 
 
 def _some(data: Data) -> Iterator[Ruling]:

@@ -20,6 +20,7 @@ CHECK = "Check against the document."
 _SUBJECTS: dict[Averaging, tuple[str, str]] = {
     Averaging.CEILING: ("the value at any moment", "the mean of any {}"),
     Averaging.SPOT: ("each momentary reading", "each reading, taken over {},"),
+    Averaging.DAY_READINGS: ("the mean of the readings of a day", "the mean of the readings of a day"),
     Averaging.ROLLING_MEAN: ("the mean of any stretch of time", "the mean of any {}"),
     Averaging.SAMPLE_MEAN: ("the mean of a sample", "the mean of a sample of {}"),
     Averaging.SHIFT_TWA: ("the mean of a work shift", "the mean of a work shift, counted as {},"),
