@@ -40,7 +40,11 @@ class OwnLimitForm(OwnForm[Limit]):
     value = forms.DecimalField(max_digits=14, decimal_places=6)
 
     fieldsets = (
-        ("The value", "", ("organisation", "parameter", "value", "unit", "strict", "reference_temperature_c")),
+        (
+            "The value",
+            "",
+            ("organisation", "parameter", "value", "unit", "strict", "tolerance", "reference_temperature_c"),
+        ),
         ("Averaging", "A limit holds for a time; readings are averaged over it.", ("averaging", "averaging_minutes")),
         ("Where it is written", "", ("body", "document")),
     )
@@ -48,7 +52,7 @@ class OwnLimitForm(OwnForm[Limit]):
     class Meta:
         model = Limit
         fields = (
-            "organisation", "parameter", "value", "unit", "strict", "reference_temperature_c", "averaging",
+            "organisation", "parameter", "value", "unit", "strict", "tolerance", "reference_temperature_c", "averaging",
             "averaging_minutes", "body", "document",
         )  # fmt: skip
         labels = {"reference_temperature_c": "Reference temperature"}

@@ -67,6 +67,13 @@ class Limit(NamesParameter, Record):
         blank=True,
         help_text="For mass units. Empty: 25 °C is assumed and said.",
     )
+    tolerance = models.DecimalField(
+        max_digits=4,
+        decimal_places=3,
+        null=True,
+        blank=True,
+        help_text="As a share, where the rule itself lets a result pass its value by so much: 0.2 for 20 %.",
+    )
     text = models.CharField(max_length=500, blank=True, editable=False)
     needs_check = models.BooleanField(default=True, editable=False)
     is_standing = models.BooleanField(
@@ -94,6 +101,11 @@ class Limit(NamesParameter, Record):
                 condition=Q(value__isnull=True) | Q(value__gte=0) | Q(unit__in=BELOW_ZERO),
                 name="limit_value_not_negative",
                 violation_error_message="A limit is not below zero.",
+            ),
+            models.CheckConstraint(
+                condition=Q(tolerance__isnull=True) | (Q(tolerance__gt=0) & Q(tolerance__lt=1)),
+                name="limit_tolerance_is_a_share",
+                violation_error_message="A tolerance is a share between 0 and 1, such as 0.2.",
             ),
         )
 
@@ -153,6 +165,7 @@ def own_limit(row: Limit) -> library.LimitDefinition:
         statistic=STATISTICS[averaging].format(length),
         temperature_c=row.reference_temperature_c,
         reference_stated=row.reference_temperature_c is not None,
+        tolerance=None if row.tolerance is None else Decimal(str(row.tolerance)).normalize(),
     )
 
 
@@ -163,9 +176,9 @@ _BLANK = library.LimitDefinition(
     population="as the client's specification says", scopes=(library.PopulationScope.CERTIFICATION,),
     comparable=library.Comparable.YES, short_campaign=library.Claim.COMPARE, reason_code="hours",
     laboratory=library.Claim.COMPARE, outdoor_rule=library.OutdoorRule.ABSOLUTE, rounding=library.Rounding.NONE,
-    rounding_digits=None, temperature_c=None, pressure_kpa=None, reference_stated=False, actual_conditions=False,
-    equivalent="", status=library.Status.IN_FORCE, valid_from=None, valid_to=None, superseded_by="", interim=False,
-    confidence_value=library.Confidence.VERIFIED, confidence_note="", notes="",
+    rounding_digits=None, tolerance=None, temperature_c=None, pressure_kpa=None, reference_stated=False,
+    actual_conditions=False, equivalent="", status=library.Status.IN_FORCE, valid_from=None, valid_to=None,
+    superseded_by="", interim=False, confidence_value=library.Confidence.VERIFIED, confidence_note="", notes="",
 )  # fmt: skip
 
 

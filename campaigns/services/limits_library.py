@@ -45,6 +45,7 @@ def _columns(limit: library.LimitDefinition) -> dict[str, Any]:
         "averaging": limit.averaging.value,
         "averaging_minutes": limit.averaging_minutes,
         "reference_temperature_c": limit.temperature_c,
+        "tolerance": limit.tolerance,
         "text": limit.text(),
         "needs_check": limit.needs_check,
         "is_standing": limit.status is library.Status.IN_FORCE,

@@ -122,6 +122,7 @@ LIMIT_FIELDS: dict[str, Field] = {
     "outdoor_rule": Field(_one_of(OutdoorRule), default=OutdoorRule.ABSOLUTE),
     "rounding": Field(_one_of(Rounding), default=Rounding.NONE),
     "rounding_digits": Field(_whole),
+    "tolerance": Field(_number),
     "temperature_c": Field(_number),
     "pressure_kpa": Field(_number),
     "reference_stated": Field(_truth, required=True),

@@ -101,8 +101,10 @@ _STATUS_WORDS = {Status.SUPERSEDED: " (superseded)", Status.DRAFT: " (draft)", S
 class LimitDefinition:
     """One published value with one averaging time. ``row`` is the row of the guidelines reference it came from.
 
-    ``interim`` marks a stepping stone to the document's own guideline value. The reference temperature (°C) and
-    pressure (kPa) are those of the document if ``reference_stated``, else inferred or from memory; None where unknown.
+    ``interim`` marks a stepping stone to the document's own guideline value. ``tolerance``: the share of its value by
+    which the rule itself lets a result pass it, 0.20 for 20 %; None where it lets none. The reference temperature (°C)
+    and pressure (kPa) are those of the document if ``reference_stated``, else inferred or from memory; None where
+    unknown.
     """
 
     code: str
@@ -133,6 +135,7 @@ class LimitDefinition:
     outdoor_rule: OutdoorRule
     rounding: Rounding
     rounding_digits: int | None
+    tolerance: Decimal | None
     temperature_c: Decimal | None
     pressure_kpa: Decimal | None
     reference_stated: bool
@@ -201,7 +204,18 @@ class LimitDefinition:
         if self.bound is Bound.RANGE:
             strict = "< " if self.operator is Operator.BELOW else ""
             return f"{self.low:f} to {strict}{self.high:f} {self.unit}{above}"
-        return f"{_SIGNS[self.operator]} {self.value:f} {self.unit}{above}"
+        return f"{_SIGNS[self.operator]} {self.value:f} {self.unit}{above}{self.tolerance_text()}"
+
+    def tolerance_text(self) -> str:
+        """What follows the number where the rule lets a result pass it; "" where it does not."""
+        if self.tolerance is None:
+            return ""
+        return f" with the rule's own tolerance of {self.tolerance_percent}"
+
+    @property
+    def tolerance_percent(self) -> str:
+        """ "20 %"; "" for a rule without one."""
+        return "" if self.tolerance is None else f"{(100 * self.tolerance).normalize():f} %"
 
     def text(self) -> str:
         """One line for people: value, statistic, issuing body, edition, and status if not in force."""

@@ -147,6 +147,15 @@ def _rounding(limit: LimitDefinition) -> Iterable[Problem]:
         yield "rounding_digits", f"{digits} is out of bounds"
 
 
+def _tolerance(limit: LimitDefinition) -> Iterable[Problem]:
+    if limit.tolerance is None:
+        return
+    if not 0 < limit.tolerance < 1:
+        yield "tolerance", f"{limit.tolerance} is no share between 0 and 1"
+    if limit.bound is Bound.RANGE:
+        yield "tolerance", "a range has none"
+
+
 def _status(limit: LimitDefinition) -> Iterable[Problem]:
     if limit.superseded_by and limit.status is not Status.SUPERSEDED:
         yield "superseded_by", f"the status is {limit.status.value}"
@@ -164,6 +173,7 @@ _RULES: tuple[Callable[[LimitDefinition], Iterable[Problem]], ...] = (
     _product,
     _reference,
     _rounding,
+    _tolerance,
     _status,
 )
 

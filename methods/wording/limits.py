@@ -33,7 +33,7 @@ _SUBJECTS: dict[Averaging, tuple[str, str]] = {
 
 def in_words(limit: LimitDefinition) -> str:
     """The limit as a sentence: "The mean of any 30 min should not be above 0.1 mg/m³." """
-    return f"{sentence_case(subject(limit))} {demand(limit)}."
+    return f"{sentence_case(subject(limit))} {demand(limit)}{limit.tolerance_text()}."
 
 
 def subject(limit: LimitDefinition) -> str:
@@ -64,7 +64,7 @@ def threshold(limit: LimitDefinition) -> str:
     """The bare number with its unit, as it is named in a sentence: "0.1 mg/m³", "20 to 26 °C"."""
     if limit.bound is Bound.RANGE:
         return f"{_figure(limit.low)} to {_figure(limit.high)} {limit.unit}"
-    return f"{_figure(limit.value)} {limit.unit}{_above_outdoor(limit)}"
+    return f"{_figure(limit.value)} {limit.unit}{_above_outdoor(limit)}{limit.tolerance_text()}"
 
 
 def _figure(value: Decimal | None) -> str:

@@ -208,6 +208,16 @@ def test_a_wrong_entry_is_told_at_its_field(
     assert not Limit.objects.filter(organisation__isnull=False).exists()
 
 
+def test_a_tolerance_of_the_rule_is_entered_and_said(own: Limit, consultant: m.User, browse: Browse) -> None:
+    edit = reverse("limit-edit", args=[own.key])
+    refused = browse(consultant).post(edit, OWN | {"tolerance": "20"})
+    assert refused.status_code == 422
+    browse(consultant).post(edit, OWN | {"tolerance": "0.2"})
+    own.refresh_from_db()
+    assert own.text.startswith("≤ 0.05 mg/m³ with the rule's own tolerance of 20 %")
+    assert "the rule’s own: 20 %" in text_of(browse(consultant).get(reverse("limit", args=[own.key])))
+
+
 @pytest.mark.history
 def test_an_edited_limit_is_judged_again(site: m.Site, consultant: m.User, own: Limit, browse: Browse) -> None:
     found = house(site)
