@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from datetime import date
 from typing import Any
 
@@ -129,3 +130,42 @@ class SetForm(forms.Form):
     def limits(self, on: date) -> tuple[LibraryLimit, ...]:
         """The limits of the set that was chosen, as far as in force ``on`` that day; only after ``is_valid``."""
         return sets()[self.cleaned_data["limit_set"]].of(self.cleaned_data["parameters"], on)
+
+
+class EditionsForm(forms.Form):
+    """Edition and page of each of ``limits``; both or none of the two."""
+
+    def __init__(self, limits: Sequence[Limit], data: Any = None) -> None:
+        super().__init__(data)
+        self.limits = limits
+        for limit in limits:
+            self.fields[f"edition_{limit.key}"] = forms.CharField(label="Edition", max_length=100, required=False)
+            self.fields[f"page_{limit.key}"] = forms.CharField(label="Page", max_length=60, required=False)
+
+    @property
+    def groups(self) -> list[dict[str, Any]]:
+        """A group for each limit."""
+        return [
+            {"legend": str(limit), "note": limit.document, "fields": [self[name] for name in _names(limit)]}
+            for limit in self.limits
+        ]
+
+    def clean(self) -> dict[str, Any]:
+        said: dict[str, Any] = super().clean() or {}
+        for limit in self.limits:
+            told = {name: said.get(name, "") for name in _names(limit)}
+            if any(told.values()) and not all(told.values()):
+                empty = next(name for name, value in told.items() if not value)
+                self.add_error(empty, "Edition and page are told together.")
+        return said
+
+    def confirmed(self) -> Iterator[tuple[Limit, str, str]]:
+        """Limits that were filled in, each with edition and page; only after ``is_valid``."""
+        for limit in self.limits:
+            edition, page = (self.cleaned_data[name] for name in _names(limit))
+            if edition:
+                yield limit, edition, page
+
+
+def _names(limit: Limit) -> tuple[str, str]:
+    return f"edition_{limit.key}", f"page_{limit.key}"

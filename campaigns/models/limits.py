@@ -183,15 +183,18 @@ _BLANK = library.LimitDefinition(
 
 
 class LimitCheck(Record):
-    """Somebody of an organisation has held a published limit against its document.
+    """Somebody of an organisation has held a published limit against its document, in an edition and on a page.
 
-    A published limit is shared by all; who confirmed it is not, and one house does not answer for another.
+    A published limit is shared by all; who confirmed it is not, and one house does not answer for another. Checks that
+    were noted before edition and page were asked have none.
     """
 
     organisation = models.ForeignKey(Organisation, on_delete=models.CASCADE, related_name="limit_checks")
     limit = models.ForeignKey(Limit, on_delete=models.CASCADE, related_name="checks")
     by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, related_name="+")
     at = models.DateTimeField()
+    edition = models.CharField(max_length=100, blank=True)
+    page = models.CharField(max_length=60, blank=True)
 
     class Meta:
         ordering = ("-at",)

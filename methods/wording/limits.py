@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from decimal import Decimal
 
 from methods.limits.model import Averaging, Bound, Confidence, LimitDefinition, Operator, OutdoorRule
@@ -94,9 +95,29 @@ def line_label(limit: LimitDefinition) -> str:
     return f"{limit.value_text()}, {limit.statistic}"
 
 
-def check(confirmed_by: str, *, needs_check: bool) -> str:
-    """What is said of a value that the catalogue does not have from its document. ``confirmed_by``: who has compared
-    the two, "" for nobody."""
+@dataclass(frozen=True, slots=True)
+class LimitConfirmed:
+    """Who has compared a limit with its document and when, in words; ``edition`` and ``page`` "" where not noted."""
+
+    by: str
+    day: str
+    edition: str = ""
+    page: str = ""
+
+
+def confidence(limit: LimitDefinition, confirmed: LimitConfirmed | None) -> str:
+    """How the value came here, or that it was confirmed since."""
+    if limit.needs_check and confirmed and confirmed.edition:
+        return "confirmed in the document"
+    return CONFIDENCE_WORDS[limit.confidence_value]
+
+
+def check(confirmed: LimitConfirmed | None, *, needs_check: bool) -> str:
+    """What is said of a value that the catalogue does not have from its document."""
     if not needs_check:
         return ""
-    return f"Compared with the document by {confirmed_by}." if confirmed_by else CHECK
+    if confirmed is None:
+        return CHECK
+    if not confirmed.edition:
+        return f"Compared with the document by {confirmed.by}."
+    return f"Edition {confirmed.edition}, page {confirmed.page}: confirmed by {confirmed.by} on {confirmed.day}."
