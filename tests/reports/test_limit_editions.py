@@ -8,9 +8,12 @@ from typing import Any
 from unittest.mock import patch
 
 import pytest
+from django.db import connection
+from django.db.migrations.loader import MigrationLoader
 from django.urls import reverse
 
 from campaigns import models as m
+from campaigns.apps import load_limits
 from campaigns.models import Limit, LimitCheck
 from campaigns.services.limits_library import confirm, from_memory, synchronise
 from methods.limits.loader import load
@@ -125,3 +128,11 @@ def test_a_row_whose_number_changes_is_confirmed_no_more(
     with patch("campaigns.services.limits_library.load", return_value=changed):
         synchronise()
     assert LimitCheck.objects.exists() is stays
+
+
+@pytest.mark.parametrize(("migration", "is_brought_in_line"), [("0003_probes", False), ("0006_edition_and_page", True)])
+def test_a_database_between_two_versions_is_left_alone(migration: str, is_brought_in_line: bool) -> None:
+    apps = MigrationLoader(connection).project_state(("campaigns", migration)).apps
+    with patch("campaigns.services.limits_library.synchronise") as synchronised:
+        load_limits(apps=apps)
+    assert synchronised.called is is_brought_in_line
