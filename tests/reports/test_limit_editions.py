@@ -90,6 +90,15 @@ def test_the_report_prints_it_and_the_heading_marks_only_the_others(
     assert f"confirmed in the document. Edition 2010, page 140: confirmed by {consultant} on" in text
 
 
+def test_the_page_of_a_zone_marks_only_what_nobody_has_confirmed(
+    measured: House, consultant: m.User, browse: Browse
+) -> None:
+    url = reverse("zone", args=[measured.campaign.key, measured.high.key])
+    assert text_of(browse(consultant).get(url)).count("check against the document") == 2
+    ask(browse, consultant, measured.campaign, told())
+    assert text_of(browse(consultant).get(url)).count("check against the document") == 1
+
+
 @pytest.mark.parametrize(("edition", "page", "field"), [("2010", "", "page"), ("", "140", "edition")])
 def test_edition_and_page_are_told_together(
     measured: House, consultant: m.User, browse: Browse, edition: str, page: str, field: str
