@@ -9,6 +9,7 @@ from reports.views import readers, release, released
 urlpatterns = [
     path("campaigns/<uuid:key>/report/", release.ReportOf.as_view(), name="report"),
     path("campaigns/<uuid:key>/report/release/", release.ReportRelease.as_view(), name="report-release"),
+    path("campaigns/<uuid:key>/report/editions/", release.ReportEditions.as_view(), name="report-editions"),
     path("campaigns/<uuid:key>/readers/", readers.Readers.as_view(), name="readers"),
     path("campaigns/<uuid:key>/readers/<uuid:reader>/", readers.ReaderLink.as_view(), name="reader-link"),
     path("reports/<uuid:key>/withdraw/", release.ReportWithdraw.as_view(), name="report-withdraw"),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
+from datetime import date
 from typing import Any
 
 from django import forms
@@ -39,7 +41,11 @@ class OwnLimitForm(OwnForm[Limit]):
     value = forms.DecimalField(max_digits=14, decimal_places=6)
 
     fieldsets = (
-        ("The value", "", ("organisation", "parameter", "value", "unit", "strict", "reference_temperature_c")),
+        (
+            "The value",
+            "",
+            ("organisation", "parameter", "value", "unit", "strict", "tolerance", "reference_temperature_c"),
+        ),
         ("Averaging", "A limit holds for a time; readings are averaged over it.", ("averaging", "averaging_minutes")),
         ("Where it is written", "", ("body", "document")),
     )
@@ -47,7 +53,7 @@ class OwnLimitForm(OwnForm[Limit]):
     class Meta:
         model = Limit
         fields = (
-            "organisation", "parameter", "value", "unit", "strict", "reference_temperature_c", "averaging",
+            "organisation", "parameter", "value", "unit", "strict", "tolerance", "reference_temperature_c", "averaging",
             "averaging_minutes", "body", "document",
         )  # fmt: skip
         labels = {"reference_temperature_c": "Reference temperature"}
@@ -121,7 +127,45 @@ class SetForm(forms.Form):
     def __init__(self, data: Any = None) -> None:
         super().__init__(data, auto_id="whole_%s")  # the starter set has a field of the same name
 
-    def limits(self) -> tuple[LibraryLimit, ...]:
-        """The limits of the set that was chosen; only after ``is_valid``."""
-        chosen = sets()[self.cleaned_data["limit_set"]]
-        return chosen.of(self.cleaned_data["parameters"]) if self.cleaned_data["parameters"] else chosen.members
+    def limits(self, on: date) -> tuple[LibraryLimit, ...]:
+        """The limits of the set that was chosen, as far as in force ``on`` that day; only after ``is_valid``."""
+        return sets()[self.cleaned_data["limit_set"]].of(self.cleaned_data["parameters"], on)
+
+
+class EditionsForm(forms.Form):
+    """Edition and page of each of ``limits``; both or none of the two."""
+
+    def __init__(self, limits: Sequence[Limit], data: Any = None) -> None:
+        super().__init__(data)
+        self.limits = limits
+        for limit in limits:
+            self.fields[f"edition_{limit.key}"] = forms.CharField(label="Edition", max_length=100, required=False)
+            self.fields[f"page_{limit.key}"] = forms.CharField(label="Page", max_length=60, required=False)
+
+    @property
+    def groups(self) -> list[dict[str, Any]]:
+        """A group for each limit."""
+        return [
+            {"legend": str(limit), "note": limit.document, "fields": [self[name] for name in _names(limit)]}
+            for limit in self.limits
+        ]
+
+    def clean(self) -> dict[str, Any]:
+        said: dict[str, Any] = super().clean() or {}
+        for limit in self.limits:
+            told = {name: said.get(name, "") for name in _names(limit)}
+            if any(told.values()) and not all(told.values()):
+                empty = next(name for name, value in told.items() if not value)
+                self.add_error(empty, "Edition and page are told together.")
+        return said
+
+    def confirmed(self) -> Iterator[tuple[Limit, str, str]]:
+        """Limits that were filled in, each with edition and page; only after ``is_valid``."""
+        for limit in self.limits:
+            edition, page = (self.cleaned_data[name] for name in _names(limit))
+            if edition:
+                yield limit, edition, page
+
+
+def _names(limit: Limit) -> tuple[str, str]:
+    return f"edition_{limit.key}", f"page_{limit.key}"

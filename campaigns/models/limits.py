@@ -7,12 +7,14 @@ consultant can confirm a row against the document. A client's own specification 
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 from decimal import Decimal
 from typing import ClassVar
 
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import Q
+from django.utils import timezone
 
 from campaigns.models.base import Record
 from campaigns.models.campaigns import Campaign
@@ -22,6 +24,17 @@ from methods.limits import model as library
 from methods.limits.loader import load
 from methods.quantities.substances import SUBSTANCES
 from methods.quantities.unit_names import BELOW_ZERO
+
+
+def today() -> date:
+    """The day on which limits are said to be in force or not, where no other is asked about."""
+    return timezone.localdate()
+
+
+def in_force_on(day: date) -> Q:
+    """The condition on rows of limits that ``Limit.in_force_on`` is of one."""
+    begun = Q(valid_from__isnull=True) | Q(valid_from__lte=day)
+    return begun & (Q(valid_to__isnull=True) | Q(valid_to__gte=day)) & Q(is_standing=True)
 
 
 class Limit(NamesParameter, Record):
@@ -54,9 +67,20 @@ class Limit(NamesParameter, Record):
         blank=True,
         help_text="For mass units. Empty: 25 °C is assumed and said.",
     )
+    tolerance = models.DecimalField(
+        max_digits=4,
+        decimal_places=3,
+        null=True,
+        blank=True,
+        help_text="As a share, where the rule itself lets a result pass its value by so much: 0.2 for 20 %.",
+    )
     text = models.CharField(max_length=500, blank=True, editable=False)
     needs_check = models.BooleanField(default=True, editable=False)
-    in_force = models.BooleanField(default=True, editable=False)
+    is_standing = models.BooleanField(
+        default=True, editable=False, help_text="Neither superseded nor a draft; the dates are another matter."
+    )
+    valid_from = models.DateField(null=True, editable=False)
+    valid_to = models.DateField(null=True, editable=False)
 
     class Meta:
         ordering = ("parameter", "body", "averaging_minutes", "code")
@@ -78,6 +102,11 @@ class Limit(NamesParameter, Record):
                 name="limit_value_not_negative",
                 violation_error_message="A limit is not below zero.",
             ),
+            models.CheckConstraint(
+                condition=Q(tolerance__isnull=True) | (Q(tolerance__gt=0) & Q(tolerance__lt=1)),
+                name="limit_tolerance_is_a_share",
+                violation_error_message="A tolerance is a share between 0 and 1, such as 0.2.",
+            ),
         )
 
     def __str__(self) -> str:
@@ -87,6 +116,15 @@ class Limit(NamesParameter, Record):
         parameter = SUBSTANCES.get(self.parameter)
         if parameter and self.unit not in parameter.units:
             raise ValidationError({"unit": f"{parameter.name} is limited in {' or '.join(parameter.units)}."})
+
+    @property
+    def in_force(self) -> bool:
+        """Today."""
+        return self.in_force_on(today())
+
+    def in_force_on(self, day: date) -> bool:
+        begun = self.valid_from is None or self.valid_from <= day
+        return self.is_standing and begun and (self.valid_to is None or day <= self.valid_to)
 
     @property
     def published(self) -> bool:
@@ -127,6 +165,7 @@ def own_limit(row: Limit) -> library.LimitDefinition:
         statistic=STATISTICS[averaging].format(length),
         temperature_c=row.reference_temperature_c,
         reference_stated=row.reference_temperature_c is not None,
+        tolerance=None if row.tolerance is None else Decimal(str(row.tolerance)).normalize(),
     )
 
 
@@ -137,22 +176,25 @@ _BLANK = library.LimitDefinition(
     population="as the client's specification says", scopes=(library.PopulationScope.CERTIFICATION,),
     comparable=library.Comparable.YES, short_campaign=library.Claim.COMPARE, reason_code="hours",
     laboratory=library.Claim.COMPARE, outdoor_rule=library.OutdoorRule.ABSOLUTE, rounding=library.Rounding.NONE,
-    rounding_digits=None, temperature_c=None, pressure_kpa=None, reference_stated=False, actual_conditions=False,
-    equivalent="", status=library.Status.IN_FORCE, valid_from=None, valid_to=None, superseded_by="", interim=False,
-    confidence_value=library.Confidence.VERIFIED, confidence_note="", notes="",
+    rounding_digits=None, tolerance=None, temperature_c=None, pressure_kpa=None, reference_stated=False,
+    actual_conditions=False, equivalent="", status=library.Status.IN_FORCE, valid_from=None, valid_to=None,
+    superseded_by="", interim=False, confidence_value=library.Confidence.VERIFIED, confidence_note="", notes="",
 )  # fmt: skip
 
 
 class LimitCheck(Record):
-    """Somebody of an organisation has held a published limit against its document.
+    """Somebody of an organisation has held a published limit against its document, in an edition and on a page.
 
-    A published limit is shared by all; who confirmed it is not, and one house does not answer for another.
+    A published limit is shared by all; who confirmed it is not, and one house does not answer for another. Checks that
+    were noted before edition and page were asked have none.
     """
 
     organisation = models.ForeignKey(Organisation, on_delete=models.CASCADE, related_name="limit_checks")
     limit = models.ForeignKey(Limit, on_delete=models.CASCADE, related_name="checks")
     by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, related_name="+")
     at = models.DateTimeField()
+    edition = models.CharField(max_length=100, blank=True)
+    page = models.CharField(max_length=60, blank=True)
 
     class Meta:
         ordering = ("-at",)

@@ -43,6 +43,7 @@ def facts(limit: library.LimitDefinition) -> list[Fact]:
         ("Outdoor air", OUTDOOR[limit.outdoor_rule]),
         ("Compared", rounding),
         ("Reference of its unit", reference_text(limit)),
+        *([("Tolerance", f"the rule’s own: {limit.tolerance_percent}")] if limit.tolerance else []),
         *([("Printed beside it", limit.in_words_pair)] if limit.in_words_pair else []),
         *([("Expressed as", limit.equivalent)] if limit.equivalent else []),
         ("A campaign of days may", f"{_claim(limit)}. {limit.reason}"),

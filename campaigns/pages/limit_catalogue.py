@@ -7,11 +7,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import QuerySet
 from django.urls import reverse
 
 from campaigns import access
 from campaigns.models import Limit, User
+from campaigns.models.limits import in_force_on, today
 from campaigns.services.limit_terms import USUAL, reference_of
 from methods.figures import LimitMark, limit_axis
 from methods.limits import model as library
@@ -38,12 +38,17 @@ class CatalogueEntry:
     def time(self) -> str:
         return averaging_text(self.limit)
 
+    @property
+    def standing(self) -> str:
+        """Why the limit is not in force today; "" where it is."""
+        return "" if self.row.in_force else self.limit.standing_on(today())
+
 
 def look(person: User, wanted: dict[str, Any]) -> list[CatalogueEntry]:
     """The limits a person may see that fit: published ones and those of their own organisation. One query."""
-    rows: QuerySet[Limit] = access.visible(person, Limit).filter(parameter=wanted["parameter"])
+    rows = access.visible(person, Limit).filter(parameter=wanted["parameter"])
     if not wanted["superseded"]:
-        rows = rows.filter(in_force=True)
+        rows = rows.filter(in_force_on(today()))
     entries = [CatalogueEntry(row, row.as_library()) for row in rows.select_related("organisation")]
     return [entry for entry in entries if _fits(entry, wanted)]
 
@@ -75,6 +80,7 @@ def averaging_text(limit: library.LimitDefinition) -> str:
     named = {
         Averaging.CEILING: "ceiling",
         Averaging.SPOT: "single reading",
+        Averaging.DAY_READINGS: "readings of a day",
         Averaging.DESIGN: "design value",
         Averaging.CHAMBER: "product test",
         Averaging.LONG_TERM_MEAN: "long term",
@@ -90,8 +96,8 @@ def averaging_text(limit: library.LimitDefinition) -> str:
 
 
 def averaging_rank(limit: library.LimitDefinition) -> tuple[int, int]:
-    order = (Averaging.CEILING, Averaging.SPOT, None, Averaging.DESIGN, Averaging.PERCENTILE, Averaging.LONG_TERM_MEAN,
-             Averaging.CHAMBER)  # fmt: skip
+    order = (Averaging.CEILING, Averaging.SPOT, Averaging.DAY_READINGS, None, Averaging.DESIGN, Averaging.PERCENTILE,
+             Averaging.LONG_TERM_MEAN, Averaging.CHAMBER)  # fmt: skip
     kind = limit.averaging if limit.averaging in order else None
     unstated = kind is None and limit.averaging_minutes is None
     return order.index(kind) + unstated, 0 if kind else limit.averaging_minutes or 0
@@ -142,7 +148,7 @@ def figure(entries: Sequence[CatalogueEntry], unit: str) -> dict[str, Any]:
     # climate does not spread over powers of ten, and may be zero or below
     is_log = bool(entries) and not SUBSTANCES[entries[0].limit.parameter].is_climate
     marks = [
-        LimitMark(entry.at, entry.time, entry.limit.text(), entry.limit.in_force, entry.placed)
+        LimitMark(entry.at, entry.time, entry.limit.text(), entry.row.in_force, entry.placed)
         for entry in entries
         if entry.at is not None and (entry.at > 0 or not is_log)
     ]
@@ -178,10 +184,9 @@ def table(entries: Iterable[CatalogueEntry], checked: Iterable[int]) -> list[lis
 def _row(entry: CatalogueEntry, checked: bool) -> list[Any]:
     limit = entry.limit
     own = f"limit of {entry.row.organisation}" if not entry.row.published else ""
-    status = "" if limit.in_force else limit.status.value.replace("_", " ")
     never = limit.comparable is library.Comparable.NEVER
     return [
-        {"text": limit.value_text(), "url": reverse("limit", args=[entry.row.key]), "note": own or status},
+        {"text": limit.value_text(), "url": reverse("limit", args=[entry.row.key]), "note": own or entry.standing},
         {"text": entry.time, "note": limit.statistic},
         {"text": f"{limit.body} {limit.edition}".strip(), "note": limit.document},
         limit.population,

@@ -27,5 +27,6 @@ def reference_text(limit: LimitDefinition) -> str:
 def checked_text(limit: LimitDefinition, check: Any) -> str:
     """Whether the number was seen in the document, by whom of the house and when."""
     if check is not None:
-        return f"yes, by {check.by or 'somebody who has left'} on {check.at:%Y-%m-%d}"
+        where = f", in edition {check.edition}, page {check.page}" if check.edition else ""
+        return f"yes, by {check.by or 'somebody who has left'} on {check.at:%Y-%m-%d}{where}"
     return "no: check against the document" if limit.needs_check else "yes, when it was entered here"

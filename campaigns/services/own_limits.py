@@ -20,12 +20,13 @@ PUBLISHED = "A published limit is changed in its data file."
 
 class LimitTerms(TypedDict, total=False):
     """What a limit says. ``value`` in ``unit``; ``averaging``: one of ``Limit.Averaging``, over so many minutes;
-    ``strict``: must be below; ``reference_temperature_c`` in °C, for mass units."""
+    ``strict``: must be below; ``tolerance``: a share; ``reference_temperature_c`` in °C, for mass units."""
 
     parameter: str
     value: Decimal
     unit: str
     strict: bool
+    tolerance: Decimal | None
     averaging: str
     averaging_minutes: int
     reference_temperature_c: Decimal | None

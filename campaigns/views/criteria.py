@@ -116,7 +116,7 @@ class CriterionAdd(Criteria):
             whole = SetForm(request.POST)
             if not whole.is_valid():
                 return self.ask(whole=whole, status=422)
-            limits = published(whole.limits())
+            limits = published(whole.limits(campaign.starts_on))
         else:
             limits = self.picked(request.POST.getlist("limit"))
         count = choosing.add(campaign, limits)

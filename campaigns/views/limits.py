@@ -12,7 +12,7 @@ from django.urls import reverse
 
 from campaigns import access
 from campaigns.access import CONSULTANTS, STAFF
-from campaigns.forms.limits import LimitFilter, OwnLimitForm
+from campaigns.forms.limits import EditionsForm, LimitFilter, OwnLimitForm
 from campaigns.links import list_link
 from campaigns.models import Limit, LimitCheck
 from campaigns.pages import limit as panel
@@ -76,6 +76,7 @@ class LimitPage(RowPage):
             source=panel.source(limit),
             checked=[checked_text(limit, check) for check in checks],
             needs_check=limit.needs_check,
+            form=EditionsForm([row]),
             may_confirm=row.published and bool(access.organisations_of(self.person, CONSULTANTS)),
             campaigns=panel.used_in(self.person, row),
             actions=self.actions(row),
@@ -102,7 +103,14 @@ class LimitCheckPage(RowPage):
     def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         if not self.found.published:
             raise Http404
-        confirm_in_each(self.found, access.organisations_of(self.person, CONSULTANTS), self.person)
+        form = EditionsForm([self.found], request.POST)
+        if not form.is_valid():
+            told = " ".join(str(words) for errors in form.errors.values() for words in errors)
+            messages.error(request, f"Nothing was noted. {told}")
+            return redirect("limit", key=self.found.key)
+        edition, page = next(((edition, page) for _, edition, page in form.confirmed()), ("", ""))
+        houses = access.organisations_of(self.person, CONSULTANTS)
+        confirm_in_each(self.found, houses, self.person, edition=edition, page=page)
         messages.success(request, "Noted: you have checked this limit against its document.")
         return redirect("limit", key=self.found.key)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from methods.averages.ceilings import Ceiling, ceiling
+from methods.averages.days import DayMean, day_means
 from methods.averages.reach import MIN_COVERAGE
 from methods.averages.rounding import half_up, truncate
 from methods.averages.series import Cells, Series, after_ms, joined
@@ -28,6 +29,7 @@ __all__ = [
     "MIN_READINGS",
     "Ceiling",
     "Cells",
+    "DayMean",
     "Series",
     "ShiftTwa",
     "UnsampledTime",
@@ -38,6 +40,7 @@ __all__ = [
     "blocks",
     "ceiling",
     "daily_shift_factor",
+    "day_means",
     "half_up",
     "joined",
     "shift_twa",

@@ -28,7 +28,7 @@ from methods.limits.model import (
 
 Choice = TypeVar("Choice", bound=StrEnum)
 CODE = re.compile(r"[A-Z0-9]+(-[A-Z0-9]+)+")
-SOURCE = re.compile(r"guidelines reference, row ([A-Z0-9]+(?:-[A-Z0-9]+)+)")
+SOURCE = re.compile(r"guidelines reference(?:, additions of \d{4})?, row ([A-Z0-9]+(?:-[A-Z0-9]+)+)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +122,7 @@ LIMIT_FIELDS: dict[str, Field] = {
     "outdoor_rule": Field(_one_of(OutdoorRule), default=OutdoorRule.ABSOLUTE),
     "rounding": Field(_one_of(Rounding), default=Rounding.NONE),
     "rounding_digits": Field(_whole),
+    "tolerance": Field(_number),
     "temperature_c": Field(_number),
     "pressure_kpa": Field(_number),
     "reference_stated": Field(_truth, required=True),
@@ -167,7 +168,7 @@ def _parse(file: str, table: Mapping[str, object], fields: Mapping[str, Field]) 
 def _row_of(file: str, parsed: Mapping[str, Any]) -> str:
     match = SOURCE.fullmatch(parsed["source"])
     if match is None:
-        message = 'must read "guidelines reference, row " and the row\'s id'
+        message = 'must read "guidelines reference, row " and the row\'s id, or name the year it was added in before'
         raise LimitDataError(file, parsed["code"], "source", message)
     return match[1]
 

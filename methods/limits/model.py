@@ -32,7 +32,8 @@ class Averaging(StrEnum):
     """Which statistic of the air the document limits. ``averaging_minutes`` is its length where one is stated."""
 
     CEILING = "ceiling"  # never to be exceeded, not even for a moment
-    SPOT = "spot"  # the momentary reading, or the mean of a few momentary readings
+    SPOT = "spot"  # the momentary reading
+    DAY_READINGS = "day_readings"  # the mean of the readings of one day at a point, two at least
     ROLLING_MEAN = "rolling_mean"  # any window of that length, judged at the worst one
     SAMPLE_MEAN = "sample_mean"  # one sample of that length, taken as the document prescribes
     SHIFT_TWA = "shift_twa"  # a work shift, weighted to that length
@@ -100,8 +101,10 @@ _STATUS_WORDS = {Status.SUPERSEDED: " (superseded)", Status.DRAFT: " (draft)", S
 class LimitDefinition:
     """One published value with one averaging time. ``row`` is the row of the guidelines reference it came from.
 
-    ``interim`` marks a stepping stone to the document's own guideline value. The reference temperature (°C) and
-    pressure (kPa) are those of the document if ``reference_stated``, else inferred or from memory; None where unknown.
+    ``interim`` marks a stepping stone to the document's own guideline value. ``tolerance``: the share of its value by
+    which the rule itself lets a result pass it, 0.20 for 20 %; None where it lets none. The reference temperature (°C)
+    and pressure (kPa) are those of the document if ``reference_stated``, else inferred or from memory; None where
+    unknown.
     """
 
     code: str
@@ -132,6 +135,7 @@ class LimitDefinition:
     outdoor_rule: OutdoorRule
     rounding: Rounding
     rounding_digits: int | None
+    tolerance: Decimal | None
     temperature_c: Decimal | None
     pressure_kpa: Decimal | None
     reference_stated: bool
@@ -160,14 +164,18 @@ class LimitDefinition:
         """Whether the value has not been seen in the document: pages then say "check against the document"."""
         return not self.verified
 
-    @property
-    def in_force(self) -> bool:
-        return self.status is Status.IN_FORCE
-
     def in_force_on(self, day: date) -> bool:
         """Whether the limit is in force by its status and ``day`` lies within its dates, where those are known."""
         begun = self.valid_from is None or self.valid_from <= day
-        return self.in_force and begun and (self.valid_to is None or day <= self.valid_to)
+        return self.status is Status.IN_FORCE and begun and (self.valid_to is None or day <= self.valid_to)
+
+    def standing_on(self, day: date) -> str:
+        """In force on ``day``, not yet, no longer, or what its status says, in words."""
+        if self.status is not Status.IN_FORCE or self.in_force_on(day):
+            return self.status.value.replace("_", " ")
+        if self.valid_from and day < self.valid_from:
+            return f"in force from {self.valid_from:%Y-%m-%d}"
+        return f"in force until {self.valid_to:%Y-%m-%d}"
 
     @property
     def reason(self) -> str:
@@ -196,7 +204,18 @@ class LimitDefinition:
         if self.bound is Bound.RANGE:
             strict = "< " if self.operator is Operator.BELOW else ""
             return f"{self.low:f} to {strict}{self.high:f} {self.unit}{above}"
-        return f"{_SIGNS[self.operator]} {self.value:f} {self.unit}{above}"
+        return f"{_SIGNS[self.operator]} {self.value:f} {self.unit}{above}{self.tolerance_text()}"
+
+    def tolerance_text(self) -> str:
+        """What follows the number where the rule lets a result pass it; "" where it does not."""
+        if self.tolerance is None:
+            return ""
+        return f" with the rule's own tolerance of {self.tolerance_percent}"
+
+    @property
+    def tolerance_percent(self) -> str:
+        """ "20 %"; "" for a rule without one."""
+        return "" if self.tolerance is None else f"{(100 * self.tolerance).normalize():f} %"
 
     def text(self) -> str:
         """One line for people: value, statistic, issuing body, edition, and status if not in force."""

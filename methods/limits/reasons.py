@@ -8,7 +8,8 @@ from __future__ import annotations
 
 REASONS: dict[str, str] = {
     "spot": "The document judges momentary readings, and that is what a meter gives.",
-    "spot_mean": "The document judges the mean of readings taken on fixed rounds; a logger gives their like.",
+    "day_readings": "The document judges the mean of the readings of a working day, hours apart; a visit only "
+    "indicates it, and a single reading does not.",
     "minutes_15": "A 15-minute mean needs at least five readings in the window and a sensor that settles within about "
     "two minutes.",
     "minutes_30": "A 30-minute mean can be followed through the log and judged at its worst window.",
@@ -21,6 +22,8 @@ REASONS: dict[str, str] = {
     "hours at the least.",
     "outdoor_hour": "A one-hour mean for outdoor air: compare outdoor points only.",
     "personal": "The limit is for the breathing zone of a worker; readings in a room only indicate it.",
+    "ceiling": "A ceiling for the air of a room: readings only show that it was not seen exceeded at the logging "
+    "interval.",
     "personal_ceiling": "A ceiling for the breathing zone of a worker: readings in a room only show that it was not "
     "seen exceeded at the logging interval.",
     "personal_15": "A 15-minute mean in the breathing zone of a worker: it needs at least five readings in the window, "

@@ -25,7 +25,9 @@ Problem = tuple[str, str]  # field, message
 
 _DAY = 24 * 60
 _LENGTH_NEEDED = {Averaging.ROLLING_MEAN, Averaging.SHIFT_TWA}
-_LENGTH_FORBIDDEN = {Averaging.CEILING, Averaging.SPOT, Averaging.DESIGN, Averaging.CHAMBER}
+_LENGTH_FORBIDDEN = {
+    Averaging.CEILING, Averaging.SPOT, Averaging.DAY_READINGS, Averaging.DESIGN, Averaging.CHAMBER,
+}  # fmt: skip
 _BEYOND_CAMPAIGN = {Averaging.LONG_TERM_MEAN, Averaging.CHAMBER, Averaging.PERCENTILE}
 _AT_MOST_INDICATIVE = {Averaging.CEILING, Averaging.DESIGN}
 
@@ -145,6 +147,15 @@ def _rounding(limit: LimitDefinition) -> Iterable[Problem]:
         yield "rounding_digits", f"{digits} is out of bounds"
 
 
+def _tolerance(limit: LimitDefinition) -> Iterable[Problem]:
+    if limit.tolerance is None:
+        return
+    if not 0 < limit.tolerance < 1:
+        yield "tolerance", f"{limit.tolerance} is no share between 0 and 1"
+    if limit.bound is Bound.RANGE:
+        yield "tolerance", "a range has none"
+
+
 def _status(limit: LimitDefinition) -> Iterable[Problem]:
     if limit.superseded_by and limit.status is not Status.SUPERSEDED:
         yield "superseded_by", f"the status is {limit.status.value}"
@@ -162,6 +173,7 @@ _RULES: tuple[Callable[[LimitDefinition], Iterable[Problem]], ...] = (
     _product,
     _reference,
     _rounding,
+    _tolerance,
     _status,
 )
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
+from datetime import date
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
@@ -28,9 +29,10 @@ class LimitSet:
     document: str
     members: tuple[LimitDefinition, ...]
 
-    def of(self, parameters: Collection[str]) -> tuple[LimitDefinition, ...]:
-        """Its limits for some parameters."""
-        return tuple(limit for limit in self.members if limit.parameter in parameters)
+    def of(self, parameters: Collection[str], on: date) -> tuple[LimitDefinition, ...]:
+        """Its limits that are in force ``on`` that day, for some parameters; for all where none is named."""
+        chosen = (limit for limit in self.members if not parameters or limit.parameter in parameters)
+        return tuple(limit for limit in chosen if limit.in_force_on(on))
 
 
 def sets() -> Mapping[str, LimitSet]:

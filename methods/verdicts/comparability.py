@@ -10,11 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date
 from enum import IntEnum
 from typing import Any
 
 from methods.averages import MIN_COVERAGE, MIN_READINGS, Series, best_coverage
-from methods.limits.model import Averaging, Claim, Comparable, LimitDefinition, OutdoorRule, PopulationScope
+from methods.limits.model import Averaging, Claim, Comparable, LimitDefinition, OutdoorRule, PopulationScope, Status
 from methods.limits.reasons import REASONS
 from methods.quantities.substances import SUBSTANCES
 
@@ -28,6 +29,9 @@ DAY_MINUTES = 24 * 60
 #: T9: radon needs three months at least (V in the guidelines reference: Canada, 3 to 12 months).
 RADON_MINUTES = 90 * DAY_MINUTES
 YEAR_MINUTES = 365 * DAY_MINUTES
+#: Project rules, no source: the mean of the readings of a day needs two, and says what it should where they lie two
+#: hours apart at least and twelve at most.
+MIN_DAY_READINGS, DAY_READINGS_APART, DAY_READINGS_LONGEST = 2, 120.0, 720.0
 
 
 class ComparabilityState(IntEnum):
@@ -50,6 +54,14 @@ class Reason:
     words: str
 
 
+@dataclass(frozen=True, slots=True)
+class ReadingsOfDay:
+    """How many usable readings of a day there are, and the minutes from the first of them to the last."""
+
+    count: int
+    minutes: float
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Data:
     """What was measured, as far as it matters for comparing.
@@ -58,7 +70,9 @@ class Data:
     point. ``covered_minutes``: within the best window of the limit's length (or within the span, if shorter), the
     minutes usable readings stand for; ``n`` such readings. ``t90_s``: response time, None if not stated. ``place``:
     what the place is, None if not said. ``shift_minutes``: length of the work shift, where one matters.
-    ``outdoor_missing``: why there is no outdoor value, in words.
+    ``outdoor_missing``: why there is no outdoor value, in words. ``on``: the last day of the readings, by whose law a
+    mean over a year is judged; None: the dates of the limit are not asked about. ``day``: the readings of the day that
+    is judged, where the limit is for their mean.
     """
 
     interval_s: float
@@ -73,6 +87,8 @@ class Data:
     has_outdoor_value: bool = False
     shift_minutes: float | None = None
     outdoor_missing: str = ""
+    on: date | None = None
+    day: ReadingsOfDay | None = None
 
 
 def data_of(series: Series, limit: LimitDefinition, **facts: Any) -> Data:
@@ -183,6 +199,8 @@ def _by_time(limit: LimitDefinition, data: Data) -> Iterator[Ruling]:
         yield from _ceiling(data)
     elif limit.averaging is Averaging.SHIFT_TWA:
         yield from _shift(limit, data)
+    elif limit.averaging is Averaging.DAY_READINGS:
+        yield from _day(data)
     elif limit.averaging_minutes is None or limit.averaging is Averaging.SPOT:
         yield from _some(data)
     else:
@@ -209,15 +227,19 @@ def _claimed(limit: LimitDefinition, data: Data) -> Iterator[Ruling]:
 def _long_term(limit: LimitDefinition, data: Data) -> Iterator[Ruling]:
     """Never from hours or days; only a campaign as long as the mean itself may say something (T9)."""
     covered = data.covered_minutes
-    if limit.in_force and covered >= MIN_COVERAGE * YEAR_MINUTES and data.span_minutes >= YEAR_MINUTES:
-        yield ComparabilityState.INDICATIVE, Reason("whole_year", "A whole year was logged.")
-    elif limit.in_force and SUBSTANCES[limit.parameter].is_radioactivity and covered >= RADON_MINUTES:
-        yield (
-            ComparabilityState.INDICATIVE,
-            Reason("radon_months", "Radon over at least three months indicates the yearly mean."),
-        )
-    else:
+    is_radioactivity = SUBSTANCES[limit.parameter].is_radioactivity
+    is_year = covered >= MIN_COVERAGE * YEAR_MINUTES and data.span_minutes >= YEAR_MINUTES
+    is_enough = is_year or (is_radioactivity and covered >= RADON_MINUTES)
+    in_force = limit.status is Status.IN_FORCE if data.on is None else limit.in_force_on(data.on)
+    if not is_enough:
         yield ComparabilityState.NO, Reason(limit.reason_code, limit.reason)
+    elif not in_force:
+        yield ComparabilityState.NO, Reason("not_in_force", REASONS["not_in_force"])
+    elif is_year:
+        yield ComparabilityState.INDICATIVE, Reason("whole_year", "A whole year was logged.")
+    else:
+        words = "Radon over at least three months indicates the yearly mean."
+        yield ComparabilityState.INDICATIVE, Reason("radon_months", words)
 
 
 def _ceiling(data: Data) -> Iterator[Ruling]:
@@ -255,6 +277,26 @@ def _shift(limit: LimitDefinition, data: Data) -> Iterator[Ruling]:
             ),
         )
     yield from _some(data)
+
+
+def _day(data: Data) -> Iterator[Ruling]:
+    """Two readings of a day, hours apart and while the place is in use (project rules for a law that names neither)."""
+    day = data.day or ReadingsOfDay(0, 0.0)
+    if day.count < MIN_DAY_READINGS:
+        words = "The limit is for the mean of at least two readings of a day, and no day has two."
+        yield ComparabilityState.NO, Reason("single_reading_of_day", words)
+    elif day.minutes < DAY_READINGS_APART:
+        words = (
+            f"The readings of the day lie within {_minutes(day.minutes)}; less than {_minutes(DAY_READINGS_APART)} "
+            "apart they only indicate its mean."
+        )
+        yield ComparabilityState.INDICATIVE, Reason("day_readings_close", words)
+    elif day.minutes > DAY_READINGS_LONGEST:
+        words = (
+            f"The readings of the day reach over {_minutes(day.minutes)}, more than a working day: those out of use "
+            "count as well, so their mean only indicates that of the day in use."
+        )
+        yield ComparabilityState.INDICATIVE, Reason("day_readings_long", words)
 
 
 def _some(data: Data) -> Iterator[Ruling]:

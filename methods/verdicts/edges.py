@@ -40,17 +40,18 @@ def edges(limit: LimitDefinition) -> tuple[Edge, ...]:
     """The edges of a limit: one, or for a range the lower and the upper.
 
     A document that rounds a result before comparing moves the edge: with whole numbers and ≤ 9, everything below 9.5
-    meets (R-03); with truncation to three decimals and ≤ 0.070, everything below 0.071 does (R-05).
+    meets (R-03); with truncation to three decimals and ≤ 0.070, everything below 0.071 does (R-05). A rule with a
+    tolerance of its own moves it as well: ≤ 50 with 20 % is met up to 60, ≥ 50 from 40 on.
     """
     limit_edges = []
     if limit.bound is not Bound.UPPER:
         low = limit.low if limit.bound is Bound.RANGE else limit.value
         if low is not None:
-            limit_edges.append(_lower(low, limit))
+            limit_edges.append(_lower(low * (1 - (limit.tolerance or 0)), limit))
     if limit.bound is not Bound.LOWER:
         high = limit.high if limit.bound is Bound.RANGE else limit.value
         if high is not None:
-            limit_edges.append(_upper(high, limit))
+            limit_edges.append(_upper(high * (1 + (limit.tolerance or 0)), limit))
     if not limit_edges:
         raise ValueError(f"the limit {limit.code} carries no value")
     return tuple(limit_edges)

@@ -8,7 +8,7 @@ lower end is high enough; below, when even its upper end is low enough; undecide
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf, sqrt
 from statistics import NormalDist
 
@@ -24,7 +24,7 @@ from methods.verdicts.deciding import (
     smaller_uncertainty,
     trueness_check,
 )
-from methods.verdicts.edges import Edge, edges
+from methods.verdicts.edges import Edge, edges, is_met
 from methods.verdicts.words import Verdict
 
 
@@ -241,6 +241,12 @@ def _reasons(question: UndecidedResult, estimate: Estimate, verdict: Verdict, *,
         yield Reason("worst_of_many", _worst_words(estimate, unit))
     if estimate.budget.missing:
         yield Reason("missing_parts", _missing_words(question, verdict))
+    if _is_within_tolerance(question, estimate.value):
+        yield Reason(
+            "within_tolerance",
+            f"The result itself lies beyond {question.limit.value:f} {unit}, and within the rule's own tolerance, "
+            f"which ends at {question.edge.value:g} {unit}.",
+        )
     if verdict is Verdict.UNDECIDED and not is_ceiling and not estimate.is_lower_bound:
         yield Reason("straddles", f"The uncertainty (U = {estimate.expanded:.2g} {unit}) reaches across the limit.")
 
@@ -251,6 +257,13 @@ def _worst_words(estimate: Estimate, unit: str) -> str:
         f"Of many windows this is the {end}; by the noise of the instrument alone it is expected to lie "
         f"{abs(estimate.excess):.2g} {unit} too far {way}, which is taken off before anything is called {way}."
     )
+
+
+def _is_within_tolerance(question: UndecidedResult, x: float) -> bool:
+    """Whether ``x`` meets the limit only because of the rule's tolerance."""
+    limit = question.limit
+    bare = replace(limit, tolerance=None)
+    return limit.tolerance is not None and is_met(limit, x) and not is_met(bare, x)
 
 
 def _missing_words(question: UndecidedResult, verdict: Verdict) -> str:

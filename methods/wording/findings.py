@@ -46,15 +46,17 @@ def statement(limit: LimitDefinition, told: GoverningTold) -> str:
     statistic = OF_VISIT if told.of_visit else limit.statistic
     if told.less_outdoors:
         statistic += f" {LESS_OUTDOORS}"
-    return f"{name}, {statistic}: {told.value} at {told.place}, {told.when}{of}. Against {against}: {_verdict(told)}"
+    measured = f"{name}, {statistic}: {told.value} at {told.place}, {told.when}{of}"
+    return f"{measured}. Against {against}: {_verdict(limit, told)}"
 
 
-def _verdict(told: GoverningTold) -> str:
+def _verdict(published: LimitDefinition, told: GoverningTold) -> str:
     """With the probability it rests on, or why there is none."""
     word = VERDICT_WORDS[told.verdict]
     if told.p_above is None:
         return f"{word}. {told.why}".strip()
-    limit = "the limit" if told.words == word else f"{told.edge:g} {told.unit}"
+    is_plain = told.words == word and published.tolerance is None
+    limit = "the limit" if is_plain else f"{told.edge:g} {told.unit}"
     indication = f" As an indication only: {told.why}" if told.indicative else ""
     return (
         f"{told.words}; the probability that the true value is above {limit} is {probability(told.p_above)}."

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from decimal import Decimal
 
 from methods.limits.model import Averaging, Bound, Confidence, LimitDefinition, Operator, OutdoorRule
@@ -20,6 +21,7 @@ CHECK = "Check against the document."
 _SUBJECTS: dict[Averaging, tuple[str, str]] = {
     Averaging.CEILING: ("the value at any moment", "the mean of any {}"),
     Averaging.SPOT: ("each momentary reading", "each reading, taken over {},"),
+    Averaging.DAY_READINGS: ("the mean of the readings of a day", "the mean of the readings of a day"),
     Averaging.ROLLING_MEAN: ("the mean of any stretch of time", "the mean of any {}"),
     Averaging.SAMPLE_MEAN: ("the mean of a sample", "the mean of a sample of {}"),
     Averaging.SHIFT_TWA: ("the mean of a work shift", "the mean of a work shift, counted as {},"),
@@ -32,7 +34,7 @@ _SUBJECTS: dict[Averaging, tuple[str, str]] = {
 
 def in_words(limit: LimitDefinition) -> str:
     """The limit as a sentence: "The mean of any 30 min should not be above 0.1 mg/m³." """
-    return f"{sentence_case(subject(limit))} {demand(limit)}."
+    return f"{sentence_case(subject(limit))} {demand(limit)}{limit.tolerance_text()}."
 
 
 def subject(limit: LimitDefinition) -> str:
@@ -63,7 +65,7 @@ def threshold(limit: LimitDefinition) -> str:
     """The bare number with its unit, as it is named in a sentence: "0.1 mg/m³", "20 to 26 °C"."""
     if limit.bound is Bound.RANGE:
         return f"{_figure(limit.low)} to {_figure(limit.high)} {limit.unit}"
-    return f"{_figure(limit.value)} {limit.unit}{_above_outdoor(limit)}"
+    return f"{_figure(limit.value)} {limit.unit}{_above_outdoor(limit)}{limit.tolerance_text()}"
 
 
 def _figure(value: Decimal | None) -> str:
@@ -93,9 +95,29 @@ def line_label(limit: LimitDefinition) -> str:
     return f"{limit.value_text()}, {limit.statistic}"
 
 
-def check(confirmed_by: str, *, needs_check: bool) -> str:
-    """What is said of a value that the catalogue does not have from its document. ``confirmed_by``: who has compared
-    the two, "" for nobody."""
+@dataclass(frozen=True, slots=True)
+class LimitConfirmed:
+    """Who has compared a limit with its document and when, in words; ``edition`` and ``page`` "" where not noted."""
+
+    by: str
+    day: str
+    edition: str = ""
+    page: str = ""
+
+
+def confidence(limit: LimitDefinition, confirmed: LimitConfirmed | None) -> str:
+    """How the value came here, or that it was confirmed since."""
+    if limit.needs_check and confirmed and confirmed.edition:
+        return "confirmed in the document"
+    return CONFIDENCE_WORDS[limit.confidence_value]
+
+
+def check(confirmed: LimitConfirmed | None, *, needs_check: bool) -> str:
+    """What is said of a value that the catalogue does not have from its document."""
     if not needs_check:
         return ""
-    return f"Compared with the document by {confirmed_by}." if confirmed_by else CHECK
+    if confirmed is None:
+        return CHECK
+    if not confirmed.edition:
+        return f"Compared with the document by {confirmed.by}."
+    return f"Edition {confirmed.edition}, page {confirmed.page}: confirmed by {confirmed.by} on {confirmed.day}."

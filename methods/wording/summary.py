@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from methods.limits.model import LimitDefinition
 from methods.quantities.substances import SUBSTANCES
@@ -43,7 +44,8 @@ class ZoneVerdict:
     met: bool | None
 
 
-def named(limit: LimitDefinition) -> LimitNamed:
+def named(limit: LimitDefinition, on: date) -> LimitNamed:
+    """``on``: the day on which it is said whether the limit is in force."""
     return LimitNamed(
         name=SUBSTANCES[limit.parameter].name,
         bound=limit.bound.value,
@@ -51,7 +53,7 @@ def named(limit: LimitDefinition) -> LimitNamed:
         statistic=limit.statistic,
         body=limit.body,
         edition=limit.edition,
-        in_force=limit.in_force,
+        in_force=limit.in_force_on(on),
     )
 
 

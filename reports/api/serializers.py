@@ -23,13 +23,20 @@ class LimitSerializer(RowSerializer[Limit]):
     reference_temperature_c = serializers.FloatField(
         read_only=True, allow_null=True, help_text="For mass units. Empty: 25 °C is assumed and said."
     )
+    tolerance = serializers.FloatField(
+        read_only=True,
+        allow_null=True,
+        help_text="The share of its value by which the rule itself lets a result pass it.",
+    )
+    in_force = serializers.BooleanField(read_only=True, help_text="Today, by its status and by its dates.")
     published = serializers.BooleanField(read_only=True, help_text="Otherwise entered by the consultant.")
 
     class Meta:
         model = Limit
         fields = (
             "code", "text", "citation", "body", "document", "parameter", "value", "unit", "strict", "averaging",
-            "averaging_minutes", "reference_temperature_c", "published", "in_force", "needs_check",
+            "averaging_minutes", "tolerance", "reference_temperature_c", "published", "in_force", "valid_from",
+            "valid_to", "needs_check",
         )  # fmt: skip
 
     def get_text(self, limit: Limit) -> str:

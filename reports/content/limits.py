@@ -12,8 +12,9 @@ class ReportedLimit:
     symbol: of the parameter. value: the limit with its sign and unit; threshold: the number alone, as sentences name
     it, in ``unit``. statistic: what is compared with it; averaging_minutes: None where no time is stated. reference:
     temperature and pressure at which its air is counted, "" where none is needed; conditions: the same with who says
-    so. in_force: at the time of signing. check: "" for a value that was seen in the document. reason: how a short
-    campaign is compared with it.
+    so. in_force: at the time of signing. confidence: how the value came here, or that it was confirmed since; check: by
+    whom, when and where in the document, "" for a value that was seen in it. reason: how a short campaign is compared
+    with it.
     """
 
     code: str

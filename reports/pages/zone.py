@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -84,13 +84,17 @@ POINTS: list[dict[str, Any]] = [
 ]
 
 
-def findings_table(criteria: Sequence[Chosen], measured: ZoneMeasurements) -> list[list[Any]]:
-    """Every criterion of the campaign; one that was not measured here says so."""
-    return [_finding_row(chosen, measured.findings.get(chosen.criterion.pk)) for chosen in criteria]
+def findings_table(criteria: Sequence[Chosen], measured: ZoneMeasurements, checked: Collection[int]) -> list[list[Any]]:
+    """Every criterion of the campaign; one that was not measured here says so. ``checked``: ids of limits that
+    somebody of the house has held against their document."""
+    return [
+        _finding_row(chosen, measured.findings.get(chosen.criterion.pk), chosen.criterion.limit_id in checked)
+        for chosen in criteria
+    ]
 
 
-def _finding_row(chosen: Chosen, finding: Finding | None) -> list[Any]:
-    unseen = "; check against the document" if chosen.limit.needs_check else ""
+def _finding_row(chosen: Chosen, finding: Finding | None, is_checked: bool) -> list[Any]:
+    unseen = "; check against the document" if chosen.limit.needs_check and not is_checked else ""
     criterion = {
         "text": chosen.limit.text(),
         "url": f"?criterion={chosen.criterion.key}",

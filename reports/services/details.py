@@ -22,13 +22,15 @@ class WindowFound:
     """The statistic a limit asks for.
 
     ``window``: what it rests on, its mean as measured; ``weight``: what a shift makes of the mean; ``shift``, ``top``
-    where the limit is for a shift, or for single readings; ``is_context``: the data cannot give what is asked for.
+    where the limit is for a shift, or for single readings; ``day``: where it is for the readings of a day, which day
+    and which visits, in words; ``is_context``: the data cannot give what is asked for.
     """
 
     window: Window
     weight: float = 1.0
     shift: ShiftTwa | None = None
     top: Ceiling | None = None
+    day: str = ""
     is_context: bool = False
 
 
@@ -38,6 +40,7 @@ def details(stay: SamplingPeriod, series: Series, limit: LimitDefinition, asked_
         *_together(stay),
         ("Covered", _covered(series, asked_window.window)),
         *_shift(asked_window, limit),
+        *([("Readings of the day", asked_window.day)] if asked_window.day else []),
         *_blocks(series, limit),
         *_ceiling(asked_window, limit),
         *_rounded(asked_window, limit),

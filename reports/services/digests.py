@@ -20,6 +20,10 @@ METHOD = "11"
 NOT_SAID = frozenset({"id", "created_at", "key", "instrument_type"})
 
 
+#: Fields of a limit that came after results had been kept.
+NEWER = frozenset({"tolerance"})
+
+
 def of_readings(placed: Placed, channel: str = "") -> str:
     """SHA-256 over readings (placed and corrected), channel and deployment: all that is the same for every limit.
 
@@ -56,8 +60,10 @@ def of_result(readings: str, limit: str, levels: str, around: str) -> str:
 
 
 def said_of(limit: LimitDefinition) -> dict[str, str]:
-    """Every field of a limit in words."""
-    return {field.name: str(getattr(limit, field.name)) for field in fields(limit)}
+    """Every field of a limit in words. One of ``NEWER`` only where it says something: what was judged before there was
+    such a field still stands."""
+    said = {field.name: getattr(limit, field.name) for field in fields(limit)}
+    return {name: str(value) for name, value in said.items() if value is not None or name not in NEWER}
 
 
 def of_parts(*parts: Any) -> str:

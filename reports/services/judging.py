@@ -13,6 +13,7 @@ from functools import cached_property, partial
 from math import isfinite
 
 from campaigns.models import Campaign, Channel, Deployment
+from methods.limits.model import Averaging
 from methods.limits.model import LimitDefinition as LibraryLimit
 from methods.quantities.moments import utc_moment
 from methods.quantities.units import NotConvertible
@@ -24,6 +25,7 @@ from reports.models import Result
 from reports.models.findings import concern as order_of_concern
 from reports.services import digests
 from reports.services.circumstances import Circumstances, around
+from reports.services.day_visits import DayVisits, day_visits_of
 from reports.services.exposure_groups import personal_in
 from reports.services.measuring import StayMeasured, measure
 from reports.services.outdoor import Outdoors, outdoors_of
@@ -123,6 +125,7 @@ class Known:
     uploads: Uploads
     stored: int
     outdoors: Outdoors
+    days: DayVisits
     personal: frozenset[int]
     held: dict[Place, str]
     probed: frozenset[int] = frozenset()
@@ -141,6 +144,7 @@ class Known:
             uploads=said_of(files := list(uploads.only("key", "filename", "sha256", "stored"))),
             stored=sum(upload.stored for upload in files),
             outdoors=outdoors_of(campaign, deployments, criteria),
+            days=day_visits_of(campaign, deployments, [asked.limit for each in criteria.values() for asked in each]),
             personal=personal_in(campaign),
             held={(criterion, deployment): digest for criterion, deployment, digest in held.values_list(
                 "criterion_id", "deployment_id", "digest"
@@ -167,6 +171,12 @@ class Known:
             return []
         first, last = stay.parts[0].utc_ms[0], stay.parts[-1].utc_ms[-1]
         return self.outdoors.digest(stay.parameter, int(first), int(last))
+
+    def day_digest(self, stay: SamplingPeriod, limit: LibraryLimit) -> str:
+        """Of the other visits of its days, where the limit asks for them; "" where it does not."""
+        if limit.averaging is not Averaging.DAY_READINGS:
+            return ""
+        return f", {digests.canonical(self.days.digest(stay))}"
 
 
 def _criteria(campaign: Campaign) -> dict[str, list[CriterionAsked]]:
@@ -198,7 +208,8 @@ def _of_stay(
     around = known.around(stay)
     beside = digests.canonical([around.said(), known.outdoor_digest(stay, around)])
     for criterion_asked in asked:
-        digest = digests.of_result(readings, criterion_asked.said, known.said_levels, beside)
+        others = known.day_digest(stay, criterion_asked.limit)
+        digest = digests.of_result(readings, criterion_asked.said, known.said_levels, beside + others)
         place = criterion_asked.pk, stay.deployment.pk
         same_unit = stay.first.unit == criterion_asked.limit.unit
         is_probed = stay.deployment.instrument_id in known.probed
@@ -223,7 +234,7 @@ def _judged(
         unit=asked.limit.unit,
     )
     try:
-        measured_at = measure(stay, asked.limit, around)
+        measured_at = measure(stay, asked.limit, around, known.days)
     except NotConvertible as error:
         return columns(reasons=(Reason("not-convertible", str(error)),))
     each = [

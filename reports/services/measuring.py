@@ -11,9 +11,11 @@ from methods.averages import MIN_COVERAGE, UnsampledTime, ceiling, shift_twa, wh
 from methods.averages.windows import Window
 from methods.limits.model import Averaging, Bound, LimitDefinition, OutdoorRule
 from methods.quantities.durations import MINUTE_MS
+from methods.quantities.moments import utc_moment
 from methods.verdicts import Estimate
 from methods.verdicts.comparability import Comparability, Data, comparable, data_of
 from reports.services.circumstances import Circumstances, NoOutdoor, OutdoorValue
+from reports.services.day_visits import DayTaken, DayVisits
 from reports.services.details import Detail, WindowFound, details
 from reports.services.estimates import Taken, above_outdoor, estimate_of
 from reports.services.indoor_outdoor import contrast
@@ -42,32 +44,38 @@ class StayMeasured:
     details: tuple[Detail, ...] = ()
 
 
-def measure(stay: SamplingPeriod, limit: LimitDefinition, around: Circumstances) -> list[StayMeasured]:
+def measure(stay: SamplingPeriod, limit: LimitDefinition, around: Circumstances, days: DayVisits) -> list[StayMeasured]:
     """The statistic the limit asks for; where the data cannot give it, the mean of all readings as context.
 
-    A range asks for two, the highest and the lowest: a room may be too warm in the afternoon and too cold at night.
-    Empty where the stay has no time in it. Raises methods.quantities.units.NotConvertible (words for people).
+    ``days``: what other visits say of the days of this one. A range asks for two, the highest and the lowest: a room
+    may be too warm in the afternoon and too cold at night. Empty where the stay has no time in it. Raises
+    methods.quantities.units.NotConvertible (words for people).
     """
     taken = Taken.of(stay, limit)
     if taken is None:
         return []
-    return [_measured(taken, limit, around, lowest) for lowest in _ends(limit)]
+    return [_measured(taken, limit, around, days, lowest) for lowest in _ends(limit)]
 
 
 def _ends(limit: LimitDefinition) -> tuple[bool, ...]:
     """Whether the lowest statistic is asked for, the highest, or both."""
-    if limit.averaging not in (*WINDOWED, Averaging.CEILING, Averaging.SPOT):
+    if limit.averaging not in (*WINDOWED, Averaging.CEILING, Averaging.SPOT, Averaging.DAY_READINGS):
         return (False,)  # the mean of everything is the same at both ends
     return {Bound.UPPER: (False,), Bound.LOWER: (True,), Bound.RANGE: (False, True)}[limit.bound]
 
 
-def _measured(taken: Taken, limit: LimitDefinition, around: Circumstances, lowest: bool) -> StayMeasured:
-    asked_window = asked_for(taken, limit, around, lowest=lowest)
+def _measured(
+    taken: Taken, limit: LimitDefinition, around: Circumstances, days: DayVisits, lowest: bool
+) -> StayMeasured:
+    day = days.worst(taken, limit, lowest=lowest) if limit.averaging is Averaging.DAY_READINGS else None
+    if day is None:
+        asked_window = asked_for(taken, limit, around, lowest=lowest)
+    else:
+        asked_window = WindowFound(day.own.mean.window, day=day.words(days.zone, limit.unit))
     if asked_window is None:
         return StayMeasured(taken, comparable(limit, _data(taken, limit, around, None)))
-    window, shift = asked_window.window, asked_window.shift
-    covered = None if shift is None or shift.unsampled is UnsampledTime.AS_SAMPLED else 1.0
-    estimate = estimate_of(taken, window, asked_window.weight, covered=covered, lowest=lowest)
+    window = asked_window.window
+    estimate = _estimate(taken, asked_window, lowest=lowest) if day is None else day.estimate
     outdoor = around.outdoor_at(limit, window.start_ms, window.end_ms) if around.outdoor_at else None
     said = [*taken.said, *_assumed(asked_window, around)]
     beside: OutdoorBeside = NOT_ASKED
@@ -81,7 +89,7 @@ def _measured(taken: Taken, limit: LimitDefinition, around: Circumstances, lowes
         beside = OutdoorMissing(outdoor.words)
     return StayMeasured(
         taken=taken,
-        comparability=comparable(limit, _data(taken, limit, around, outdoor)),
+        comparability=comparable(limit, _data(taken, limit, around, outdoor, day)),
         window=window,
         estimate=estimate,
         said=tuple(said),
@@ -91,11 +99,19 @@ def _measured(taken: Taken, limit: LimitDefinition, around: Circumstances, lowes
     )
 
 
+def _estimate(taken: Taken, asked_window: WindowFound, *, lowest: bool) -> Estimate:
+    shift = asked_window.shift
+    covered = None if shift is None or shift.unsampled is UnsampledTime.AS_SAMPLED else 1.0
+    return estimate_of(taken, asked_window.window, asked_window.weight, covered=covered, lowest=lowest)
+
+
 def _assumed(asked_window: WindowFound, around: Circumstances) -> Iterator[str]:
     if asked_window.is_context:
         yield "the mean of all readings of this visit, as context"
     if asked_window.shift is not None:
         yield asked_window.shift.assumption
+    if asked_window.day:
+        yield f"the mean of the readings of a day, {asked_window.day}"
     if around.place:
         yield f"judged as this kind of place: {around.place.label.lower()}"
     if around.personal:
@@ -103,7 +119,11 @@ def _assumed(asked_window: WindowFound, around: Circumstances) -> Iterator[str]:
 
 
 def _data(
-    taken: Taken, limit: LimitDefinition, around: Circumstances, outdoor: OutdoorValue | NoOutdoor | None
+    taken: Taken,
+    limit: LimitDefinition,
+    around: Circumstances,
+    outdoor: OutdoorValue | NoOutdoor | None,
+    day: DayTaken | None = None,
 ) -> Data:
     return data_of(
         taken.series,
@@ -115,6 +135,8 @@ def _data(
         shift_minutes=around.shift_minutes,
         has_outdoor_value=isinstance(outdoor, OutdoorValue),
         outdoor_missing=outdoor.words if isinstance(outdoor, NoOutdoor) else "",
+        on=utc_moment(taken.series.end_ms).date(),
+        day=day.readings if day else None,
     )
 
 

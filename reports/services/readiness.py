@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 from django.db.models import Q
 from django.urls import reverse
 
-from campaigns.models import Campaign, Job, LimitCheck
+from campaigns.models import Campaign, Job, Limit, LimitCheck
+from campaigns.models.limits import in_force_on, today
 from methods.verdicts import Verdict
 from readings.job_kinds import MOVE_READINGS
 from readings.models import Upload
@@ -113,7 +114,8 @@ def _limits(campaign: Campaign) -> Iterator[Item]:
     if names:
         words = "Limits nobody has compared with their document. The report marks them “check against the document”"
         yield Item("unconfirmed", words, names, reverse("criteria", args=[campaign.key]), "Criteria")
-    gone = tuple(str(c) for c in campaign.criteria.filter(limit__in_force=False).select_related("limit"))
+    valid = Limit.objects.filter(in_force_on(today()))
+    gone = tuple(str(c) for c in campaign.criteria.exclude(limit__in=valid).select_related("limit"))
     if gone:
         yield Item("not-in-force", "Limits that are not in force. The report says so", gone)
 

@@ -12,9 +12,12 @@ from django.urls import reverse
 
 from campaigns import access
 from campaigns.access import CONSULTANTS
+from campaigns.forms.limits import EditionsForm
 from campaigns.links import trail
-from campaigns.models import Campaign, Role
+from campaigns.models import Campaign, LimitCheck, Role
+from campaigns.services.limits_library import confirm_editions, from_memory
 from campaigns.views.pages import RowPage
+from methods.wording.limits import CHECK
 from reports.content.changes import changes
 from reports.content.stored import digest_of
 from reports.models import Report
@@ -55,7 +58,13 @@ class ReportOf(RowPage):
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         return self.ask()
 
-    def ask(self, form: SignForm | None = None, refused: NotReleased | None = None, status: int = 200) -> HttpResponse:
+    def ask(
+        self,
+        form: SignForm | None = None,
+        refused: NotReleased | None = None,
+        status: int = 200,
+        editions: EditionsForm | None = None,
+    ) -> HttpResponse:
         campaign = self.found
         if not access.may_add(self.person, Report, campaign.site.organisation_id):
             raise Http404
@@ -84,6 +93,9 @@ class ReportOf(RowPage):
             changed=changed_since(current, current.record.files, self.person) if current else [],
             revisions=signed_revisions(campaign),
             release_url=reverse("report-release", args=[campaign.key]),
+            editions=editions or EditionsForm(from_memory(campaign)),
+            editions_url=reverse("report-editions", args=[campaign.key]),
+            must_check=CHECK,
         )
 
     def fresh(self, form: SignForm | None, seen: str, refused: NotReleased | None) -> SignForm:
@@ -109,6 +121,26 @@ class ReportRelease(ReportOf):
             return self.ask(form, refused, status=409)
         messages.success(request, f"Released: revision {report.revision}. Its PDF is being set.")
         return redirect("released-report", key=report.key)
+
+
+class ReportEditions(ReportOf):
+    """The signer has limits of the report on the desk, and says in which edition and where they stand."""
+
+    http_method_names: ClassVar[list[str]] = ["post"]  # type: ignore[misc]
+
+    def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        organisation_id = self.found.site.organisation_id
+        if not access.may_add(self.person, LimitCheck, organisation_id):
+            raise Http404
+        form = EditionsForm(from_memory(self.found), request.POST)
+        if not form.is_valid():
+            return self.ask(status=422, editions=form)
+        confirmed = list(form.confirmed())
+        confirm_editions(confirmed, organisation_id, self.person)
+        count = "1 limit" if len(confirmed) == 1 else f"{len(confirmed)} limits"
+        tell = messages.success if confirmed else messages.warning
+        tell(request, f"{count} confirmed." if confirmed else "Nothing was filled in, so nothing is confirmed.")
+        return redirect("report", key=self.found.key)
 
 
 class ReportWithdraw(RowPage):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from functools import cached_property
 from typing import Any, ClassVar
 from urllib.parse import urlencode
@@ -14,6 +15,7 @@ from campaigns import access
 from campaigns.links import trail
 from campaigns.models import Campaign, Zone
 from campaigns.pages.chosen_criteria import Chosen, chosen_of, pick
+from campaigns.services.limits_library import checks_in
 from campaigns.views.pages import RowPage
 from methods.quantities.substances import SUBSTANCES
 from methods.wording.cautions import cautions
@@ -84,7 +86,7 @@ class ZonePage(InZone):
             "series": self.piece(parameter) if zone_measured.deployments and parameter else "",
             "views": [(label, self.link(view=view), view == self.view) for view, (label, _) in VIEWS.items()],
             "view_label": VIEWS[self.view][0],
-            "findings": panel.findings_table(self.criteria, zone_measured),
+            "findings": panel.findings_table(self.criteria, zone_measured, self.checked()),
             "findings_columns": panel.FINDINGS,
             "points_columns": panel.POINTS,
             "cautions": cautions(
@@ -130,6 +132,11 @@ class ZonePage(InZone):
             return []
         codes = dict.fromkeys([*(code for code in measured if code in judged), *measured])
         return [(SUBSTANCES[code].name, self.link(parameter=code), code == shown) for code in codes]
+
+    def checked(self) -> Collection[int]:
+        """Limits that are held against their document in this house; asked only where one needs to be."""
+        open_ones = [chosen.criterion.limit_id for chosen in self.criteria if chosen.limit.needs_check]
+        return checks_in(self.found.site.organisation_id, open_ones) if open_ones else ()
 
     def piece(self, parameter: str) -> str:
         address = reverse(VIEWS[self.view][1], args=[self.found.key, self.zone.key, parameter])

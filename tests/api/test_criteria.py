@@ -25,8 +25,23 @@ class TestCriteria(Endpoint):
             "HCHO-WHO10-30M", "formaldehyde", 0.1, "mg/m³", 30,
         )  # fmt: skip
         assert limit["published"] is True
+        assert limit["tolerance"] is None
+        assert (limit["in_force"], limit["valid_from"], limit["valid_to"]) == (True, None, None)
         assert "0.1 mg/m³" in limit["text"]
         assert "2010" in limit["citation"]
+
+    def test_a_limit_whose_day_has_not_come_is_not_in_force(self, site: Site, program: Program) -> None:
+        """Directive (EU) 2024/2881: the long-term objective for ozone is one for 2050."""
+        coming = Limit.objects.get(code="O3-EU-2050")
+        make.CriterionFactory.create(campaign=campaign_on(site), limit=coming)
+        (said,) = program.rows(self.path, parameter="o3")
+        assert (said["limit"]["in_force"], said["limit"]["valid_from"]) == (False, "2050-01-01")
+
+    def test_a_tolerance_of_the_rule(self, site: Site, program: Program) -> None:
+        make.CriterionFactory.create(campaign=campaign_on(site), limit=Limit.objects.get(code="HCHO-WELL2"))
+        (said,) = program.rows(self.path)
+        assert (said["limit"]["value"], said["limit"]["tolerance"]) == (50.0, 0.2)
+        assert "tolerance of 20 %" in said["limit"]["text"]
 
     def test_a_limit_of_the_house(self, row: Criterion, site: Site, program: Program) -> None:
         own = Limit.objects.create(

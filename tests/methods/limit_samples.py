@@ -52,6 +52,7 @@ _SAMPLE = replace(
     outdoor_rule=OutdoorRule.ABSOLUTE,
     rounding=Rounding.NONE,
     rounding_digits=None,
+    tolerance=None,
     temperature_c=None,
     pressure_kpa=None,
     reference_stated=False,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 import numpy as np
@@ -154,6 +155,14 @@ class TestLongTerm:
         limit = a_limit(averaging=Averaging.LONG_TERM_MEAN, averaging_minutes=None, reason_code="annual")
         assert comparable(limit, data(365 * DAY)).state is ComparabilityState.INDICATIVE
         assert comparable(limit, data(365 * DAY, covered_minutes=250 * DAY)).state is ComparabilityState.NO
+
+    def test_a_year_before_a_limit_holds_is_not_judged_by_it(self) -> None:
+        limit = load()["PM25-EU-2030-A"]
+        early, late = (
+            comparable(limit, data(365 * DAY, outdoors=True, on=date(year, 12, 31))) for year in (2029, 2030)
+        )
+        assert (early.state, early.code) == (ComparabilityState.NO, "not_in_force")
+        assert (late.state, late.code) == (ComparabilityState.INDICATIVE, "whole_year")
 
     def test_radon_from_three_months(self) -> None:
         limit = a_limit(

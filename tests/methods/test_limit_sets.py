@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -24,8 +25,17 @@ def test_every_set_holds_limits_in_force_of_its_kind() -> None:
             assert limit.status is Status.IN_FORCE
             assert one.kind in limit.scopes
     found = sets()["osha-hcho"]
-    assert [limit.code for limit in found.of({"formaldehyde"})] == ["HCHO-OSHA-TWA", "HCHO-OSHA-STEL", "HCHO-OSHA-AL"]
-    assert found.of({"co2"}) == ()
+    day = date(2026, 11, 30)
+    codes = [limit.code for limit in found.of({"formaldehyde"}, day)]
+    assert codes == ["HCHO-OSHA-TWA", "HCHO-OSHA-STEL", "HCHO-OSHA-AL"]
+    assert found.of({"co2"}, day) == ()
+
+
+def test_a_set_gives_what_is_in_force_on_the_day() -> None:
+    work = sets()["eu-work"]
+    before, after = (work.of((), date(2026, 4, day)) for day in (4, 5))
+    assert {limit.code for limit in after} - {limit.code for limit in before} == {"BZ-OEL-EU"}
+    assert after == work.members
 
 
 @pytest.mark.parametrize(

@@ -14,10 +14,12 @@ from hypothesis import strategies as st
 from methods.limits.catalogue import PARENTS, STARTER_SETS, for_parameter, jurisdictions, parameters, starter_set
 from methods.limits.fields import LIMIT_FIELDS
 from methods.limits.loader import load, without_value
-from methods.limits.model import Bound, Claim, Comparable, Confidence, LimitDefinition, PopulationScope, Status
+from methods.limits.model import Bound, Claim, Comparable, Confidence, LimitDefinition, PopulationScope
 from methods.limits.reasons import REASONS
 from methods.quantities.substances import SUBSTANCES
 from methods.verdicts import as_compared, is_met
+
+A_DAY = date(2026, 11, 30)
 
 
 def test_the_library_is_read_once_and_cannot_be_changed() -> None:
@@ -123,6 +125,24 @@ def test_dates_say_what_is_in_force_on_a_day() -> None:
     assert not load()["CO-JP-OLD"].in_force_on(date(2020, 1, 1))  # superseded: the status decides
 
 
+@pytest.mark.parametrize(
+    ("code", "day", "words"),
+    [
+        ("PM25-EU-2030-A", date(2029, 12, 31), "in force from 2030-01-01"),
+        ("PM25-EU-2030-A", date(2030, 1, 1), "in force"),
+        ("PM25-EU-OLD", date(2026, 12, 12), "in force"),  # carried on by the directive that repeals its own
+        ("PM25-EU-OLD", date(2030, 1, 1), "in force until 2029-12-31"),
+        ("PM25-EU-STAGE2", date(2026, 12, 12), "in force until 2026-12-11"),
+        ("HCHO-REACH-EMIS-VEHICLE", date(2027, 8, 5), "in force from 2027-08-06"),
+        ("CO-JP-OLD", date(2030, 1, 1), "superseded"),
+        ("HCHO-AU-TWA", date(2030, 1, 1), "proposal"),
+    ],
+)
+def test_how_a_limit_stands_on_a_day_is_said_by_status_and_dates(code: str, day: date, words: str) -> None:
+    assert load()[code].standing_on(day) == words
+    assert load()[code].in_force_on(day) is (words == "in force")
+
+
 def test_the_printed_pair_changes_no_verdict() -> None:
     for limit in load().values():
         edge = limit.upper if limit.upper is not None else limit.lower
@@ -137,23 +157,23 @@ def test_every_field_of_a_data_file_ends_in_the_model() -> None:
 
 
 def test_for_parameter_lists_every_limit_once_and_those_in_force_first() -> None:
-    listed = [limit.code for code in SUBSTANCES for limit in for_parameter(code)]
+    listed = [limit.code for code in SUBSTANCES for limit in for_parameter(code, A_DAY)]
     assert sorted(listed) == sorted(load())
     for code in SUBSTANCES:
-        statuses = [limit.in_force for limit in for_parameter(code)]
+        statuses = [limit.in_force_on(A_DAY) for limit in for_parameter(code, A_DAY)]
         assert statuses == sorted(statuses, reverse=True)
         assert (True in statuses) is (code in parameters())
     with pytest.raises(KeyError):
-        for_parameter("phlogiston")
+        for_parameter("phlogiston", A_DAY)
 
 
 @pytest.mark.parametrize("name", sorted(STARTER_SETS))
 def test_a_starter_set_holds_only_what_a_short_campaign_may_be_judged_by(name: str) -> None:
-    chosen = starter_set(name)
+    chosen = starter_set(name, on=A_DAY)
     assert "formaldehyde" in {limit.parameter for limit in chosen}
     for limit in chosen:
         assert STARTER_SETS[name] in limit.scopes
-        assert limit.status is Status.IN_FORCE
+        assert limit.in_force_on(A_DAY)
         assert limit.comparable is Comparable.YES
         assert limit.short_campaign is not Claim.CONTEXT
         assert limit.confidence_value is not Confidence.DOUBTFUL
@@ -162,16 +182,18 @@ def test_a_starter_set_holds_only_what_a_short_campaign_may_be_judged_by(name: s
 
 
 def test_a_starter_set_is_narrowed_by_place_parameter_and_day() -> None:
-    german = {limit.code for limit in starter_set("dwelling", jurisdiction="DE", parameters=("formaldehyde",))}
+    german = {
+        limit.code for limit in starter_set("dwelling", on=A_DAY, jurisdiction="DE", parameters=("formaldehyde",))
+    }
     assert german == {"HCHO-DE-RW1", "HCHO-WHO10-30M"}
-    european = {limit.code for limit in starter_set("workplace", jurisdiction="DE")}
+    european = {limit.code for limit in starter_set("workplace", on=A_DAY, jurisdiction="DE")}
     assert {"HCHO-DE-AGW", "HCHO-EU-8H"} <= european
     assert "HCHO-OSHA-TWA" not in european
     before = {limit.code for limit in starter_set("workplace", on=date(2026, 4, 4))}
     after = {limit.code for limit in starter_set("workplace", on=date(2026, 4, 5))}
     assert after - before == {"BZ-OEL-EU"}
     with pytest.raises(KeyError):
-        starter_set("castle")
+        starter_set("castle", on=A_DAY)
 
 
 def test_every_jurisdiction_that_stands_over_another_has_limits() -> None:

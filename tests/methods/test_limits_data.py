@@ -171,7 +171,7 @@ SINGLE: list[tuple[str, str, str, int | None, str]] = [
     ("HCHO-JP-BLDG", "0.1", "mg/m³", 30, "S"),
     ("HCHO-KR-SENS", "80", "µg/m³", 30, "V"),
     ("HCHO-KR-NEWAPT", "210", "µg/m³", 30, "V"),
-    ("HCHO-CN-18883-22", "0.08", "mg/m³", 60, "M"),
+    ("HCHO-CN-18883-22", "0.08", "mg/m³", 60, "S"),
     ("HCHO-CN-50325-I", "0.07", "mg/m³", None, "M"),
     ("HCHO-TW", "0.08", "ppm", 60, "S"),
     ("HCHO-NL-BB", "120", "µg/m³", None, "M?"),
@@ -207,7 +207,7 @@ SINGLE: list[tuple[str, str, str, int | None, str]] = [
     ("O3-US", "0.070", "ppm", 480, "V"),
     ("O3-EU", "120", "µg/m³", 480, "S"),
     ("O3-WELL1", "51", "ppb", None, "V"),
-    ("BZ-FR-ERP", "10", "µg/m³", 6480, "S"),
+    ("BZ-FR-ERP", "10", "µg/m³", 6480, "V"),
     ("BZ-CN-18883", "0.03", "mg/m³", 60, "S"),
     ("BZ-DE", "4.5", "µg/m³", None, "M"),
     ("BZ-EU-AMB", "3.4", "µg/m³", 525600, "S"),
@@ -294,15 +294,22 @@ def of_row(row: str) -> list[LimitDefinition]:
     return [limit for limit in load().values() if limit.row == row]
 
 
+def is_added(limit: LimitDefinition) -> bool:
+    """Added after the reference was closed; those are transcribed in test_limits_added."""
+    return "additions" in limit.source
+
+
 def test_every_row_of_the_reference_is_there_and_no_other() -> None:
     assert len(ROWS) == len(set(ROWS)) == 185
-    assert {limit.row for limit in load().values()} | {row.row for row in without_value()} == set(ROWS)
+    transcribed = {limit.row for limit in load().values() if not is_added(limit)}
+    assert transcribed | {row.row for row in without_value()} == set(ROWS)
 
 
 def test_every_number_is_transcribed_here() -> None:
     ranges = {code for code, *_ in RANGES} | {f"{code}-02" for code, *_ in RANGES}
     single = {code for code, *_ in SINGLE}
-    unchecked = {code for code, limit in load().items() if limit.row not in SEVERAL and code not in ranges | single}
+    old = {code: limit for code, limit in load().items() if not is_added(limit)}
+    unchecked = {code for code, limit in old.items() if limit.row not in SEVERAL and code not in ranges | single}
     assert unchecked == {"TRH-HK-T-GOOD"}  # "good: < 25.5 °C" has no lower end; checked below
 
 
@@ -346,6 +353,6 @@ def test_printed_pairs_stand_as_printed(code: str, pair: str) -> None:
 
 def test_every_row_has_a_source_and_a_document() -> None:
     for limit in load().values():
-        assert limit.source == f"guidelines reference, row {limit.row}"
+        assert limit.source in {f"guidelines reference{when}, row {limit.row}" for when in ("", ", additions of 2026")}
         assert limit.document in limit.citation()
         assert limit.source in limit.citation()

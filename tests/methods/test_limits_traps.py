@@ -5,7 +5,7 @@ Values of single rows are checked in test_limits_data.
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
@@ -25,6 +25,10 @@ REPLACED: list[tuple[str, str, date]] = [
     ("TRH-JP-T-OLD", "TRH-JP-T", date(2022, 4, 1)),
     ("BZ-OEL-EU-2024", "BZ-OEL-EU", date(2026, 4, 5)),
 ]
+# Edition of 2010: in force on 1 June 2011, replaced on 1 August 2020 (from memory).
+FIRST_EDITION = ("HCHO-CN-50325-II-01", "HCHO-CN-50325-II-OLD", date(2011, 6, 1))
+#: Air counted at 0 °C (273 K) and 101.325 kPa, from memory: gases of GB/T 18883-2002, and of every GB 50325.
+COUNTED_AT_ZERO = {"formaldehyde", "benzene", "tvoc", "co", "no2", "o3"}
 
 
 def test_units_are_those_of_the_parameter() -> None:
@@ -32,6 +36,8 @@ def test_units_are_those_of_the_parameter() -> None:
         assert limit.unit in SUBSTANCES[limit.parameter].units
     assert {limit.parameter for limit in load().values()} == {
         "formaldehyde", "co2", "co", "no2", "o3", "tvoc", "pm25", "pm10", "benzene", "radon", "temperature", "humidity",
+        "acetaldehyde", "acrolein", "acetone", "ammonia", "dichloromethane", "naphthalene", "phenol",
+        "tetrachloroethylene", "toluene", "xylenes",
     }  # fmt: skip
 
 
@@ -82,7 +88,7 @@ def test_the_outdoor_rule_of_each_document() -> None:
     assert subtracted == {"HCHO-CN-50325-I", "HCHO-CN-50325-II", "BZ-CN-50325", "TVOC-CN-50325"}
     above = {limit.row for limit in load().values() if limit.outdoor_rule is OutdoorRule.ABOVE_OUTDOOR}
     assert above == {
-        "CO2-EN16798", "CO2-EN16798-R", "CO2-EN13779", "CO2-FI-545", "CO2-FI-S", "CO-LEED", "HCHO-NL-BB",
+        "CO2-EN16798", "CO2-EN16798-R", "CO2-EN13779", "CO2-FI-545", "CO2-FI-S", "CO-LEED", "HCHO-NL-BB", "CO2-BR",
     }  # fmt: skip
 
 
@@ -101,6 +107,7 @@ def test_stated_references_are_those_the_reference_calls_stated() -> None:
     at_25 = ("HCHO-JP-MHLW", "HCHO-BC-AMB", "PM10-US-24", "CO-US", "NO2-US", "O3-US")
     assert stated == dict.fromkeys(at_25, Decimal(25)) | {
         "HCHO-JP-BLDG": Decimal(23),
+        **dict.fromkeys(("HCHO-PT", "TVOC-PT", "CO2-PT", "CO-PT", "PM25-PT", "PM10-PT"), Decimal(20)),
         "PM25-US-A": None,  # actual conditions
         "PM25-US-24": None,
     }
@@ -116,9 +123,22 @@ def test_replaced_values_name_their_successor_and_its_first_day(old: str, new: s
     assert limits[new].in_force_on(day)
 
 
+def test_an_edition_is_followed_by_the_next_and_not_by_the_newest() -> None:
+    old, new, day = FIRST_EDITION
+    assert load()[old].superseded_by == new
+    assert load()[old].valid_to == day - timedelta(days=1)
+
+
+def test_chinese_gases_are_counted_at_zero_degrees_except_in_the_edition_that_has_to_be_read() -> None:
+    for limit in load().values():
+        if limit.unit == "mg/m³" and limit.jurisdiction == "CN" and limit.parameter in COUNTED_AT_ZERO:
+            expected = None if "18883" in limit.document and limit.edition == "2022" else Decimal(0)
+            assert (limit.code, limit.temperature_c, limit.reference_stated) == (limit.code, expected, False)
+
+
 def test_drafts_and_proposals() -> None:
     pending = {limit.row for limit in load().values() if limit.status in {Status.DRAFT, Status.PROPOSAL}}
-    assert pending == {"HCHO-TSCA25", "RN-SA", "HCHO-FR-VLEP"}
+    assert pending == {"HCHO-TSCA25", "RN-SA", "HCHO-FR-VLEP", "HCHO-AU", "BZ-AU", "NO2-AU"}
 
 
 def test_a_sum_of_compounds_in_parts_per_billion_names_what_it_counts_as() -> None:
@@ -131,7 +151,9 @@ def test_a_sum_of_compounds_in_parts_per_billion_names_what_it_counts_as() -> No
 
 def test_only_ceilings_and_percentiles_of_the_closed_set_are_named_so() -> None:
     ceilings = {limit.code for limit in load().values() if limit.averaging is Averaging.CEILING}
-    assert ceilings == {"HCHO-ACGIH-C92", "HCHO-NIOSH-IDLH", "CO-US-OEL-NIOSH-C", "O3-OEL-NIOSH-C"}
+    assert ceilings == {
+        "HCHO-ACGIH-C92", "HCHO-NIOSH-IDLH", "CO-US-OEL-NIOSH-C", "O3-OEL-NIOSH-C", "NO2-OSHA-C", "CO2-MY",
+    }  # fmt: skip
     assert load()["HCHO-NIOSH-C"].averaging is Averaging.ROLLING_MEAN  # T11: a 15-minute mean
 
 

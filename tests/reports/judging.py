@@ -18,6 +18,8 @@ from tests.reports.measured import House, judge
 
 #: mg/m³ per ppm of formaldehyde at 25 °C and 101.325 kPa: 30.026 / 24.4654 (U-07; molar volume from the SI of 2019).
 FACTOR = 30.026 / (8.314462618 * 298.15 / 101.325)
+#: The same at 0 °C, where GB 50325 counts its air.
+FACTOR_AT_ZERO = 30.026 / (8.314462618 * 273.15 / 101.325)
 
 
 def above(x: float, limit: float, u: float) -> float:

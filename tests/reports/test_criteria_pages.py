@@ -140,7 +140,7 @@ def test_what_the_instruments_can_decide_is_said_before_the_visit(
     make.ChannelSpecFactory(instrument_type=coarse, resolution=0.01, detection_limit=0.01, u_zero=0.005)
     make.ChannelSpecFactory(instrument_type__name="their meter")
     choose(campaign, "HCHO-WHO10-30M", "HCHO-OEHHA-C" if Limit.objects.filter(code="HCHO-OEHHA-C") else "HCHO-HC-8H")
-    low = Limit.objects.filter(parameter="formaldehyde", unit="µg/m³", value=9, in_force=True).first()
+    low = Limit.objects.filter(parameter="formaldehyde", unit="µg/m³", value=9, is_standing=True).first()
     assert low is not None
     campaign.criteria.filter(position=1).update(limit=low)
     page = browse(consultant).get(url("criteria", campaign))
@@ -184,7 +184,7 @@ def test_fitness_agrees_with_the_verdict_that_would_be_given(site: m.Site, consu
 def test_no_conversion_and_no_instrument_are_said(
     campaign: m.Campaign, organisation: m.Organisation, consultant: m.User, browse: Browse
 ) -> None:
-    tvoc = Limit.objects.filter(parameter="tvoc", unit="mg/m³", in_force=True).first()
+    tvoc = Limit.objects.filter(parameter="tvoc", unit="mg/m³", is_standing=True).first()
     assert tvoc is not None
     make.CriterionFactory(campaign=campaign, limit=tvoc, position=0)
     make.CriterionFactory(campaign=campaign, limit=limit("HCHO-HC-1H"), position=1)

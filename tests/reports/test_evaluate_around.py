@@ -12,7 +12,7 @@ from campaigns import models as m
 from campaigns.models import Criterion, Limit
 from reports.models import Finding, Result
 from tests import factories as make
-from tests.reports.judging import FACTOR, above, ends_of, outdoor_of, result_at, store
+from tests.reports.judging import FACTOR, FACTOR_AT_ZERO, above, ends_of, outdoor_of, result_at, store
 from tests.reports.measured import House, against, house, judge
 from tests.worlds import World
 
@@ -86,15 +86,15 @@ def test_the_outdoor_value_of_the_same_time_is_taken_off_where_the_limit_says_so
     outside = stay(judged, outdoor_point(judged), 0.020, 2, meter=another_meter(judged))
     judge(judged.campaign)
     found = result_at(judged.empty, OFF)
-    assert found.value == pytest.approx(0.080 * FACTOR, rel=1e-9)
+    assert found.value == pytest.approx(0.080 * FACTOR_AT_ZERO, rel=1e-9)
 
     def u(x: float) -> float:
-        return FACTOR * sqrt(0.002**2 + 0.001**2 + 0.002**2 + 0.001**2 / 12 * (1 + 1 / 30) + (0.05 * x) ** 2)
+        return FACTOR_AT_ZERO * sqrt(0.002**2 + 0.001**2 + 0.002**2 + 0.001**2 / 12 * (1 + 1 / 30) + (0.05 * x) ** 2)
 
     assert found.u == pytest.approx(hypot(u(0.100), u(0.020)), rel=1e-4)
     assert limit.upper is not None
-    at_limit = hypot(u(limit.upper / FACTOR + 0.020), u(0.020))
-    assert found.p_above == pytest.approx(above(0.080 * FACTOR, limit.upper, at_limit), rel=1e-3)
+    at_limit = hypot(u(limit.upper / FACTOR_AT_ZERO + 0.020), u(0.020))
+    assert found.p_above == pytest.approx(above(0.080 * FACTOR_AT_ZERO, limit.upper, at_limit), rel=1e-3)
     beside = outdoor_of(found)
     assert beside.deployments == (str(outside.key),)
     assert "measured at the same time (north lawn, meter B" in beside.words
@@ -145,9 +145,9 @@ def test_visits_during_a_long_window_are_averaged(judged: House) -> None:
     judge(judged.campaign)
     beside = outdoor_of(result_at(judged.empty, OFF))
     assert beside.words.startswith("mean of 2 visits during it (")
-    assert beside.value == pytest.approx(0.030 * FACTOR)
-    each = FACTOR * sqrt(0.002**2 + 0.001**2 + 0.002**2 + 0.001**2 / 12 * (1 + 1 / 30) + (0.05 * 0.040) ** 2)
-    assert beside.u == pytest.approx(hypot(each, 0.010 * FACTOR / sqrt(3)), rel=1e-4)
+    assert beside.value == pytest.approx(0.030 * FACTOR_AT_ZERO)
+    each = FACTOR_AT_ZERO * sqrt(0.002**2 + 0.001**2 + 0.002**2 + 0.001**2 / 12 * (1 + 1 / 30) + (0.05 * 0.040) ** 2)
+    assert beside.u == pytest.approx(hypot(each, 0.010 * FACTOR_AT_ZERO / sqrt(3)), rel=1e-4)
 
 
 @pytest.mark.parametrize(

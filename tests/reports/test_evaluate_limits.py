@@ -9,7 +9,9 @@ import pytest
 
 from campaigns import models as m
 from campaigns.models import Criterion, Limit
+from methods.limits.loader import load
 from reports.models import Finding, Result
+from reports.services.digests import said_of
 from tests import factories as make
 from tests.reports.judging import result_at, store
 from tests.reports.measured import House, house, judge, measure
@@ -147,3 +149,8 @@ def test_overdue_papers_change_flags_and_not_the_value(judged: House) -> None:
     after = result_at(judged.high)
     assert after.value == before.value
     assert after.digest != before.digest
+
+
+def test_a_limit_without_one_is_in_digests_as_it_always_was() -> None:
+    assert "tolerance" not in said_of(load()["HCHO-WHO10-30M"])
+    assert said_of(load()["HCHO-WELL2"])["tolerance"] == "0.20"

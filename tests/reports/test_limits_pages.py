@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 import pytest
@@ -10,6 +11,7 @@ from django.urls import reverse
 from campaigns import history
 from campaigns import models as m
 from campaigns.models import Limit, LimitCheck
+from campaigns.models.limits import in_force_on, today
 from methods.limits.loader import load
 from tests import factories as make
 from tests.reports.measured import house
@@ -41,12 +43,32 @@ def rows(page: Any) -> list[str]:
 
 def test_one_parameter_at_a_time_in_force(consultant: m.User, browse: Browse) -> None:
     page = browse(consultant).get(reverse("limits"))
-    expected = {code for code, limit in load().items() if limit.parameter == "formaldehyde" and limit.in_force}
+    expected = [limit for limit in load().values() if limit.parameter == "formaldehyde" and limit.in_force_on(today())]
     assert len(rows(page)) == len(expected)
     old = browse(consultant).get(reverse("limits") + "?superseded=on")
     assert len(rows(old)) == sum(limit.parameter == "formaldehyde" for limit in load().values())
     radon = browse(consultant).get(reverse("limits") + "?parameter=radon")
     assert "Bq/m³" in text_of(radon)
+
+
+@pytest.mark.parametrize("day", [date(2019, 6, 1), date(2026, 12, 11), date(2026, 12, 12), date(2030, 1, 1)])
+def test_table_and_library_agree_about_what_is_in_force_on_a_day(day: date, organisation: m.Organisation) -> None:
+    expected = {code for code, limit in load().items() if limit.in_force_on(day)}
+    published = Limit.objects.filter(organisation__isnull=True)
+    assert set(published.filter(in_force_on(day)).values_list("code", flat=True)) == expected
+    assert {limit.code for limit in published if limit.in_force_on(day)} == expected
+
+
+def test_a_limit_to_come_is_neither_listed_nor_called_in_force(
+    consultant: m.User, browse: Browse, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    url = reverse("limit", args=[who("PM25-EU-2030-A").key])
+    for day, is_listed in ((date(2029, 12, 31), False), (date(2030, 1, 1), True)):
+        monkeypatch.setattr("campaigns.pages.limit_catalogue.today", lambda day=day: day)
+        monkeypatch.setattr("campaigns.models.limits.today", lambda day=day: day)
+        assert (url in rows(browse(consultant).get(reverse("limits") + "?parameter=pm25"))) is is_listed
+        every = text_of(browse(consultant).get(reverse("limits") + "?parameter=pm25&superseded=on"))
+        assert ("in force from 2030-01-01" in every) is not is_listed
 
 
 def test_it_is_narrowed_by_population_and_words(consultant: m.User, browse: Browse) -> None:
@@ -184,6 +206,16 @@ def test_a_wrong_entry_is_told_at_its_field(
     assert page.status_code == 422
     assert told in " ".join(page.context["form"].errors[field])
     assert not Limit.objects.filter(organisation__isnull=False).exists()
+
+
+def test_a_tolerance_of_the_rule_is_entered_and_said(own: Limit, consultant: m.User, browse: Browse) -> None:
+    edit = reverse("limit-edit", args=[own.key])
+    refused = browse(consultant).post(edit, OWN | {"tolerance": "20"})
+    assert refused.status_code == 422
+    browse(consultant).post(edit, OWN | {"tolerance": "0.2"})
+    own.refresh_from_db()
+    assert own.text.startswith("≤ 0.05 mg/m³ with the rule's own tolerance of 20 %")
+    assert "the rule’s own: 20 %" in text_of(browse(consultant).get(reverse("limit", args=[own.key])))
 
 
 @pytest.mark.history

@@ -91,7 +91,7 @@ def test_a_whole_set_is_taken_at_once(site: m.Site, consultant: m.User, browse: 
     browse(consultant).post(add, {"limit_set": "osha-hcho"})
     browse(consultant).post(add, {"limit_set": "who-indoor", "parameters": ["formaldehyde", "no2"]})
     chosen = [criterion.limit.code for criterion in campaign.criteria.select_related("limit")]
-    expected = [*sets()["osha-hcho"].members, *sets()["who-indoor"].of({"formaldehyde", "no2"})]
+    expected = [*sets()["osha-hcho"].members, *sets()["who-indoor"].of({"formaldehyde", "no2"}, campaign.starts_on)]
     assert chosen == [limit.code for limit in expected]
     wrong = browse(consultant).post(add, {"limit_set": "castle"})
     assert wrong.status_code == 422

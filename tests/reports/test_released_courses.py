@@ -25,6 +25,7 @@ from reports.services.freeze import freeze
 from reports.services.freezing.courses import MOST_POINTS
 from reports.services.release import sign_and_release
 from tests import factories as make
+from tests.reports.judging import FACTOR_AT_ZERO
 from tests.reports.measured import HIGH, MINUTES, House, house, judge, measure
 from tests.reports.pages import Browse, text_of
 from tests.worlds import World
@@ -152,7 +153,7 @@ def test_a_limit_for_the_value_less_the_outdoor_air_is_no_line_among_readings(
     (course,) = courses_in(report.record, "Attic studio")
     assert course.limits == ()
     assert course.result is not None
-    assert course.result.at == pytest.approx(HIGH * A_PPM, rel=0.01)  # where the readings lie
+    assert course.result.at == pytest.approx(HIGH * FACTOR_AT_ZERO, rel=0.01)  # where the readings lie
     told = text_of(page(browse, client_person, report, measured.high))
     assert "before the outdoor value was taken off" in told
     assert "or for the value less the outdoor air, are not drawn." in told

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
+from datetime import tzinfo
 
 from campaigns.models import Campaign, Criterion, LimitCheck
+from campaigns.models.limits import today
 from campaigns.services.limit_terms import reference_of
 from campaigns.services.limits_library import checks_in
 from methods.limits.model import LimitDefinition
 from methods.quantities.substances import SUBSTANCES
 from methods.wording import limits
+from methods.wording.limits import LimitConfirmed
+from methods.wording.numbers import day_in_full
 from methods.wording.summary import ZoneVerdict, named, needs, order_of_concern, sentence
 from reports.content.limits import ReportedCriterion, ReportedLimit, VerdictCount
 from reports.content.parts import values_of
@@ -22,22 +26,26 @@ def criteria_of(
 ) -> tuple[ReportedCriterion, ...]:
     """``zones``: all of the building, with their findings."""
     checks = checks_in(campaign.site.organisation_id, [criterion.limit_id for criterion in criteria])
+    confirmed = {pk: _confirmed(check, campaign.site.zone_info) for pk, check in checks.items()}
     return tuple(
-        _criterion(criterion, refs[criterion.pk], checks.get(criterion.limit_id), zones) for criterion in criteria
+        _criterion(criterion, refs[criterion.pk], confirmed.get(criterion.limit_id), zones) for criterion in criteria
     )
 
 
+def _confirmed(check: LimitCheck, zone_info: tzinfo) -> LimitConfirmed:
+    by = str(check.by or "a former colleague")
+    return LimitConfirmed(by, day_in_full(check.at.astimezone(zone_info)), check.edition, check.page)
+
+
 def _criterion(
-    criterion: Criterion, ref: str, check: LimitCheck | None, zones: Sequence[ReportedZone]
+    criterion: Criterion, ref: str, confirmed: LimitConfirmed | None, zones: Sequence[ReportedZone]
 ) -> ReportedCriterion:
     limit, found = criterion.limit.as_library(), verdicts(zones, ref)
-    confirmed_by = str(check.by or "a former colleague") if check else ""
-    said = limits.check(confirmed_by, needs_check=criterion.limit.needs_check)
     return ReportedCriterion(
-        **values_of(_limit(limit, said), ReportedLimit),
+        **values_of(_limit(limit, confirmed), ReportedLimit),
         ref=ref,
         tally=tally(found),
-        sentence=sentence(named(limit), found),
+        sentence=sentence(named(limit, today()), found),
         needs=needs(found),
     )
 
@@ -55,8 +63,8 @@ def tally(found: Iterable[ZoneVerdict]) -> tuple[VerdictCount, ...]:
     return tuple(VerdictCount(verdict, word, count) for (verdict, word), count in ranked)
 
 
-def _limit(limit: LimitDefinition, check: str) -> ReportedLimit:
-    """``check``: what is said of who has compared it with its document."""
+def _limit(limit: LimitDefinition, confirmed: LimitConfirmed | None) -> ReportedLimit:
+    """``confirmed``: who of the house has compared it with its document."""
     reference = reference_of(limit)
     return ReportedLimit(
         code=limit.code,
@@ -81,9 +89,9 @@ def _limit(limit: LimitDefinition, check: str) -> ReportedLimit:
         reference=reference.text if reference else "",
         outdoor=limit.outdoor_rule.value,
         status=limit.status.value,
-        in_force=limit.in_force,
-        confidence=limits.CONFIDENCE_WORDS[limit.confidence_value],
-        check=check,
+        in_force=limit.in_force_on(today()),
+        confidence=limits.confidence(limit, confirmed),
+        check=limits.check(confirmed, needs_check=limit.needs_check),
         reason=limit.reason,
         notes=limit.notes,
     )

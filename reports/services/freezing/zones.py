@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 from django.db.models import F
 
 from campaigns.models import Building, Campaign, Criterion, Deployment, Floor, SamplingPoint, Zone
+from campaigns.models.limits import today
 from campaigns.services.drawings import drawings_of
 from methods.figures import spans
 from methods.floorplans.drawing import FloorDrawing
@@ -59,7 +60,7 @@ def held(campaign: Campaign, criteria: Iterable[Criterion], deployments: list[De
         campaign.site.zone_info,
         refs={pk: f"C{n}" for n, pk in enumerate(limits, 1)},
         usual={pk: limit.reason for pk, limit in limits.items()},
-        limits={pk: named(limit) for pk, limit in limits.items()},
+        limits={pk: named(limit, today()) for pk, limit in limits.items()},
     )
     for finding in Finding.objects.filter(criterion__campaign=campaign):
         found.findings[finding.zone_id, finding.criterion_id] = finding

@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('campaigns', '0003_probes'),
+        ('campaigns', '0006_edition_and_page'),
     ]
 
     operations = [
