@@ -77,7 +77,7 @@ def rolling(series: Series, length: int, min_coverage: float = MIN_COVERAGE) -> 
 
 def _rolling(series: Series, length: int, min_coverage: float) -> Reach:
     cells = series.cells
-    if _is_even(cells, length):
+    if _is_even(series, length):
         inside = np.flatnonzero(cells.hi >= series.start_ms + length)
         edges = np.array([series.start_ms + length, series.end_ms], np.int64)
         ends = np.concatenate([cells.hi[inside], edges])
@@ -92,13 +92,17 @@ def _rolling(series: Series, length: int, min_coverage: float) -> Reach:
     return reach_of(series, ends - length, ends)
 
 
-def _is_even(cells: Cells, length: int) -> bool:
+def _is_even(series: Series, length: int) -> bool:
     """Readings without a gap, each for the same time, of which a window holds a whole number: where one begins another
-    ends, and half of the work is spared."""
-    step = int(cells.hi[0] - cells.lo[0]) if len(cells.hi) < 3 else int(cells.hi[1] - cells.hi[0])
+    ends, and half of the work is spared. The first and the last may be cut by the deployment."""
+    cells = series.cells
+    lengths = cells.hi - cells.lo
+    step = int(lengths[len(lengths) // 2])
     if length % step or not np.array_equal(cells.hi[:-1], cells.lo[1:]):
         return False
-    return bool((np.diff(cells.hi[:-1]) == step).all())
+    first, last = cells.lo[0] == series.start_ms, cells.hi[-1] == series.end_ms
+    whole = lengths[int(first) : len(lengths) - int(last)]
+    return bool((whole == step).all() and lengths.max() == step)
 
 
 def _ends_at_edges(series: Series, length: int) -> Ints:

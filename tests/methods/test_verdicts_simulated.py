@@ -179,7 +179,6 @@ def test_noise_that_lasts_is_not_averaged_away_by_half_an_hour() -> None:
     wandering = SimulatedMeter(zero_u=0.0005, span_u=0.0, drift_u=0.0, rho=0.8)
     found = simulate(at_the_limit, wandering)
     assert found.below <= 0.085
-    assert found.by_normal > found.below + 0.015
     scattered = simulate(around_the_limit, wandering)
     assert scattered.wrong_below <= 0.05
     assert scattered.wrong_above <= 0.05

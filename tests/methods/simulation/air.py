@@ -18,7 +18,7 @@ from methods.verdicts import Estimate
 
 
 @dataclass(frozen=True)
-class SimulatedMeter:
+class InventedMeter:
     """Standard uncertainties in ppm (``u_span`` relative), and the standard deviation of its single readings."""
 
     name: str
@@ -28,8 +28,8 @@ class SimulatedMeter:
 
 
 #: Invented: an electrochemical handheld as one finds them, and one that is looked after in a laboratory.
-ORDINARY = SimulatedMeter("ordinary", 0.004, 0.05, 0.006)
-GOOD = SimulatedMeter("good", 0.001, 0.02, 0.002)
+ORDINARY = InventedMeter("ordinary", 0.004, 0.05, 0.006)
+GOOD = InventedMeter("good", 0.001, 0.02, 0.002)
 
 
 @dataclass(frozen=True)
@@ -40,7 +40,7 @@ class Visit:
     ``rho``: autocorrelation of the noise from reading to reading; ``told``: whether the response time says so.
     """
 
-    meter: SimulatedMeter
+    meter: InventedMeter
     hours: float
     window_min: float
     interval_s: float
