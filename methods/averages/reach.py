@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from methods.averages.series import Cells, Series
+from methods.averages.series import Series
 from methods.quantities.arrays import Ints
 
 #: Directive 2008/50/EC Annex VII A.2 (R-01): a mean needs 75 % of its time.

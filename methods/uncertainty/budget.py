@@ -8,7 +8,7 @@ was not covered. A part nobody knows is named as missing; it is never taken as z
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from math import inf, sqrt
 
@@ -137,6 +137,11 @@ class Budget:
     def without(self, *names: str) -> Budget:
         """The same budget with the named parts taken as removed: what a better check of them would leave."""
         return Budget(tuple(part for part in self.components if part.name not in names))
+
+    def shrunk(self, factor: float) -> Budget:
+        """The same with the random parts times ``factor``."""
+        parts = [replace(part, u=part.u * factor) if part.shrinks and part.u else part for part in self.components]
+        return Budget(tuple(parts))
 
     def rows(self) -> list[BudgetRow]:
         """The table, largest share first, missing parts last."""

@@ -8,11 +8,12 @@ Yakir 2007: from memory), and is held against simulation by the tests. Pure.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import lru_cache
 from math import inf, pi, sqrt
 
 import numpy as np
-from scipy.special import log_ndtr, ndtr
+from scipy.special import log_ndtr, ndtr, ndtri
 
 from methods.averages.series import Series
 from methods.quantities.arrays import Floats
@@ -20,7 +21,8 @@ from methods.quantities.durations import MINUTE_MS
 from methods.uncertainty.noise import Noise, variance_of_sum
 
 #: Where the expectation is summed up, in standard deviations: nothing is left beyond them in 1e12 windows.
-_U: Floats = np.arange(-6.0, 8.0, 0.02)
+STEP = 0.02
+_U: Floats = np.arange(-6.0, 8.0, STEP)
 #: Below this height crossings of it are no rare events, and the formula is held as it is here.
 RARE_FROM = 2.0
 #: A window whose mean lies further from the worst one than this many standard deviations of the difference of two means
@@ -28,13 +30,32 @@ RARE_FROM = 2.0
 WITHIN = 4.0
 
 
-def expected_excess(noise: Noise, n: int, further: int) -> float:
-    """Expected surplus of the largest of 1 + ``further`` means of ``n`` readings each, which begin one reading apart,
-    over their common true value, in the unit of the noise. Zero where the noise is not known."""
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What it does to a value that it was chosen for being the worst of many.
+
+    ``excess``: how much too high it is expected to lie by noise alone, in its unit; ``spread``: how far the noise of
+    such a value reaches up from there, in standard deviations of a value that was not chosen.
+    """
+
+    excess: float = 0.0
+    spread: float = 1.0
+
+    def times(self, factor: float) -> Choice:
+        return Choice(self.excess * factor, self.spread)
+
+
+UNCHOSEN = Choice()
+
+
+def choice(noise: Noise, n: int, further: int) -> Choice:
+    """Of the largest of 1 + ``further`` means of ``n`` readings each, which begin one reading apart and have one true
+    value, in the unit of the noise. Nothing where the noise is not known."""
     sigma = noise.of_mean(n)
     if not sigma or further < 1:
-        return 0.0
-    return sigma * _expected_largest(n, further, round(max(noise.rho, 0.0), 3))
+        return UNCHOSEN
+    expected, spread = _largest(n, further, round(max(noise.rho, 0.0), 3))
+    return Choice(sigma * expected, spread)
 
 
 def rival_distance(noise: Noise, series: Series, minutes: float) -> float:
@@ -45,8 +66,9 @@ def rival_distance(noise: Noise, series: Series, minutes: float) -> float:
 
 
 @lru_cache(maxsize=4096)
-def _expected_largest(n: int, further: int, rho: float) -> float:
-    """In standard deviations of one mean: E[max] = ∫₀ (1 − F) − ∫⁰ F, with F the chance that all stay below u."""
+def _largest(n: int, further: int, rho: float) -> tuple[float, float]:
+    """Its expectation ∫₀ (1 − F) − ∫⁰ F, with F the chance that all stay below u; and how far above that its 95 % point
+    lies, as a normal distribution of that spread would have it. In standard deviations of one mean."""
     per_reading, step = _change(n, rho)
     positive = np.maximum(_U, 0.0)
     height = np.exp(-_U * _U / 2) / sqrt(2 * pi)
@@ -55,7 +77,9 @@ def _expected_largest(n: int, further: int, rho: float) -> float:
     share = np.minimum(rate / -alone, 1.0)
     share = np.where(RARE_FROM > _U, np.interp(RARE_FROM, _U, share), share)
     all_below = np.exp(alone * (1 + further * share))
-    return float(((_U > 0) - all_below).sum() * 0.02)
+    expected = float(((_U > 0) - all_below).sum() * STEP)
+    high = float(np.interp(0.95, all_below, _U))
+    return expected, min((high - expected) / float(ndtri(0.95)), 1.0)
 
 
 def _change(n: int, rho: float) -> tuple[float, float]:

@@ -15,6 +15,7 @@ from statistics import NormalDist
 from methods.averages import Window
 from methods.limits.model import Bound, LimitDefinition
 from methods.uncertainty.budget import Budget, expanded
+from methods.uncertainty.worst_of_many import UNCHOSEN, Choice
 from methods.verdicts.comparability import Comparability, ComparabilityState, Reason
 from methods.verdicts.deciding import (
     UndecidedResult,
@@ -61,7 +62,9 @@ class Estimate:
     """A result in the limit's unit: the mean, its budget, and what leaves it open.
 
     ``lower``/``upper`` bound the mean when readings were below detection (at zero, at their limit); None: no such
-    readings. ``is_lower_bound``: a reading was over range. ``minutes``: time the readings stand for, None if unknown.
+    readings. ``is_lower_bound``: a reading was over range. ``minutes``: time the readings stand for, None if unknown,
+    or if a longer log would say no more. ``chosen``: what it does to ``value`` that it is the worst of many windows, or
+    readings; its excess is below zero where it is the lowest of them.
     """
 
     value: float
@@ -70,10 +73,10 @@ class Estimate:
     upper: float | None = None
     is_lower_bound: bool = False
     minutes: float | None = None
-    excess: float = 0.0
+    chosen: Choice = UNCHOSEN
 
     @classmethod
-    def of(cls, window: Window, budget: Budget, excess: float = 0.0) -> Estimate:
+    def of(cls, window: Window, budget: Budget, chosen: Choice = UNCHOSEN) -> Estimate:
         return cls(
             value=window.mean,
             budget=budget,
@@ -82,8 +85,12 @@ class Estimate:
             is_lower_bound=window.is_lower_bound,
             # of a time that was measured whole a longer log says no more
             minutes=window.covered_minutes if window.coverage < 1 else None,
-            excess=excess,
+            chosen=chosen,
         )
+
+    @property
+    def excess(self) -> float:
+        return self.chosen.excess
 
     @property
     def expanded(self) -> float:
@@ -188,8 +195,13 @@ def _against(
     # How likely a true value at the limit is to look like this: it would carry the span's error of the limit.
     u, dof = estimate.budget.combined_at(abs(edge.value))
     p = edge.p_above(estimate.value, u, dof)
-    p_low, p_high = (p if x == estimate.value else edge.p_above(x, u, dof) for x in (lower, upper))
-    p_low, p_high = min(p, p_low), 1.0 if estimate.is_lower_bound or is_ceiling else max(p, p_high)
+    plain = chosen = u, dof
+    if estimate.excess:  # the worst of many strays less far than any one of those it was chosen from
+        chosen = estimate.budget.shrunk(estimate.chosen.spread).combined_at(abs(edge.value))
+    p_low = min(p, edge.p_above(lower, *(chosen if estimate.excess > 0 else plain)))
+    p_high = max(p, edge.p_above(upper, *(chosen if estimate.excess < 0 else plain)))
+    if estimate.is_lower_bound or is_ceiling:
+        p_high = 1.0
     verdict = Verdict.UNDECIDED if estimate.budget.is_blind else _verdict(p_low, p_high, levels)
     question = UndecidedResult(
         limit, edge, (lower, upper), estimate.budget, estimate.minutes, levels.below, levels.above

@@ -33,7 +33,7 @@ from methods.uncertainty.budget import (
     scatter,
 )
 from methods.uncertainty.noise import Noise, noise_of
-from methods.uncertainty.worst_of_many import expected_excess, rival_distance
+from methods.uncertainty.worst_of_many import choice, rival_distance
 from methods.verdicts import Estimate
 from readings.queries import Placed
 from reports.services.circumstances import OutdoorValue
@@ -175,8 +175,8 @@ def estimate_of(
         budget_of(part, inside, weighed, how.slope * weight, references[part.deployment.pk], random)
         for part, inside, how in _parts(taken, window)
     ]
-    excess = weight * expected_excess(taken.noise, window.n, window.rivals)
-    return Estimate.of(weighed, largest(budgets), -excess if lowest else excess)
+    chosen = choice(taken.noise, window.n, window.rivals).times(-weight if lowest else weight)
+    return Estimate.of(weighed, largest(budgets), chosen)
 
 
 def _parts(taken: Taken, window: Window) -> Iterator[tuple[Placed, slice, Terms]]:

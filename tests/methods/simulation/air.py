@@ -13,7 +13,7 @@ from methods.quantities.arrays import Floats
 from methods.quantities.stamp_convention import StampConvention
 from methods.uncertainty.budget import budget, coverage_part, noise_part, scatter
 from methods.uncertainty.noise import Noise, noise_of
-from methods.uncertainty.worst_of_many import expected_excess, rival_distance
+from methods.uncertainty.worst_of_many import choice, rival_distance
 from methods.verdicts import Estimate
 
 
@@ -104,7 +104,7 @@ def estimate(visit: Visit, log: Series) -> Estimate:
         temperature_u=0.0,
         interference_u=0.0,
     )
-    return Estimate.of(worst, parts, expected_excess(noise, worst.n, rivals))
+    return Estimate.of(worst, parts, choice(noise, worst.n, rivals))
 
 
 def _worst(visit: Visit, log: Series, noise: Noise) -> tuple[Window, int]:
