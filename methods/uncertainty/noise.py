@@ -21,6 +21,9 @@ from methods.quantities.flags import Flag
 
 #: Readings that are looked at together: of a longer log the middle block speaks, whatever a door does to some of them.
 BLOCK, ENOUGH_BLOCKS = 30, 8
+#: The ratio that tells how noise lasts comes out so much too low in the quieter blocks, and strays by chance with the
+#: number of second differences: twice its standard deviation (both found by simulation).
+OF_QUIET, CHANCE = 0.1, 6.6
 #: Fewer second differences do not tell noise that lasts from noise that does not.
 FEWEST_THAT_TELL = 60
 #: Beyond this the second differences hold too little of the noise to give it back (project rule).
@@ -199,11 +202,10 @@ def _rho(values: Floats, even: Bools, rounding: float, interval_ms: int, t90_s: 
     expected = 0.0 if t90_s is None else lasting(t90_s, interval_ms / 1000)
     ratio, n = _ratio_in_quiet_stretches(values, even, rounding)
     if expected > 0.05:
-        between = (1 + _ratio_at(expected)) / 2
-        if n >= FEWEST_THAT_TELL and ratio < between:
+        if n >= FEWEST_THAT_TELL and ratio < _ratio_at(expected) - OF_QUIET - CHANCE / sqrt(n):
             return 0.0, "; quiet stretches show that it does not last"
         return expected, f"; as slow as the sensor (autocorrelation {expected:.2f})"
-    if t90_s is None and n >= FEWEST_THAT_TELL and ratio > 1 + 5 / sqrt(n):
+    if t90_s is None and n >= FEWEST_THAT_TELL and ratio > 1 + CHANCE / sqrt(n):
         shown = _rho_of(ratio)
         return shown, f"; in quiet stretches it lasts (autocorrelation {shown:.2f})"
     return 0.0, ""
