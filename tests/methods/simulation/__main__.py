@@ -20,9 +20,9 @@ to 98 % of the time; more where a coarse display (its rounding counts as noise, 
 known to few degrees of freedom) or the choice of the worst of many (U is widened for it) makes it larger.
 
 *Constant*: all of the air is at the limit; *3 at the limit*: three stretches as long as the averaging time are, the
-rest is at a third of it. ρ: how the noise lasts from one reading to the next, as the response time says. Meters and their
-errors are invented: the ordinary one has u 0.004 ppm (zero), 5 % (span) and noise of 0.006 ppm, the good one 0.001, 2 %
-and 0.002.
+rest is at a third of it. ρ: how the noise lasts from one reading to the next, as the response time says. Meters and
+their errors are invented: the ordinary one has u 0.004 ppm (zero), 5 % (span) and noise of 0.006 ppm, the good one 0.001,
+2 % and 0.002.
 
 Two dozen of these cells, and what it costs (how often "above" is said where the truth lies 20 % above), are tests.
 
