@@ -8,7 +8,7 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from tests.methods.simulation.cells import HEAD, RUNS, Cell, grid, run, untold
+from tests.methods.simulation.cells import HEAD, RUNS, GridCell, grid, run, untold
 
 PAGE = Path(__file__).parents[3] / "docs" / "methods" / "simulations.md"
 INTRODUCTION = f"""# How often verdicts are wrong, simulated
@@ -21,8 +21,8 @@ known to few degrees of freedom) or the choice of the worst of many (U is widene
 
 *Constant*: all of the air is at the limit; *3 at the limit*: three stretches as long as the averaging time are, the
 rest is at a third of it. ρ: how the noise lasts from one reading to the next, as the response time says. Meters and
-their errors are invented: the ordinary one has u 0.004 ppm (zero), 5 % (span) and noise of 0.006 ppm, the good one 0.001,
-2 % and 0.002.
+their errors are invented: the ordinary one has u 0.004 ppm (zero), 5 % (span) and noise of 0.006 ppm, the good one
+0.001, 2 % and 0.002.
 
 Two dozen of these cells, and what it costs (how often "above" is said where the truth lies 20 % above), are tests.
 
@@ -36,7 +36,7 @@ and "above" is said too often of constant air at the limit.
 """
 
 
-def _rows(cells: list[Cell]) -> str:
+def _rows(cells: list[GridCell]) -> str:
     return "\n".join([HEAD, *(cell.row for cell in cells)]) + "\n"
 
 

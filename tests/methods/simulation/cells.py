@@ -22,7 +22,7 @@ RHOS = (0.0, 0.5, 0.8, 0.95)
 
 
 @dataclass(frozen=True)
-class Cell:
+class GridCell:
     """Shares of all runs, in per cent. ``u``: median standard uncertainty, in ppm."""
 
     visit: Visit
@@ -51,7 +51,7 @@ HEAD = (
 )
 
 
-def run(visit: Visit, *, runs: int = RUNS, times: float = 1.0, seed: int = 20261130) -> Cell:
+def run(visit: Visit, *, runs: int = RUNS, times: float = 1.0, seed: int = 20261130) -> GridCell:
     """``times``: where the truth lies, in limits."""
     rng = np.random.default_rng(seed)
     said = dict.fromkeys(Verdict, 0)
@@ -63,7 +63,9 @@ def run(visit: Visit, *, runs: int = RUNS, times: float = 1.0, seed: int = 20261
         covered += abs(made.value - limit * times) <= made.expanded
         us.append(made.budget.combined)
     share = 100 / runs
-    return Cell(visit, share * said[Verdict.BELOW], share * said[Verdict.ABOVE], share * covered, float(np.median(us)))
+    return GridCell(
+        visit, share * said[Verdict.BELOW], share * said[Verdict.ABOVE], share * covered, float(np.median(us))
+    )
 
 
 @cache
