@@ -8,8 +8,8 @@ believed unless quiet stretches of the log show another. Pure.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from math import exp, inf, log, sqrt
 
 import numpy as np
@@ -23,7 +23,9 @@ from methods.quantities.flags import Flag
 BLOCK, ENOUGH_BLOCKS = 30, 8
 #: The ratio that tells how noise lasts comes out so much too low in the quieter blocks, and strays by chance with the
 #: number of second differences: twice its standard deviation (both found by simulation).
-OF_QUIET, CHANCE = 0.1, 6.6
+OF_QUIET, CHANCE, CHANCE_OF_WHITE = 0.1, 6.6, 4.2
+#: Noise that lasts less is taken for such as does not.
+SHORT = 0.05
 #: Fewer second differences do not tell noise that lasts from noise that does not.
 FEWEST_THAT_TELL = 60
 #: Beyond this the second differences hold too little of the noise to give it back (project rule).
@@ -100,6 +102,7 @@ def second_difference_factor(rho: float, lag: int = 1) -> float:
     return 6 - 8 * at_lag + 2 * at_lag**2
 
 
+@lru_cache(maxsize=1024)
 def degrees_of_freedom(n: int, rho: float) -> float:
     """Of a variance from the n − 2 second differences of ``n`` readings: (n − 2)/(1 + 2Σrₖ²), at least 1.
 
@@ -200,15 +203,22 @@ def _scatter_of_stretches(values: Floats, rho: float, floor: float) -> Noise:
 def _rho(values: Floats, even: Bools, rounding: float, interval_ms: int, t90_s: float | None) -> tuple[float, str]:
     """Autocorrelation of the noise, and what to say of it; ``rounding``: the variance that rounding adds."""
     expected = 0.0 if t90_s is None else lasting(t90_s, interval_ms / 1000)
+    at_most = _ratio_at(expected) - OF_QUIET
+    if expected > SHORT and at_most - CHANCE / sqrt(len(values)) < 1 - CHANCE_OF_WHITE / sqrt(len(values)):
+        return expected, _as_slow(expected)  # so few readings could not contradict it
     ratio, n = _ratio_in_quiet_stretches(values, even, rounding)
-    if expected > 0.05:
-        if n >= FEWEST_THAT_TELL and ratio < _ratio_at(expected) - OF_QUIET - CHANCE / sqrt(n):
+    if expected > SHORT:
+        if n >= FEWEST_THAT_TELL and ratio < at_most - CHANCE / sqrt(n):
             return 0.0, "; quiet stretches show that it does not last"
-        return expected, f"; as slow as the sensor (autocorrelation {expected:.2f})"
+        return expected, _as_slow(expected)
     if t90_s is None and n >= FEWEST_THAT_TELL and ratio > 1 + CHANCE / sqrt(n):
         shown = _rho_of(ratio)
         return shown, f"; in quiet stretches it lasts (autocorrelation {shown:.2f})"
     return 0.0, ""
+
+
+def _as_slow(rho: float) -> str:
+    return f"; as slow as the sensor (autocorrelation {rho:.2f})"
 
 
 def _ratio_at(rho: float) -> float:
@@ -230,21 +240,21 @@ def _ratio_in_quiet_stretches(values: Floats, even: Bools, rounding: float) -> t
         return 1.0, 0
     near = near[1:-1]
     both = np.isfinite(near) & np.isfinite(far)
-    near, far = near[both] ** 2, far[both] ** 2
-    kept = np.fromiter(_quieter(near + far), dtype=np.int64)
-    if not len(kept):
+    if not both.all():
+        near, far = near[both], far[both]
+    near, far = _quieter(near**2, far**2)
+    if not near.size:
         return 1.0, 0
     added = second_difference_factor(0.0) * rounding
-    below, above = float(near[kept].mean()) - added, float(far[kept].mean()) - added
-    return (above / below, len(kept)) if below > LITTLE * added and below > 0 else (1.0, 0)
+    below, above = float(near.mean()) - added, float(far.mean()) - added
+    return (above / below, near.size) if below > LITTLE * added and below > 0 else (1.0, 0)
 
 
-def _quieter(squares: Floats) -> Iterator[int]:
-    """Positions in the quieter half of the blocks; all of them where there are fewer than four."""
-    blocks = len(squares) // BLOCK
+def _quieter(near: Floats, far: Floats) -> tuple[Floats, Floats]:
+    """Of both, the quieter half of the blocks; all of them where there are fewer than four."""
+    blocks = len(near) // BLOCK
     if blocks < 4:
-        yield from range(len(squares))
-        return
-    means = squares[: blocks * BLOCK].reshape(blocks, BLOCK).mean(axis=1)
-    for block in np.argsort(means, kind="stable")[: blocks // 2]:
-        yield from range(block * BLOCK, (block + 1) * BLOCK)
+        return near, far
+    near, far = (each[: blocks * BLOCK].reshape(blocks, BLOCK) for each in (near, far))
+    quiet = np.argsort((near + far).mean(axis=1), kind="stable")[: blocks // 2]
+    return near[quiet], far[quiet]

@@ -99,10 +99,18 @@ class Taken:
         them cannot tell nothing is told."""
         parts = list(zip(self.stay.parts, self.hows, strict=True))
         if len(parts) == 1:
-            return _noise(self.series, *parts[0])
+            return self._noise_alone(*parts[0])
         each = [_noise(series, part, how) for part, how in parts if (series := series_of(part, how)) is not None]
         unknown = [noise for noise in each if noise.sigma is None]
         return unknown[0] if unknown else max(each, key=lambda noise: noise.sigma or 0.0)
+
+    def _noise_alone(self, part: Placed, how: Terms) -> Noise:
+        """Worked out once for all limits: in another unit it is as much larger as the readings are."""
+        known: tuple[Noise, float] | None = self.stay.noise.get(part.channel.pk)
+        if known is None:
+            known = self.stay.noise[part.channel.pk] = _noise(self.series, part, how), how.slope
+        noise, slope = known
+        return noise.times(how.slope / slope)
 
     def near(self, minutes: float) -> float:
         """How far from the worst window of ``minutes`` another may lie and might have been it by chance."""

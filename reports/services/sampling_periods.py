@@ -44,6 +44,11 @@ class SamplingPeriod:
         """Kept by ``estimates.Taken``: the stay in the terms of the limits it was held against."""
         return {}
 
+    @cached_property
+    def noise(self) -> dict[int, Any]:
+        """Kept by ``estimates.Taken``: by channel its noise as the limit that asked first has it, with their slope."""
+        return {}
+
     @property
     def first(self) -> Placed:
         return self.parts[0]
