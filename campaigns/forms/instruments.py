@@ -57,7 +57,7 @@ class ChannelForm(RowForm[ChannelSpec]):
             "How sure it is",
             "Standard uncertainties, from the data sheet or your own checks: half of a figure given as ±, if it is a "
             "95 % figure. What is left empty is named as missing in every result.",
-            ("u_zero", "u_span", "u_drift", "u_temperature", "u_interference", "repeatability"),
+            ("u_zero", "u_span", "u_drift", "u_span_drift", "u_temperature", "u_interference", "repeatability"),
         ),
         (
             "When a field check has failed",
@@ -86,6 +86,7 @@ class ChannelForm(RowForm[ChannelSpec]):
             "u_zero",
             "u_span",
             "u_drift",
+            "u_span_drift",
             "u_temperature",
             "u_interference",
             "repeatability",
@@ -153,7 +154,7 @@ class FieldCheckForm(ZonedForm[FieldCheck]):
 
     class Meta:
         model = FieldCheck
-        fields = ("channel", "kind", "at", "reference", "observed", "notes")
+        fields = ("channel", "kind", "at", "reference", "u_reference", "observed", "notes")
 
     def __init__(self, *args: Any, person: User, instrument: Instrument, **kwargs: Any) -> None:
         super().__init__(*args, person=person, instrument=instrument, **kwargs)

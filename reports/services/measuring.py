@@ -13,9 +13,11 @@ from methods.limits.model import Averaging, Bound, LimitDefinition, OutdoorRule
 from methods.quantities.durations import MINUTE_MS
 from methods.verdicts import Estimate
 from methods.verdicts.comparability import Comparability, Data, comparable, data_of
+from readings.queries import Placed
 from reports.services.circumstances import Circumstances, NoOutdoor, OutdoorValue
 from reports.services.details import Detail, WindowFound, details
 from reports.services.estimates import Taken, above_outdoor, estimate_of
+from reports.services.failed_checks import FailedChecks, failed_checks
 from reports.services.indoor_outdoor import contrast
 from reports.services.sampling_periods import SamplingPeriod
 from reports.trace import NOT_ASKED, OutdoorBeside, OutdoorMissing
@@ -64,7 +66,7 @@ def _ends(limit: LimitDefinition) -> tuple[bool, ...]:
 def _measured(taken: Taken, limit: LimitDefinition, around: Circumstances, lowest: bool) -> StayMeasured:
     asked_window = asked_for(taken, limit, around, lowest=lowest)
     if asked_window is None:
-        return StayMeasured(taken, comparable(limit, _data(taken, limit, around, None)))
+        return StayMeasured(taken, comparable(limit, _data(taken, limit, around)))
     window, shift = asked_window.window, asked_window.shift
     covered = None if shift is None or shift.unsampled is UnsampledTime.AS_SAMPLED else 1.0
     estimate = estimate_of(taken, window, asked_window.weight, covered=covered, lowest=lowest)
@@ -81,7 +83,7 @@ def _measured(taken: Taken, limit: LimitDefinition, around: Circumstances, lowes
         beside = OutdoorMissing(outdoor.words)
     return StayMeasured(
         taken=taken,
-        comparability=comparable(limit, _data(taken, limit, around, outdoor)),
+        comparability=comparable(limit, _data(taken, limit, around, outdoor, window)),
         window=window,
         estimate=estimate,
         said=tuple(said),
@@ -103,8 +105,13 @@ def _assumed(asked_window: WindowFound, around: Circumstances) -> Iterator[str]:
 
 
 def _data(
-    taken: Taken, limit: LimitDefinition, around: Circumstances, outdoor: OutdoorValue | NoOutdoor | None
+    taken: Taken,
+    limit: LimitDefinition,
+    around: Circumstances,
+    outdoor: OutdoorValue | NoOutdoor | None = None,
+    measured_window: Window | None = None,
 ) -> Data:
+    failed = FailedChecks() if measured_window is None else failed_checks(_stretches(taken, measured_window))
     return data_of(
         taken.series,
         limit,
@@ -115,7 +122,16 @@ def _data(
         shift_minutes=around.shift_minutes,
         has_outdoor_value=isinstance(outdoor, OutdoorValue),
         outdoor_missing=outdoor.words if isinstance(outdoor, NoOutdoor) else "",
+        failed_checks=" ".join(failed.unaccepted),
+        accepted_checks=" ".join(failed.accepted),
+        type_data_only=around.type_data_only,
     )
+
+
+def _stretches(taken: Taken, window_: Window) -> Iterator[tuple[Placed, int, int]]:
+    """Whose readings are in the window, with the times of the first and the last of them."""
+    for part, inside in taken.stay.slices(window_.first, window_.last):
+        yield part, int(part.utc_ms[inside.start]), int(part.utc_ms[inside.stop - 1])
 
 
 def asked_for(taken: Taken, limit: LimitDefinition, around: Circumstances, *, lowest: bool) -> WindowFound | None:

@@ -164,7 +164,8 @@ def test_means_are_within_their_own_uncertainty(demo: Demo) -> None:
 
 
 def test_verdicts_are_as_intended(demo: Demo) -> None:
-    """WHO's 0.1 mg/m³ over half an hour: what each zone was simulated to be like."""
+    """WHO's 0.1 mg/m³ over half an hour: what each zone was simulated to be like. In the studios meter B measured last,
+    after its zero had left its tolerance: what it says there carries the whole step."""
     found = dict(Finding.objects.filter(criterion__limit__code=WHO).values_list("zone__name", "verdict"))
     intended = {
         "Nursery rooms": "below",
@@ -173,7 +174,7 @@ def test_verdicts_are_as_intended(demo: Demo) -> None:
         "Meeting rooms": "undecided",
         "Untouched offices": "below",
         "Print and stores": "undecided",
-        "Studios and quiet rooms": "below",
+        "Studios and quiet rooms": "undecided",
         "Canteen and lounge": "below",
     }
     assert found == intended, "the archive was locked: unmeasured, so there is no finding"

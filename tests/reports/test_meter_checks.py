@@ -1,0 +1,117 @@
+"""What checks around a visit do to its result: its uncertainty, how far it counts, and what is said of it."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from math import sqrt
+
+import pytest
+
+from campaigns import models as m
+from reports.models import Result
+from tests import factories as make
+from tests.reports.judging import FACTOR, result_at
+from tests.reports.measured import House, house, judge
+from tests.worlds import World
+
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("world_of_file")]
+
+
+def build(world: World) -> House:
+    return house(world.site)
+
+
+@pytest.fixture
+def judged(own_world: World) -> House:
+    built: House = own_world.built
+    return built
+
+
+def zero(judged: House, hours: float, shown: float, **fields: object) -> m.FieldCheck:
+    """``hours`` after the first visit began, which lasts an hour and a half."""
+    at = make.START + timedelta(hours=hours)
+    return m.FieldCheck.objects.create(
+        channel=judged.channel, kind="zero", at=at, observed=shown, **{"u_reference": 0.0, **fields}
+    )
+
+
+def again(judged: House) -> Result:
+    judge(judged.campaign)
+    return result_at(judged.high)
+
+
+def part(result: Result, name: str) -> float | None:
+    return {each.name: each.u for each in result.budget_parts}[name]
+
+
+def source(result: Result, name: str) -> str:
+    return {each.name: each.source for each in result.budget_parts}[name]
+
+
+def test_between_two_checks_the_drift_is_never_nothing(judged: House) -> None:
+    """0.0005 ppm a day; zero checks at −1 h and 7 h, the window of 30 min nearest to the middle is 2.5 h at most."""
+    drift = part(result_at(judged.high), "drift")
+    assert drift is not None
+    assert 0.0005 * FACTOR * 1 / 24 < drift <= 0.0005 * FACTOR * 2.51 / 24
+
+
+def test_a_zero_that_moved_between_two_checks(judged: House) -> None:
+    zero(judged, 2, 0.004)
+    result = again(judged)
+    assert part(result, "drift") == pytest.approx(0.002 * FACTOR, rel=0.01)
+    assert (
+        source(result, "drift")
+        == "between the zero checks of 2026-09-15 08:00 and 2026-09-15 11:00: half of the change"
+    )
+    assert result.evidence == ""
+
+
+def test_a_check_outside_its_tolerance_leaves_an_indication_with_the_whole_step(judged: House) -> None:
+    zero(judged, 2, 0.02)
+    result = again(judged)
+    assert part(result, "drift") == pytest.approx(0.02 / sqrt(3) * FACTOR, rel=0.01)
+    assert (result.evidence, result.comparability) == ("check_failed", "indicative")
+    assert "The zero check of meter A on 2026-09-15 11:00 failed." in result.stated_reasons[0].words
+
+
+def test_rounding_and_reference_of_a_check_count(judged: House) -> None:
+    judged.channel.field_checks.update(u_reference=0.003)
+    expected = sqrt(0.002**2 + 0.001**2 / 12 + 0.003**2) * FACTOR
+    assert part(again(judged), "zero") == pytest.approx(expected, rel=1e-3)
+
+
+def test_a_reference_that_nobody_entered_is_missing(judged: House) -> None:
+    judged.channel.field_checks.update(u_reference=None)
+    assert part(again(judged), "reference of the checks") is None
+
+
+@pytest.mark.parametrize(("calibrated", "checked", "evidence"), [
+    (True, False, ""), (False, True, ""), (False, False, "type_data_only"),
+])  # fmt: skip
+def test_type_data_alone_are_no_knowledge_of_a_meter(
+    judged: House, calibrated: bool, checked: bool, evidence: str
+) -> None:
+    if not calibrated:
+        judged.channel.calibrations.all().delete()
+    if not checked:
+        judged.channel.field_checks.all().delete()
+    result = again(judged)
+    assert result.evidence == evidence
+    assert (result.comparability == "indicative") is bool(evidence)
+
+
+def test_a_check_of_another_year_is_none_of_the_campaign(judged: House) -> None:
+    judged.channel.calibrations.all().delete()
+    judged.channel.field_checks.all().delete()
+    zero(judged, -24 * 365, 0.0)
+    assert again(judged).evidence == "type_data_only"
+
+
+def test_a_check_that_only_makes_it_surer_changes_the_digest(judged: House) -> None:
+    """The zero is the same before and after it, so that no reading changes."""
+    before = result_at(judged.high)
+    zero(judged, 2, 0.0)
+    after = again(judged)
+    assert after.value == before.value
+    assert after.digest != before.digest
+    assert (after.u or 0) < (before.u or 0)
