@@ -347,3 +347,10 @@ class FieldCheck(Record):
     @property
     def is_accepted(self) -> bool:
         return self.accepted_at is not None
+
+    @property
+    def acceptance(self) -> str:
+        """Who accepted it, when and why; empty where nobody has."""
+        if self.accepted_at is None:
+            return ""
+        return f"accepted by {self.accepted_by or 'a person'} on {self.accepted_at:%Y-%m-%d}: {self.accepted_reason}"

@@ -25,7 +25,7 @@ def failed_checks(stretches: Iterable[tuple[Placed, int, int]]) -> FailedChecks:
     for placed, first_ms, last_ms in stretches:
         for check in failed_during(placed.corrected.periods, first_ms, last_ms):
             if check.accepted:
-                accepted.append(f"{_words(placed, check)}{_acceptance(placed, check)}.")
+                accepted.append(f"{_words(placed, check)}; {_acceptance(placed, check)}.")
             else:
                 unaccepted.append(f"{_words(placed, check)}.")
     return FailedChecks(tuple(dict.fromkeys(unaccepted)), tuple(dict.fromkeys(accepted)))
@@ -37,9 +37,5 @@ def _words(placed: Placed, check: FailedCheck) -> str:
 
 
 def _acceptance(placed: Placed, check: FailedCheck) -> str:
-    """Who accepted it, when and why."""
-    rows = (row for row in placed.channel.field_checks.all() if row.kind == check.kind and row.accepted_at)
-    for row in rows:
-        if utc_ms(row.at) == check.at_ms:
-            return f"; accepted by {row.accepted_by or 'a person'} on {row.accepted_at:%Y-%m-%d}: {row.accepted_reason}"
-    return ""
+    rows = (row for row in placed.channel.field_checks.all() if row.kind == check.kind and row.is_accepted)
+    return next((row.acceptance for row in rows if utc_ms(row.at) == check.at_ms), "accepted")

@@ -8,6 +8,7 @@ from math import sqrt
 import pytest
 
 from campaigns import models as m
+from campaigns.services import field_checks
 from reports.models import Result
 from tests import factories as make
 from tests.reports.judging import FACTOR, result_at
@@ -115,3 +116,15 @@ def test_a_check_that_only_makes_it_surer_changes_the_digest(judged: House) -> N
     assert after.value == before.value
     assert after.digest != before.digest
     assert (after.u or 0) < (before.u or 0)
+
+
+def test_an_accepted_check_counts_in_full_again_and_is_printed(judged: House, consultant: m.User) -> None:
+    check = zero(judged, 2, 0.02)
+    left = again(judged)
+    field_checks.accept(check, "the bag was not clean", consultant)
+    result = again(judged)
+    assert (result.evidence, result.comparability) == ("check_accepted", "yes")
+    assert result.u == left.u
+    (told,) = [reason.words for reason in result.stated_reasons if reason.code == "check_accepted"]
+    assert told.startswith(f"The zero check of meter A on 2026-09-15 11:00 failed; accepted by {consultant} on ")
+    assert told.endswith(": the bag was not clean.")
