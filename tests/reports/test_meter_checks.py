@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 from math import sqrt
+from typing import Any
 
 import pytest
+from django.urls import reverse
 
 from campaigns import models as m
 from campaigns.services import field_checks
+from methods.wording.meters import sentences
+from reports.content.stored import from_store, to_store
 from reports.models import Result
+from reports.services.freeze import freeze
 from tests import factories as make
 from tests.reports.judging import FACTOR, result_at
 from tests.reports.measured import House, house, judge
+from tests.reports.pages import Browse, campaign_url, text_of, zone_url
+from tests.reports.signing import signed_content
 from tests.worlds import World
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("world_of_file")]
@@ -128,3 +136,91 @@ def test_an_accepted_check_counts_in_full_again_and_is_printed(judged: House, co
     (told,) = [reason.words for reason in result.stated_reasons if reason.code == "check_accepted"]
     assert told.startswith(f"The zero check of meter A on 2026-09-15 11:00 failed; accepted by {consultant} on ")
     assert told.endswith(": the bag was not clean.")
+
+
+# --- where it is said -------------------------------------------------------------------------------------------------
+
+
+def test_the_campaign_page_counts_what_rests_on_a_failed_check(
+    judged: House, consultant: m.User, browse: Browse
+) -> None:
+    check = zero(judged, 2, 0.02)
+    again(judged)
+    lacking = {lack.what: lack for lack in browse(consultant).get(campaign_url(judged.campaign)).context["lacks"]}
+    said = lacking["Results that rest on a failed check: an indication only"]
+    assert said.names == ["meter A (2 results)"]
+    assert said.url == reverse("instrument-fitness", args=[judged.instrument.key])
+    field_checks.accept(check, "seen", consultant)
+    again(judged)
+    lacking = {lack.what: lack for lack in browse(consultant).get(campaign_url(judged.campaign)).context["lacks"]}
+    assert lacking["Results that rest on a failed check that was accepted"].names == ["meter A (2 results)"]
+
+
+def test_the_zone_page_counts_them_and_says_it_beside_each(judged: House, consultant: m.User, browse: Browse) -> None:
+    zero(judged, 2, 0.02)
+    again(judged)
+    text = text_of(browse(consultant).get(zone_url(judged.campaign, judged.high)))
+    assert "1 of 1 result rests on a field check that failed, and is an indication only until a person accepts" in text
+    assert "; rests on a failed check" in text
+    assert "An indication only: The zero check of meter A on 2026-09-15 11:00 failed." in text
+
+
+def test_the_report_says_it_and_keeps_the_reason(judged: House, consultant: m.User) -> None:
+    check = zero(judged, 2, 0.02)
+    again(judged)
+    content = freeze(judged.campaign)
+    assert content.meters == (
+        "meter A: 1 of 3 field checks failed.",
+        "meter A: from the check of 2026-09-15 08:00 to the check of 2026-09-15 11:00 the zero moved by 0.0200 ppm: "
+        "the certificate allows 0.000826 ppm.",
+        "meter A: from the check of 2026-09-15 11:00 to the check of 2026-09-15 16:00 the zero moved by 0.0200 ppm: "
+        "the certificate allows 0.000843 ppm.",
+        "2 of 2 results rest on a field check that failed, and are an indication only until a person accepts it.",
+    )
+    assert [c.failed for c in content.instruments[0].channels[0].checks] == [False, True, False]
+    assert {result.evidence for result in content.results} == {"rests on a failed check"}
+    field_checks.accept(check, "the bag was not clean", consultant)
+    again(judged)
+    accepted = freeze(judged.campaign)
+    assert "that a person accepted" in accepted.meters[-1]
+    assert accepted.instruments[0].channels[0].checks[1].accepted.endswith(": the bag was not clean")
+
+
+def test_a_report_of_the_format_before_is_read_and_says_nothing_of_it(judged: House) -> None:
+    """What was not kept is None or empty; the rest is as it was signed."""
+    signed = signed_content(freeze(judged.campaign))
+    before = to_store(signed) | {"format": 4}
+    del before["meters"]
+    for result in [r for f in findings_in(before) for r in (f["result"], *f["others"], *f["beside"]) if r]:
+        del result["evidence"]
+    for channel in [channel for instrument in before["instruments"] for channel in instrument["channels"]]:
+        del channel["contradictions"]
+        for check in channel["checks"]:
+            del check["failed"], check["accepted"]
+    read = from_store(before)
+    assert [c.failed for c in read.instruments[0].channels[0].checks] == [None, None]
+    assert [replace(r, evidence="") for r in signed.results] == list(read.results)
+
+
+def findings_in(stored: dict[str, Any]) -> list[dict[str, Any]]:
+    zones = [zone for building in stored["buildings"] for floor in building["floors"] for zone in floor["zones"]]
+    return [finding for zone in zones for finding in zone["findings"]]
+
+
+@pytest.mark.parametrize(
+    ("evidence", "said"),
+    [
+        ([], []),
+        (["", ""], []),
+        (["check_failed", ""], ["1 of 2 results rests on a field check that failed, and is an indication only until"]),
+        (["type_data_only"] * 2, ["2 of 2 results rest on what the type of the instrument promises"]),
+        (
+            ["check_accepted", "check_failed"],
+            ["1 of 2 results rests on a field check that failed,", "1 of 2 results rests"],
+        ),
+    ],
+)
+def test_sentences_of_many(evidence: list[str], said: list[str]) -> None:
+    told = list(sentences(evidence))
+    assert len(told) == len(said)
+    assert all(words.startswith(start) for words, start in zip(told, said, strict=True))
