@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -40,6 +41,11 @@ class Corrected:
     def periods(self) -> list[Period]:
         """Calibration by calibration, with the checks of each."""
         return periods(self.chain)
+
+    @cached_property
+    def memo(self) -> dict[Any, Any]:
+        """What was found about stretches of it, for those who ask again."""
+        return {}
 
 
 def correct(

@@ -7,10 +7,10 @@ in the meter's own scale, all of the span a share of it. Times are UTC ms.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import pairwise
-from math import hypot, isnan, sqrt
+from math import hypot, isnan, nan, sqrt
 
 import numpy as np
 
@@ -99,14 +99,12 @@ def drift_uncertainty(
         for part in _in_period(period, kind, rate, first, last)
     ]
     worst = max(each, key=lambda part: (part.u is None, part.u or 0.0))
-    references = [part.reference for part in each]
-    return DriftUncertainty(
-        u=worst.u,
-        cause=worst.cause,
-        checks=worst.checks,
-        far_ms=worst.far_ms,
+    if len(each) == 1:
+        return worst
+    return replace(
+        worst,
         rounding=max(part.rounding for part in each),
-        reference=float(np.max(references)),  # nan where any of them is
+        reference=_largest_known([part.reference for part in each]),
     )
 
 
@@ -129,8 +127,10 @@ def _in_period(
 
 def used(series: CheckSeries, start_ms: int, end_ms: int) -> tuple[int, int]:
     """The first and the last of the checks on which the values from ``start_ms`` to ``end_ms`` rest."""
-    before, after = series.around(np.array([start_ms, end_ms], dtype=np.int64))
-    return int(before[0]), int(after[1])
+    last = series.at.size - 1
+    before = int(series.at.searchsorted(start_ms, "right")) - 1
+    after = int(series.at.searchsorted(end_ms, "left"))
+    return min(max(before, 0), last), min(max(after, 0), last)
 
 
 def _since_calibration(period: Period, rate: float | None, end_ms: int) -> DriftUncertainty:
@@ -164,23 +164,27 @@ def _told(
     rate: float | None,
 ) -> DriftUncertainty:
     """The larger of ``u`` and what the rate allows, and of the whole step where a check it rests on has failed."""
-    index = list(rests_on)
-    share = 1.0 if kind == "zero" else 1 / float(series.values[index].min())
+    share = 1.0 if kind == "zero" else 1 / min(float(series.values[k]) for k in rests_on)
     allowance = None if rate is None else rate * far / DAY_MS
     u = None if u is None else u * share
     if allowance is not None and (u is None or allowance > u):
         u, cause = allowance, cause if cause is not DriftCause.CHANGE else DriftCause.ALLOWANCE
-    step = max((_step(series, kind, k) for k in index if series.failed[k]), default=None)
+    step = max((_step(series, kind, k) for k in rests_on if series.failed[k]), default=None)
     if step is not None and (u is None or step * share / sqrt(3) > u):
         u, cause = step * share / sqrt(3), DriftCause.FAILED
     return DriftUncertainty(
         u=u,
         cause=cause if u is not None else DriftCause.UNKNOWN,
-        checks=tuple(int(at) for at in series.at[index]),
+        checks=tuple(int(series.at[k]) for k in rests_on),
         far_ms=far,
-        rounding=float(series.rounding[index].max()) * share,
-        reference=float(np.max(series.reference[index])) * share,
+        rounding=max(float(series.rounding[k]) for k in rests_on) * share,
+        reference=_largest_known([float(series.reference[k]) for k in rests_on]) * share,
     )
+
+
+def _largest_known(references: Sequence[float]) -> float:
+    """NaN where any of them is."""
+    return nan if any(map(isnan, references)) else max(references)
 
 
 def _step(series: CheckSeries, kind: Kind, failed: int) -> float:
@@ -200,10 +204,15 @@ def failed_during(periods: Sequence[Period], start_ms: int, end_ms: int) -> list
         for period, first, last in during(periods, start_ms, end_ms)
         for kind in KINDS
         if (series := period.of(kind)).failed.any()
-        for k in range(used(series, first, last)[0], used(series, first, last)[1] + 1)
+        for k in _indices(series, first, last)
         if series.failed[k]
     ]
     return sorted(failed, key=lambda check: check.at_ms)
+
+
+def _indices(series: CheckSeries, start_ms: int, end_ms: int) -> range:
+    first, last = used(series, start_ms, end_ms)
+    return range(first, last + 1)
 
 
 def bearing_on(series: CheckSeries, start_ms: int, end_ms: int) -> slice:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from campaigns.models import Campaign, Deployment, PlaceKind, SamplingPoint
 from methods.averages import UnsampledTime
 from methods.limits.model import LimitDefinition, PopulationScope
+from reports.services.failed_checks import FailedChecks
 
 #: Whose air is meant in each kind of place (guidelines reference T11: an office with furniture emissions is indoor air,
 #: not a workplace with hazardous substances).
@@ -26,6 +27,7 @@ class OutdoorValue:
     """Outdoor air in a limit's unit, for a window indoors.
 
     ``lower``/``upper`` bound it below detection. ``words``: what it is, where, when and with what it was measured.
+    ``failed``: the failed checks it rests on.
     """
 
     value: float
@@ -34,6 +36,7 @@ class OutdoorValue:
     upper: float
     words: str
     deployments: tuple[str, ...]
+    failed: FailedChecks = field(default_factory=FailedChecks)
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,13 @@ class FailedChecks:
     unaccepted: tuple[str, ...] = ()
     accepted: tuple[str, ...] = ()
 
+    def with_those_of(self, other: FailedChecks) -> FailedChecks:
+        """Each once, where one instrument measured indoors and outdoors."""
+        return FailedChecks(
+            tuple(dict.fromkeys(self.unaccepted + other.unaccepted)),
+            tuple(dict.fromkeys(self.accepted + other.accepted)),
+        )
+
 
 def failed_checks(stretches: Iterable[tuple[Placed, int, int]]) -> FailedChecks:
     """Of readings of several instruments, each with the UTC ms of its first and last reading; every check once."""

@@ -13,7 +13,6 @@ from methods.limits.model import Averaging, Bound, LimitDefinition, OutdoorRule
 from methods.quantities.durations import MINUTE_MS
 from methods.verdicts import Estimate
 from methods.verdicts.comparability import Comparability, Data, comparable, data_of
-from readings.queries import Placed
 from reports.services.circumstances import Circumstances, NoOutdoor, OutdoorValue
 from reports.services.details import Detail, WindowFound, details
 from reports.services.estimates import Taken, above_outdoor, estimate_of
@@ -111,7 +110,11 @@ def _data(
     outdoor: OutdoorValue | NoOutdoor | None = None,
     measured_window: Window | None = None,
 ) -> Data:
-    failed = FailedChecks() if measured_window is None else failed_checks(_stretches(taken, measured_window))
+    failed = FailedChecks()
+    if measured_window is not None:
+        failed = failed_checks(taken.stay.stretches(measured_window.first, measured_window.last))
+    if isinstance(outdoor, OutdoorValue) and limit.outdoor_rule is not OutdoorRule.ABSOLUTE:
+        failed = failed.with_those_of(outdoor.failed)
     return data_of(
         taken.series,
         limit,
@@ -126,12 +129,6 @@ def _data(
         accepted_checks=" ".join(failed.accepted),
         type_data_only=around.type_data_only,
     )
-
-
-def _stretches(taken: Taken, window_: Window) -> Iterator[tuple[Placed, int, int]]:
-    """Whose readings are in the window, with the times of the first and the last of them."""
-    for part, inside in taken.stay.slices(window_.first, window_.last):
-        yield part, int(part.utc_ms[inside.start]), int(part.utc_ms[inside.stop - 1])
 
 
 def asked_for(taken: Taken, limit: LimitDefinition, around: Circumstances, *, lowest: bool) -> WindowFound | None:

@@ -28,9 +28,17 @@ class MeterDrift:
 
 
 def drift_of(placed: Placed, inside: slice, kind: Kind) -> MeterDrift:
-    """Over the readings ``inside``, from the checks around them and the certificate's rate."""
-    corrected, at = placed.corrected, placed.index[inside.start]
+    """Over the readings ``inside``, from the checks around them and the certificate's rate; limits share windows."""
     first, last = int(placed.utc_ms[inside.start]), int(placed.utc_ms[inside.stop - 1])
+    memo: dict[tuple[Kind, int, int], MeterDrift] = placed.corrected.memo
+    if (kind, first, last) not in memo:
+        memo[kind, first, last] = _drift(placed, int(placed.index[inside.start]), first, last, kind)
+    return memo[kind, first, last]
+
+
+def _drift(placed: Placed, at: int, first: int, last: int, kind: Kind) -> MeterDrift:
+    """``at``: of the first reading, in what was corrected."""
+    corrected = placed.corrected
     told = drift_uncertainty(corrected.periods, kind, corrected.chain.facts, first, last)
     # the zero is known in the meter's own scale, on which its span and its calibration still act
     scale = float(corrected.slope[at] / corrected.span[at]) if kind == "zero" else 1.0

@@ -17,7 +17,7 @@ from reports.content.stored import from_store, to_store
 from reports.models import Result
 from reports.services.freeze import freeze
 from tests import factories as make
-from tests.reports.judging import FACTOR, result_at
+from tests.reports.judging import FACTOR, result_at, store
 from tests.reports.measured import House, house, judge
 from tests.reports.pages import Browse, campaign_url, text_of, zone_url
 from tests.reports.signing import signed_content
@@ -136,6 +136,24 @@ def test_an_accepted_check_counts_in_full_again_and_is_printed(judged: House, co
     (told,) = [reason.words for reason in result.stated_reasons if reason.code == "check_accepted"]
     assert told.startswith(f"The zero check of meter A on 2026-09-15 11:00 failed; accepted by {consultant} on ")
     assert told.endswith(": the bag was not clean.")
+
+
+def test_a_failed_check_of_the_meter_outdoors_counts_where_its_value_was_taken_off(judged: House) -> None:
+    site, start = judged.campaign.site, make.START + timedelta(hours=3)
+    outside = make.InstrumentFactory(organisation=site.organisation, name="meter B", serial="TST-2", clock_basis="utc")
+    for hours, shown in ((2, 0.0), (6, 0.05)):
+        at = make.START + timedelta(hours=hours)
+        m.FieldCheck.objects.create(channel=outside.channels.get(), kind="zero", at=at, observed=shown, u_reference=0.0)
+    lawn = make.PointFactory(room=None, site=site, name="lawn", kind="outdoor")
+    end = start + timedelta(hours=1)
+    make.DeploymentFactory(campaign=judged.campaign, instrument=outside, point=lawn, starts_at=start, ends_at=end)
+    store(judged, outside.channels.get(), start, [0.01] * 60)
+    m.Criterion.objects.create(campaign=judged.campaign, limit=m.Limit.objects.get(code="HCHO-CN-50325-I"), position=9)
+    judge(judged.campaign)
+    assert result_at(judged.low).evidence == ""
+    less_outdoors = result_at(judged.low, "HCHO-CN-50325-I")
+    assert less_outdoors.evidence == "check_failed"
+    assert any("The zero check of meter B on" in reason.words for reason in less_outdoors.stated_reasons)
 
 
 # --- where it is said -------------------------------------------------------------------------------------------------
