@@ -129,6 +129,7 @@ CHECKS = [
         delete=checks.FieldCheckDelete,
         history=checks.FieldCheckHistory,
     ),
+    page("field-checks/<uuid:key>/accept", "field-check-accept", checks.FieldCheckAccept),
     add("instruments/<uuid:key>/clock-checks", "clock-check", checks.ClockCheckAdd),
     *row(
         "clock-checks",

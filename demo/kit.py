@@ -11,6 +11,8 @@ from datetime import UTC, date, datetime
 from demo.shapes import DemoCalibration, DemoChannel, DemoClockCheck, DemoFieldCheck, DemoInstrument, DemoInstrumentType
 
 HCHO = "formaldehyde"
+#: What the makers would claim of a span: 0.01 % a day, 3.7 % a year.
+SPAN_DRIFT = 0.0001
 _INTERFERENCE = "Alcohols, other aldehydes, sudden steps of humidity."
 
 
@@ -22,7 +24,7 @@ def _climate(t90_s: float) -> tuple[DemoChannel, DemoChannel]:
 
 
 def _co2() -> DemoChannel:
-    return DemoChannel("co2", "ppm", 1.0, None, 0, 5000, 60, 25.0, 0.03, 0.0, 0.0, 0.0)
+    return DemoChannel("co2", "ppm", 1.0, None, 0, 5000, 60, 25.0, 0.03, 0.0, 0.0, 0.0, span_drift=SPAN_DRIFT)
 
 
 TYPES: tuple[DemoInstrumentType, ...] = (
@@ -38,7 +40,9 @@ TYPES: tuple[DemoInstrumentType, ...] = (
         memory_points=8000,
         temperature_range_c=(5, 40),
         humidity_range=(15, 90),
-        channels=(DemoChannel(HCHO, "ppm", 0.01, 0.01, 0, 5, 80, 0.005, 0.05, 0.004, 0.002, 0.003),),
+        channels=(
+            DemoChannel(HCHO, "ppm", 0.01, 0.01, 0, 5, 80, 0.005, 0.05, 0.004, 0.002, 0.003, span_drift=SPAN_DRIFT),
+        ),
     ),
     DemoInstrumentType(
         "survey",
@@ -52,7 +56,10 @@ TYPES: tuple[DemoInstrumentType, ...] = (
         memory_points=20000,
         temperature_range_c=(5, 40),
         humidity_range=(15, 90),
-        channels=(DemoChannel(HCHO, "ppm", 0.01, 0.01, 0, 10, 90, 0.005, 0.05, 0.004, 0.002, 0.003), *_climate(60)),
+        channels=(
+            DemoChannel(HCHO, "ppm", 0.01, 0.01, 0, 10, 90, 0.005, 0.05, 0.004, 0.002, 0.003, span_drift=SPAN_DRIFT),
+            *_climate(60),
+        ),
     ),
     DemoInstrumentType(
         "fine",
@@ -67,7 +74,7 @@ TYPES: tuple[DemoInstrumentType, ...] = (
         temperature_range_c=(10, 35),
         humidity_range=(20, 80),
         channels=(
-            DemoChannel(HCHO, "ppm", 0.001, 0.005, 0, 0.5, 60, 0.004, 0.05, 0.003, 0.001, 0.003),
+            DemoChannel(HCHO, "ppm", 0.001, 0.005, 0, 0.5, 60, 0.004, 0.05, 0.003, 0.001, 0.003, span_drift=SPAN_DRIFT),
             _climate(60)[0],
         ),
     ),
@@ -84,7 +91,7 @@ TYPES: tuple[DemoInstrumentType, ...] = (
         temperature_range_c=(0, 45),
         humidity_range=(10, 90),
         channels=(
-            DemoChannel(HCHO, "µg/m³", 1.0, 6.0, 0, 2000, 180, 5.0, 0.07, 2.0, 1.5, 3.0, 25.0, 101.325),
+            DemoChannel(HCHO, "µg/m³", 1.0, 6.0, 0, 2000, 180, 5.0, 0.07, 2.0, 1.5, 3.0, 25.0, 101.325, SPAN_DRIFT),
             _co2(),
             *_climate(120),
         ),
@@ -101,7 +108,11 @@ TYPES: tuple[DemoInstrumentType, ...] = (
         memory_points=40000,
         temperature_range_c=(0, 45),
         humidity_range=(10, 90),
-        channels=(DemoChannel(HCHO, "ppb", 1.0, 5.0, 0, 1000, 180, 4.0, 0.07, 2.0, 1.0, 2.5), _co2(), *_climate(120)),
+        channels=(
+            DemoChannel(HCHO, "ppb", 1.0, 5.0, 0, 1000, 180, 4.0, 0.07, 2.0, 1.0, 2.5, span_drift=SPAN_DRIFT),
+            _co2(),
+            *_climate(120),
+        ),
     ),
 )
 

@@ -126,7 +126,7 @@ def _instruments(scenario: Scenario, organisation: m.Organisation) -> dict[str, 
             m.ChannelSpec.objects.create(
                 instrument_type=kind, parameter=c.parameter, unit=c.unit, resolution=c.resolution,
                 range_low=c.range_low, range_high=c.range_high, detection_limit=c.detection_limit,
-                t90_s=int(c.t90_s), u_zero=c.u_zero, u_span=c.u_span, u_drift=c.drift,
+                t90_s=int(c.t90_s), u_zero=c.u_zero, u_span=c.u_span, u_drift=c.drift, u_span_drift=c.span_drift,
                 u_temperature=c.u_temperature, u_interference=c.interference,
                 reference_temperature_c=c.reference_temperature_c, reference_pressure_kpa=c.reference_pressure_kpa,
             )  # fmt: skip
@@ -150,8 +150,9 @@ def _papers(scenario: Scenario, instruments: dict[str, m.Instrument]) -> None:
         )
     for f in scenario.field_checks:
         m.FieldCheck.objects.create(
-            channel=channel(f.instrument, f.parameter), kind=f.kind, at=f.at, reference=f.reference, observed=f.observed
-        )
+            channel=channel(f.instrument, f.parameter), kind=f.kind, at=f.at, reference=f.reference,
+            u_reference=f.u_reference, observed=f.observed,
+        )  # fmt: skip
     for k in scenario.clock_checks:
         m.ClockCheck.objects.create(instrument=instruments[k.instrument], at=k.true, shown_ms=stamp_ms(k.shown))
 

@@ -125,8 +125,9 @@ class DemoChannel:
     """What one column of an instrument measures; every figure but ``u_span`` is in ``unit``.
 
     ``u_zero``, ``u_span`` (relative), ``u_temperature`` and ``interference`` are standard uncertainties; ``drift`` is
-    the zero drift allowed for a day without a check, as a standard uncertainty. ``reference_*`` say at what temperature
-    and pressure a mass concentration is expressed; they are None for everything that is not one.
+    the zero drift allowed for a day without a check, as a standard uncertainty, ``span_drift`` that of the span,
+    relative. ``reference_*`` say at what temperature and pressure a mass concentration is expressed; they are None for
+    everything that is not one.
     """
 
     parameter: str
@@ -143,6 +144,7 @@ class DemoChannel:
     interference: float
     reference_temperature_c: float | None = None
     reference_pressure_kpa: float | None = None
+    span_drift: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,6 +197,11 @@ class DemoFieldCheck:
     at: datetime
     reference: float
     observed: float
+
+    @property
+    def u_reference(self) -> float:
+        """Zero air is clean; span gas is certified to 2 %."""
+        return 0.02 * self.reference
 
 
 @dataclass(frozen=True, slots=True)

@@ -189,6 +189,7 @@ def _budget(series: Series, window: Window, meter: ChannelAbilities, noise: Nois
         zero_u=meter.zero_u,
         span_u_rel=meter.span_u_rel,
         drift_u=meter.drift_u,
+        span_drift_u_rel=meter.span_drift_u_rel,
         temperature_u=meter.temperature_u,
         interference_u=meter.interference_u,
     )

@@ -125,6 +125,7 @@ class _ChannelSpecFactory(DjangoModelFactory[m.ChannelSpec]):
     u_zero = 0.002
     u_span = 0.05
     u_drift = 0.0005
+    u_span_drift = 0.0
     u_temperature = 0.001
     u_interference = 0.002
 

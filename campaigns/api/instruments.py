@@ -19,7 +19,7 @@ class ChannelSerializer(RowSerializer[ChannelSpec]):
         model = ChannelSpec
         fields = (
             "parameter", "unit", "probe", "resolution", "range_low", "range_high", "detection_limit", "t90_s", "u_zero",
-            "u_span", "u_drift", "u_temperature", "u_interference", "repeatability",
+            "u_span", "u_drift", "u_span_drift", "u_temperature", "u_interference", "repeatability",
             "reference_temperature_c", "reference_pressure_kpa",
         )  # fmt: skip
 

@@ -9,6 +9,7 @@ from typing import Any, TypeVar
 from django import forms
 from django.core.exceptions import ValidationError
 from django.db.models import Model
+from django.utils import timezone
 
 from campaigns import access
 from campaigns.forms.base import OwnForm, RowForm
@@ -24,7 +25,7 @@ from campaigns.models import (
     Site,
     User,
 )
-from campaigns.services import clock_checks, instruments
+from campaigns.services import clock_checks, field_checks, instruments
 from campaigns.services.instrument_state import zone_of
 from methods.quantities.moments import EPOCH, stamp_ms, stamp_text
 
@@ -57,7 +58,7 @@ class ChannelForm(RowForm[ChannelSpec]):
             "How sure it is",
             "Standard uncertainties, from the data sheet or your own checks: half of a figure given as ±, if it is a "
             "95 % figure. What is left empty is named as missing in every result.",
-            ("u_zero", "u_span", "u_drift", "u_temperature", "u_interference", "repeatability"),
+            ("u_zero", "u_span", "u_drift", "u_span_drift", "u_temperature", "u_interference", "repeatability"),
         ),
         (
             "When a field check has failed",
@@ -86,6 +87,7 @@ class ChannelForm(RowForm[ChannelSpec]):
             "u_zero",
             "u_span",
             "u_drift",
+            "u_span_drift",
             "u_temperature",
             "u_interference",
             "repeatability",
@@ -153,11 +155,32 @@ class FieldCheckForm(ZonedForm[FieldCheck]):
 
     class Meta:
         model = FieldCheck
-        fields = ("channel", "kind", "at", "reference", "observed", "notes")
+        fields = ("channel", "kind", "at", "reference", "u_reference", "observed", "notes")
 
     def __init__(self, *args: Any, person: User, instrument: Instrument, **kwargs: Any) -> None:
         super().__init__(*args, person=person, instrument=instrument, **kwargs)
         choose_channel(self, instrument)
+
+    def keep(self) -> FieldCheck:
+        return super().keep() if self.adding else field_checks.change(self.instance, **self.changed())
+
+
+class FieldCheckAcceptForm(RowForm[FieldCheck]):
+    class Meta:
+        model = FieldCheck
+        fields = ("accepted_reason",)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["accepted_reason"].help_text += " Left empty, it is not accepted."
+
+    def clean(self) -> dict[str, Any]:
+        entered: dict[str, Any] = super().clean() or {}
+        self.instance.accepted_at = timezone.now() if entered.get("accepted_reason") else None
+        return entered
+
+    def keep(self) -> FieldCheck:
+        return field_checks.accept(self.instance, self.cleaned_data["accepted_reason"], self.person)
 
 
 class ClockCheckForm(ZonedForm[ClockCheck]):

@@ -10,7 +10,7 @@ from django.db.models import F, Q
 
 from campaigns.models.base import Record
 from campaigns.models.parameters import NamesParameter
-from campaigns.models.people import Organisation
+from campaigns.models.people import Organisation, User
 from methods.quantities.stamp_convention import StampConvention
 from methods.quantities.substances import SUBSTANCES
 
@@ -94,6 +94,12 @@ class ChannelSpec(NamesParameter, Record):
         null=True,
         blank=True,
         help_text="Standard uncertainty per day since the last check, in the unit.",
+    )
+    u_span_drift = models.FloatField(
+        "drift of the span",
+        null=True,
+        blank=True,
+        help_text="Relative standard uncertainty per day since the last span check: 0.001 is 0.1 % of the value a day.",
     )
     u_temperature = models.FloatField("temperature effect", null=True, blank=True, help_text="In the unit.")
     u_interference = models.FloatField("interference", null=True, blank=True, help_text="In the unit.")
@@ -278,7 +284,10 @@ class Calibration(Record):
 
 
 class FieldCheck(Record):
-    """A zero or span reading taken with a known reference."""
+    """A zero or span reading taken with a known reference.
+
+    Should it lie outside its tolerance, results that rest on it are an indication until a person accepts it.
+    """
 
     class Kind(models.TextChoices):
         ZERO = "zero", "Zero"
@@ -289,7 +298,18 @@ class FieldCheck(Record):
     at = models.DateTimeField("time", help_text="True time, not the instrument's.")
     reference = models.FloatField(default=0, help_text="True value of the gas, in the channel's unit. Zero air: 0.")
     observed = models.FloatField(help_text="What the instrument showed.")
+    u_reference = models.FloatField(
+        "reference uncertainty",
+        null=True,
+        blank=True,
+        help_text="Standard uncertainty of the gas, in the channel's unit. Of zero air that is surely clean: 0.",
+    )
     notes = models.CharField(max_length=200, blank=True)
+    accepted_reason = models.CharField(
+        "why it may count", max_length=300, blank=True, help_text="Printed with every result that rests on this check."
+    )
+    accepted_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, blank=True, related_name="+")
+    accepted_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         ordering = ("-at",)
@@ -304,6 +324,17 @@ class FieldCheck(Record):
                 name="field_check_span_reference_positive",
                 violation_error_message="A span check has a reference above zero.",
             ),
+            models.CheckConstraint(
+                condition=Q(u_reference__isnull=True) | Q(u_reference__gte=0),
+                name="field_check_reference_uncertainty_not_negative",
+                violation_error_message="An uncertainty is zero or more. Leave it empty where nobody knows it.",
+            ),
+            models.CheckConstraint(
+                condition=Q(accepted_at__isnull=True, accepted_reason="")
+                | (Q(accepted_at__isnull=False) & ~Q(accepted_reason="")),
+                name="field_check_accepted_with_a_reason",
+                violation_error_message="A failed check is accepted with a reason.",
+            ),
         )
 
     @property
@@ -312,3 +343,14 @@ class FieldCheck(Record):
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} check of {self.channel}"
+
+    @property
+    def is_accepted(self) -> bool:
+        return self.accepted_at is not None
+
+    @property
+    def acceptance(self) -> str:
+        """Who accepted it, when and why; empty where nobody has."""
+        if self.accepted_at is None:
+            return ""
+        return f"accepted by {self.accepted_by or 'a person'} on {self.accepted_at:%Y-%m-%d}: {self.accepted_reason}"

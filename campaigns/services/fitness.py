@@ -14,7 +14,7 @@ from methods.verdicts import ChannelAbilities, Fitness, Levels, fitness
 def fit(spec: ChannelSpec, limit: LimitDefinition, campaign: Campaign) -> Fitness | str:
     """The fitness of a channel for a limit at the campaign's levels; where no conversion exists, why.
 
-    The drift of one day is counted, as if a zero check were made daily; the scatter is not known before the visit.
+    The drift of one day is counted, as if zero and span were checked daily; the scatter is not known before the visit.
     """
     try:
         how = terms(spec, limit)
@@ -31,6 +31,7 @@ def _facts(spec: ChannelSpec, how: Terms) -> ChannelAbilities:
         zero_u=_scaled(spec.u_zero, how),
         span_u_rel=spec.u_span,
         drift_u=_scaled(spec.u_drift, how),
+        span_drift_u_rel=spec.u_span_drift,
         temperature_u=_scaled(spec.u_temperature, how),
         interference_u=_scaled(spec.u_interference, how),
         noise=_scaled(spec.repeatability, how),

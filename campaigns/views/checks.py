@@ -61,6 +61,19 @@ class FieldCheckEdit(OnInstrument, EditPage):
     model, form_class = FieldCheck, forms.FieldCheckForm
 
 
+class FieldCheckAccept(EditPage):
+    """A person takes the responsibility for what rests on a failed check."""
+
+    model, form_class = FieldCheck, forms.FieldCheckAcceptForm
+    cautions = (
+        "Results that rest on a failed check are an indication only. Accepted, they count in full again: their "
+        "uncertainty stays as large, and who accepted it, when and why is printed with each of them.",
+    )
+
+    def heading(self, row: Any) -> dict[str, Any]:
+        return super().heading(row) | {"kicker": "Accept a failed check"}
+
+
 class FieldCheckDelete(DeletePage):
     model = FieldCheck
 

@@ -95,7 +95,9 @@ class InstrumentPage(RowPage):
             "zone": zone.key,
             "field_checks": [
                 (check, local_text(check.at, zone))
-                for check in FieldCheck.objects.filter(channel__instrument=instrument).select_related("channel__spec")
+                for check in FieldCheck.objects.filter(channel__instrument=instrument).select_related(
+                    "channel__spec", "accepted_by"
+                )
             ],
             "clock_checks": [
                 (check, local_text(check.at, zone), check.shown, instrument_state.error_words(check, own))

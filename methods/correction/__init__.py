@@ -4,13 +4,11 @@ Method: docs/methods/flags.md, docs/methods/correction.md.
 """
 
 from methods.correction.chain import Corrected, correct
-from methods.correction.drift import NEVER
 from methods.correction.explain import ChainStep, Input, explain_reading
 from methods.correction.facts import CalibrationLine, Chain, ChannelFacts, Check, Kind
 from methods.correction.flagging import NOT_DEPLOYED
 
 __all__ = [
-    "NEVER",
     "NOT_DEPLOYED",
     "CalibrationLine",
     "Chain",

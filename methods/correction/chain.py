@@ -6,12 +6,14 @@ Method: docs/methods/correction.md.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
-from methods.correction.drift import NEVER, Period, periods
-from methods.correction.facts import Chain, Kind
+from methods.correction.drift import Period, periods
+from methods.correction.facts import Chain
 from methods.correction.flagging import NOT_DEPLOYED, below_detection, outside, over_range, settling, warming_up
 from methods.quantities.arrays import Bools, Flags, Floats, Ints
 from methods.quantities.flags import Flag
@@ -22,8 +24,7 @@ from methods.quantities.stamp_convention import StampConvention, StampConvention
 class Corrected:
     """Raw and corrected side by side, all arrays of shape (n,), in the order passed, in the channel's unit.
 
-    ``zero`` and ``span`` are what was taken off and divided by; ``zero_held_since_ms`` and ``span_held_since_ms`` say
-    from which check's UTC time a held value comes (the reading's own time between two checks, ``NEVER`` without any).
+    ``zero`` and ``span`` are what was taken off and divided by.
     """
 
     chain: Chain
@@ -35,17 +36,16 @@ class Corrected:
     span: Floats
     slope: Floats
     intercept: Floats
-    zero_held_since_ms: Ints
-    span_held_since_ms: Ints
 
-    def held_s(self, kind: Kind, index: Ints | slice = slice(None)) -> Floats:
-        """Seconds over which the zero or span was held, for the drift allowance (M8): 0 between checks, NaN without.
+    @cached_property
+    def periods(self) -> list[Period]:
+        """Calibration by calibration, with the checks of each."""
+        return periods(self.chain)
 
-        ``index``: of these readings only.
-        """
-        since = (self.zero_held_since_ms if kind == "zero" else self.span_held_since_ms)[index]
-        utc, never = self.utc_ms[index], since == NEVER
-        return np.where(never, np.nan, np.abs(utc - np.where(never, utc, since)) / 1000.0)
+    @cached_property
+    def memo(self) -> dict[Any, Any]:
+        """What was found about stretches of it, for those who ask again."""
+        return {}
 
 
 def correct(
@@ -97,7 +97,6 @@ def _add(flags: Flags, flag: Flag, where: Bools) -> None:
 def _apply(times: Ints, raw: Floats, flags: Flags, chain: Chain) -> Corrected:
     """Values and the flags of checks and calibrations, one calibration period at a time."""
     zero, span, slope, intercept = (np.empty(times.shape) for _ in range(4))
-    zero_since, span_since = np.empty(times.shape, dtype=np.int64), np.empty(times.shape, dtype=np.int64)
     all_periods = periods(chain)
     starts = np.array([period.line.valid_from_utc_ms for period in all_periods[1:]], dtype=np.int64)
     which = np.searchsorted(starts, times, side="right")
@@ -106,11 +105,10 @@ def _apply(times: Ints, raw: Floats, flags: Flags, chain: Chain) -> Corrected:
         here = slice(None) if np.all(which == i) else np.flatnonzero(which == i)
         at = times[here]
         zero[here], span[here] = period.zero.value(at, 0.0), period.span.value(at, 1.0)
-        zero_since[here], span_since[here] = period.zero.held_since(at), period.span.held_since(at)
         slope[here], intercept[here] = period.line.slope, period.line.intercept
         flags[here] |= _check_flags(at, period, chain)
     value = (raw - zero) / span * slope + intercept
-    return Corrected(chain, times, raw, value, flags, zero, span, slope, intercept, zero_since, span_since)
+    return Corrected(chain, times, raw, value, flags, zero, span, slope, intercept)
 
 
 def _check_flags(at: Ints, period: Period, chain: Chain) -> Flags:

@@ -8,36 +8,37 @@ calibration factor is never applied twice. Between two checks they run in a stra
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from methods.correction.facts import CalibrationLine, Chain, ChannelFacts, Check, Kind
 from methods.quantities.arrays import Bools, Floats, Ints
 
-#: No check of the kind within the calibration.
-NEVER = int(np.iinfo(np.int64).min)
+#: From when on the time before any calibration counts.
+BEFORE_ALL = int(np.iinfo(np.int64).min)
 
 
 @dataclass(frozen=True, slots=True)
 class CheckSeries:
-    """Checks of one kind in turn: when, what they give, whether they failed. Shapes (k,)."""
+    """Checks of one kind in turn: when, what they give, whether they failed. Shapes (k,).
+
+    ``rounding``, ``reference``: standard uncertainty of each value by the rounding of the display and by that of the
+    gas, NaN where nobody entered it. ``accepted``: a person has accepted what rests on a failed one.
+    """
 
     at: Ints
     values: Floats
     failed: Bools
+    accepted: Bools
+    rounding: Floats
+    reference: Floats
 
     def value(self, utc: Ints, neutral: float) -> Floats:
         """The value at each time: a line between checks, held outside, ``neutral`` without any."""
         if self.at.size == 0:
             return np.full(utc.shape, neutral)
         return np.interp(utc, self.at, self.values)
-
-    def held_since(self, utc: Ints) -> Ints:
-        """UTC ms of the check a held value comes from; the reading's own time between checks; ``NEVER`` without any."""
-        if self.at.size == 0:
-            return np.full(utc.shape, NEVER, dtype=np.int64)
-        return np.clip(utc, self.at[0], self.at[-1])
 
     def around(self, utc: Ints) -> tuple[Ints, Ints]:
         """Indices of the check before and the check after each time; the same one twice where the value is held."""
@@ -80,7 +81,7 @@ def periods(chain: Chain) -> list[Period]:
 
     Checks speak for the calibration in force when they were made and never across one: the meter was adjusted there.
     """
-    lines = [CalibrationLine(NEVER), *sorted(chain.calibrations)]
+    lines = [CalibrationLine(BEFORE_ALL), *sorted(chain.calibrations)]
     ends = [line.valid_from_utc_ms for line in lines[1:]] + [np.iinfo(np.int64).max]
     drift_periods = []
     for i, (line, end) in enumerate(zip(lines, ends, strict=True)):
@@ -91,13 +92,16 @@ def periods(chain: Chain) -> list[Period]:
 
 def _period(checks: Sequence[Check], line: CalibrationLine, *, calibrated: bool, facts: ChannelFacts) -> Period:
     zeros, spans = _of_kind(checks, "zero"), _of_kind(checks, "span")
-    shown = _series(zeros, [check.observed for check in zeros])
-    ought = _series(zeros, [_ought(check, line) for check in zeros])
+    shown = _series(zeros, [check.observed for check in zeros], line, facts)
+    ought = replace(shown, values=np.array([_ought(check, line) for check in zeros], dtype=np.float64))
     span = _spans(spans, line, shown, ought, facts)
     # the span scales what the meter ought to show at zero gas, too; for a calibration through zero that is nothing
-    zero = shown.values - span.value(shown.at, 1.0) * ought.values
+    factor = span.value(shown.at, 1.0)
     failed = _beyond(np.abs(shown.values - ought.values), _zero_tolerance(facts))
-    return Period(line, calibrated, CheckSeries(shown.at, zero, failed), span)
+    zero = replace(
+        shown, values=shown.values - factor * ought.values, failed=failed, reference=shown.reference * factor
+    )
+    return Period(line, calibrated, zero, span)
 
 
 def _of_kind(checks: Sequence[Check], kind: str) -> list[Check]:
@@ -105,9 +109,18 @@ def _of_kind(checks: Sequence[Check], kind: str) -> list[Check]:
     return sorted({c.at_utc_ms: c for c in checks if c.kind == kind}.values())
 
 
-def _series(checks: Sequence[Check], values: list[float]) -> CheckSeries:
+def _series(checks: Sequence[Check], values: list[float], line: CalibrationLine, facts: ChannelFacts) -> CheckSeries:
+    """What was shown, as values: uncertainties in the meter's own scale."""
     at = np.array([check.at_utc_ms for check in checks], dtype=np.int64)
-    return CheckSeries(at, np.array(values, dtype=np.float64), np.zeros(len(checks), dtype=bool))
+    reference = [np.nan if check.u_reference is None else check.u_reference / line.slope for check in checks]
+    return CheckSeries(
+        at=at,
+        values=np.array(values, dtype=np.float64),
+        failed=np.zeros(len(checks), dtype=bool),
+        accepted=np.array([check.accepted for check in checks], dtype=bool),
+        rounding=np.full(at.shape, (facts.resolution or 0.0) / np.sqrt(12)),
+        reference=np.array(reference, dtype=np.float64),
+    )
 
 
 def _ought(check: Check, line: CalibrationLine) -> float:
@@ -118,15 +131,17 @@ def _ought(check: Check, line: CalibrationLine) -> float:
 def _spans(
     checks: list[Check], line: CalibrationLine, shown: CheckSeries, ought: CheckSeries, facts: ChannelFacts
 ) -> CheckSeries:
-    raw = _series(checks, [check.observed for check in checks])
+    raw = _series(checks, [check.observed for check in checks], line, facts)
     rise = np.array([_ought(check, line) for check in checks]) - ought.value(raw.at, 0.0)
     factors = np.divide(raw.values - shown.value(raw.at, 0.0), rise, out=np.full(rise.shape, np.nan), where=rise != 0)
     # a dead sensor shows no rise: nothing can be divided by that, so the check fails and the factor before it stays
     usable = np.isfinite(factors) & (factors > 0)
     failed = ~usable | _beyond(np.abs(factors - 1.0), facts.span_tolerance)
-    if not usable.any():
-        return CheckSeries(raw.at, np.ones(raw.at.shape), failed)
-    return CheckSeries(raw.at, np.interp(raw.at, raw.at[usable], factors[usable]), failed)
+    values = np.ones(raw.at.shape) if not usable.any() else np.interp(raw.at, raw.at[usable], factors[usable])
+    height = np.where(rise != 0, np.abs(rise), np.inf)
+    # both ends of the rise are read from the display, where the zero was checked at all
+    rounding = raw.rounding * np.sqrt(1 + (shown.at.size > 0)) / height
+    return replace(raw, values=values, failed=failed, rounding=rounding, reference=values * raw.reference / height)
 
 
 def _zero_tolerance(facts: ChannelFacts) -> float | None:

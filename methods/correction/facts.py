@@ -10,12 +10,18 @@ Kind = Literal["zero", "span"]
 
 @dataclass(frozen=True, slots=True, order=True)
 class Check:
-    """The meter showed ``observed`` when given gas of true value ``reference``, both in the channel's unit."""
+    """The meter showed ``observed`` when given gas of true value ``reference``, both in the channel's unit.
+
+    ``u_reference``: standard uncertainty of the gas, None where nobody entered it. ``accepted``: should it be outside
+    its tolerance, a person has accepted what rests on it.
+    """
 
     at_utc_ms: int
     kind: Kind
     reference: float
     observed: float
+    u_reference: float | None = field(default=None, compare=False)
+    accepted: bool = field(default=False, compare=False)
 
     def __post_init__(self) -> None:
         if self.kind == "span" and self.reference == 0:
@@ -42,7 +48,8 @@ class ChannelFacts:
 
     ``warm_up_s``: one minute is common practice, no source. ``zero_tolerance``: a zero further off than this, and
     than one ``resolution`` step, has failed. ``span_tolerance``: relative. ``check_every_s``: a reading further than
-    this from every check of a kind has none.
+    this from every check of a kind has none. ``zero_u``, ``span_u`` (relative): standard uncertainty just after a
+    calibration; ``zero_rate``, ``span_rate`` (relative): what the certificate allows them to drift, the same per day.
     """
 
     interval_s: float = 60.0
@@ -60,6 +67,10 @@ class ChannelFacts:
     temperature_high_c: float | None = None
     humidity_low: float | None = None
     humidity_high: float | None = None
+    zero_u: float | None = None
+    span_u: float | None = None
+    zero_rate: float | None = None
+    span_rate: float | None = None
 
     @property
     def settling_s(self) -> float:

@@ -26,10 +26,11 @@ MAX_AUTOCORRELATION = 0.99
 #: In any unit: fourth powers of larger ones are no numbers any more.
 LARGEST_U = 1e75
 ZERO, SPAN, DRIFT, RESOLUTION = "zero", "span", "drift", "resolution"
+SPAN_DRIFT, REFERENCE = "drift of the span", "reference of the checks"
 TEMPERATURE, INTERFERENCE = "temperature", "interference"
 NOISE, COVERAGE, SCATTER = "noise of the instrument", "time not covered", "scatter of readings"
 #: Parts that a better zero and span check on site would make small.
-CHECKABLE = (ZERO, SPAN, DRIFT)
+CHECKABLE = (ZERO, SPAN, DRIFT, SPAN_DRIFT)
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,14 +205,17 @@ def budget(
     drift_u: float | None,
     temperature_u: float | None,
     interference_u: float | None,
+    span_drift_u_rel: float | None = 0.0,
     sources: dict[str, str] | None = None,
 ) -> Budget:
     """The budget of a mean ``x``, all in one unit; None means that nobody knows the part.
 
-    ``span_u_rel`` is relative (0.05 for 5 %), the others absolute standard uncertainties; ``resolution`` is the step
-    of the display; ``random``: ``noise_part`` and ``coverage_part`` of the mean. ``sources`` gives words per part.
+    ``span_u_rel`` and ``span_drift_u_rel`` are relative (0.05 for 5 %), the others absolute standard uncertainties;
+    ``resolution`` is the step of the display; ``random``: ``noise_part`` and ``coverage_part`` of the mean.
+    ``sources`` gives words per part.
     """
     span = None if span_u_rel is None else abs(span_u_rel * x)
+    span_drift = None if span_drift_u_rel is None else abs(span_drift_u_rel * x)
     step = None if resolution is None else of_resolution(resolution)
     said = (sources or {}).get
     return Budget(
@@ -219,6 +223,7 @@ def budget(
             Component(ZERO, zero_u, said(ZERO)),
             Component(SPAN, span, said(SPAN), relative=span_u_rel),
             Component(DRIFT, drift_u, said(DRIFT)),
+            Component(SPAN_DRIFT, span_drift, said(SPAN_DRIFT), relative=span_drift_u_rel),
             Component(RESOLUTION, step, said(RESOLUTION)),
             Component(TEMPERATURE, temperature_u, said(TEMPERATURE)),
             Component(INTERFERENCE, interference_u, said(INTERFERENCE)),

@@ -72,7 +72,9 @@ class Data:
     what the place is, None if not said. ``shift_minutes``: length of the work shift, where one matters.
     ``outdoor_missing``: why there is no outdoor value, in words. ``on``: the last day of the readings, by whose law a
     mean over a year is judged; None: the dates of the limit are not asked about. ``day``: the readings of the day that
-    is judged, where the limit is for their mean.
+    is judged, where the limit is for their mean. ``failed_checks``, ``accepted_checks``: checks outside their
+    tolerance that it rests on, in words, and those of them a person accepted. ``type_data_only``: neither a
+    calibration in force nor a check in the campaign speaks for the meter itself.
     """
 
     interval_s: float
@@ -89,6 +91,9 @@ class Data:
     outdoor_missing: str = ""
     on: date | None = None
     day: ReadingsOfDay | None = None
+    failed_checks: str = ""
+    accepted_checks: str = ""
+    type_data_only: bool = False
 
 
 def data_of(series: Series, limit: LimitDefinition, **facts: Any) -> Data:
@@ -127,7 +132,7 @@ def comparable(limit: LimitDefinition, data: Data) -> Comparability:
     """Judge whether ``data`` may be compared with ``limit``: yes, as an indication, or not."""
     rulings = [*_by_kind(limit), *_by_place(limit, data)]
     if not any(state is ComparabilityState.NO for state, _ in rulings):
-        rulings += _by_time(limit, data)
+        rulings += [*_by_time(limit, data), *_by_meter(data)]
     state, reason = min(rulings, key=lambda ruling: ruling[0], default=(ComparabilityState.YES, _FULL))
     if state is ComparabilityState.YES:
         reason = _FULL
@@ -164,6 +169,25 @@ def _by_place(limit: LimitDefinition, data: Data) -> Iterator[Ruling]:
     if limit.outdoor_rule is not OutdoorRule.ABSOLUTE and not data.has_outdoor_value:
         words = f"The limit needs an outdoor value from the same time. {data.outdoor_missing}".strip()
         yield ComparabilityState.NO, Reason("outdoor_needed", words)
+
+
+#: Codes of what is said of the meter behind a result; stored beside it (docs/methods/correction.md).
+CHECK_FAILED, CHECK_ACCEPTED, TYPE_DATA_ONLY = "check_failed", "check_accepted", "type_data_only"
+
+
+def _by_meter(data: Data) -> Iterator[Ruling]:
+    """What is known of the individual meter, beside what its type promises."""
+    if data.failed_checks:
+        words = f"{data.failed_checks} What rests on it is an indication until a person accepts it with a reason."
+        yield ComparabilityState.INDICATIVE, Reason(CHECK_FAILED, words)
+    if data.accepted_checks:
+        yield ComparabilityState.YES, Reason(CHECK_ACCEPTED, data.accepted_checks)
+    if data.type_data_only:
+        words = (
+            "This meter has neither a calibration in force nor a check in the campaign: what its type promises is no "
+            "knowledge of it, so the result is an indication."
+        )
+        yield ComparabilityState.INDICATIVE, Reason(TYPE_DATA_ONLY, words)
 
 
 #: Scopes that name people; voluntary schemes and a client's own specification are for whoever chooses them.

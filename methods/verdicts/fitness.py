@@ -28,6 +28,7 @@ class ChannelAbilities:
     zero_u: float | None = None
     span_u_rel: float | None = None
     drift_u: float | None = None
+    span_drift_u_rel: float | None = 0.0
     temperature_u: float | None = None
     interference_u: float | None = None
     noise: float | None = None
@@ -44,6 +45,7 @@ class ChannelAbilities:
             zero_u=self.zero_u,
             span_u_rel=self.span_u_rel,
             drift_u=self.drift_u,
+            span_drift_u_rel=self.span_drift_u_rel,
             temperature_u=self.temperature_u,
             interference_u=self.interference_u,
         )

@@ -25,9 +25,15 @@ def chain_of(channel: Channel, interval_ms: int) -> Chain:
         needs=frozenset({"zero"}) if spec.substance.zero_check else frozenset(),
         temperature_low_c=kind.temperature_low_c,
         temperature_high_c=kind.temperature_high_c,
+        zero_u=spec.u_zero,
+        span_u=spec.u_span,
+        zero_rate=spec.u_drift,
+        span_rate=spec.u_span_drift,
     )
     checks = tuple(
-        Check(utc_ms(c.at), "zero" if c.kind == "zero" else "span", c.reference, c.observed)
+        Check(
+            utc_ms(c.at), "zero" if c.kind == "zero" else "span", c.reference, c.observed, c.u_reference, c.is_accepted
+        )
         for c in channel.field_checks.all()
     )
     lines = tuple(

@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 from django.db.models import Prefetch
 
-from campaigns.models import Campaign, Channel, Deployment, Instrument
+from campaigns.models import Campaign, Channel, Deployment, FieldCheck, Instrument
 from methods.clock import ClockModel
 from methods.correction import Corrected, correct
 from methods.correction.flagging import NOT_DEPLOYED
@@ -151,7 +151,8 @@ def _spans(deployments: list[Deployment]) -> Ints:
 
 def _entered(instruments: Collection[int], parameters: Collection[str] | None) -> dict[int, Instrument]:
     """The instruments by id, with all that people entered about their clocks and channels: a few queries for all."""
-    channels = Channel.objects.select_related("spec").prefetch_related("calibrations", "field_checks")
+    checks = Prefetch("field_checks", FieldCheck.objects.select_related("accepted_by"))
+    channels = Channel.objects.select_related("spec").prefetch_related("calibrations", checks)
     if parameters:
         channels = channels.filter(spec__parameter__in=parameters)
     wanted = Prefetch("channels", channels.order_by("spec__parameter", "pk"))

@@ -21,12 +21,15 @@ class ReportedCalibration:
 @dataclass(frozen=True, slots=True)
 class ReportedCheck:
     """A check with gas, zero or span. reference: the true value, shown: what the instrument showed, in the channel's
-    unit."""
+    unit. failed: whether it lay outside its tolerance, None where nobody kept that. accepted: who accepted a failed
+    one, when and why, "" where nobody did."""
 
     kind: str
     at: str
     reference: float
     shown: float
+    failed: bool | None
+    accepted: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +43,8 @@ class ReportedClockCheck:
 @dataclass(frozen=True, slots=True)
 class ReportedChannel:
     """resolution, detection_limit: in ``unit``, None where nobody knows. range: both ends as text. checks: those
-    within the campaign, the last one before and the first one after it."""
+    within the campaign, the last one before and the first one after it. contradictions: a sentence for each of them
+    that its certificate does not allow."""
 
     parameter: str
     name: str
@@ -50,6 +54,7 @@ class ReportedChannel:
     detection_limit: float | None
     calibration: ReportedCalibration | None
     checks: tuple[ReportedCheck, ...]
+    contradictions: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,13 +12,44 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 #: Of the contents that are made now. Formats before 4 were never released, so nothing reads them.
-FORMAT = 4
+FORMAT = 5
 
 Stored = dict[str, Any]
 Upgrader = Callable[[Stored], Stored]
 
+
+def _meters(stored: Stored) -> Stored:
+    """4 → 5: which checks failed, who accepted them, what contradicts a certificate, and what rests on it."""
+    instruments = [
+        instrument
+        | {
+            "channels": [
+                channel
+                | {
+                    "checks": [check | {"failed": None, "accepted": ""} for check in channel["checks"]],
+                    "contradictions": [],
+                }
+                for channel in instrument["channels"]
+            ]
+        }
+        for instrument in stored["instruments"]
+    ]
+    told: Stored = _with_evidence(stored)
+    return told | {"instruments": instruments, "meters": []}
+
+
+def _with_evidence(part: Any) -> Any:
+    """The same, with nothing said of the meter behind each result: what has a chain is one."""
+    if isinstance(part, list):
+        return [_with_evidence(each) for each in part]
+    if not isinstance(part, dict):
+        return part
+    told = {name: _with_evidence(value) for name, value in part.items()}
+    return told | {"evidence": ""} if "chain" in part else told
+
+
 #: By the format it starts from; each leads to the next one.
-UPGRADERS: Mapping[int, Upgrader] = {}
+UPGRADERS: Mapping[int, Upgrader] = {4: _meters}
 
 
 class UnreadableFormat(ValueError):

@@ -13,7 +13,7 @@ from django.db.models import Q
 from campaigns.models import Campaign, Deployment, Record, SamplingPoint, Zone
 from campaigns.models.limits import Criterion
 from methods.uncertainty.budget import expanded
-from methods.verdicts.comparability import Reason
+from methods.verdicts.comparability import CHECK_ACCEPTED, CHECK_FAILED, TYPE_DATA_ONLY, Reason
 from reports.trace import BudgetPart, ResultTrace
 from reports.trace.stored import BUDGET, REASONS, read_trace, upgraded, without_value
 from reports.trace.upgrades import Part
@@ -45,6 +45,11 @@ class Result(Record):
         DEPLOYMENT = "deployment", "Instrument at the point"
         SAMPLE = "sample", "Sample, analysed in a laboratory"
 
+    class Evidence(models.TextChoices):
+        FAILED = CHECK_FAILED, "rests on a failed check"
+        ACCEPTED = CHECK_ACCEPTED, "rests on a failed check that was accepted"
+        TYPE_DATA = TYPE_DATA_ONLY, "rests on data of the type alone"
+
     criterion = models.ForeignKey(Criterion, on_delete=models.CASCADE, related_name="results")
     origin = models.CharField(max_length=10, choices=Origin.choices, default=Origin.DEPLOYMENT)
     deployment = models.ForeignKey(Deployment, on_delete=models.CASCADE, null=True, blank=True, related_name="results")
@@ -64,6 +69,12 @@ class Result(Record):
     window_start = models.DateTimeField(null=True)
     window_end = models.DateTimeField(null=True)
     comparability = models.CharField(max_length=20)
+    evidence = models.CharField(
+        max_length=20,
+        choices=Evidence.choices,
+        blank=True,
+        help_text="What is said of the meter behind it, if anything.",
+    )
     reasons: models.JSONField[Any, Any] = models.JSONField(default=list)
     budget: models.JSONField[Any, Any] = models.JSONField(default=list)
     trace: models.JSONField[Any, Any] = models.JSONField(default=without_value)

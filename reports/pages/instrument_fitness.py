@@ -8,6 +8,8 @@ from datetime import date, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.urls import reverse
+
 from campaigns.models import Calibration, Campaign, Channel, Deployment, FieldCheck, Instrument
 from campaigns.pages.chosen_criteria import chosen_of
 from campaigns.pages.fitness import told as decides
@@ -18,6 +20,7 @@ from methods.figures.checks import CheckMark, check_course
 from methods.quantities.durations import MINUTE_MS
 from methods.quantities.moments import utc_moment
 from readings.queries.correction_chains import chain_of
+from reports.services.contradictions import contradiction_words
 
 Told = dict[str, Any]
 
@@ -112,10 +115,27 @@ def _rows(channel: Channel, kind: Kind, marks: Sequence[CheckMark]) -> list[Told
             "reference": "–" if check is None else _number(check.reference),
             "observed": "–" if check is None else _number(check.observed),
             "gave": _number(mark.value),
-            "word": "failed" if mark.failed else "passed",
+            "word": _word(check, mark),
+            "accept": reverse("field-check-accept", args=[check.key]) if check and mark.failed else "",
         }
         for check, mark in reversed(pairs)
     ]
+
+
+def _word(check: FieldCheck | None, mark: CheckMark) -> str:
+    if not mark.failed:
+        return "passed"
+    return f"failed; {check.acceptance}" if check and check.is_accepted else "failed"
+
+
+def contradicting(channels: Iterable[Channel], zone: ZoneInfo) -> list[str]:
+    """Checks that the certificate does not allow, a sentence each."""
+    said = []
+    for channel in channels:
+        chain = chain_of(channel, MINUTE_MS)
+        told = contradiction_words(channel, periods(chain), chain.facts, zone)
+        said += [f"{channel.spec}: {words[0].lower()}{words[1:]}" for _, words in told]
+    return said
 
 
 # --- papers -----------------------------------------------------------------------------------------------------------
@@ -201,7 +221,9 @@ def decisions(
     return [(campaign, rows) for campaign, rows in asked if rows]
 
 
-def warnings(papers_: Iterable[Told], days_: Sequence[Told], checks: Iterable[Checked]) -> list[str]:
+def warnings(
+    papers_: Iterable[Told], days_: Sequence[Told], checks: Iterable[Checked], contradicting_: Sequence[str] = ()
+) -> list[str]:
     """What is wrong with it now, one sentence each."""
     said = [
         f"{row['channel']}: {row['words']}."
@@ -214,8 +236,11 @@ def warnings(papers_: Iterable[Told], days_: Sequence[Told], checks: Iterable[Ch
         said.append(f"No zero check before or after every day on site: {', '.join(lacking[:3])}{more}.")
     failed = sum(kind_checked.failed for kind_checked in checks)
     if failed:
-        said.append(f"{failed} field check{'s' if failed > 1 else ''} failed: see below which readings rest on them.")
-    return said
+        said.append(
+            f"{failed} field check{'s' if failed > 1 else ''} failed: what rests on them is an indication until a "
+            "person accepts them, in the tables below."
+        )
+    return [*said, *contradicting_]
 
 
 def _number(value: float) -> str:

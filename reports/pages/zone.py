@@ -13,6 +13,7 @@ from campaigns.models import Campaign, ChannelSpec, Deployment, SamplingPoint, Z
 from campaigns.pages.chosen_criteria import Chosen
 from methods.quantities import substances
 from methods.quantities.substances import SUBSTANCES
+from methods.wording.meters import BESIDE, sentences
 from reports.models import Finding, Result
 from reports.services import result_cells
 
@@ -62,6 +63,11 @@ def conditions(campaign: Campaign, zone: Zone, shown: str) -> list[str]:
     specs = ChannelSpec.objects.filter(instrument_type__in=used, parameter__in=substances.conditions())
     measured = set(specs.values_list("parameter", flat=True).order_by())
     return [code for code in substances.conditions() if code in measured and code != shown]
+
+
+def meters(results: Sequence[Result]) -> list[str]:
+    """How many of the results rest on a failed check, or on data of a type alone: a sentence each."""
+    return list(sentences(result.evidence for result in results))
 
 
 # --- tables -----------------------------------------------------------------------------------------------------------
@@ -119,6 +125,10 @@ def comparing(result: Result, advice: str) -> str:
     return f"{head[result.comparability]} {advice}".strip() or "yes"
 
 
+def _meter(result: Result) -> str:
+    return f"; {BESIDE[result.evidence]}" if result.evidence else ""
+
+
 def points_table(current: Chosen, results: Sequence[Result], campaign: Campaign) -> list[list[Any]]:
     """Results of points as rows, each leading to where its number comes from."""
     zone, upper = campaign.site.zone_info, current.limit.upper
@@ -129,7 +139,11 @@ def points_table(current: Chosen, results: Sequence[Result], campaign: Campaign)
         kind = "" if result.point.kind == ROOM_AIR else f"{result.point.get_kind_display().lower()}, "
         rows.append(
             [
-                {"text": str(result.point), "url": url, "note": f"{kind}{result_cells.taken_with(result)}"},
+                {
+                    "text": str(result.point),
+                    "url": url,
+                    "note": f"{kind}{result_cells.taken_with(result)}{_meter(result)}",
+                },
                 result_cells.value_cell(result),
                 result_cells.fraction_cell(result, fraction),
                 result_cells.verdict_cell(result),

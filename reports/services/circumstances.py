@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from campaigns.models import Campaign, Deployment, PlaceKind, SamplingPoint
 from methods.averages import UnsampledTime
 from methods.limits.model import LimitDefinition, PopulationScope
+from reports.services.failed_checks import FailedChecks
 
 #: Whose air is meant in each kind of place (guidelines reference T11: an office with furniture emissions is indoor air,
 #: not a workplace with hazardous substances).
@@ -26,6 +27,7 @@ class OutdoorValue:
     """Outdoor air in a limit's unit, for a window indoors.
 
     ``lower``/``upper`` bound it below detection. ``words``: what it is, where, when and with what it was measured.
+    ``failed``: the failed checks it rests on.
     """
 
     value: float
@@ -34,6 +36,7 @@ class OutdoorValue:
     upper: float
     words: str
     deployments: tuple[str, ...]
+    failed: FailedChecks = field(default_factory=FailedChecks)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,13 +52,15 @@ OutdoorAt = Callable[[LimitDefinition, int, int], OutdoorValue | NoOutdoor]
 @dataclass(frozen=True, slots=True)
 class Circumstances:
     """``place``: what the zone is, None where nobody said; ``personal``: worn by a person; ``outdoor_at``: the outdoor
-    value for a window (ms UTC) in a limit's unit, None for outdoor points themselves."""
+    value for a window (ms UTC) in a limit's unit, None for outdoor points themselves. ``type_data_only``: nobody ever
+    calibrated or checked the meter, as far as it is known here."""
 
     outdoors: bool = False
     place: PlaceKind | None = None
     personal: bool = False
     shift_minutes: float = 8 * 60.0
     unsampled: UnsampledTime = UnsampledTime.AS_SAMPLED
+    type_data_only: bool = False
     outdoor_at: OutdoorAt | None = field(default=None, compare=False)
 
     @property
@@ -69,11 +74,17 @@ class Circumstances:
             "place": self.place,
             "personal": self.personal,
             "shift": [self.shift_minutes, self.unsampled],
+            "type_data_only": self.type_data_only,
         }
 
 
 def around(
-    campaign: Campaign, deployment: Deployment, *, personal: bool = False, outdoor_at: OutdoorAt | None = None
+    campaign: Campaign,
+    deployment: Deployment,
+    *,
+    personal: bool = False,
+    type_data_only: bool = False,
+    outdoor_at: OutdoorAt | None = None,
 ) -> Circumstances:
     """Of one deployment, with its point, room, zone, floor and building fetched."""
     point = deployment.point
@@ -84,5 +95,6 @@ def around(
         personal=personal,
         shift_minutes=60 * float(campaign.shift_hours),
         unsampled=UnsampledTime(campaign.unsampled),
+        type_data_only=type_data_only,
         outdoor_at=None if outdoors else outdoor_at,
     )

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Iterator
 from dataclasses import fields
 from typing import Any
 
 import numpy as np
 
 from campaigns.models import Channel
+from methods.correction.drift_uncertainty import KINDS, bearing_on, during
 from methods.limits.model import LimitDefinition
 from readings.queries import Placed
+from reports.services.failed_checks import failed_checks
 
 #: Raised whenever a calculation changes, so that old results are known for what they are.
 METHOD = "11"
@@ -36,11 +39,24 @@ def of_readings(placed: Placed, channel: str = "") -> str:
         "point": [deployment.point_id, deployment.point.kind],
         "interval": placed.interval_ms,
         "represents": placed.represents,
+        "checks": list(_checks(placed)),
     }
     digest.update(canonical(said).encode())
-    for array in (placed.utc_ms, placed.value, placed.flags, placed.corrected.zero_held_since_ms[placed.index]):
+    for array in (placed.utc_ms, placed.value, placed.flags):
         digest.update(np.ascontiguousarray(array).data)
     return digest.hexdigest()
+
+
+def _checks(placed: Placed) -> Iterator[list[Any]]:
+    """The checks that decide how well these readings are known: what each gave, and who accepted which failed one."""
+    first, last = int(placed.utc_ms[0]), int(placed.utc_ms[-1])
+    for period, begin, end in during(placed.corrected.periods, first, last):
+        for kind in KINDS:
+            series = period.of(kind)
+            bearing = bearing_on(series, begin, end)
+            columns = series.at, series.values, series.failed, series.accepted, series.rounding, series.reference
+            yield [kind, period.calibrated, *(column[bearing].tolist() for column in columns)]
+    yield [*failed_checks([(placed, first, last)]).accepted]
 
 
 def of_channel(channel: Channel) -> str:

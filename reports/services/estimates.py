@@ -13,14 +13,15 @@ from methods.averages import Series, after_ms, joined
 from methods.averages.windows import Window
 from methods.limits.model import LimitDefinition
 from methods.quantities.arrays import Floats
-from methods.quantities.durations import DAY_MS
 from methods.quantities.flags import Flag
 from methods.quantities.moments import utc_ms
 from methods.uncertainty.budget import (
     DRIFT,
     INTERFERENCE,
+    REFERENCE,
     RESOLUTION,
     SPAN,
+    SPAN_DRIFT,
     TEMPERATURE,
     ZERO,
     Budget,
@@ -38,6 +39,7 @@ from methods.verdicts import Estimate
 from readings.queries import Placed
 from reports.services.circumstances import OutdoorValue
 from reports.services.indoor_outdoor import OUTDOOR
+from reports.services.meter_drift import MeterDrift, drift_of
 from reports.services.sampling_periods import SamplingPeriod
 
 #: What the instrument type says of a stored value, in the words of averages.
@@ -201,8 +203,11 @@ def largest(budgets: Sequence[Budget]) -> Budget:
     does not know nobody knows."""
     if len(budgets) == 1:
         return budgets[0]
-    rows = zip(*(each.components for each in budgets), strict=True)
-    return Budget(tuple(max(row, key=lambda part: (part.u is None, part.u or 0.0)) for row in rows))
+    by_name: dict[str, Component] = {}
+    for part in (part for each in budgets for part in each.components):
+        held = by_name.get(part.name)
+        by_name[part.name] = part if held is None else max(held, part, key=lambda p: (p.u is None, p.u or 0.0))
+    return Budget(tuple(by_name.values()))
 
 
 def above_outdoor(indoor: Estimate, outdoor: OutdoorValue) -> Estimate:
@@ -235,51 +240,37 @@ def budget_of(
     ``reference``: relative uncertainty of what its span was calibrated with; ``random``: what noise and coverage leave.
     """
     spec = placed.channel.spec
-    drift, drift_source = _drift(placed, inside, slope)
-    span = None if spec.u_span is None else combine([spec.u_span, reference or 0.0])
-    return budget(
+    zero, span = drift_of(placed, inside, "zero"), drift_of(placed, inside, "span")
+    parts = budget(
         window.mean,
         random,
         resolution=spec.resolution * slope,
-        zero_u=_scaled(spec.u_zero, slope),
-        span_u_rel=span,
-        drift_u=drift,
+        zero_u=None if spec.u_zero is None else combine([spec.u_zero, zero.of_checks]) * abs(slope),
+        span_u_rel=None if spec.u_span is None else combine([spec.u_span, reference or 0.0, span.of_checks]),
+        drift_u=_scaled(zero.u, slope),
         temperature_u=_scaled(spec.u_temperature, slope),
         interference_u=_scaled(spec.u_interference, slope),
-        sources={
-            ZERO: "instrument type",
-            SPAN: "instrument type" + (" and calibration" if reference else ""),
-            DRIFT: drift_source,
-            RESOLUTION: "r/√12",
-            TEMPERATURE: "instrument type",
-            INTERFERENCE: "instrument type",
-        },
+        span_drift_u_rel=span.u,
+        sources=_sources(zero, span, with_calibration=bool(reference)),
     )
+    if not (zero.lacks_reference or span.lacks_reference):
+        return parts
+    return Budget((*parts.components, Component(REFERENCE, None, "nobody entered how well their gas is known")))
+
+
+def _sources(zero: MeterDrift, span: MeterDrift, *, with_calibration: bool) -> dict[str, str]:
+    """From what each part is, in words."""
+    checks = " and rounding and reference of its checks"
+    return {
+        ZERO: "instrument type" + (checks if zero.of_checks else ""),
+        SPAN: "instrument type" + (" and calibration" if with_calibration else "") + (checks if span.of_checks else ""),
+        DRIFT: zero.source,
+        SPAN_DRIFT: span.source,
+        RESOLUTION: "r/√12",
+        TEMPERATURE: "instrument type",
+        INTERFERENCE: "instrument type",
+    }
 
 
 def _scaled(u: float | None, slope: float) -> float | None:
     return None if u is None else abs(u * slope)
-
-
-def _drift(placed: Placed, inside: slice, slope: float) -> tuple[float | None, str]:
-    """Between two zero checks the drift is corrected; outside them it grows by the day since the nearest one."""
-    per_day = placed.channel.spec.u_drift
-    if per_day is None:
-        return None, ""
-    held_s = placed.corrected.held_s("zero", placed.index[inside])
-    longest = float(np.fmax.reduce(held_s))  # nan only where no zero is known at all
-    if np.isnan(longest):
-        since = _days_since_calibration(placed)
-        if since is None:
-            return None, "no zero check and no calibration to count from"
-        return abs(per_day * since * slope), f"{since:.0f} days since the calibration, no zero check"
-    days = longest / 86_400
-    if days == 0:
-        return 0.0, "corrected between two zero checks"
-    return abs(per_day * days * slope), f"zero held for up to {days * 24:.1f} h"
-
-
-def _days_since_calibration(placed: Placed) -> float | None:
-    times = [line.valid_from_utc_ms for line in placed.corrected.chain.calibrations]
-    before = [t for t in times if t <= placed.utc_ms[-1]]
-    return None if not before else (int(placed.utc_ms[-1]) - max(before)) / DAY_MS

@@ -7,16 +7,18 @@ which name their pages. The same inputs give the same content, and so the same d
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from campaigns.models import Campaign, Criterion, Deployment
 from methods.quantities.substances import SUBSTANCES
 from methods.quantities.units import standard_pressure_kpa
 from methods.verdicts import Levels
-from methods.wording import report
+from methods.wording import meters, report
+from methods.wording.numbers import mid_sentence
 from readings.models import Upload
 from reports.content.canonical import number
-from reports.content.findings import OutdoorResults
+from reports.content.findings import OutdoorResults, PointResult
+from reports.content.instruments import ReportedInstrument
 from reports.content.places import ReportedBuilding
 from reports.content.record import (
     ReportContent,
@@ -43,19 +45,18 @@ def freeze(campaign: Campaign) -> ReportContent:
 
     A constant number of queries in findings and points; readings are read for the conditions and for the courses.
     """
-    site = campaign.site
-    criteria = list(campaign.criteria.select_related("limit"))
-    deployments = list(campaign.deployments.select_related("point__room", "instrument").order_by("starts_at", "pk"))
+    criteria, deployments = _entered(campaign)
     found = _found(campaign, criteria, deployments)
     levels = Levels(campaign.level_above, campaign.level_below)
     buildings = zones.buildings_of(campaign, found)
     outdoor = zones.outdoor_of(found)
     everywhere = zones_of(buildings)
     judged = criteria_of(campaign, criteria, found.refs, everywhere)
+    instruments = instruments_of(campaign, deployments, {c.parameter for c in judged} | set(WANTED))
     return ReportContent(
         format=FORMAT,
-        organisation=site.organisation.name,
-        client=site.client.name if site.client else "",
+        organisation=campaign.site.organisation.name,
+        client=campaign.site.client.name if campaign.site.client else "",
         site=_site(campaign),
         campaign=_campaign(campaign, criteria),
         levels=ReportedLevels(number(levels.above), number(levels.below), levels.words),
@@ -64,7 +65,7 @@ def freeze(campaign: Campaign) -> ReportContent:
         outdoor=outdoor,
         outdoor_unmeasured=tuple(found.missing_outdoors),
         outdoor_conditions=found.climate.get(OUTDOORS, ()),
-        instruments=instruments_of(campaign, deployments, {c.parameter for c in judged} | set(WANTED)),
+        instruments=instruments,
         cautions=report.CAUTIONS,
         judging=report.judging(levels),
         uncertainty=report.UNCERTAINTY,
@@ -75,8 +76,29 @@ def freeze(campaign: Campaign) -> ReportContent:
         zone_count=len(everywhere),
         unmeasured=tuple(zone.name for zone in everywhere if not zone.measured),
         summary=tuple(criterion.sentence for criterion in judged),
+        meters=(*_failed(instruments), *meters.sentences(_evidence(results_of(buildings, outdoor)))),
         files=_files(campaign, buildings, outdoor),
     )
+
+
+def _entered(campaign: Campaign) -> tuple[list[Criterion], list[Deployment]]:
+    deployments = campaign.deployments.select_related("point__room", "instrument").order_by("starts_at", "pk")
+    return list(campaign.criteria.select_related("limit")), list(deployments)
+
+
+def _failed(instruments: Iterable[ReportedInstrument]) -> Iterator[str]:
+    """A sentence for each instrument with failed checks, and for each check that its certificate does not allow."""
+    for instrument in instruments:
+        checks = [check for channel in instrument.channels for check in channel.checks]
+        if failed := sum(bool(check.failed) for check in checks):
+            yield meters.failed_words(instrument.name, failed, len(checks))
+        contradicting = [words for channel in instrument.channels for words in channel.contradictions]
+        yield from (f"{instrument.name}: {mid_sentence(words)}" for words in contradicting)
+
+
+def _evidence(results: Iterable[PointResult]) -> Iterator[str]:
+    codes = {words: code for code, words in meters.BESIDE.items()}
+    return (codes.get(result.evidence, "") for result in results)
 
 
 def _found(campaign: Campaign, criteria: list[Criterion], deployments: list[Deployment]) -> zones.CampaignFindings:

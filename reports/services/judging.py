@@ -15,10 +15,11 @@ from math import isfinite
 from campaigns.models import Campaign, Channel, Deployment
 from methods.limits.model import Averaging
 from methods.limits.model import LimitDefinition as LibraryLimit
-from methods.quantities.moments import utc_moment
+from methods.quantities.durations import DAY_MS
+from methods.quantities.moments import utc_moment, utc_ms
 from methods.quantities.units import NotConvertible
 from methods.verdicts import Judgement, Levels, Verdict, judge
-from methods.verdicts.comparability import ComparabilityState, Reason
+from methods.verdicts.comparability import CHECK_ACCEPTED, CHECK_FAILED, TYPE_DATA_ONLY, ComparabilityState, Reason
 from readings.models import Upload
 from readings.queries import placed_in
 from reports.models import Result
@@ -28,6 +29,7 @@ from reports.services.circumstances import Circumstances, around
 from reports.services.day_visits import DayVisits, day_visits_of
 from reports.services.exposure_groups import personal_in
 from reports.services.measuring import StayMeasured, measure
+from reports.services.meter_drift import rests_on_type_data
 from reports.services.outdoor import Outdoors, outdoors_of
 from reports.services.provenance import Uploads, is_upper, p_not_met, said_of, trace_of
 from reports.services.sampling_periods import SamplingPeriod, stays_of
@@ -41,8 +43,8 @@ RESULTS = Upsert(
     unique=("criterion", "deployment"),
     changing=(
         "point", "verdict", "value", "u", "dof", "excess", "p_above", "rank", "p_not_met", "reach", "unit",
-        "reading_count", "coverage", "window_start", "window_end", "comparability", "reasons", "budget", "trace",
-        "method", "digest",
+        "reading_count", "coverage", "window_start", "window_end", "comparability", "evidence", "reasons", "budget",
+        "trace", "method", "digest",
     ),
     texts={"reasons": REASONS.text, "budget": BUDGET.text, "trace": trace_text},
 )  # fmt: skip
@@ -78,6 +80,7 @@ class ResultColumns:
     window_start: datetime | None = None
     window_end: datetime | None = None
     comparability: str = ComparabilityState.NO.word
+    evidence: str = ""
     reasons: tuple[Reason, ...] = ()
     budget: tuple[BudgetPart, ...] = ()
     trace: ResultTrace = UNTRACED
@@ -164,7 +167,20 @@ class Known:
 
     def around(self, stay: SamplingPeriod) -> Circumstances:
         personal = all(deployment.pk in self.personal for deployment in stay.deployments)
-        return around(self.campaign, stay.deployment, personal=personal, outdoor_at=self.outdoors.at)
+        return around(
+            self.campaign,
+            stay.deployment,
+            personal=personal,
+            type_data_only=any(rests_on_type_data(part, *self.checked_ms) for part in stay.parts),
+            outdoor_at=self.outdoors.at,
+        )
+
+    @cached_property
+    def checked_ms(self) -> tuple[int, int]:
+        """From when to when a check belongs to the campaign: from a day before its first visit to a day after."""
+        first = min(deployment.starts_at for deployment in self.deployments)
+        last = max(deployment.ends_at or deployment.starts_at for deployment in self.deployments)
+        return utc_ms(first) - DAY_MS, utc_ms(last) + DAY_MS
 
     def outdoor_digest(self, stay: SamplingPeriod, around: Circumstances) -> list[str]:
         if around.outdoors:
@@ -248,6 +264,12 @@ def _judged(
     return _with_value(columns, judgement, measured, trace_of(judgement, measured, around, known.uploads))
 
 
+def _evidence(reasons: Sequence[Reason]) -> str:
+    """What is said of the meter behind the result, the gravest of it."""
+    codes = {reason.code for reason in reasons}
+    return next((code for code in (CHECK_FAILED, TYPE_DATA_ONLY, CHECK_ACCEPTED) if code in codes), "")
+
+
 def concern(judgement: Judgement) -> tuple[int, float]:
     """Order of concern: a limit not met, one undecided, one met; among equals the one more likely not met."""
     return RANKS[judgement.is_met], -(p_not_met(judgement) or 0.0)
@@ -273,6 +295,7 @@ def _with_value(
         window_start=utc_moment(measured.window.start_ms),
         window_end=utc_moment(measured.window.end_ms),
         comparability=measured.comparability.state.word,
+        evidence=_evidence(judgement.reasons),
         reasons=judgement.reasons,
         budget=tuple(
             BudgetPart(part.name, part.u, part.share, part.source, part.missing)

@@ -18,6 +18,7 @@ from reports.services.circumstances import Circumstances, NoOutdoor, OutdoorValu
 from reports.services.day_visits import DayTaken, DayVisits
 from reports.services.details import Detail, WindowFound, details
 from reports.services.estimates import Taken, above_outdoor, estimate_of
+from reports.services.failed_checks import FailedChecks, failed_checks
 from reports.services.indoor_outdoor import contrast
 from reports.services.sampling_periods import SamplingPeriod
 from reports.trace import NOT_ASKED, OutdoorBeside, OutdoorMissing
@@ -73,7 +74,7 @@ def _measured(
     else:
         asked_window = WindowFound(day.own.mean.window, day=day.words(days.zone, limit.unit))
     if asked_window is None:
-        return StayMeasured(taken, comparable(limit, _data(taken, limit, around, None)))
+        return StayMeasured(taken, comparable(limit, _data(taken, limit, around)))
     window = asked_window.window
     estimate = _estimate(taken, asked_window, lowest=lowest) if day is None else day.estimate
     outdoor = around.outdoor_at(limit, window.start_ms, window.end_ms) if around.outdoor_at else None
@@ -89,7 +90,7 @@ def _measured(
         beside = OutdoorMissing(outdoor.words)
     return StayMeasured(
         taken=taken,
-        comparability=comparable(limit, _data(taken, limit, around, outdoor, day)),
+        comparability=comparable(limit, _data(taken, limit, around, outdoor, day, window)),
         window=window,
         estimate=estimate,
         said=tuple(said),
@@ -122,9 +123,15 @@ def _data(
     taken: Taken,
     limit: LimitDefinition,
     around: Circumstances,
-    outdoor: OutdoorValue | NoOutdoor | None,
+    outdoor: OutdoorValue | NoOutdoor | None = None,
     day: DayTaken | None = None,
+    measured_window: Window | None = None,
 ) -> Data:
+    failed = FailedChecks()
+    if measured_window is not None:
+        failed = failed_checks(taken.stay.stretches(measured_window.first, measured_window.last))
+    if isinstance(outdoor, OutdoorValue) and limit.outdoor_rule is not OutdoorRule.ABSOLUTE:
+        failed = failed.with_those_of(outdoor.failed)
     return data_of(
         taken.series,
         limit,
@@ -137,6 +144,9 @@ def _data(
         outdoor_missing=outdoor.words if isinstance(outdoor, NoOutdoor) else "",
         on=utc_moment(taken.series.end_ms).date(),
         day=day.readings if day else None,
+        failed_checks=" ".join(failed.unaccepted),
+        accepted_checks=" ".join(failed.accepted),
+        type_data_only=around.type_data_only,
     )
 
 

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
-from django.db.models import Exists, OuterRef
+from django.db.models import Count, Exists, OuterRef
 from django.urls import reverse
 
 from campaigns.links import anchor
@@ -50,6 +50,7 @@ def lacks(campaign: Campaign, entered: Entered | None = None, parameters: Collec
         *(_silent(campaign, in_time, entered.logs) if parameters else ()),
         *_points(campaign, entered),
         *_still_there(campaign, in_time),
+        *_meters(campaign),
         *_checks(in_time, parameters),
     ]
     return [lack for lack in lacking if lack.names]
@@ -102,6 +103,25 @@ def _still_there(campaign: Campaign, visits: Iterable[EnteredVisit]) -> Iterator
     if here:
         url += f"#{anchor(campaign.deployments.get(pk=here[0].pk))}"
     yield Lack("Instruments still in place", [str(visit) for visit in here], url, "Enter the end")
+
+
+#: What is said of results by the meter behind them, and what to do about it.
+METERS = (
+    (Result.Evidence.FAILED, "Results that rest on a failed check: an indication only", "Measure again, or accept it"),
+    (Result.Evidence.TYPE_DATA, "Results of meters that nobody calibrated or checked: an indication only", "Check it"),
+    (Result.Evidence.ACCEPTED, "Results that rest on a failed check that was accepted", "See why"),
+)
+
+
+def _meters(campaign: Campaign) -> Iterator[Lack]:
+    """How many results by instrument, most first. One query."""
+    rows = Result.objects.filter(criterion__campaign=campaign, deployment__isnull=False).exclude(evidence="")
+    grouped = rows.order_by().values_list("evidence", "deployment__instrument__name", "deployment__instrument__key")
+    counted = sorted(grouped.annotate(Count("pk")), key=lambda row: (-row[3], row[1]))
+    for evidence, what, action in METERS:
+        those = [(name, key, count) for said, name, key, count in counted if said == evidence]
+        names = [f"{name} ({count} result{'s' if count > 1 else ''})" for name, _, count in those]
+        yield Lack(what, names, reverse("instrument-fitness", args=[those[0][1]]) if those else "", action)
 
 
 # --- papers and checks of the instruments used ------------------------------------------------------------------------

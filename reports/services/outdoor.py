@@ -26,6 +26,7 @@ from readings.queries import Placed, placed_in
 from reports.services import digests
 from reports.services.circumstances import NoOutdoor, OutdoorValue
 from reports.services.estimates import Taken, estimate_of
+from reports.services.failed_checks import failed_checks
 from reports.services.sampling_periods import SamplingPeriod
 
 #: How far from the window indoors an outdoor visit may lie (project rule, no source): outdoor rounds in the morning and
@@ -118,7 +119,10 @@ class Outdoors:
         values = [estimate.value for estimate in estimates]
         between = rectangular((max(values) - min(values)) / 2)
         u = hypot(max(estimate.budget.combined for estimate in estimates), between)
-        return OutdoorValue(value, u, lower, upper, self._words(visits, how), _keys(visits))
+        failed = failed_checks(
+            stretch for visit in visits for stretch in visit.stay.stretches(visit.window.first, visit.window.last)
+        )
+        return OutdoorValue(value, u, lower, upper, self._words(visits, how), _keys(visits), failed)
 
     def _words(self, visits: Sequence[_Visit], how: str) -> str:
         there = "; ".join(

@@ -100,6 +100,11 @@ class SamplingPeriod:
                 yield part, slice(low, high)
             begin += len(part)
 
+    def stretches(self, first: int, last: int) -> Iterator[tuple[Placed, int, int]]:
+        """The same parts with the UTC ms of the first and the last of their readings."""
+        for part, inside in self.slices(first, last):
+            yield part, int(part.utc_ms[inside.start]), int(part.utc_ms[inside.stop - 1])
+
 
 def _u_reference(part: Placed) -> float | None:
     day = part.deployment.starts_at.date()

@@ -5,13 +5,13 @@ from __future__ import annotations
 from typing import Any, ClassVar
 from zoneinfo import ZoneInfo
 
-from django.db.models import Q
+from django.db.models import Prefetch, Q
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
 from campaigns import access
 from campaigns.links import trail
-from campaigns.models import Campaign, Channel, Deployment, Instrument
+from campaigns.models import Campaign, Channel, Deployment, FieldCheck, Instrument
 from campaigns.services.instrument_state import zone_of
 from campaigns.views.pages import RowPage
 from reports.pages import instrument_fitness as panel
@@ -32,7 +32,9 @@ class FitnessPage(RowPage):
             access.visible(self.person, Channel)
             .filter(instrument=instrument)
             .select_related("spec", "instrument__type")
-            .prefetch_related("calibrations", "field_checks")
+            .prefetch_related(
+                "calibrations", Prefetch("field_checks", FieldCheck.objects.select_related("accepted_by"))
+            )
         )
         deployed = access.visible(self.person, Deployment).filter(instrument=instrument)
         days = panel.days(instrument, channels, deployed.select_related("campaign__site"))
@@ -46,7 +48,12 @@ class FitnessPage(RowPage):
             crumbs=trail(instrument),
             instrument=instrument,
             zone=zone.key,
-            warnings=panel.warnings(papers, days, [checked for _, group in checks for checked in group]),
+            warnings=panel.warnings(
+                papers,
+                days,
+                [checked for _, group in checks for checked in group],
+                panel.contradicting(channels, zone),
+            ),
             papers=papers,
             checks=checks,
             days=days[:20],

@@ -99,6 +99,7 @@ class ZonePage(InZone):
             air = [r for r in zone_measured.results if r.point.kind == panel.ROOM_AIR]
             beside = [r for r in zone_measured.results if r.point.kind != panel.ROOM_AIR] + zone_measured.outdoor
             context["points"] = panel.points_table(current, air, campaign)
+            context["meters"] = panel.meters(zone_measured.results)
             context["beside"] = panel.points_table(current, beside, campaign)
         return self.show(**context)
 

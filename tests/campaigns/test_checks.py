@@ -9,6 +9,7 @@ import pytest
 from django.test import Client
 
 from campaigns.models import Calibration, ClockCheck, FieldCheck, Instrument, Site, User
+from campaigns.services import field_checks
 from tests import factories as make
 from tests.campaigns.pages import Browse, errors, get, post, text
 
@@ -141,3 +142,35 @@ def test_the_zone_starts_where_the_instrument_stood_last(owner: Client, instrume
     abroad = make.SiteFactory(organisation=instrument.organisation, time_zone="Europe/Athens")
     make.DeploymentFactory(instrument=instrument, campaign__site=abroad)
     assert get(owner, "clock-check-add", instrument).context["form"]["zone"].value() == "Europe/Athens"
+
+
+def a_zero(instrument: Instrument) -> FieldCheck:
+    return FieldCheck.objects.create(
+        channel=instrument.channels.get(), kind="zero", at=datetime(2026, 9, 15, 8, 0, tzinfo=UTC), observed=0.03
+    )
+
+
+def test_a_failed_check_is_accepted_with_a_reason(browse: Browse, field_staff: User, instrument: Instrument) -> None:
+    check, field = a_zero(instrument), browse(field_staff)
+    assert post(field, "field-check-accept", check, accepted_reason="Zero air bag was empty").status_code == 302
+    check.refresh_from_db()
+    assert (check.accepted_by, check.accepted_reason, check.is_accepted) == (
+        field_staff,
+        "Zero air bag was empty",
+        True,
+    )
+    assert "Zero air bag was empty" in text(get(field, "instrument", instrument))
+    assert post(field, "field-check-accept", check, accepted_reason="  ").status_code == 302
+    check.refresh_from_db()
+    assert (check.accepted_by, check.accepted_reason, check.is_accepted) == (None, "", False)
+
+
+@pytest.mark.parametrize(("changes", "stays"), [({"notes": "after lunch"}, True), ({"observed": "0.04"}, False)])
+def test_what_was_accepted_is_what_the_check_showed(
+    owner: Client, instrument: Instrument, consultant: User, changes: dict[str, str], stays: bool
+) -> None:
+    check = field_checks.accept(a_zero(instrument), "seen", consultant)
+    data = zero(instrument, at="2026-09-15T09:00", observed="0.03") | changes
+    assert post(owner, "field-check-edit", check, **data).status_code == 302
+    check.refresh_from_db()
+    assert check.is_accepted is stays

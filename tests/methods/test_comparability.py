@@ -316,3 +316,27 @@ def test_the_whole_catalogue_against_t9(limit: LimitDefinition) -> None:
         assert day.state is ComparabilityState.NO
     assert day.words
     assert day.words.endswith(".")
+
+
+class TestWhatIsKnownOfTheMeter:
+    """docs/methods/correction.md: what rests on a failed check, or on data of the type alone, is an indication."""
+
+    @pytest.mark.parametrize(
+        ("facts", "state", "code"),
+        [
+            ({}, ComparabilityState.YES, ""),
+            ({"failed_checks": "The zero check of then failed."}, ComparabilityState.INDICATIVE, "check_failed"),
+            ({"accepted_checks": "It failed; accepted."}, ComparabilityState.YES, "check_accepted"),
+            ({"type_data_only": True}, ComparabilityState.INDICATIVE, "type_data_only"),
+            (
+                {"failed_checks": "One failed.", "accepted_checks": "Another was accepted."},
+                ComparabilityState.INDICATIVE,
+                "check_failed",
+            ),
+        ],
+    )
+    def test_it_is_said_and_counts(self, facts: dict[str, Any], state: ComparabilityState, code: str) -> None:
+        told = comparable(rolling(30), data(60, **facts))
+        assert told.state is state
+        assert not code or code in {told.code, *(note.code for note in told.notes)}
+        assert all(str(words) in f"{told.words} {told.notes}" for words in facts.values() if words is not True)

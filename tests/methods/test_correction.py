@@ -10,7 +10,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from methods.correction import (
-    NEVER,
     CalibrationLine,
     Chain,
     ChannelFacts,
@@ -65,8 +64,7 @@ def test_without_checks_the_calibration_alone() -> None:
     chain = Chain(PLAIN, (), (CalibrationLine(START, 1.1, 0.02),))
     result = correct([START, START + HOUR_MS], [0.5, 0.0], chain)
     assert result.value.tolist() == pytest.approx([0.57, 0.02])
-    assert result.zero_held_since_ms.tolist() == [NEVER, NEVER]
-    assert np.isnan(result.held_s("zero")).all()
+    assert result.zero.tolist() == [0.0, 0.0]
 
 
 def test_the_calibration_in_force_at_the_time() -> None:
@@ -183,13 +181,11 @@ def test_nothing_in_nothing_out_and_the_input_is_left_alone() -> None:
 # --- held values ------------------------------------------------------------------------------------------------------
 
 
-def test_a_value_without_a_check_after_it_is_held_and_says_since_when() -> None:
+def test_a_value_without_a_check_after_it_is_held() -> None:
     times = [-HOUR_MS, 0, HOUR_MS, 2 * HOUR_MS, 5 * HOUR_MS]
     result = run([0.5] * 5, times, zero(0, 0.0), zero(2 * HOUR_MS, 0.02))
     assert result.zero.tolist() == pytest.approx([0.0, 0.0, 0.01, 0.02, 0.02])
-    assert (result.zero_held_since_ms - START).tolist() == [0, 0, HOUR_MS, 2 * HOUR_MS, 2 * HOUR_MS]
-    assert result.held_s("zero").tolist() == [3600, 0, 0, 0, 3 * 3600]
-    assert np.isnan(result.held_s("span")).all()
+    assert result.span.tolist() == [1.0] * 5
 
 
 # --- checks that fail or are missing ----------------------------------------------------------------------------------

@@ -69,6 +69,7 @@ INSTRUMENTS = [
     *kept("calibration", "calibration"),
     on("field-check-add", "instrument", STAFF),
     *kept("field-check", "field_check", STAFF),
+    on("field-check-accept", "field_check", STAFF),
     on("clock-check-add", "instrument", STAFF),
     *kept("clock-check", "clock_check", STAFF),
 ]

@@ -85,7 +85,12 @@ def _papers(found: House) -> None:
     m.Calibration.objects.create(channel=channel, date=date(2026, 3, 2), due=date(2027, 3, 2), certificate="C-77")
     for hours in (-1, 7):
         m.FieldCheck.objects.create(
-            channel=channel, kind="zero", at=make.START + timedelta(hours=hours), reference=0, observed=0.0
+            channel=channel,
+            kind="zero",
+            at=make.START + timedelta(hours=hours),
+            reference=0,
+            observed=0.0,
+            u_reference=0.0,
         )
 
 

@@ -11,6 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from campaigns.models import Calibration, Campaign, Channel, FieldCheck, Instrument, Site, User
+from campaigns.services import field_checks
 from methods.figures.checks import CheckMark, check_course
 from tests import factories as make
 from tests.reports.pages import Browse
@@ -90,7 +91,7 @@ def test_zero_and_span_over_time_with_their_band(ask: Any, channel: Channel) -> 
     assert spans.chart["data"][1]["y"] == [pytest.approx(0.95)], "the zero of 0.006 comes off first: 0.95 / 1"
     assert "±10 % (none entered: twice the span uncertainty)" in spans.caption
     assert any(shape.get("x0") == "2026-09-01" for shape in zeros.chart["layout"]["shapes"])
-    assert "1 field check failed: see below which readings rest on them." in page.context["warnings"]
+    assert page.context["warnings"][0].startswith("1 field check failed: what rests on them is an indication until")
 
 
 def test_zero_checks_around_the_days_on_site(ask: Any, campaign: Campaign, channel: Channel) -> None:
@@ -138,3 +139,24 @@ def test_marks_of_two_calibrations_are_not_joined() -> None:
     low, high = figure["layout"]["yaxis"]["range"]
     assert low <= -0.004
     assert high >= 0.004
+
+
+def test_a_failed_check_can_be_accepted_from_here(ask: Any, channel: Channel, consultant: User) -> None:
+    check = zero(channel, 0, 0.03)
+    page = ask()
+    assert reverse("field-check-accept", args=[check.key]) in page.content.decode()
+    assert "what rests on them is an indication until a person accepts them" in text(page)
+    field_checks.accept(check, "bag not clean", consultant)
+    assert f"failed; accepted by {consultant} on" in text(ask())
+
+
+@pytest.mark.parametrize(("second", "told"), [(0.001, False), (0.004, True)])
+def test_checks_that_contradict_the_certificate(ask: Any, channel: Channel, second: float, told: bool) -> None:
+    """0.0005 ppm a day and a display of 0.001: 2·√(0.0005² + 2·0.001²/12) = 0.0013 ppm in a day."""
+    zero(channel, 0, 0.0)
+    zero(channel, 24, second)
+    words = (
+        "From the check of 2026-09-15 09:00 to the check of 2026-09-16 09:00 the zero moved by 0.00400 ppm: "
+        "the certificate allows 0.00129 ppm."
+    )
+    assert (words.lower()[1:] in text(ask()).lower()) is told

@@ -107,6 +107,19 @@ def test_it_says_what_the_content_says(content: SignedContent, tmp_path: Path) -
     assert "Check against the document" in text
 
 
+def test_failed_checks_and_what_rests_on_them_are_printed(content: SignedContent, tmp_path: Path) -> None:
+    (meter,) = content.instruments
+    (channel,) = meter.channels
+    failed = replace(channel.checks[0], failed=True, accepted="accepted by C. Lintel on 2026-09-20: bag not clean")
+    told = replace(channel, checks=(failed, *channel.checks[1:]), contradictions=("The zero moved by too much.",))
+    said = ("meter A: 1 of 2 field checks failed.", "3 of 4 results rest on a field check that failed.")
+    changed = replace(content, instruments=(replace(meter, channels=(told,)),), meters=said)
+    text = squeezed(text_of(render(changed), tmp_path))
+    assert all(words in text for words in (*said, "The zero moved by too much."))
+    assert "failed; accepted by" in text
+    assert "field checks failed" not in squeezed(text_of(render(content), tmp_path))
+
+
 def test_every_caution_and_reference_is_printed(content: SignedContent, tmp_path: Path) -> None:
     text = squeezed(text_of(render(content), tmp_path)).replace("- ", "-")
     for said in [*content.cautions, *content.judging, *content.uncertainty, *content.references]:

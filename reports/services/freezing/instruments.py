@@ -10,10 +10,15 @@ from zoneinfo import ZoneInfo
 from django.db.models import Prefetch
 
 from campaigns.models import Calibration, Campaign, Channel, ClockCheck, Deployment, FieldCheck, Instrument
+from methods.correction.drift import Period, periods
+from methods.correction.drift_uncertainty import KINDS
+from methods.quantities.durations import MINUTE_MS
+from methods.quantities.moments import utc_ms
 from methods.quantities.substances import SUBSTANCES
 from methods.wording import kinds
 from methods.wording.numbers import clock_face, minute
 from methods.wording.results import measuring_range
+from readings.queries.correction_chains import chain_of
 from reports.content.canonical import number
 from reports.content.instruments import (
     ReportedCalibration,
@@ -22,6 +27,7 @@ from reports.content.instruments import (
     ReportedClockCheck,
     ReportedInstrument,
 )
+from reports.services.contradictions import contradiction_words
 
 
 def instruments_of(
@@ -36,7 +42,7 @@ def instruments_of(
     found = Instrument.objects.filter(pk__in=used).select_related("type").prefetch_related(
         Prefetch("channels", wanted),
         Prefetch("channels__calibrations", Calibration.objects.order_by("date")),
-        Prefetch("channels__field_checks", FieldCheck.objects.order_by("at", "kind")),
+        Prefetch("channels__field_checks", FieldCheck.objects.order_by("at", "kind").select_related("accepted_by")),
         Prefetch("clock_checks", ClockCheck.objects.order_by("at")),
     )  # fmt: skip
     rows = found.order_by("name", "serial")
@@ -63,7 +69,10 @@ def _instrument(instrument: Instrument, campaign: Campaign, deployments: list[De
 
 
 def _channel(channel: Channel, first: datetime, last: datetime, zone: ZoneInfo) -> ReportedChannel:
-    spec = channel.spec
+    spec, chain = channel.spec, chain_of(channel, MINUTE_MS)
+    checks = around(channel.field_checks.all(), first, last)
+    told, failed = {utc_ms(check.at) for check in checks}, _failed(periods(chain))
+    contradicting = contradiction_words(channel, periods(chain), chain.facts, zone)
     return ReportedChannel(
         parameter=spec.parameter,
         name=spec.with_probe(SUBSTANCES[spec.parameter].name),
@@ -72,16 +81,26 @@ def _channel(channel: Channel, first: datetime, last: datetime, zone: ZoneInfo) 
         range=measuring_range(spec.range_low, spec.range_high),
         detection_limit=number(spec.detection_limit),
         calibration=_calibration(list(channel.calibrations.all()), last.astimezone(zone).date()),
-        checks=tuple(_check(check, zone) for check in around(channel.field_checks.all(), first, last)),
+        checks=tuple(_check(check, zone, failed=(check.kind, utc_ms(check.at)) in failed) for check in checks),
+        contradictions=tuple(words for at, words in contradicting if at in told),
     )
 
 
-def _check(check: FieldCheck, zone: ZoneInfo) -> ReportedCheck:
+def _failed(of_chain: Iterable[Period]) -> set[tuple[str, int]]:
+    """Kind and time of the checks outside their tolerance."""
+    return {
+        (kind, int(at)) for period in of_chain for kind in KINDS for at in period.of(kind).at[period.of(kind).failed]
+    }
+
+
+def _check(check: FieldCheck, zone: ZoneInfo, *, failed: bool) -> ReportedCheck:
     return ReportedCheck(
         kind=kinds.CHECKS[check.kind],
         at=minute(check.at, zone),
         reference=number(check.reference),
         shown=number(check.observed),
+        failed=failed,
+        accepted=check.acceptance if failed else "",
     )
 
 

@@ -6,6 +6,7 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from methods.wording import kinds
+from methods.wording.meters import BESIDE
 from methods.wording.numbers import probability
 from methods.wording.results import in_full, interval, number_text, spread_text, statistic
 from reports.content.canonical import number
@@ -36,6 +37,7 @@ def brief(result: Result, ref: str, zone: ZoneInfo) -> PointResult:
         when=when(result, zone),
         start=_local(result.window_start, zone),
         end=_local(result.window_end, zone),
+        evidence=BESIDE.get(result.evidence, ""),
         chain=traced.chain(result),
     )
 
