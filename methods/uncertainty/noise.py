@@ -204,7 +204,7 @@ def _rho(values: Floats, even: Bools, rounding: float, interval_ms: int, t90_s: 
     """Autocorrelation of the noise, and what to say of it; ``rounding``: the variance that rounding adds."""
     expected = 0.0 if t90_s is None else lasting(t90_s, interval_ms / 1000)
     at_most = _ratio_at(expected) - OF_QUIET
-    if expected > SHORT and at_most - CHANCE / sqrt(len(values)) < 1 - CHANCE_OF_WHITE / sqrt(len(values)):
+    if expected > SHORT and (at_most - 1) * sqrt(len(values)) < CHANCE - CHANCE_OF_WHITE:
         return expected, _as_slow(expected)  # so few readings could not contradict it
     ratio, n = _ratio_in_quiet_stretches(values, even, rounding)
     if expected > SHORT:

@@ -79,7 +79,7 @@ def _largest(n: int, further: int, rho: float) -> tuple[float, float]:
     all_below = np.exp(alone * (1 + further * share))
     expected = float(((_U > 0) - all_below).sum() * STEP)
     high = float(np.interp(0.95, all_below, _U))
-    return expected, min((high - expected) / float(ndtri(0.95)), 1.0)
+    return max(expected, 0.0), min((high - expected) / float(ndtri(0.95)), 1.0)
 
 
 def _change(n: int, rho: float) -> tuple[float, float]:

@@ -269,7 +269,7 @@ class TestWorstWindow:
         took = perf_counter() - begin
         assert found is not None
         assert found.mean > 55
-        assert took < 2.0  # 0.4 s on an idle core; the machine that runs tests may be busy
+        assert took < 4.0  # 0.4 s on an idle core; the machine that runs tests may be busy
 
     def test_nothing_to_average(self) -> None:
         empty = Series(np.zeros(0, np.int64), np.zeros(0), np.zeros(0, np.int16), MINUTE_MS, 0, HOUR_MS)

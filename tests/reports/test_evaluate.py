@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime, timedelta
-from math import sqrt
+from math import hypot, sqrt
 from typing import Any
 
 import pytest
@@ -43,13 +43,14 @@ def test_value_uncertainty_and_verdict_by_hand(judged: House) -> None:
     found = steady(judged, judged.empty, 0.1, 20)
     x = 0.1 * FACTOR
     parts = {
-        "zero": 0.002 * FACTOR,
+        "zero": hypot(0.002, 0.001 / sqrt(12)) * FACTOR,  # with the rounding of the check
         "span": 0.05 * x,
         "drift": 0.0005 * FACTOR * (13.5 - 1 / 60) / 24,  # per day; zero held from hour 7 to the last reading at 20:29
         "temperature": 0.001 * FACTOR,
         "interference": 0.002 * FACTOR,
         "resolution": 0.001 * FACTOR / sqrt(12),  # M-01
         "noise of the instrument": 0.001 * FACTOR / sqrt(12 * 29),  # no less than that of rounding
+        "drift of the span": 0.0,
         "time not covered": 0.0,
     }
     u = sqrt(sum(part**2 for part in parts.values()))
@@ -64,9 +65,10 @@ def test_value_uncertainty_and_verdict_by_hand(judged: House) -> None:
 
 def test_below_the_limit_the_span_counts_at_the_limit(judged: House) -> None:
     """A true value at the limit would carry the span's error of the limit, so that one decides."""
-    found = steady(judged, judged.empty, 0.05, 2)  # between the zero checks: no drift
+    found = steady(judged, judged.empty, 0.05, 2)  # between the zero checks, at most 3.5 h from the nearer
     x = 0.05 * FACTOR
-    fixed = FACTOR * sqrt(0.002**2 + 0.001**2 + 0.002**2 + 0.001**2 / 12 * (1 + 1 / 30))
+    drift = 0.0005 * 3.5 / 24
+    fixed = FACTOR * sqrt(0.002**2 + 0.001**2 + 0.002**2 + 0.001**2 / 12 * (2 + 1 / 29) + drift**2)
     assert found.p_above == pytest.approx(above(x, WHO, sqrt(fixed**2 + (0.05 * WHO) ** 2)), rel=1e-5)
     assert found.u == pytest.approx(sqrt(fixed**2 + (0.05 * x) ** 2), rel=1e-5)
     assert found.verdict == "below"

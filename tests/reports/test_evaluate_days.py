@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import date, timedelta
 from math import sqrt
 
 import pytest
@@ -29,6 +29,8 @@ def found(site: m.Site) -> House:
         range_high=5000, detection_limit=None, u_zero=U_ZERO, u_span=U_SPAN, u_drift=0.0, u_temperature=0.0,
         u_interference=0.0,
     )  # fmt: skip
+    channel = found.instrument.channels.get(spec__parameter="co2")
+    m.Calibration.objects.create(channel=channel, date=date(2026, 3, 2), due=date(2027, 3, 2), certificate="C-78")
     return found
 
 
