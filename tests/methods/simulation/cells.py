@@ -74,7 +74,7 @@ def _limit(value: float) -> LimitDefinition:
 
 
 def grid() -> Iterator[Visit]:
-    """Every cell. Coarse displays with noise that does not last, which is where they matter; ten seconds for up to eight
+    """Every cell. Coarse displays with noise that does not last, where they matter most; ten seconds for up to eight
     hours: nothing is in a week of them that is not in a day."""
     logs = ((0.5, 10), (0.5, 60), (0.5, 600), (8, 10), (8, 60), (8, 600), (168, 60), (168, 600))
     noises = ((0.0, STEPS[0]), (0.0, STEPS[1]), (0.5, STEPS[0]), (0.8, STEPS[0]), (0.95, STEPS[0]))
