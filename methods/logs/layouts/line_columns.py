@@ -26,7 +26,9 @@ _SOURCE = word_set(
 _KIND = word_set(
     "kind type mode remark remarks comment comments note notes art typ messart betriebsart modus bemerkung bemerkungen "
     "kommentar anmerkung notiz genre remarque remarques commentaire tipo modo modalita comentario observacion "
-    "observaciones nota osservazione osservazioni soort opmerking opmerkingen slag lage anmarkning anteckning"
+    "observaciones nota osservazione osservazioni soort opmerking opmerkingen slag lage anmarkning anteckning "
+    "bemærkning bemærkninger merknad huomautus huomautukset uwaga uwagi komentarz poznámka poznámky megjegyzés "
+    "observação observações açıklama примечание примечания комментарий примітка σχόλια 備考 备注 備註 비고"
 )
 MOST_TEXTS_OF_KINDS, LONGEST_KIND = 8, 30
 _SIGN = frozenset(("<", ">", "=", "≤", "≥", "~", "<=", ">="))
@@ -187,7 +189,8 @@ def _status_question(layout: Layout, at: int, column: Column) -> LayoutQuestion:
     each = enumerate(column.seen) if len(column.seen) > 1 else ()
     only = ((f"{n}", f"only those with {_quoted(state)}") for n, state in each)
     none = ((NO_LINE, "no line"),) if len(column.seen) == 1 and not _but(column) else ()
-    return LayoutQuestion("status", text, ((ALL, "all lines"), *_but(column), *only, *none, *_signs(layout, column)), at)
+    choices = ((ALL, "all lines"), *_but(column), *only, *none, *_signs(layout, column))
+    return LayoutQuestion("status", text, choices, at)
 
 
 def _quoted(text: str) -> str:

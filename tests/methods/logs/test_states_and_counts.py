@@ -80,4 +80,30 @@ def test_hours_with_decimals_are_asked_about(tmp_path: Path, name: str, decimals
     rows = [f"2026-09-15;{9 + k // 3}.{decimals.split()[k % 3]};60{k}" for k in range(9)]
     found = sniff(tmp_path, f"Date;{name};CO2 (ppm)\n" + "\n".join(rows) + "\n")
     assert found.layout is not None
-    assert [q.code for q in found.questions] == ["clock_column"] or not read_all(tmp_path / "log", found.layout).problems
+    asked = [question.code for question in found.questions]
+    assert asked == ["clock_column"] or not read_all(tmp_path / "log", found.layout).problems
+
+
+@pytest.mark.parametrize("name", "Durum Stav Stan Tila Állapot Κατάσταση 상태 Стан Flg ok? 備考 备注 비고 Uwagi".split())
+@pytest.mark.parametrize("texts", [("A", "B"), ("", "x")])
+def test_names_of_states_and_remarks_in_more_languages(tmp_path: Path, name: str, texts: tuple[str, str]) -> None:
+    rows = "".join(f"2026-09-15 08:0{k}:00;60{k};{texts[k % 3 == 1]}\n" for k in range(9))
+    assert [q.code for q in sniff(tmp_path, f"Time;CO2 (ppm);{name}\n{rows}").questions] == ["status"]
+
+
+@pytest.mark.parametrize(
+    ("head", "others", "asks"),
+    [
+        ("Temperature (°F)", (70.1, 70.4, 71.0), True),
+        ("Temperature (°C)", (21.5, 21.7, 22.0), True),
+        ("Temperature (°C)", (3.5, 2.7, 1.0), False),
+        ("NO2 (ppb)", (8.4, 9.1, 14.0), True),
+        ("NO2 (ppb)", (0.4, 9.1, 14.0), False),
+        ("Radon (Bq/m3)", (), True),
+        ("PM2.5 (µg/m3)", (11.2,), True),
+    ],
+)
+def test_minus_one_among_values_far_from_it(tmp_path: Path, head: str, others: tuple[float, ...], asks: bool) -> None:
+    cells = [*others, -1, -1] * 3
+    rows = "".join(f"2026-09-15 08:{k:02}:00;{cell}\n" for k, cell in enumerate(cells))
+    assert ("fill" in [q.code for q in sniff(tmp_path, f"Time;{head}\n{rows}").questions]) == asks
