@@ -10,7 +10,7 @@ from methods.logs.sketch import Sketch, is_number
 from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.values.cells import sign_flag
 from methods.logs.words.state_words import STATUS_NAMES, is_bad, is_good, names_state, qualifies, speaks_of_states
-from methods.logs.words.substance_words import parameter_of, tokens
+from methods.logs.words.substance_words import parameters_in, tokens
 from methods.logs.words.vocabulary import word_set
 from methods.quantities.flags import WORDS, Flag
 
@@ -109,7 +109,7 @@ def as_spoken(column: Column, seen: Iterable[str]) -> Column:
 
 def _names_parameters(cells: Sequence[str]) -> bool:
     """As a column does that says what each line measured."""
-    return sum(parameter_of(cell) is not None for cell in cells) > 0.3 * len(cells)
+    return parameters_in(cells) > 0.3 * len(cells)
 
 
 def _is_short(cells: Sequence[str]) -> bool:

@@ -84,7 +84,25 @@ def test_hours_with_decimals_are_asked_about(tmp_path: Path, name: str, decimals
     assert asked == ["clock_column"] or not read_all(tmp_path / "log", found.layout).problems
 
 
-@pytest.mark.parametrize("name", "Durum Stav Stan Tila Állapot Κατάσταση 상태 Стан Flg ok? 備考 备注 비고 Uwagi".split())
+@pytest.mark.parametrize(
+    "name",
+    [
+        "Durum",
+        "Stav",
+        "Stan",
+        "Tila",
+        "Állapot",
+        "Κατάσταση",
+        "상태",
+        "Стан",
+        "Flg",
+        "ok?",
+        "備考",
+        "备注",
+        "비고",
+        "Uwagi",
+    ],
+)
 @pytest.mark.parametrize("texts", [("A", "B"), ("", "x")])
 def test_names_of_states_and_remarks_in_more_languages(tmp_path: Path, name: str, texts: tuple[str, str]) -> None:
     rows = "".join(f"2026-09-15 08:0{k}:00;60{k};{texts[k % 3 == 1]}\n" for k in range(9))
