@@ -125,3 +125,15 @@ def test_minus_one_among_values_far_from_it(tmp_path: Path, head: str, others: t
     cells = [*others, -1, -1] * 3
     rows = "".join(f"2026-09-15 08:{k:02}:00;{cell}\n" for k, cell in enumerate(cells))
     assert ("fill" in [q.code for q in sniff(tmp_path, f"Time;{head}\n{rows}").questions]) == asks
+
+
+@pytest.mark.parametrize("form", ["S{} status", "status {}", "{} status"])
+def test_a_state_behind_each_value_speaks_of_that_value_though_the_other_is_always_good(
+    tmp_path: Path, form: str
+) -> None:
+    names = ";".join(f"S{n} {gas};{form.format(n)}" for n, gas in ((1, "CO2 (ppm)"), (2, "NO2 (ppb)")))
+    rows = "".join(f"2026-09-15 08:0{k}:00;60{k};{'fault' if k % 3 else 'ok'};{10 + k};ok\n" for k in range(9))
+    layout = layout_of(tmp_path, f"Time;{names}\n{rows}")
+    assert [[bool(flag) for flag in flags] for flags in read_all(tmp_path / "log", layout).flags] == [
+        [bool(k % 3), False] for k in range(9)
+    ]
