@@ -136,7 +136,7 @@ def make_sketch(rows: list[Cells], base: Layout) -> Sketch | None:
     usual = Counter(w for row, w in zip(rows, weights, strict=True) if len(row) == width and w)
     weight = usual.most_common(1)[0][0]
     first = next(i for i, row in enumerate(rows) if len(row) == width and weights[i] >= weight)
-    first = _up_to_alike(rows, first)
+    first = _past_words(rows, width, first) if weight == 1 else _up_to_alike(rows, first)
     data = [row for row, w in zip(rows[first:], weights[first:], strict=True) if len(row) == width and w]
     columns = tuple(Column(i, "", ColumnRole.IGNORE) for i in range(width))
     return Sketch(replace(base, columns=columns, first_data_line=first + 1), rows, data, weight, [heading("")] * width)
@@ -146,6 +146,18 @@ def _below_hours(rows: list[Cells]) -> int:
     """The line below one near the top that heads the hours of a day; 0 = there is none. What stands above it is a
     title, also one with dates and numbers."""
     return next((at + 1 for at, row in enumerate(rows[:HIGHEST_TITLE]) if hours_in(row)), 0)
+
+
+def _past_words(rows: list[Cells], width: int, first: int) -> int:
+    """Past lines near the top with words beside their number ("Interval;60 s"), where the others hold numbers alone."""
+    plain = [at for at, row in enumerate(rows) if at >= first and len(row) == width and _is_plain(row)]
+    is_title = bool(plain) and plain[0] < HIGHEST_TITLE and 2 * len(plain) > len(rows) - plain[0]
+    return plain[0] if is_title else first
+
+
+def _is_plain(row: Cells) -> bool:
+    filled = [cell for cell in row if cell.strip()]
+    return bool(filled) and is_number(filled[0]) and all(is_number(cell) or is_code(cell) for cell in filled)
 
 
 def _up_to_alike(rows: list[Cells], first: int) -> int:

@@ -13,7 +13,7 @@ from methods.logs.files.sheets import open_workbook, sheet_rows
 from methods.logs.files.sources import Source, open_source
 from methods.logs.layouts.compiled_layout import stamp_columns, stamp_forms
 from methods.logs.sketch import is_number
-from methods.logs.stamps.stamp_formats import compiled
+from methods.logs.stamps.stamp_formats import compiled, split_format
 from methods.logs.stamps.stamp_sequence import StampSequence
 from methods.logs.stamps.vector_stamps import stamps_of
 from methods.logs.text.block import Block, Grid, texts_of, trim
@@ -92,7 +92,11 @@ class Surveyor:
         self.stamp_at = tuple(stamp_columns(layout))
         form = layout.stamp_format
         self.own_stamp = stamp_forms(layout, form, self.stamp_at) if form and self.stamp_at else ()
-        self._whole_stamp = compiled(form)
+        self.timed_at, self.time_forms, self._whole_time = self.stamp_at, self.own_stamp, compiled(form)
+        if layout.dates_below:  # a line below that with its date is a reading, too: its time of day tells
+            parts = split_format(form, len(self.stamp_at))[1:]
+            self.timed_at, self.time_forms = self.stamp_at[1:], tuple(map(compiled, parts))
+            self._whole_time = compiled(" ".join(parts))
         self.found = Survey(tuple(SurveyTally(form) for form in wanted.forms))
         if wanted.sequence:
             self.found.sequences = {text: StampSequence(text, still=wanted.still) for text in wanted.forms or (form,)}
@@ -134,17 +138,17 @@ class Surveyor:
 
     def _has_stamp(self, block: Block, grid: Grid) -> Bools:
         """Lines with a time: not names that are repeated, nor what stands below the readings."""
-        if not self.own_stamp:
+        if not self.time_forms:
             return np.zeros(len(grid.rows), dtype=bool)
-        _, good = stamps_of(block, grid, self.stamp_at, self.own_stamp)
+        _, good = stamps_of(block, grid, self.timed_at, self.time_forms)
         for i in np.flatnonzero(~good):
-            good[i] = self._whole_stamp.parse(self._stamp_text(block, grid, int(i), self.stamp_at)) is not None
+            good[i] = self._whole_time.parse(self._stamp_text(block, grid, int(i), self.timed_at)) is not None
         return good
 
     def _is_stamped(self, cells: list[str]) -> bool:
-        if not self.own_stamp or max(self.stamp_at) >= len(cells):
+        if not self.time_forms or max(self.timed_at) >= len(cells):
             return False
-        return self._whole_stamp.parse(" ".join(cells[at].strip() for at in self.stamp_at)) is not None
+        return self._whole_time.parse(" ".join(cells[at].strip() for at in self.timed_at)) is not None
 
     def _see_kinds(self, block: Block, grid: Grid) -> None:
         parameter_at, unit_at = self.wanted.kinds_at

@@ -12,7 +12,7 @@ from methods.logs.types import ColumnRole, Layout, LayoutQuestion
 from methods.logs.values import numerals
 from methods.logs.values.cells import DEFAULT_MISSING, MISSING_NUMBERS, is_formula
 from methods.logs.words.state_words import names_state
-from methods.logs.words.substance_words import parameter_of
+from methods.logs.words.substance_words import parameters_in
 from methods.logs.words.unit_spellings import fits, only_unit, read_unit, told_by_unit
 from methods.quantities.substances import SUBSTANCES
 
@@ -98,7 +98,7 @@ def _is_unit_column(sketch: Sketch, i: int) -> bool:
 
 def _is_parameter_column(sketch: Sketch, i: int) -> bool:
     cells = sketch.cells(i)
-    known = sum(parameter_of(cell) is not None for cell in cells)
+    known = parameters_in(cells)
     needed = 0.3 if sketch.headings[i].long_word == "parameter" else SPOKEN
     return known >= needed * len(cells)
 

@@ -202,7 +202,8 @@ def _in_use(fresh: Column, seen: Column, settled: Column, *, is_doubted: bool) -
     if settled.doubted and not is_doubted:
         return fresh
     says_signs = settled.role is ColumnRole.SIGN and fresh.role is ColumnRole.STATUS
-    if says_signs or (settled.role in LINE_ROLES and fresh.role is settled.role):
+    is_constant = fresh.role is ColumnRole.IGNORE and bool(fresh.seen)
+    if says_signs or (settled.role in LINE_ROLES and (fresh.role is settled.role or is_constant)):
         return carried(fresh, seen, settled)
     if _speaks_otherwise(fresh, seen, settled):
         return fresh

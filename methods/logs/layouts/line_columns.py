@@ -10,7 +10,7 @@ from methods.logs.sketch import Sketch, is_number
 from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.values.cells import sign_flag
 from methods.logs.words.state_words import STATUS_NAMES, is_bad, is_good, names_state, qualifies, speaks_of_states
-from methods.logs.words.substance_words import parameter_of, tokens
+from methods.logs.words.substance_words import parameters_in, tokens
 from methods.logs.words.vocabulary import word_set
 from methods.quantities.flags import WORDS, Flag
 
@@ -26,7 +26,9 @@ _SOURCE = word_set(
 _KIND = word_set(
     "kind type mode remark remarks comment comments note notes art typ messart betriebsart modus bemerkung bemerkungen "
     "kommentar anmerkung notiz genre remarque remarques commentaire tipo modo modalita comentario observacion "
-    "observaciones nota osservazione osservazioni soort opmerking opmerkingen slag lage anmarkning anteckning"
+    "observaciones nota osservazione osservazioni soort opmerking opmerkingen slag lage anmarkning anteckning "
+    "bemærkning bemærkninger merknad huomautus huomautukset uwaga uwagi komentarz poznámka poznámky megjegyzés "
+    "observação observações açıklama примечание примечания комментарий примітка σχόλια 備考 备注 備註 비고"
 )
 MOST_TEXTS_OF_KINDS, LONGEST_KIND = 8, 30
 _SIGN = frozenset(("<", ">", "=", "≤", "≥", "~", "<=", ">="))
@@ -107,7 +109,7 @@ def as_spoken(column: Column, seen: Iterable[str]) -> Column:
 
 def _names_parameters(cells: Sequence[str]) -> bool:
     """As a column does that says what each line measured."""
-    return sum(parameter_of(cell) is not None for cell in cells) > 0.3 * len(cells)
+    return parameters_in(cells) > 0.3 * len(cells)
 
 
 def _is_short(cells: Sequence[str]) -> bool:
@@ -123,7 +125,7 @@ def settled(column: Column, seen: Iterable[str]) -> Column:
     if column.role is ColumnRole.SOURCE:
         counts_lines = len(texts) > MOST_SOURCES and all(map(is_number, texts))
         if len(texts) < 2 or counts_lines:
-            return _aside(column)
+            return _aside(column, () if counts_lines else texts)
         return replace(column, seen=texts[: MOST_SOURCES + 1])
     return _as_states(column, texts)
 
@@ -134,7 +136,7 @@ def _as_states(column: Column, texts: tuple[str, ...]) -> Column:
     counts_on = len(states) > MOST_TEXTS_OF_KINDS and all(map(is_number, states))
     if len(texts) < 2 or not states:
         if not any(map(is_bad, states)):
-            return _aside(column)
+            return _aside(column, texts)
         keep = None
     elif counts_on and not set(tokens(column.name)) & STATUS_NAMES:
         return _aside(column)
@@ -144,13 +146,14 @@ def _as_states(column: Column, texts: tuple[str, ...]) -> Column:
     return replace(column, seen=texts[: MOST_STATES + 1], keep=keep)
 
 
-def _aside(column: Column) -> Column:
-    return replace(column, role=ColumnRole.IGNORE)
+def _aside(column: Column, said: tuple[str, ...] = ()) -> Column:
+    """``said``: what stands in each line; somebody may have said of an earlier file what that means."""
+    return replace(column, role=ColumnRole.IGNORE, seen=said)
 
 
 # --- what is asked ----------------------------------------------------------------------------------------------------
 
-ALL, BUT, SIGNS = "all", "but", "signs"
+ALL, BUT, SIGNS, NO_LINE = "all", "but", "signs", "none"
 
 
 def line_questions(layout: Layout) -> list[LayoutQuestion]:
@@ -164,9 +167,10 @@ def line_questions(layout: Layout) -> list[LayoutQuestion]:
 
 def _source_question(at: int, column: Column) -> LayoutQuestion:
     shown = ", ".join(f"“{text}”" if text else "nothing" for text in column.seen[:4])
-    count = f"{len(column.seen)}" if len(column.seen) <= MOST_SOURCES else f"more than {MOST_SOURCES}"
+    many = f"{len(column.seen)}" if len(column.seen) <= MOST_SOURCES else f"more than {MOST_SOURCES}"
+    count = f"{many} sources" if len(column.seen) > 1 else "another source"
     text = (
-        f"“{column.name}” names {count} sources ({shown}{', …' if len(column.seen) > 4 else ''}): are all "
+        f"“{column.name}” names {count} ({shown}{', …' if len(column.seen) > 4 else ''}): are all "
         "lines of the one meter chosen for this file, or only those of one source? The file can be handed in again for "
         "each other meter."
     )
@@ -184,7 +188,9 @@ def _status_question(layout: Layout, at: int, column: Column) -> LayoutQuestion:
     text = f"{name}{_beside(layout, column)} {differs}: which lines count as readings?"
     each = enumerate(column.seen) if len(column.seen) > 1 else ()
     only = ((f"{n}", f"only those with {_quoted(state)}") for n, state in each)
-    return LayoutQuestion("status", text, ((ALL, "all lines"), *_but(column), *only, *_signs(layout, column)), at)
+    none = ((NO_LINE, "no line"),) if len(column.seen) == 1 and not _but(column) else ()
+    choices = ((ALL, "all lines"), *_but(column), *only, *none, *_signs(layout, column))
+    return LayoutQuestion("status", text, choices, at)
 
 
 def _quoted(text: str) -> str:
@@ -221,6 +227,8 @@ def answered(column: Column, choice: str) -> Column:
     """``column`` as a choice of its question says. ValueError for one that there is not."""
     if choice == SIGNS:
         return replace(column, role=ColumnRole.SIGN)
+    if choice == NO_LINE:
+        return replace(column, keep=())
     if choice == BUT:
         return replace(column, keep=_good_of(column))
     return replace(column, keep=column.seen if choice == ALL else (column.seen[int(choice)],))
@@ -234,11 +242,18 @@ def choice_of(column: Column) -> str:
         return ALL if column.keep else ""
     if len(column.keep) == 1:
         return str(column.seen.index(column.keep[0]))
-    return BUT if column.keep == _good_of(column) else ""
+    if column.keep == _good_of(column):
+        return BUT
+    return "" if column.keep else NO_LINE
 
 
 def carried(fresh: Column, before: Column, said: Column) -> Column:
-    """``fresh`` as a person ``said`` of ``before``, the same column of an earlier file; new texts are asked about."""
+    """``fresh`` as a person ``said`` of ``before``, the same column of an earlier file; new texts are asked about.
+
+    So is a file that holds nothing but what was not to count, though the column says the same in each of its lines.
+    """
+    if fresh.role is ColumnRole.IGNORE and fresh.seen and said.keep is not None and set(said.keep) < set(before.seen):
+        fresh = replace(fresh, role=said.role)
     if said.role is ColumnRole.SIGN and set(fresh.seen) <= set(before.seen):
         return replace(fresh, role=ColumnRole.SIGN)
     if said.role is not fresh.role or said.keep is None:

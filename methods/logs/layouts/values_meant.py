@@ -32,7 +32,8 @@ def stands_behind(layout: Layout, column: Column) -> bool:
 
 
 def _without_number(name: str) -> str:
-    return " ".join(tokens(name)).rstrip("0123456789 ")
+    """ "S1 status" and "S2 status" are of one name, as "Flag 1" and "Flag 2" are."""
+    return " ".join(word for token in tokens(name) if (word := token.strip("0123456789")))
 
 
 def sign_of(layout: Layout, column: Column) -> int:

@@ -20,6 +20,8 @@ _HOURS = re.compile(r"\d{1,5}:[0-5]\d(?P<s>:[0-5]\d(?:[.,]\d{1,9})?)?")
 _COUNT = re.compile(r"\d{1,12}(?:[.,]\d{1,12})?")
 #: A file whose first time is earlier than this after midnight may count from its own start.
 EARLY = 10 * MINUTE_MS
+#: So many lines of statistics may stand below the readings.
+MOST_BELOW = 8
 #: More days than this are a spreadsheet's, since 1900.
 SERIAL_FROM = 20_000
 UNITS = (("%<s>", "seconds"), ("%<min>", "minutes"), ("%<h>", "hours"), ("%<d>", "days"), ("%<ms>", "milliseconds"))
@@ -28,7 +30,7 @@ UNITS = (("%<s>", "seconds"), ("%<min>", "minutes"), ("%<h>", "hours"), ("%<d>",
 def find_elapsed(sketch: Sketch) -> bool:
     """A column named as time that has gone by: numbers that never fall, or hours, minutes and seconds beyond a day."""
     for i in range(sketch.width):
-        cells, name = sketch.cells(i), sketch.column_named(i)
+        cells, name = _above_foot(sketch.cells(i)), sketch.column_named(i)
         if not cells or sketch.headings[i].parameter:
             continue
         is_elapsed, unit = elapsed_words(name)
@@ -47,6 +49,14 @@ def find_elapsed(sketch: Sketch) -> bool:
             _ask_for_unit(sketch, i, cells)
             return _use(sketch, i, "%<s>")
     return False
+
+
+def _above_foot(cells: Cells) -> Cells:
+    """Without the words of lines below the readings: "Max", "Mean", "End of data"."""
+    foot = 0
+    while foot < min(MOST_BELOW, len(cells)) and not any(map(str.isdigit, cells[-1 - foot])):
+        foot += 1
+    return cells[: len(cells) - foot]
 
 
 def _use(sketch: Sketch, i: int, form: str) -> bool:

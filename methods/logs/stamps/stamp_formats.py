@@ -142,7 +142,8 @@ def compiled(text: str) -> StampFormat:
         return StampFormat(text, None)
     found = list(_TOKEN.finditer(text.replace("\t", " ")))
     tokens = [(match["directive"], match["literal"]) for match in found]
-    adjoining = {i for i, (a, b) in enumerate(pairwise(tokens)) if a[0] and b[0]}
+    # a word before or behind digits, "午前9:05", leaves no doubt where they begin and end
+    adjoining = {i for i, (a, b) in enumerate(pairwise(tokens)) if a[0] and b[0] and "p" not in (a[0], b[0])}
     parts = []
     for i, (directive, literal) in enumerate(tokens):
         if literal is not None:
@@ -307,7 +308,7 @@ def split_format(text: str, columns: int) -> tuple[str, ...]:
     """
     parts = tuple(text.split("\t"))
     if len(parts) == 1 and columns == 2:
-        start = min((i for i in map(text.find, ("%H", "%I", "%<")) if i > 0), default=0)
+        start = min((i for i in map(text.find, ("%H", "%I", "%p", "%<")) if i > 0), default=0)
         parts = (text[:start].rstrip(), text[start:])
     if len(parts) != columns or not all(parts):
         raise ValueError(f"“{text}” does not have {columns} parts")

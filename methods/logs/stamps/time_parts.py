@@ -44,6 +44,8 @@ def part_format(role: ColumnRole, cells: Sequence[str]) -> str:
         return "%y"
     if role is ColumnRole.MONTH and all(is_month(cell.strip(".")) for cell in cells):
         return "%b"
+    if role is not ColumnRole.SECOND and any("." in cell for cell in cells):
+        return ""  # 9.30 may be half past nine, and 9.25 a quarter past
     low, high = _RANGES[role]
     return FULL_PARTS[role] if all(low <= number <= high for number in map(_number, cells)) else ""
 

@@ -33,6 +33,8 @@ _FILLS = frozenset((*_HIGH, *_LOW, *_OF_CLIMATE, -1.0))
 _FAR, _FEWEST = 3.0, 3
 #: −1 is far from values that are all so high, or so low.
 _WELL_ABOVE, _WELL_BELOW = 10.0, 1 / _FAR
+#: Where it is there, less will do: somebody is asked, and nothing left out without.
+_ABOVE = 3.0
 #: What no reading of anything reaches, of a column that nothing is known of.
 _NEVER = 30_000.0
 
@@ -46,13 +48,19 @@ def far_fills(column: Column, values: Sequence[float]) -> tuple[float, ...]:
     far = [number for number in numbers if number > reach] + [number for number in _LOW if number < -reach]
     if not known:
         far += [number for number in _HIGH if number in values and number not in far]
-    if known and column.parameter not in (None, "temperature") and _is_far_from_minus_one(others):
+    is_there = -1.0 in values
+    if column.parameter and (known or is_there) and _is_far_from_minus_one(column, others, is_there=is_there):
         far.append(-1.0)
     return tuple(far)
 
 
-def _is_far_from_minus_one(others: Sequence[float]) -> bool:
-    return min(others) >= _WELL_ABOVE or (min(others) >= 0 and 0 < max(others) <= _WELL_BELOW)
+def _is_far_from_minus_one(column: Column, others: Sequence[float], *, is_there: bool) -> bool:
+    """Of temperatures, which go through it, only where it stands beside warm ones."""
+    if column.parameter == "temperature":
+        return is_there and bool(others) and min(others) >= _WELL_ABOVE
+    lowest, highest = min(others, default=_WELL_ABOVE), max(others, default=_WELL_ABOVE)
+    above = _ABOVE if is_there else _WELL_ABOVE
+    return lowest >= above or (lowest >= 0 and 0 < highest <= _WELL_BELOW)
 
 
 def doubt_fills(sketch: Sketch) -> list[LayoutQuestion]:

@@ -29,6 +29,7 @@ STATE_NAMES = STATUS_NAMES | word_set(
     "fout fouten storing geldig ongeldig geldigheid kwaliteit waarschuwing kalibratie ijking onderhoud opwarmen "
     "fel fejl feil giltig ogiltig gyldig ugyldig kvalitet varning advarsel kalibrering underhall vedlikehold tilstand "
     "erro erros falha qualidade calibracao manutencao virhe varoitus kalibrointi blad awaria jakosc ostrzezenie "
+    "flg ok durum stav stan tila allapot κατάσταση стан 상태 "
     "ошибка статус состояние качество 状态 状態 质量 品質 错误 エラー"
 )
 #: A letter that names such a column alone.

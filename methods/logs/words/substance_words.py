@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
+from collections.abc import Iterable
 from functools import cache
 
 from methods.quantities.header_words import LONGEST_NAME, fold, joined, tokens
 from methods.quantities.substances import SUBSTANCES
 
-__all__ = ["codes_by_word", "fold", "parameter_of", "tokens"]
+__all__ = ["codes_by_word", "fold", "parameter_of", "parameters_in", "tokens"]
 
 #: Beside these a substance is only what a sum of compounds is counted as ("as toluene equivalents").
 _COUNTED_AS = frozenset(
@@ -59,6 +61,11 @@ def parameter_of(text: str) -> str | None:
     if len(found) > 1 or _COUNTED_AS.intersection(words):
         found -= _only_counted_as(found, words)
     return found.pop() if len(found) == 1 else None
+
+
+def parameters_in(texts: Iterable[str]) -> int:
+    """How many of ``texts`` name one; each is looked at once, however often it stands there."""
+    return sum(count for text, count in Counter(texts).items() if parameter_of(text) is not None)
 
 
 def _whole_words(words: list[str]) -> set[str]:

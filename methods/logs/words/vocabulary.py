@@ -121,6 +121,8 @@ _ELAPSED = word_set(
     "ecoulee ecoules transcurrido transcurridos trascorso trascorsi decorrido decorridos verstreken forfluten "
     "uptime since seit depuis desde dal"
 )
+#: The letter of formulas with a unit of time, "t (s)", "t/min" (ISO 80000-3); a capital one is a temperature.
+_SYMBOL_OF_TIME = re.compile(r"t ?(?:[(\[] ?(ms|s|min|h|d) ?[)\]]|/ ?(ms|s|min|h|d))")
 _COUNT_WORDS = {
     "ms": word_set("ms msec millisecond milliseconds millisekunden millisecondes milisegundos millisecondi"),
     "s": word_set("s sec secs sek second seconds sekunde sekunden seconde secondes segundo segundos secondi seconden"),
@@ -160,6 +162,8 @@ def is_time_of_reading(name: str) -> bool:
 
 def elapsed_words(name: str) -> tuple[bool, str]:
     """Whether a heading names time that has gone by, and the unit it counts ("s", "min" …, "" = none named)."""
+    if symbol := _SYMBOL_OF_TIME.fullmatch(name.strip()):
+        return True, symbol[1] or symbol[2]
     words = tokens(name[:LONGEST])
     units = [unit for unit, known in _COUNT_WORDS.items() if known & set(words)]
     only = all(any(word in known for known in _COUNT_WORDS.values()) for word in words)
@@ -206,6 +210,8 @@ def heading(text: str) -> Heading:
 @lru_cache(maxsize=4096)
 def _heading(text: str) -> Heading:
     bare, bracketed = _BRACKETS.sub(" ", text), [m for m in _BRACKETS.findall(text) if m.strip()]
+    if _SYMBOL_OF_TIME.fullmatch(text.strip()):
+        return Heading()
     named, extra = parameter_of(bare), ""
     if named is None and bracketed:  # "Carbon dioxide" may stand inside the brackets, too
         named = next((p for p in map(parameter_of, bracketed) if p), None)

@@ -96,3 +96,20 @@ def test_blocks_are_read_in_order(tmp_path: Path) -> None:
     found = understand(path := write(tmp_path / "log", log(moments)), name="log")
     assert found.layout is not None
     assert read_all(path, found.layout, chunk_rows=7).stamps == [ms_of(moment) for moment in moments]
+
+
+@pytest.mark.parametrize(
+    ("head", "texts", "code"),
+    [("Status", "OK FAULT", ""), ("Device", "A-1 B-2", "sources"), ("Mode", "run purge", "status")],
+)
+def test_lines_below_the_date_tell_what_a_column_says(tmp_path: Path, head: str, texts: str, code: str) -> None:
+    moments = [clock(2025, 3, 14, 9) + dt.timedelta(hours=n) for n in range(40)]
+    names, *lines = log(moments).splitlines()
+    usual, other = texts.split()
+    told = [f"{line};{other if line.startswith(';') and n % 4 == 0 else usual}" for n, line in enumerate(lines)]
+    found = understand(path := write(tmp_path / "log", "\n".join([f"{names};{head}", *told]) + "\n"), name="log")
+    assert found.layout is not None
+    assert [question.code for question in found.questions] == ([code] if code else [])
+    if not code:
+        flagged = [bool(flags[0]) for flags in read_all(path, found.layout).flags]
+        assert flagged == [line.endswith(other) for line in told]

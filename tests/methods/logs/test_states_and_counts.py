@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from methods.logs.layouts.layout_answers import questions_left
+from methods.logs.layouts.layout_answers import answer, questions_left
 from methods.logs.layouts.layout_corrections import carry_over
 from tests.methods.logs.logs import read_all
 from tests.methods.logs.test_understanding import layout_of, sniff
@@ -38,3 +38,102 @@ def test_states_that_come_with_a_later_file(tmp_path: Path, text: str) -> None:
     assert fresh is not None
     carried = carry_over(fresh, before, before)
     assert [carried.columns[2], len(questions_left(carried))] == [fresh.columns[2], text == "ND"]
+
+
+@pytest.mark.parametrize(("head", "code"), [("Qualifier", "status"), ("Device", "sources")])
+@pytest.mark.parametrize(("later", "asks"), [("BBBB", True), ("CCCC", True), ("AAAA", False), ("ABAB", False)])
+def test_what_was_said_of_lines_holds_for_a_file_whose_lines_are_all_of_one_kind(
+    tmp_path: Path, head: str, code: str, later: str, asks: bool
+) -> None:
+    names = f"Time;CO2 (ppm);{head}\n"
+    before, after = (
+        sniff(tmp_path, names + "".join(f"2026-09-1{day} 08:0{k}:00;60{k};{text}\n" for k, text in enumerate(texts)))
+        for day, texts in enumerate(("AABAAB", later))
+    )
+    assert before.layout is not None
+    assert after.layout is not None
+    (question,) = before.questions
+    carried = carry_over(after.layout, before.layout, answer(before.layout, question, "0"))
+    left = questions_left(carried)
+    assert [again.code for again in left] == [code] * asks
+    if asks and code == "status":
+        assert read_all(tmp_path / "log", answer(carried, left[0], "none")).flags.all()
+
+
+@pytest.mark.parametrize(
+    ("stamp", "seconds"),
+    [("午前9:05", 32700), ("午後11:05", 83100), ("上午9:05:07", 32707), ("オ前9:05", None), ("오후1:05", 47100)],
+)
+def test_a_word_before_hours_of_one_digit(tmp_path: Path, stamp: str, seconds: int | None) -> None:
+    for parted in (" ", ";"):
+        head = "Date;Time;CO2 (ppm)" if parted == ";" else "Time;CO2 (ppm)"
+        found = sniff(tmp_path, f"{head}\n" + "".join(f"2026/09/{day}{parted}{stamp};600\n" for day in range(14, 20)))
+        assert found.layout is not None
+        assert bool(found.questions) == (seconds is None)
+        if seconds is not None:
+            assert read_all(tmp_path / "log", found.layout).stamps[0] % 86_400_000 == seconds * 1000
+
+
+@pytest.mark.parametrize("name", ["Hour", "Heure", "Hora", "Stunde"])
+@pytest.mark.parametrize("decimals", ["00 10 20", "00 25 50", "0 5 0"])
+def test_hours_with_decimals_are_asked_about(tmp_path: Path, name: str, decimals: str) -> None:
+    rows = [f"2026-09-15;{9 + k // 3}.{decimals.split()[k % 3]};60{k}" for k in range(9)]
+    found = sniff(tmp_path, f"Date;{name};CO2 (ppm)\n" + "\n".join(rows) + "\n")
+    assert found.layout is not None
+    asked = [question.code for question in found.questions]
+    assert asked == ["clock_column"] or not read_all(tmp_path / "log", found.layout).problems
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "Durum",
+        "Stav",
+        "Stan",
+        "Tila",
+        "Állapot",
+        "Κατάσταση",
+        "상태",
+        "Стан",
+        "Flg",
+        "ok?",
+        "備考",
+        "备注",
+        "비고",
+        "Uwagi",
+    ],
+)
+@pytest.mark.parametrize("texts", [("A", "B"), ("", "x")])
+def test_names_of_states_and_remarks_in_more_languages(tmp_path: Path, name: str, texts: tuple[str, str]) -> None:
+    rows = "".join(f"2026-09-15 08:0{k}:00;60{k};{texts[k % 3 == 1]}\n" for k in range(9))
+    assert [q.code for q in sniff(tmp_path, f"Time;CO2 (ppm);{name}\n{rows}").questions] == ["status"]
+
+
+@pytest.mark.parametrize(
+    ("head", "others", "asks"),
+    [
+        ("Temperature (°F)", (70.1, 70.4, 71.0), True),
+        ("Temperature (°C)", (21.5, 21.7, 22.0), True),
+        ("Temperature (°C)", (3.5, 2.7, 1.0), False),
+        ("NO2 (ppb)", (8.4, 9.1, 14.0), True),
+        ("NO2 (ppb)", (0.4, 9.1, 14.0), False),
+        ("Radon (Bq/m3)", (), True),
+        ("PM2.5 (µg/m3)", (11.2,), True),
+    ],
+)
+def test_minus_one_among_values_far_from_it(tmp_path: Path, head: str, others: tuple[float, ...], asks: bool) -> None:
+    cells = [*others, -1, -1] * 3
+    rows = "".join(f"2026-09-15 08:{k:02}:00;{cell}\n" for k, cell in enumerate(cells))
+    assert ("fill" in [q.code for q in sniff(tmp_path, f"Time;{head}\n{rows}").questions]) == asks
+
+
+@pytest.mark.parametrize("form", ["S{} status", "status {}", "{} status"])
+def test_a_state_behind_each_value_speaks_of_that_value_though_the_other_is_always_good(
+    tmp_path: Path, form: str
+) -> None:
+    names = ";".join(f"S{n} {gas};{form.format(n)}" for n, gas in ((1, "CO2 (ppm)"), (2, "NO2 (ppb)")))
+    rows = "".join(f"2026-09-15 08:0{k}:00;60{k};{'fault' if k % 3 else 'ok'};{10 + k};ok\n" for k in range(9))
+    layout = layout_of(tmp_path, f"Time;{names}\n{rows}")
+    assert [[bool(flag) for flag in flags] for flags in read_all(tmp_path / "log", layout).flags] == [
+        [bool(k % 3), False] for k in range(9)
+    ]

@@ -134,3 +134,12 @@ def test_lines_without_names_and_a_date_in_the_name_of_the_file(tmp_path: Path) 
     found = understand(path, name="2024-03-13.csv")
     assert [q.code for q in found.questions] == ["start", "parameter"]
     assert [value for value, _ in found.questions[0].choices] == ["2024-03-13"]
+
+
+@pytest.mark.parametrize("foot", ["Max;55.2", "\nMin;600\nMean;604\nMax;612", "End of data;"])
+@pytest.mark.parametrize("head", ["Elapsed (s)", "Laufzeit [min]", "Time (h)", "t (s)", "t [min]", "t/h"])
+def test_lines_around_the_readings_hide_no_time_gone_by(tmp_path: Path, head: str, foot: str) -> None:
+    rows = "".join(f"{k * 15};{600 + k}\n" for k in range(30))
+    for title in ("", "Interval;60 s\n", "Channels;2\nInterval;15 s\n\n"):
+        found = understand(write(tmp_path / "log", f"{title}{head};CO2 (ppm)\n{rows}{foot}\n"), name="log")
+        assert [question.code for question in found.questions] == ["start"]
