@@ -137,7 +137,7 @@ def _utc(local_ms: list[int], moves: Transitions, *, is_end: bool) -> Ints:
     time for a start, the second for an end."""
     local = np.array(local_ms, np.int64)
     if not len(moves.at):
-        return local - moves.offsets[0]
+        return np.array(local - moves.offsets[0], np.int64)
     side = "left" if is_end else "right"
     surely = np.searchsorted(moves.late(), local, side=side)  # type: ignore[call-overload]
     perhaps = np.searchsorted(moves.early(), local, side=side)  # type: ignore[call-overload]

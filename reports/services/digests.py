@@ -21,7 +21,7 @@ NOT_SAID = frozenset({"id", "created_at", "key", "instrument_type"})
 
 
 #: Fields of a limit that came after results had been kept.
-NEWER = frozenset({"tolerance"})
+NEWER = frozenset({"tolerance", "occupied"})
 
 
 def of_readings(placed: Placed, channel: str = "") -> str:

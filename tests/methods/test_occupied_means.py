@@ -196,7 +196,7 @@ def test_readings_that_follow_each_other_count_as_fewer() -> None:
 
 def steady_noise(rng: np.random.Generator, runs: int, n: int, rho: float) -> np.ndarray:
     """AR(1) of unit variance, [runs, n]."""
-    steps = rng.normal(size=(runs, n)) * np.sqrt(1 - rho**2)
+    steps: np.ndarray = rng.normal(size=(runs, n)) * np.sqrt(1 - rho**2)
     steps[:, 0] = rng.normal(size=runs)
     for k in range(1, n):
         steps[:, k] += rho * steps[:, k - 1]
