@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from campaigns.models import Campaign, Deployment, PlaceKind, SamplingPoint
 from methods.averages import UnsampledTime
+from methods.averages.occupancy import Timetable
 from methods.limits.model import LimitDefinition, PopulationScope
 
 #: Whose air is meant in each kind of place (guidelines reference T11: an office with furniture emissions is indoor air,
@@ -43,13 +44,28 @@ class NoOutdoor:
     words: str
 
 
+@dataclass(frozen=True, slots=True)
+class UseOfPlace:
+    """When a place is in use, on the clock of the IANA zone ``zone``. ``words``: the hours, who says so and of what."""
+
+    timetable: Timetable
+    zone: str
+    words: str
+    is_assumed: bool = False
+
+    def said(self) -> dict[str, object]:
+        """For the digest of what rests on it."""
+        return {"use": self.words, "zone": self.zone, "assumed": self.is_assumed}
+
+
 OutdoorAt = Callable[[LimitDefinition, int, int], OutdoorValue | NoOutdoor]
 
 
 @dataclass(frozen=True, slots=True)
 class Circumstances:
     """``place``: what the zone is, None where nobody said; ``personal``: worn by a person; ``outdoor_at``: the outdoor
-    value for a window (ms UTC) in a limit's unit, None for outdoor points themselves."""
+    value for a window (ms UTC) in a limit's unit, None for outdoor points themselves; ``use``: when the place is in
+    use, None where nobody said."""
 
     outdoors: bool = False
     place: PlaceKind | None = None
@@ -57,13 +73,14 @@ class Circumstances:
     shift_minutes: float = 8 * 60.0
     unsampled: UnsampledTime = UnsampledTime.AS_SAMPLED
     outdoor_at: OutdoorAt | None = field(default=None, compare=False)
+    use: UseOfPlace | None = None
 
     @property
     def scope(self) -> PopulationScope | None:
         return SCOPES[self.place] if self.place else None
 
     def said(self) -> dict[str, object]:
-        """For the digest: everything but the outdoor air, which has its own."""
+        """For the digest: everything but the outdoor air and the time of use, which have their own."""
         return {
             "outdoors": self.outdoors,
             "place": self.place,
@@ -73,7 +90,12 @@ class Circumstances:
 
 
 def around(
-    campaign: Campaign, deployment: Deployment, *, personal: bool = False, outdoor_at: OutdoorAt | None = None
+    campaign: Campaign,
+    deployment: Deployment,
+    *,
+    personal: bool = False,
+    outdoor_at: OutdoorAt | None = None,
+    use: UseOfPlace | None = None,
 ) -> Circumstances:
     """Of one deployment, with its point, room, zone, floor and building fetched."""
     point = deployment.point
@@ -85,4 +107,5 @@ def around(
         shift_minutes=60 * float(campaign.shift_hours),
         unsampled=UnsampledTime(campaign.unsampled),
         outdoor_at=None if outdoors else outdoor_at,
+        use=None if outdoors else use,
     )

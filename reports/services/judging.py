@@ -31,6 +31,7 @@ from reports.services.measuring import StayMeasured, measure
 from reports.services.outdoor import Outdoors, outdoors_of
 from reports.services.provenance import Uploads, is_upper, p_not_met, said_of, trace_of
 from reports.services.sampling_periods import SamplingPeriod, stays_of
+from reports.services.time_of_use import UsesOfPlaces, uses_of
 from reports.services.upsert import Row, Upsert
 from reports.trace import UNTRACED, BudgetPart, ResultTrace
 from reports.trace.stored import BUDGET, REASONS, trace_text
@@ -126,6 +127,7 @@ class Known:
     stored: int
     outdoors: Outdoors
     days: DayVisits
+    uses: UsesOfPlaces
     personal: frozenset[int]
     held: dict[Place, str]
     probed: frozenset[int] = frozenset()
@@ -137,6 +139,7 @@ class Known:
         uploads = Upload.objects.filter(instrument__in={d.instrument_id for d in deployments})
         uploads = uploads.exclude(state=Upload.State.WITHDRAWN)
         held = Result.objects.filter(criterion__campaign=campaign, deployment__isnull=False)
+        limits = [asked.limit for each in criteria.values() for asked in each]
         return cls(
             campaign=campaign,
             deployments=deployments,
@@ -144,7 +147,8 @@ class Known:
             uploads=said_of(files := list(uploads.only("key", "filename", "sha256", "stored"))),
             stored=sum(upload.stored for upload in files),
             outdoors=outdoors_of(campaign, deployments, criteria),
-            days=day_visits_of(campaign, deployments, [asked.limit for each in criteria.values() for asked in each]),
+            days=day_visits_of(campaign, deployments, limits),
+            uses=uses_of(campaign, limits),
             personal=personal_in(campaign),
             held={(criterion, deployment): digest for criterion, deployment, digest in held.values_list(
                 "criterion_id", "deployment_id", "digest"
@@ -164,7 +168,8 @@ class Known:
 
     def around(self, stay: SamplingPeriod) -> Circumstances:
         personal = all(deployment.pk in self.personal for deployment in stay.deployments)
-        return around(self.campaign, stay.deployment, personal=personal, outdoor_at=self.outdoors.at)
+        use = self.uses.of(stay.deployment.point)
+        return around(self.campaign, stay.deployment, personal=personal, outdoor_at=self.outdoors.at, use=use)
 
     def outdoor_digest(self, stay: SamplingPeriod, around: Circumstances) -> list[str]:
         if around.outdoors:
@@ -177,6 +182,13 @@ class Known:
         if limit.averaging is not Averaging.DAY_READINGS:
             return ""
         return f", {digests.canonical(self.days.digest(stay))}"
+
+
+def use_digest(around: Circumstances, limit: LibraryLimit) -> str:
+    """Of the time of use, where the limit is about it; "" where it is not."""
+    if limit.occupied is None:
+        return ""
+    return f", {digests.canonical(around.use.said() if around.use else None)}"
 
 
 def _criteria(campaign: Campaign) -> dict[str, list[CriterionAsked]]:
@@ -208,7 +220,7 @@ def _of_stay(
     around = known.around(stay)
     beside = digests.canonical([around.said(), known.outdoor_digest(stay, around)])
     for criterion_asked in asked:
-        others = known.day_digest(stay, criterion_asked.limit)
+        others = known.day_digest(stay, criterion_asked.limit) + use_digest(around, criterion_asked.limit)
         digest = digests.of_result(readings, criterion_asked.said, known.said_levels, beside + others)
         place = criterion_asked.pk, stay.deployment.pk
         same_unit = stay.first.unit == criterion_asked.limit.unit
