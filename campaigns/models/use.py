@@ -15,6 +15,7 @@ from campaigns.models.places import Building, Site, Zone
 from methods.averages.occupancy import Timetable
 from methods.averages.timetable_text import UnreadableTimetable, read, written
 
+NOT_IN_USE = "Say at least one time of use."
 #: One of these fields says where it holds, the narrowest first.
 PLACES = ("zone", "building", "campaign")
 
@@ -98,7 +99,7 @@ class UseTimetable(Record):
         except UnreadableTimetable as refused:
             raise ValidationError({"hours": str(refused)}) from refused
         if timetable.is_empty:
-            raise ValidationError({"hours": "Say at least one time of use."})
+            raise ValidationError({"hours": NOT_IN_USE})
         self.hours = written(timetable)
 
     def save(self, *args: Any, **kwargs: Any) -> None:

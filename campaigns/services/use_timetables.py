@@ -11,7 +11,7 @@ from django.core.exceptions import ValidationError
 from django.db.models import Q
 
 from campaigns.models import Building, Campaign, PlaceKind, User, UseTimetable, Zone
-from campaigns.services.records import all_or_nothing, save_changed, save_new
+from campaigns.services.records import all_or_nothing, current, save_changed, save_new
 from campaigns.services.usual_use import NOTE, USUAL
 
 Place = Campaign | Building | Zone
@@ -34,9 +34,11 @@ def make(place: Place, by: User | None, **entered: Unpack[UseChanges]) -> UseTim
 
 def change(row: UseTimetable, by: User | None, **entered: Unpack[UseChanges]) -> UseTimetable:
     """Set what is given. Hours that are others are no longer assumed, unless that is said again."""
-    if row.is_assumed and "origin" not in entered and entered.get("hours", row.hours) != row.hours:
-        entered["origin"] = UseTimetable.Origin.TOLD
-    return save_changed(row, by=by, **entered)
+    with all_or_nothing(UseTimetable):
+        stands = current(row)
+        if stands.is_assumed and "origin" not in entered and entered.get("hours", stands.hours) != stands.hours:
+            entered["origin"] = UseTimetable.Origin.TOLD
+        return save_changed(stands, by=by, **entered)
 
 
 def assume(places: Iterable[tuple[Place, PlaceKind]], by: User | None) -> list[UseTimetable]:

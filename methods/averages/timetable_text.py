@@ -152,7 +152,7 @@ def _united(hours: Iterable[Hours]) -> tuple[Hours, ...]:
 
 def written(timetable: Timetable) -> str:
     """One entry a line: the week from Monday, then closed days, then dates with hours of their own."""
-    return "\n".join([*_week_lines(timetable.week), *map(_closed_text, timetable.closed), *_special_lines(timetable)])
+    return "\n".join([*_week_lines(timetable.week), *map(closed_text, timetable.closed), *_special_lines(timetable)])
 
 
 def in_words(timetable: Timetable) -> str:
@@ -174,7 +174,8 @@ def _week_lines(week: Sequence[tuple[Hours, ...]]) -> Iterable[str]:
             yield f"{names} {hours_text(hours)}"
 
 
-def _closed_text(span: ClosedDays) -> str:
+def closed_text(span: ClosedDays) -> str:
+    """ "closed 2026-12-24 to 2027-01-06" """
     return f"closed {span.first}" + (f" to {span.last}" if span.last > span.first else "")
 
 
