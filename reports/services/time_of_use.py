@@ -17,7 +17,7 @@ from methods.averages.timetable_text import in_words
 from methods.averages.windows import Window
 from methods.limits.model import Averaging, LimitDefinition, Occupied, Operator, OutdoorRule
 from methods.quantities.durations import MINUTE_MS
-from methods.uncertainty.share_above import ShareAbove, share_above
+from methods.uncertainty.share_above import ShareAbove, allowed_minutes, share_above
 from methods.uncertainty.worst_of_many import rival_distance
 from methods.verdicts.in_use import TimeInUse
 from methods.wording.numbers import length, plain
@@ -26,6 +26,8 @@ from reports.services.details import Detail
 from reports.services.estimates import Taken
 
 TIME_OF_USE, DAYS_IN_USE, SHARE_ABOVE = "Time of use", "Days in use", "Share of the time of use above"
+#: Beside design values: CEN/TR 16798-2, before it annex G of EN 15251 (from memory).
+OFTEN_ALLOWED, ALLOWED = "Often allowed above", (0.03, 0.05)
 
 
 class UsesOfPlaces:
@@ -127,6 +129,8 @@ class InUse:
         share = self.share(limit, outdoor)
         if share is not None:
             yield SHARE_ABOVE, share_text(share)
+            if limit.averaging is Averaging.DESIGN:
+                yield OFTEN_ALLOWED, allowed_text(share)
 
     def _days_text(self, limit: LimitDefinition) -> str:
         enough = self.whole_days
@@ -167,6 +171,14 @@ def share_text(share: ShareAbove) -> str:
     independent = max(round(share.independent), 1)
     readings = "1 independent reading" if independent == 1 else f"{independent} independent readings"
     return f"{of_all}; over a longer time of such use {between} (95 %; counted as {readings})"
+
+
+def allowed_text(share: ShareAbove) -> str:
+    """ "3 to 5 % of the time of use, here 43 min to 72 min" """
+    low, high = (length(allowed_minutes(each, share.minutes / 60)) for each in ALLOWED)
+    return (
+        f"3 to 5 % of the time of use, here {low} to {high} (CEN/TR 16798-2, from memory); the verdict does not use it"
+    )
 
 
 def percent(share: float) -> str:

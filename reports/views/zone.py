@@ -98,7 +98,7 @@ class ZonePage(InZone):
         if current is not None:
             finding = context["finding"] = zone_measured.findings.get(current.criterion.pk)
             context["in_use"] = panel.in_use(finding)
-            if self.may_change and panel.lacks_timetable(finding):
+            if panel.lacks_timetable(finding) and self.may_change:
                 context["use_offer"] = offer_for(campaign, zone)
             air = [r for r in zone_measured.results if r.point.kind == panel.ROOM_AIR]
             beside = [r for r in zone_measured.results if r.point.kind != panel.ROOM_AIR] + zone_measured.outdoor

@@ -2,20 +2,27 @@
 
 from __future__ import annotations
 
+import json
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import numpy as np
 import pytest
+from django.test import Client
+from django.urls import reverse
 
 from campaigns import models as m
 from campaigns.models import PlaceKind, UseTimetable
 from campaigns.services import use_timetables
+from reports.content.stored import to_store
 from reports.models import Result
+from reports.services.freeze import freeze
 from reports.services.time_of_use import SHARE_ABOVE, TIME_OF_USE
 from tests import factories as make
+from tests.campaigns.pages import Browse, get, text
 from tests.reports.judging import store
 from tests.reports.measured import House, house, judge
+from tests.reports.signing import signed_content
 
 DAY = "CO2-UK-BB101-MECH-DAY"
 LIMITS = (DAY, "CO2-UK-BB101-MECH-20M", "CO2-FR-800", "CO2-DE-1000")
@@ -201,3 +208,61 @@ def test_the_time_of_use_is_on_the_clock_of_the_site(found: House, site: m.Site)
     site.save()
     found.campaign.refresh_from_db()
     assert result_of(found).value == 450.0
+
+
+# --- on the pages -----------------------------------------------------------------------------------------------------
+
+
+def zone_page(browser: Client, found: House, result: Result) -> str:
+    address = reverse("zone", args=[found.campaign.key, found.empty.key])
+    return text(browser.get(f"{address}?criterion={result.criterion.key}"))
+
+
+def test_zone_and_result_page_tell_the_time_of_use_and_the_share(
+    found: House, browse: Browse, consultant: m.User
+) -> None:
+    log(found, three_days())
+    in_use(found.empty)
+    result, browser = result_of(found), browse(consultant)
+    for page in (zone_page(browser, found, result), text(get(browser, "result", result))):
+        assert "Mon-Fri 08:00-16:00 (told by those who use the place; of the zone Cellar)" in page
+        assert "24 h of 24 h (100 %)" in page
+        assert "Assume" not in page
+
+
+def test_zone_and_result_page_offer_the_usual_hours_with_one_click(
+    found: House, browse: Browse, consultant: m.User, field_staff: m.User
+) -> None:
+    found.empty.floor.building.place_kind = PlaceKind.SCHOOL
+    found.empty.floor.building.save()
+    log(found, three_days())
+    result = result_of(found)
+    assert "Assume" not in zone_page(browse(field_staff), found, result)
+    browser = browse(consultant)
+    for page in (zone_page(browser, found, result), text(get(browser, "result", result))):
+        assert "no timetable of use says when this place is in use" in page
+        assert "Assume: Mon-Fri 08:00-16:00" in page
+    assume = reverse("building-use-assume", args=[found.empty.floor.building.key])
+    assert assume in page
+    browser.post(assume, {"kind": "school"})
+    assert result_of(found).verdict == "above"
+
+
+def test_the_frozen_record_carries_what_was_said_of_the_time_of_use(found: House) -> None:
+    log(found, three_days())
+    in_use(found.empty)
+    judge(found.campaign)
+    frozen = json.dumps(to_store(signed_content(freeze(found.campaign))), ensure_ascii=False)
+    assert "Mon-Fri 08:00-16:00 (told by those who use the place" in frozen
+    assert SHARE_ABOVE in frozen
+
+
+def test_design_values_say_what_is_often_allowed_above_them(found: House) -> None:
+    limit = m.Limit.objects.get(code="CO2-EN13779-2")
+    m.Criterion.objects.create(campaign=found.campaign, limit=limit)
+    log(found, three_days())
+    in_use(found.empty)
+    result = result_of(found, "CO2-EN13779-2")
+    assert result.value == pytest.approx(1370.0)
+    assert (result.coverage, result.reading_count) == (1.0, 1440)
+    assert "here 43 min to 72 min" in detail(result, "Often allowed above")
