@@ -52,7 +52,7 @@ class UseLine:
 
 def asking(criteria: Sequence[Chosen]) -> list[str]:
     """The criteria of a campaign that are about occupied time, in words."""
-    return [chosen.text for chosen in criteria if chosen.limit.occupied]
+    return [f"{chosen.label}: {chosen.limit.statistic}" for chosen in criteria if chosen.limit.occupied]
 
 
 def lines(campaign: Campaign) -> list[UseLine]:

@@ -31,6 +31,7 @@ class LimitSerializer(RowSerializer[Limit]):
     occupied = serializers.ChoiceField(
         choices=Limit.Occupied.choices,
         read_only=True,
+        allow_blank=True,
         help_text="Of a limit for occupied time what of the time of use counts; empty: all time.",
     )
     in_force = serializers.BooleanField(read_only=True, help_text="Today, by its status and by its dates.")

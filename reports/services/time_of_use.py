@@ -76,9 +76,16 @@ class InUse:
 
     @classmethod
     def of(cls, taken: Taken, limit: LimitDefinition, use: UseOfPlace | None) -> InUse | None:
-        """None where all time counts, or nobody knows when the place is in use."""
+        """None where all time counts, or nobody knows when the place is in use. Limits in the same terms share it."""
         if limit.occupied is None or use is None:
             return None
+        held: dict[str, InUse] = taken.__dict__.setdefault("in_use", {})
+        if use.words not in held:
+            held[use.words] = cls._of(taken, use)
+        return held[use.words]
+
+    @classmethod
+    def _of(cls, taken: Taken, use: UseOfPlace) -> InUse:
         series = taken.series
         days = use.timetable.occupied(use.zone, series.start_ms, series.end_ms)
         kept = replace(taken, series=only(series, days))

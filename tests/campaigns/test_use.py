@@ -133,6 +133,7 @@ def test_the_page_says_what_counts_where(owner: Client, campaign: m.Campaign, zo
     assert "No criterion of this campaign is about occupied time" in page
     make.CriterionFactory(campaign=campaign, limit=m.Limit.objects.get(code="CO2-UK-BB101-MECH-DAY"))
     assert "mean of the occupied day" in text(get(owner, "use", campaign))
+    assert f'<a href="/campaigns/{campaign.key}/use/">timetable of use</a>' in text(get(owner, "criteria", campaign))
 
 
 def test_a_form_takes_hours_by_day_and_dates_that_differ(owner: Client, campaign: m.Campaign, zone: m.Zone) -> None:
