@@ -20,7 +20,7 @@ from reports.services.details import Detail, WindowFound, details
 from reports.services.estimates import Taken, above_outdoor, estimate_of
 from reports.services.indoor_outdoor import contrast
 from reports.services.sampling_periods import SamplingPeriod
-from reports.services.time_of_use import InUse, is_mean_in_use
+from reports.services.time_of_use import InUse, is_mean_in_use, outdoor_in_use
 from reports.trace import NOT_ASKED, OutdoorBeside, OutdoorMissing
 
 #: Judged at the worst window of their length; a log longer than a shift holds many shifts, of which the worst counts.
@@ -81,7 +81,7 @@ def _measured(
         taken = use.taken
     window = asked_window.window
     estimate = _estimate(taken, asked_window, lowest=lowest) if day is None else day.estimate
-    outdoor = around.outdoor_at(limit, window.start_ms, window.end_ms) if around.outdoor_at else None
+    outdoor = _outdoor(around, limit, window, use if asked_window.in_use else None)
     said = [*taken.said, *_assumed(asked_window, around)]
     beside: OutdoorBeside = NOT_ASKED
     if isinstance(outdoor, OutdoorValue):
@@ -105,6 +105,17 @@ def _measured(
             *(use.details(limit, outdoor) if use is not None else ()),
         ),
     )
+
+
+def _outdoor(
+    around: Circumstances, limit: LimitDefinition, window: Window, use: InUse | None
+) -> OutdoorValue | NoOutdoor | None:
+    """Of the window; of a mean over several times of use, of those alone."""
+    if around.outdoor_at is None:
+        return None
+    if use is None or not window.out_of_use_ms or limit.occupied is Occupied.DAY:
+        return around.outdoor_at(limit, window.start_ms, window.end_ms)
+    return outdoor_in_use(around.outdoor_at, limit, use.days_within(window.start_ms, window.end_ms))
 
 
 def _estimate(taken: Taken, asked_window: WindowFound, *, lowest: bool) -> Estimate:

@@ -5,7 +5,7 @@ Method: docs/methods/averages.md#time-of-use.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -21,7 +21,7 @@ from methods.uncertainty.share_above import ShareAbove, allowed_minutes, share_a
 from methods.uncertainty.worst_of_many import rival_distance
 from methods.verdicts.in_use import TimeInUse
 from methods.wording.numbers import length, plain
-from reports.services.circumstances import OutdoorValue, UseOfPlace
+from reports.services.circumstances import NoOutdoor, OutdoorAt, OutdoorValue, UseOfPlace
 from reports.services.details import Detail
 from reports.services.estimates import Taken
 
@@ -127,6 +127,10 @@ class InUse:
         rivals = sum(sign * window.mean >= sign * worst.mean - near for window in days) - 1
         return replace(worst, rivals=rivals)
 
+    def days_within(self, start_ms: int, end_ms: int) -> list[OccupiedDay]:
+        """Its days, cut to [start_ms, end_ms)."""
+        return [inside for day in self.days if len((inside := day.within(start_ms, end_ms)).start)]
+
     # --- told beside the number ---
 
     def details(self, limit: LimitDefinition, outdoor: object) -> Iterator[Detail]:
@@ -161,6 +165,32 @@ class InUse:
         if isinstance(outdoor, OutdoorValue) and limit.outdoor_rule is not OutdoorRule.ABSOLUTE:
             value += outdoor.value
         return share_above(self.taken.series, value, or_at=limit.operator is Operator.BELOW)
+
+
+def outdoor_in_use(
+    outdoor_at: OutdoorAt, limit: LimitDefinition, days: Sequence[OccupiedDay]
+) -> OutdoorValue | NoOutdoor:
+    """The outdoor mean that goes with a mean over the time of use of several days: each day's, as long as it was in
+    use. One day without an outdoor value leaves all of them without. What is unsure is common to the days."""
+    each: list[OutdoorValue] = []
+    for day in days:
+        outdoor = outdoor_at(limit, int(day.start[0]), int(day.end[-1]))
+        if isinstance(outdoor, NoOutdoor):
+            return outdoor
+        each.append(outdoor)
+    weights = [day.occupied_ms / sum(day.occupied_ms for day in days) for day in days]
+
+    def mean(values: Iterable[float]) -> float:
+        return sum(weight * value for weight, value in zip(weights, values, strict=True))
+
+    return OutdoorValue(
+        value=mean(outdoor.value for outdoor in each),
+        u=max(outdoor.u for outdoor in each),
+        lower=mean(outdoor.lower for outdoor in each),
+        upper=mean(outdoor.upper for outdoor in each),
+        words="; ".join(dict.fromkeys(outdoor.words for outdoor in each)),
+        deployments=tuple(dict.fromkeys(key for outdoor in each for key in outdoor.deployments)),
+    )
 
 
 def is_mean_in_use(limit: LimitDefinition) -> bool:
