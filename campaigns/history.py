@@ -32,6 +32,7 @@ KEPT: tuple[type[Model], ...] = (
     m.ClockReset,
     m.Campaign,
     m.PlannedPoint,
+    m.UseTimetable,
     m.Limit,
     m.LimitCheck,
     m.Criterion,

@@ -16,6 +16,14 @@ def _of_instrument(instrument_id: int) -> Q:
     return Q(deployments__instrument=instrument_id)
 
 
+def _of_use(row: m.UseTimetable) -> Q:
+    if row.campaign_id:
+        return Q(pk=row.campaign_id)
+    if row.building_id:
+        return Q(deployments__point__room__zone__floor__building=row.building_id)
+    return Q(deployments__point__room__zone=row.zone_id)
+
+
 #: For each model on which judgements rest: the campaigns that a row of it touches.
 TOUCHES: dict[type[Model], Callable[[Any], Q]] = {
     m.Site: lambda site: Q(site=site.pk),
@@ -32,6 +40,7 @@ TOUCHES: dict[type[Model], Callable[[Any], Q]] = {
     m.ClockReset: lambda reset: _of_instrument(reset.instrument_id),
     m.Deployment: lambda deployment: Q(pk=deployment.campaign_id),
     m.Campaign: lambda campaign: Q(pk=campaign.pk),
+    m.UseTimetable: _of_use,
 }
 
 #: Of these rows only some fields matter to judging: not a zone's new name, nor how a room is drawn.
@@ -39,6 +48,7 @@ MATTERS: dict[type[Model], tuple[str, ...]] = {
     m.Building: ("place_kind",),
     m.Zone: ("place_kind",),
     m.Room: ("zone_id", "name"),  # it may have gone to another zone; sentences name it
+    m.UseTimetable: ("hours", "origin"),
 }
 
 

@@ -21,6 +21,7 @@ from campaigns.views import (
     plan_images,
     room_lists,
     tokens,
+    use,
 )
 
 
@@ -162,6 +163,17 @@ PLANS = [
     ),
 ]
 
+USE = [
+    page("campaigns/<uuid:key>/use", "use", use.UsePage),
+    add("campaigns/<uuid:key>/use", "campaign-use", use.CampaignUseAdd),
+    add("buildings/<uuid:key>/use", "building-use", use.BuildingUseAdd),
+    add("zones/<uuid:key>/use", "zone-use", use.ZoneUseAdd),
+    page("campaigns/<uuid:key>/use/assume", "campaign-use-assume", use.CampaignUseAssume),
+    page("buildings/<uuid:key>/use/assume", "building-use-assume", use.BuildingUseAssume),
+    page("zones/<uuid:key>/use/assume", "zone-use-assume", use.ZoneUseAssume),
+    *row("use", "use-timetable", edit=use.UseEdit, delete=use.UseDelete, history=use.UseHistory),
+]
+
 CRITERIA = [
     page("campaigns/<uuid:key>/criteria", "criteria", criteria.Criteria),
     page("campaigns/<uuid:key>/fitness", "plan-fitness", criteria.PlanFitness),
@@ -215,6 +227,7 @@ urlpatterns = [
     *INSTRUMENTS,
     *CHECKS,
     *PLANS,
+    *USE,
     *CRITERIA,
     *LIMITS,
     *PEOPLE,

@@ -37,7 +37,18 @@ class OwnLimitForm(OwnForm[Limit]):
     """A limit of the house's own: a client's specification, a project's target."""
 
     averaging = forms.ChoiceField(label="Averaged as", choices=Limit.Averaging.choices)
-    averaging_minutes = forms.IntegerField(label="Averaging time", min_value=1, help_text="Minutes.")
+    averaging_minutes = forms.IntegerField(
+        label="Averaging time",
+        min_value=1,
+        required=False,
+        help_text="Minutes. Empty only for the mean over the time of use of a day.",
+    )
+    occupied = forms.ChoiceField(
+        label="Time of use",
+        required=False,
+        choices=[("", "all time counts"), *Limit.Occupied.choices],
+        help_text="Of what is not “all time” a timetable of use says when it is.",
+    )
     value = forms.DecimalField(max_digits=14, decimal_places=6)
 
     fieldsets = (
@@ -46,7 +57,11 @@ class OwnLimitForm(OwnForm[Limit]):
             "",
             ("organisation", "parameter", "value", "unit", "strict", "tolerance", "reference_temperature_c"),
         ),
-        ("Averaging", "A limit holds for a time; readings are averaged over it.", ("averaging", "averaging_minutes")),
+        (
+            "Averaging",
+            "A limit holds for a time; readings are averaged over it.",
+            ("averaging", "averaging_minutes", "occupied"),
+        ),
         ("Where it is written", "", ("body", "document")),
     )
 
@@ -54,7 +69,7 @@ class OwnLimitForm(OwnForm[Limit]):
         model = Limit
         fields = (
             "organisation", "parameter", "value", "unit", "strict", "tolerance", "reference_temperature_c", "averaging",
-            "averaging_minutes", "body", "document",
+            "averaging_minutes", "occupied", "body", "document",
         )  # fmt: skip
         labels = {"reference_temperature_c": "Reference temperature"}
 

@@ -10,6 +10,7 @@ from campaigns.models.limits import Criterion, Limit, LimitCheck
 from campaigns.models.people import Client, Membership, Organisation, Role, User
 from campaigns.models.places import Building, Floor, PlaceKind, Room, SamplingPoint, Site, Zone
 from campaigns.models.tokens import ApiToken, TokenScope
+from campaigns.models.use import UseTimetable
 
 __all__ = [
     "ApiToken",
@@ -42,6 +43,7 @@ __all__ = [
     "SamplingPoint",
     "Site",
     "TokenScope",
+    "UseTimetable",
     "User",
     "Zone",
 ]

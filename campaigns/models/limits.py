@@ -50,6 +50,12 @@ class Limit(NamesParameter, Record):
         SAMPLE = library.Averaging.SAMPLE_MEAN.value, "mean over a sample of this length"
         SHIFT = library.Averaging.SHIFT_TWA.value, "work shift, weighted to this length"
 
+    class Occupied(models.TextChoices):
+        """Of a limit for occupied time; left empty: all time counts."""
+
+        TIME = library.Occupied.TIME.value, "only the time of use"
+        DAY = library.Occupied.DAY.value, "the mean over the time of use of a day"
+
     organisation = models.ForeignKey(
         Organisation, on_delete=models.CASCADE, null=True, blank=True, related_name="limits"
     )
@@ -60,6 +66,13 @@ class Limit(NamesParameter, Record):
     strict = models.BooleanField("must be below", default=False, help_text="Otherwise the value itself still meets it.")
     averaging = models.CharField(max_length=20)
     averaging_minutes = models.PositiveIntegerField(null=True, blank=True)
+    occupied = models.CharField(
+        "time of use",
+        max_length=10,
+        choices=Occupied.choices,
+        blank=True,
+        help_text="Left empty: all time counts. Otherwise a timetable of use says when that is.",
+    )
     reference_temperature_c = models.DecimalField(
         max_digits=5,
         decimal_places=2,
@@ -144,9 +157,17 @@ STATISTICS = {
 }
 
 
+OCCUPIED = {
+    None: "{}",
+    library.Occupied.TIME: "{}, in the time of use",
+    library.Occupied.DAY: "mean over the time of use of a day",
+}
+
+
 def own_limit(row: Limit) -> library.LimitDefinition:
     """A limit that an organisation entered itself, in the form of a published one."""
     averaging = library.Averaging(row.averaging)
+    occupied = library.Occupied(row.occupied) if row.occupied else None
     minutes = row.averaging_minutes
     length = f"{minutes} min" if minutes is None or minutes < 120 else f"{minutes / 60:g} h"
     return replace(
@@ -162,7 +183,8 @@ def own_limit(row: Limit) -> library.LimitDefinition:
         unit=row.unit,
         averaging=averaging,
         averaging_minutes=minutes,
-        statistic=STATISTICS[averaging].format(length),
+        statistic=OCCUPIED[occupied].format(STATISTICS[averaging].format(length)),
+        occupied=occupied,
         temperature_c=row.reference_temperature_c,
         reference_stated=row.reference_temperature_c is not None,
         tolerance=None if row.tolerance is None else Decimal(str(row.tolerance)).normalize(),

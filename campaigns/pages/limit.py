@@ -22,6 +22,10 @@ OUTDOOR = {
     library.OutdoorRule.ABOVE_OUTDOOR: "a difference to outdoor air: needs an outdoor value from the same time",
     library.OutdoorRule.OUTDOOR_SUBTRACTED: "the outdoor value is taken off first",
 }
+OCCUPIED = {
+    library.Occupied.TIME: "the time of use alone, by a timetable of use",
+    library.Occupied.DAY: "the time of use of a day, by a timetable of use; the worst day counts",
+}
 ROUNDING = {
     library.Rounding.NONE: "unrounded",
     library.Rounding.HALF_UP: "rounded half up",
@@ -38,6 +42,7 @@ def facts(limit: library.LimitDefinition) -> list[Fact]:
         ("Limit", limit.value_text()),
         ("Statistic", limit.statistic),
         ("Averaged over", averaging_text(limit)),
+        *([("Time that counts", OCCUPIED[limit.occupied])] if limit.occupied else []),
         ("About", limit.population),
         ("Applies to", ", ".join(scope.value for scope in limit.scopes)),
         ("Outdoor air", OUTDOOR[limit.outdoor_rule]),

@@ -89,7 +89,7 @@ def averaging_text(limit: library.LimitDefinition) -> str:
     if kind in named:
         return named[kind]
     if minutes is None:
-        return "no time stated"
+        return "occupied day" if limit.occupied is library.Occupied.DAY else "no time stated"
     if minutes < HOUR:
         return f"{minutes} min"
     return f"{minutes / HOUR:g} h" if minutes <= DAY else f"{minutes / DAY:.2g} days"

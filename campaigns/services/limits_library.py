@@ -15,7 +15,8 @@ from methods.limits.loader import load
 
 #: What a check of a limit against its document is about: where one of these changes, the check is void.
 CONFIRMED = (
-    "parameter", "value", "unit", "strict", "averaging", "averaging_minutes", "tolerance", "reference_temperature_c",
+    "parameter", "value", "unit", "strict", "averaging", "averaging_minutes", "occupied", "tolerance",
+    "reference_temperature_c",
 )  # fmt: skip
 NOT_PUBLISHED = "Only a published limit is held against its document."
 
@@ -52,6 +53,7 @@ def _columns(limit: library.LimitDefinition) -> dict[str, Any]:
         "strict": limit.operator is library.Operator.BELOW,
         "averaging": limit.averaging.value,
         "averaging_minutes": limit.averaging_minutes,
+        "occupied": limit.occupied or "",
         "reference_temperature_c": limit.temperature_c,
         "tolerance": limit.tolerance,
         "text": limit.text(),

@@ -19,7 +19,8 @@ PUBLISHED = "A published limit is changed in its data file."
 
 
 class LimitTerms(TypedDict, total=False):
-    """What a limit says. ``value`` in ``unit``; ``averaging``: one of ``Limit.Averaging``, over so many minutes;
+    """What a limit says. ``value`` in ``unit``; ``averaging``: one of ``Limit.Averaging``, over so many minutes,
+    or over none with ``occupied`` "day"; ``occupied``: one of ``Limit.Occupied``, "" where all time counts;
     ``strict``: must be below; ``tolerance``: a share; ``reference_temperature_c`` in °C, for mass units."""
 
     parameter: str
@@ -28,7 +29,8 @@ class LimitTerms(TypedDict, total=False):
     strict: bool
     tolerance: Decimal | None
     averaging: str
-    averaging_minutes: int
+    averaging_minutes: int | None
+    occupied: str
     reference_temperature_c: Decimal | None
     body: str
     document: str
@@ -57,12 +59,25 @@ def code_of(limit: Limit) -> str:
     return limit.code or f"OWN-{limit.key.hex[:8].upper()}"
 
 
+def _of_occupied_day(limit: Limit) -> dict[str, str]:
+    wrong: dict[str, str] = {}
+    if limit.averaging != Limit.Averaging.SAMPLE:
+        wrong["averaging"] = "The mean over the time of use of a day is a mean over a sample."
+    if limit.averaging_minutes:
+        wrong["averaging_minutes"] = "The time of use of a day is as long as it is: leave this empty."
+    return wrong
+
+
 def _keep(limit: Limit, *, new: bool) -> Limit:
     wrong: dict[str, str] = {}
     if limit.averaging not in Limit.Averaging.values:
         wrong["averaging"] = "A limit of your own is averaged over a window, a sample or a shift."
-    if not limit.averaging_minutes:
+    if limit.occupied == Limit.Occupied.DAY:
+        wrong |= _of_occupied_day(limit)
+    elif not limit.averaging_minutes:
         wrong["averaging_minutes"] = "A limit holds for a time: say how many minutes."
+    if limit.occupied and limit.averaging == Limit.Averaging.SHIFT:
+        wrong["occupied"] = "A shift has a time of its own."
     if limit.value is None:
         wrong["value"] = "A limit has a value."
     if wrong:

@@ -27,7 +27,8 @@ class Window:
     ``first``/``last`` are positions in the series (both inclusive) of the outermost readings that enter, ``n`` counts
     the readings that enter, ``coverage`` is the share of the window they stand for. ``is_lower_bound``: a reading was
     over range, so the true mean may be higher than any figure here. ``rivals``: of a worst window, how many others, a
-    reading apart, might have been it by chance.
+    reading apart, might have been it by chance. ``out_of_use_ms``: of a mean over the time of use, how much between
+    its ends is none; ``minutes`` and ``coverage`` are without it.
     """
 
     start_ms: int
@@ -41,10 +42,11 @@ class Window:
     last: int
     is_lower_bound: bool
     rivals: int = 0
+    out_of_use_ms: int = 0
 
     @property
     def minutes(self) -> float:
-        return (self.end_ms - self.start_ms) / MINUTE_MS
+        return (self.end_ms - self.start_ms - self.out_of_use_ms) / MINUTE_MS
 
     @property
     def covered_minutes(self) -> float:

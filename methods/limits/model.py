@@ -43,6 +43,13 @@ class Averaging(StrEnum):
     CHAMBER = "chamber"  # the test chamber of a product standard
 
 
+class Occupied(StrEnum):
+    """Of a limit for occupied or working time: what of the time of use it is about."""
+
+    TIME = "time"  # the statistic that ``Averaging`` names, within the time of use alone
+    DAY = "day"  # the mean over the time of use of a day, judged at the worst day
+
+
 class PopulationScope(StrEnum):
     DWELLING = "dwelling"
     PUBLIC = "public"  # offices, schools, care, public and commercial buildings without hazardous-substance work
@@ -102,7 +109,8 @@ class LimitDefinition:
     """One published value with one averaging time. ``row`` is the row of the guidelines reference it came from.
 
     ``interim`` marks a stepping stone to the document's own guideline value. ``tolerance``: the share of its value by
-    which the rule itself lets a result pass it, 0.20 for 20 %; None where it lets none. The reference temperature (°C)
+    which the rule itself lets a result pass it, 0.20 for 20 %; None where it lets none. ``occupied``: None where all
+    time counts. The reference temperature (°C)
     and pressure (kPa) are those of the document if ``reference_stated``, else inferred or from memory; None where
     unknown.
     """
@@ -149,6 +157,7 @@ class LimitDefinition:
     confidence_value: Confidence
     confidence_note: str
     notes: str
+    occupied: Occupied | None = None
 
     @property
     def workplace(self) -> bool:

@@ -51,7 +51,8 @@ REASONS: dict[str, str] = {
     "percentile": "A rank or a count of exceedances within a year or years cannot be judged from hours or days.",
     "repeated": "The value is for exposure repeated day after day; one window only indicates it.",
     "consecutive": "The document counts consecutive minutes above the value; a mean over that time only indicates it.",
-    "occupied_day": "The mean of an occupied day: log all occupied hours; one visit only indicates it.",
+    "occupied_day": "The mean of an occupied day can be judged where three quarters of the time of use of a day were "
+    "logged.",
     "radon": "Radon is judged over a year; a test of hours or days is a screen, a statement needs three months.",
     "radon_acceptance": "An acceptance test for radon after 24 hours closed; readings of hours are a screen.",
     "hazard": "A hazard value for risk assessment, not a limit for air.",

@@ -11,6 +11,7 @@ from methods.limits.model import (
     Claim,
     Comparable,
     LimitDefinition,
+    Occupied,
     Operator,
     OutdoorRule,
     PopulationScope,
@@ -29,6 +30,9 @@ _LENGTH_FORBIDDEN = {
     Averaging.CEILING, Averaging.SPOT, Averaging.DAY_READINGS, Averaging.DESIGN, Averaging.CHAMBER,
 }  # fmt: skip
 _BEYOND_CAMPAIGN = {Averaging.LONG_TERM_MEAN, Averaging.CHAMBER, Averaging.PERCENTILE}
+_ALL_TIME = {
+    Averaging.CEILING, Averaging.DAY_READINGS, Averaging.SHIFT_TWA, *_BEYOND_CAMPAIGN,
+}  # fmt: skip
 _AT_MOST_INDICATIVE = {Averaging.CEILING, Averaging.DESIGN}
 
 
@@ -90,6 +94,19 @@ def _averaging(limit: LimitDefinition) -> Iterable[Problem]:
         yield "averaging_minutes", "a day or less is not long-term"
 
 
+def _occupied(limit: LimitDefinition) -> Iterable[Problem]:
+    if limit.occupied is None:
+        return
+    if limit.averaging in _ALL_TIME:
+        yield "occupied", f"a {limit.averaging.value} has a time of its own"
+    if (limit.averaging_minutes or 0) > _DAY:
+        yield "occupied", "a mean over more than a day is not within the time of use"
+    if limit.occupied is Occupied.DAY and (limit.averaging is not Averaging.SAMPLE_MEAN or limit.averaging_minutes):
+        yield "occupied", "the mean of a day's time of use is a sample_mean without a length of its own"
+    if limit.scopes == (PopulationScope.OUTDOOR,):
+        yield "occupied", "nobody occupies outdoor air"
+
+
 def _claims(limit: LimitDefinition) -> Iterable[Problem]:
     if limit.reason_code not in REASONS:
         yield "reason", f"unknown reason {limit.reason_code!r}"
@@ -112,7 +129,8 @@ def _comparable_strength(limit: LimitDefinition) -> Iterable[Problem]:
         yield "short_campaign", "a limit for the breathing zone of a worker is at most indicative"
     if limit.averaging in _AT_MOST_INDICATIVE:
         yield "short_campaign", f"a {limit.averaging.value} is at most indicative"
-    if limit.averaging is Averaging.SAMPLE_MEAN and minutes is None:
+    is_day = limit.occupied is Occupied.DAY
+    if limit.averaging is Averaging.SAMPLE_MEAN and minutes is None and not is_day:
         yield "short_campaign", "without a stated length it is at most indicative"
     if minutes is not None and minutes > _DAY:
         yield "short_campaign", "a mean over more than a day is at most indicative"
@@ -169,6 +187,7 @@ _RULES: tuple[Callable[[LimitDefinition], Iterable[Problem]], ...] = (
     _units,
     _numbers,
     _averaging,
+    _occupied,
     _claims,
     _product,
     _reference,

@@ -11,13 +11,24 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
-from enum import IntEnum
 from typing import Any
 
 from methods.averages import MIN_COVERAGE, MIN_READINGS, Series, best_coverage
-from methods.limits.model import Averaging, Claim, Comparable, LimitDefinition, OutdoorRule, PopulationScope, Status
+from methods.limits.model import (
+    Averaging,
+    Claim,
+    Comparable,
+    LimitDefinition,
+    OutdoorRule,
+    PopulationScope,
+    Status,
+)
 from methods.limits.reasons import REASONS
 from methods.quantities.substances import SUBSTANCES
+from methods.verdicts.in_use import TimeInUse, by_use
+from methods.verdicts.rulings import ComparabilityState, Reason, Ruling
+
+__all__ = ["Comparability", "ComparabilityState", "Data", "ReadingsOfDay", "Reason", "comparable", "data_of"]
 
 #: docs/methods/comparability.md: up to a fifth of the window the mean is a mean; up to a third it is an indication.
 FULL_SHARE, INDICATIVE_SHARE = 5, 3
@@ -32,26 +43,6 @@ YEAR_MINUTES = 365 * DAY_MINUTES
 #: Project rules, no source: the mean of the readings of a day needs two, and says what it should where they lie two
 #: hours apart at least and twelve at most.
 MIN_DAY_READINGS, DAY_READINGS_APART, DAY_READINGS_LONGEST = 2, 120.0, 720.0
-
-
-class ComparabilityState(IntEnum):
-    """How far a comparison carries; the smaller of two governs."""
-
-    NO = 0
-    INDICATIVE = 1
-    YES = 2
-
-    @property
-    def word(self) -> str:
-        return self.name.lower()
-
-
-@dataclass(frozen=True, slots=True)
-class Reason:
-    """Why, as a stable code and in words for people."""
-
-    code: str
-    words: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +65,8 @@ class Data:
     mean over a year is judged; None: the dates of the limit are not asked about. ``day``: the readings of the day that
     is judged, where the limit is for their mean. ``failed_checks``, ``accepted_checks``: checks outside their
     tolerance that it rests on, in words, and those of them a person accepted. ``type_data_only``: neither a
-    calibration in force nor a check in the campaign speaks for the meter itself.
+    calibration in force nor a check in the campaign speaks for the meter itself. ``in_use``: of a place with
+    a timetable of use; the other figures are then those of the time in use.
     """
 
     interval_s: float
@@ -94,6 +86,7 @@ class Data:
     failed_checks: str = ""
     accepted_checks: str = ""
     type_data_only: bool = False
+    in_use: TimeInUse | None = None
 
 
 def data_of(series: Series, limit: LimitDefinition, **facts: Any) -> Data:
@@ -125,12 +118,9 @@ class Comparability:
         return self.state is not ComparabilityState.NO
 
 
-Ruling = tuple[ComparabilityState, Reason]
-
-
 def comparable(limit: LimitDefinition, data: Data) -> Comparability:
     """Judge whether ``data`` may be compared with ``limit``: yes, as an indication, or not."""
-    rulings = [*_by_kind(limit), *_by_place(limit, data)]
+    rulings = [*_by_kind(limit), *_by_place(limit, data), *by_use(limit, data.in_use, laboratory=data.laboratory)]
     if not any(state is ComparabilityState.NO for state, _ in rulings):
         rulings += [*_by_time(limit, data), *_by_meter(data)]
     state, reason = min(rulings, key=lambda ruling: ruling[0], default=(ComparabilityState.YES, _FULL))

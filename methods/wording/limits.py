@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
-from methods.limits.model import Averaging, Bound, Confidence, LimitDefinition, Operator, OutdoorRule
+from methods.limits.model import Averaging, Bound, Confidence, LimitDefinition, Occupied, Operator, OutdoorRule
 from methods.quantities.units import Reference
 from methods.wording.numbers import length, sentence_case
 
@@ -37,7 +37,19 @@ def in_words(limit: LimitDefinition) -> str:
     return f"{sentence_case(subject(limit))} {demand(limit)}{limit.tolerance_text()}."
 
 
+#: What is averaged of a limit for occupied time that states no length.
+_OCCUPIED_DAY, _OCCUPIED = "the mean over the time of use of a day", "in the time of use"
+
+
 def subject(limit: LimitDefinition) -> str:
+    if limit.occupied is Occupied.DAY:
+        return _OCCUPIED_DAY
+    if limit.occupied is Occupied.TIME:
+        return f"{_subject(limit)} {_OCCUPIED}"
+    return _subject(limit)
+
+
+def _subject(limit: LimitDefinition) -> str:
     plain, timed = _SUBJECTS[limit.averaging]
     return timed.format(length(limit.averaging_minutes)) if limit.averaging_minutes else plain
 

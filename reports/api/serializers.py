@@ -28,6 +28,12 @@ class LimitSerializer(RowSerializer[Limit]):
         allow_null=True,
         help_text="The share of its value by which the rule itself lets a result pass it.",
     )
+    occupied = serializers.ChoiceField(
+        choices=Limit.Occupied.choices,
+        read_only=True,
+        allow_blank=True,
+        help_text="Of a limit for occupied time what of the time of use counts; empty: all time.",
+    )
     in_force = serializers.BooleanField(read_only=True, help_text="Today, by its status and by its dates.")
     published = serializers.BooleanField(read_only=True, help_text="Otherwise entered by the consultant.")
 
@@ -35,8 +41,8 @@ class LimitSerializer(RowSerializer[Limit]):
         model = Limit
         fields = (
             "code", "text", "citation", "body", "document", "parameter", "value", "unit", "strict", "averaging",
-            "averaging_minutes", "tolerance", "reference_temperature_c", "published", "in_force", "valid_from",
-            "valid_to", "needs_check",
+            "averaging_minutes", "occupied", "tolerance", "reference_temperature_c", "published", "in_force",
+            "valid_from", "valid_to", "needs_check",
         )  # fmt: skip
 
     def get_text(self, limit: Limit) -> str:

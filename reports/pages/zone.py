@@ -16,6 +16,8 @@ from methods.quantities.substances import SUBSTANCES
 from methods.wording.meters import BESIDE, sentences
 from reports.models import Finding, Result
 from reports.services import result_cells
+from reports.services.result_values import is_without_timetable
+from reports.services.time_of_use import DAYS_IN_USE, SHARE_ABOVE, TIME_OF_USE
 
 ROOM_AIR = SamplingPoint.Kind.ROOM_AIR
 
@@ -117,6 +119,17 @@ def _finding_row(chosen: Chosen, finding: Finding | None, is_checked: bool) -> l
         {"text": str(worst.point), "note": result_cells.taken_with(worst)},
         comparing(worst, finding.advice),
     ]
+
+
+def in_use(finding: Finding | None) -> list[tuple[str, str]]:
+    """What the governing result says of the time of use: when it is, and how much of it was above the limit."""
+    details = finding.governing.traced.details if finding else ()
+    return [(name, words) for name, words in details if name in (TIME_OF_USE, DAYS_IN_USE, SHARE_ABOVE)]
+
+
+def lacks_timetable(finding: Finding | None) -> bool:
+    """Whether only a timetable of use is missing to compare it."""
+    return finding is not None and is_without_timetable(finding.governing)
 
 
 def comparing(result: Result, advice: str) -> str:

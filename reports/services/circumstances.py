@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from campaigns.models import Campaign, Deployment, PlaceKind, SamplingPoint
 from methods.averages import UnsampledTime
+from methods.averages.occupancy import Timetable
 from methods.limits.model import LimitDefinition, PopulationScope
 from reports.services.failed_checks import FailedChecks
 
@@ -46,6 +47,20 @@ class NoOutdoor:
     words: str
 
 
+@dataclass(frozen=True, slots=True)
+class UseOfPlace:
+    """When a place is in use, on the clock of the IANA zone ``zone``. ``words``: the hours, who says so and of what."""
+
+    timetable: Timetable
+    zone: str
+    words: str
+    is_assumed: bool = False
+
+    def said(self) -> dict[str, object]:
+        """For the digest of what rests on it."""
+        return {"use": self.words, "zone": self.zone, "assumed": self.is_assumed}
+
+
 OutdoorAt = Callable[[LimitDefinition, int, int], OutdoorValue | NoOutdoor]
 
 
@@ -53,7 +68,8 @@ OutdoorAt = Callable[[LimitDefinition, int, int], OutdoorValue | NoOutdoor]
 class Circumstances:
     """``place``: what the zone is, None where nobody said; ``personal``: worn by a person; ``outdoor_at``: the outdoor
     value for a window (ms UTC) in a limit's unit, None for outdoor points themselves. ``type_data_only``: nobody ever
-    calibrated or checked the meter, as far as it is known here."""
+    calibrated or checked the meter, as far as it is known here. ``use``: when the place is in use, None where nobody
+    said."""
 
     outdoors: bool = False
     place: PlaceKind | None = None
@@ -62,13 +78,14 @@ class Circumstances:
     unsampled: UnsampledTime = UnsampledTime.AS_SAMPLED
     type_data_only: bool = False
     outdoor_at: OutdoorAt | None = field(default=None, compare=False)
+    use: UseOfPlace | None = None
 
     @property
     def scope(self) -> PopulationScope | None:
         return SCOPES[self.place] if self.place else None
 
     def said(self) -> dict[str, object]:
-        """For the digest: everything but the outdoor air, which has its own."""
+        """For the digest: everything but the outdoor air and the time of use, which have their own."""
         return {
             "outdoors": self.outdoors,
             "place": self.place,
@@ -85,6 +102,7 @@ def around(
     personal: bool = False,
     type_data_only: bool = False,
     outdoor_at: OutdoorAt | None = None,
+    use: UseOfPlace | None = None,
 ) -> Circumstances:
     """Of one deployment, with its point, room, zone, floor and building fetched."""
     point = deployment.point
@@ -97,4 +115,5 @@ def around(
         unsampled=UnsampledTime(campaign.unsampled),
         type_data_only=type_data_only,
         outdoor_at=None if outdoors else outdoor_at,
+        use=None if outdoors else use,
     )

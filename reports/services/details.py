@@ -23,7 +23,8 @@ class WindowFound:
 
     ``window``: what it rests on, its mean as measured; ``weight``: what a shift makes of the mean; ``shift``, ``top``
     where the limit is for a shift, or for single readings; ``day``: where it is for the readings of a day, which day
-    and which visits, in words; ``is_context``: the data cannot give what is asked for.
+    and which visits, in words; ``in_use``: where only the time of use counts; ``is_context``: the data cannot give
+    what is asked for.
     """
 
     window: Window
@@ -32,16 +33,20 @@ class WindowFound:
     top: Ceiling | None = None
     day: str = ""
     is_context: bool = False
+    in_use: bool = False
 
 
 def details(stay: SamplingPeriod, series: Series, limit: LimitDefinition, asked_window: WindowFound) -> list[Detail]:
     """(name, words), in the order in which a reader asks."""
     return [
         *_together(stay),
-        ("Covered", _covered(series, asked_window.window)),
+        (
+            "Covered",
+            _covered_in_use(asked_window.window) if asked_window.in_use else _covered(series, asked_window.window),
+        ),
         *_shift(asked_window, limit),
         *([("Readings of the day", asked_window.day)] if asked_window.day else []),
-        *_blocks(series, limit),
+        *([] if asked_window.in_use else _blocks(series, limit)),
         *_ceiling(asked_window, limit),
         *_rounded(asked_window, limit),
     ]
@@ -63,6 +68,11 @@ def _covered(series: Series, window: Window) -> str:
         return f"{said}; no gap"
     word = "gap that is" if len(gaps) == 1 else "gaps that are"
     return f"{said}; {len(gaps)} {word} not bridged, the longest {length(max(gaps))}"
+
+
+def _covered_in_use(window: Window) -> str:
+    """Between two times of use is no gap."""
+    return f"{length(window.covered_minutes)} of {length(window.minutes)} in use, by {window.n} readings"
 
 
 def gaps_in(series: Series, window: Window) -> list[float]:

@@ -33,6 +33,7 @@ from reports.services.meter_drift import rests_on_type_data
 from reports.services.outdoor import Outdoors, outdoors_of
 from reports.services.provenance import Uploads, is_upper, p_not_met, said_of, trace_of
 from reports.services.sampling_periods import SamplingPeriod, stays_of
+from reports.services.time_of_use import UsesOfPlaces, uses_of
 from reports.services.upsert import Row, Upsert
 from reports.trace import UNTRACED, BudgetPart, ResultTrace
 from reports.trace.stored import BUDGET, REASONS, trace_text
@@ -129,6 +130,7 @@ class Known:
     stored: int
     outdoors: Outdoors
     days: DayVisits
+    uses: UsesOfPlaces
     personal: frozenset[int]
     held: dict[Place, str]
     probed: frozenset[int] = frozenset()
@@ -140,6 +142,7 @@ class Known:
         uploads = Upload.objects.filter(instrument__in={d.instrument_id for d in deployments})
         uploads = uploads.exclude(state=Upload.State.WITHDRAWN)
         held = Result.objects.filter(criterion__campaign=campaign, deployment__isnull=False)
+        limits = [asked.limit for each in criteria.values() for asked in each]
         return cls(
             campaign=campaign,
             deployments=deployments,
@@ -147,7 +150,8 @@ class Known:
             uploads=said_of(files := list(uploads.only("key", "filename", "sha256", "stored"))),
             stored=sum(upload.stored for upload in files),
             outdoors=outdoors_of(campaign, deployments, criteria),
-            days=day_visits_of(campaign, deployments, [asked.limit for each in criteria.values() for asked in each]),
+            days=day_visits_of(campaign, deployments, limits),
+            uses=uses_of(campaign, limits),
             personal=personal_in(campaign),
             held={(criterion, deployment): digest for criterion, deployment, digest in held.values_list(
                 "criterion_id", "deployment_id", "digest"
@@ -173,6 +177,7 @@ class Known:
             personal=personal,
             type_data_only=any(rests_on_type_data(part, *self.checked_ms) for part in stay.parts),
             outdoor_at=self.outdoors.at,
+            use=self.uses.of(stay.deployment.point),
         )
 
     @cached_property
@@ -193,6 +198,13 @@ class Known:
         if limit.averaging is not Averaging.DAY_READINGS:
             return ""
         return f", {digests.canonical(self.days.digest(stay))}"
+
+
+def use_digest(around: Circumstances, limit: LibraryLimit) -> str:
+    """Of the time of use, where the limit is about it; "" where it is not."""
+    if limit.occupied is None:
+        return ""
+    return f", {digests.canonical(around.use.said() if around.use else None)}"
 
 
 def _criteria(campaign: Campaign) -> dict[str, list[CriterionAsked]]:
@@ -224,7 +236,7 @@ def _of_stay(
     around = known.around(stay)
     beside = digests.canonical([around.said(), known.outdoor_digest(stay, around)])
     for criterion_asked in asked:
-        others = known.day_digest(stay, criterion_asked.limit)
+        others = known.day_digest(stay, criterion_asked.limit) + use_digest(around, criterion_asked.limit)
         digest = digests.of_result(readings, criterion_asked.said, known.said_levels, beside + others)
         place = criterion_asked.pk, stay.deployment.pk
         same_unit = stay.first.unit == criterion_asked.limit.unit

@@ -9,7 +9,7 @@ import numpy as np
 
 from methods.averages import MIN_COVERAGE, UnsampledTime, ceiling, shift_twa, whole, window, worst_window
 from methods.averages.windows import Window
-from methods.limits.model import Averaging, Bound, LimitDefinition, OutdoorRule
+from methods.limits.model import Averaging, Bound, LimitDefinition, Occupied, OutdoorRule
 from methods.quantities.durations import MINUTE_MS
 from methods.quantities.moments import utc_moment
 from methods.verdicts import Estimate
@@ -21,6 +21,7 @@ from reports.services.estimates import Taken, above_outdoor, estimate_of
 from reports.services.failed_checks import FailedChecks, failed_checks
 from reports.services.indoor_outdoor import contrast
 from reports.services.sampling_periods import SamplingPeriod
+from reports.services.time_of_use import InUse, is_mean_in_use, outdoor_in_use
 from reports.trace import NOT_ASKED, OutdoorBeside, OutdoorMissing
 
 #: Judged at the worst window of their length; a log longer than a shift holds many shifts, of which the worst counts.
@@ -60,7 +61,8 @@ def measure(stay: SamplingPeriod, limit: LimitDefinition, around: Circumstances,
 
 def _ends(limit: LimitDefinition) -> tuple[bool, ...]:
     """Whether the lowest statistic is asked for, the highest, or both."""
-    if limit.averaging not in (*WINDOWED, Averaging.CEILING, Averaging.SPOT, Averaging.DAY_READINGS):
+    is_mean_of_all = is_mean_in_use(limit) and limit.occupied is not Occupied.DAY
+    if is_mean_of_all or limit.averaging not in (*WINDOWED, Averaging.CEILING, Averaging.SPOT, Averaging.DAY_READINGS):
         return (False,)  # the mean of everything is the same at both ends
     return {Bound.UPPER: (False,), Bound.LOWER: (True,), Bound.RANGE: (False, True)}[limit.bound]
 
@@ -68,16 +70,19 @@ def _ends(limit: LimitDefinition) -> tuple[bool, ...]:
 def _measured(
     taken: Taken, limit: LimitDefinition, around: Circumstances, days: DayVisits, lowest: bool
 ) -> StayMeasured:
+    use = InUse.of(taken, limit, around.use)
     day = days.worst(taken, limit, lowest=lowest) if limit.averaging is Averaging.DAY_READINGS else None
     if day is None:
-        asked_window = asked_for(taken, limit, around, lowest=lowest)
+        asked_window = asked_for(taken, limit, around, use, lowest=lowest)
     else:
         asked_window = WindowFound(day.own.mean.window, day=day.words(days.zone, limit.unit))
     if asked_window is None:
-        return StayMeasured(taken, comparable(limit, _data(taken, limit, around)))
+        return StayMeasured(taken, comparable(limit, _data(taken, limit, around, use=use)))
+    if use is not None and asked_window.in_use:
+        taken = use.taken
     window = asked_window.window
     estimate = _estimate(taken, asked_window, lowest=lowest) if day is None else day.estimate
-    outdoor = around.outdoor_at(limit, window.start_ms, window.end_ms) if around.outdoor_at else None
+    outdoor = _outdoor(around, limit, window, use if asked_window.in_use else None)
     said = [*taken.said, *_assumed(asked_window, around)]
     beside: OutdoorBeside = NOT_ASKED
     if isinstance(outdoor, OutdoorValue):
@@ -90,14 +95,28 @@ def _measured(
         beside = OutdoorMissing(outdoor.words)
     return StayMeasured(
         taken=taken,
-        comparability=comparable(limit, _data(taken, limit, around, outdoor, day, window)),
+        comparability=comparable(limit, _data(taken, limit, around, outdoor, day, window, use)),
         window=window,
         estimate=estimate,
         said=tuple(said),
         is_context=asked_window.is_context,
         outdoor=beside,
-        details=tuple(details(taken.stay, taken.series, limit, asked_window)),
+        details=(
+            *details(taken.stay, taken.series, limit, asked_window),
+            *(use.details(limit, outdoor) if use is not None else ()),
+        ),
     )
+
+
+def _outdoor(
+    around: Circumstances, limit: LimitDefinition, window: Window, use: InUse | None
+) -> OutdoorValue | NoOutdoor | None:
+    """Of the window; of a mean over several times of use, of those alone."""
+    if around.outdoor_at is None:
+        return None
+    if use is None or not window.out_of_use_ms or limit.occupied is Occupied.DAY:
+        return around.outdoor_at(limit, window.start_ms, window.end_ms)
+    return outdoor_in_use(around.outdoor_at, limit, use.days_within(window.start_ms, window.end_ms))
 
 
 def _estimate(taken: Taken, asked_window: WindowFound, *, lowest: bool) -> Estimate:
@@ -109,6 +128,8 @@ def _estimate(taken: Taken, asked_window: WindowFound, *, lowest: bool) -> Estim
 def _assumed(asked_window: WindowFound, around: Circumstances) -> Iterator[str]:
     if asked_window.is_context:
         yield "the mean of all readings of this visit, as context"
+    if asked_window.in_use and around.use:
+        yield f"only the time of use counts: {around.use.words}"
     if asked_window.shift is not None:
         yield asked_window.shift.assumption
     if asked_window.day:
@@ -126,6 +147,7 @@ def _data(
     outdoor: OutdoorValue | NoOutdoor | None = None,
     day: DayTaken | None = None,
     measured_window: Window | None = None,
+    use: InUse | None = None,
 ) -> Data:
     failed = FailedChecks()
     if measured_window is not None:
@@ -133,7 +155,7 @@ def _data(
     if isinstance(outdoor, OutdoorValue) and limit.outdoor_rule is not OutdoorRule.ABSOLUTE:
         failed = failed.with_those_of(outdoor.failed)
     return data_of(
-        taken.series,
+        taken.series if use is None else use.taken.series,
         limit,
         t90_s=taken.t90_s,
         outdoors=around.outdoors,
@@ -147,29 +169,48 @@ def _data(
         failed_checks=" ".join(failed.unaccepted),
         accepted_checks=" ".join(failed.accepted),
         type_data_only=around.type_data_only,
+        in_use=use.told if use else None,
     )
 
 
-def asked_for(taken: Taken, limit: LimitDefinition, around: Circumstances, *, lowest: bool) -> WindowFound | None:
+def asked_for(
+    taken: Taken, limit: LimitDefinition, around: Circumstances, use: InUse | None = None, *, lowest: bool
+) -> WindowFound | None:
     """The statistic that the limit asks for; the mean of everything as context where the readings are too short for
-    it; None where no reading counts."""
-    minutes, series = limit.averaging_minutes, taken.series
-    asked_window: WindowFound | None = None
-    if limit.averaging in (Averaging.CEILING, Averaging.SPOT):
-        asked_window = _extreme(taken, lowest=lowest)
-    elif limit.averaging is Averaging.SHIFT_TWA:
-        asked_window = _shift(taken, limit, around)
-    elif limit.averaging in WINDOWED and minutes:
-        is_long_enough = minutes <= series.minutes
-        worst = worst_window(series, minutes, lowest=lowest, within=taken.near(minutes)) if is_long_enough else None
-        asked_window = None if worst is None else WindowFound(worst)
+    it, or where nobody knows which of them are of the time it is about; None where no reading counts.
+
+    ``use``: what the time of use leaves of the stay, for a limit that is about it.
+    """
+    if limit.occupied is None:
+        asked_window = _statistic(taken, limit, around, lowest=lowest)
     else:
-        all_of_it = whole(series)
-        return None if all_of_it is None else WindowFound(all_of_it)
+        asked_window = None if use is None else _in_use(use, limit, around, lowest=lowest)
     if asked_window is not None:
         return asked_window
-    context = whole(series)
+    context = whole(taken.series)
     return None if context is None else WindowFound(context, is_context=True)
+
+
+def _in_use(use: InUse, limit: LimitDefinition, around: Circumstances, *, lowest: bool) -> WindowFound | None:
+    if not is_mean_in_use(limit):
+        found_in_use = _statistic(use.taken, limit, around, lowest=lowest)
+        return None if found_in_use is None else replace(found_in_use, in_use=True)
+    mean = use.asked_for(limit, lowest=lowest)
+    return None if mean is None else WindowFound(mean, in_use=True)
+
+
+def _statistic(taken: Taken, limit: LimitDefinition, around: Circumstances, *, lowest: bool) -> WindowFound | None:
+    minutes, series = limit.averaging_minutes, taken.series
+    if limit.averaging in (Averaging.CEILING, Averaging.SPOT):
+        return _extreme(taken, lowest=lowest)
+    if limit.averaging is Averaging.SHIFT_TWA:
+        return _shift(taken, limit, around)
+    if limit.averaging in WINDOWED and minutes:
+        is_long_enough = minutes <= series.minutes
+        worst = worst_window(series, minutes, lowest=lowest, within=taken.near(minutes)) if is_long_enough else None
+        return None if worst is None else WindowFound(worst)
+    all_of_it = whole(series)
+    return None if all_of_it is None else WindowFound(all_of_it)
 
 
 def _shift(taken: Taken, limit: LimitDefinition, around: Circumstances) -> WindowFound | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from zoneinfo import ZoneInfo
 
 from methods.verdicts import VERDICT_WORDS, Verdict
+from methods.verdicts.in_use import NO_TIMETABLE
 from methods.wording.numbers import span
 from methods.wording.results import MeasuredValue, in_full
 from reports.models import Result
@@ -40,6 +41,11 @@ def of_visit(result: Result) -> bool:
 def less_outdoors(result: Result) -> bool:
     """Whether the outdoor value was taken off, as the limit asks."""
     return result.traced.taken_off is not None
+
+
+def is_without_timetable(result: Result) -> bool:
+    """Whether it is not compared because nobody said when the place is in use."""
+    return any(reason.code == NO_TIMETABLE.code for reason in result.stated_reasons)
 
 
 def when(result: Result, zone: ZoneInfo) -> str:

@@ -149,6 +149,7 @@ class CampaignPage(PolledPage):
             to("Deployments", "deployments"),
             to("Uploads", "uploads"),
             to("Criteria", "criteria"),
+            to("Time of use", "use"),
         ]
         if self.may_change and has_criteria:
             links += [to("Judge again", "judge", post=True), to("Report", "report"), to("Readers", "readers")]

@@ -8,15 +8,18 @@ from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
+from campaigns import access
 from campaigns.links import trail
+from campaigns.models import Campaign
 from campaigns.pages.chosen_criteria import Chosen
+from campaigns.pages.use import UseOffer, offer_for
 from campaigns.views.pages import RowPage
 from methods.figures import budget_bars
 from methods.wording.cautions import cautions
 from reports.models import Result
 from reports.pages import provenance, result_window
 from reports.pages.result_facts import budget_table, facts, limit_facts, outdoor_facts
-from reports.services.result_values import value_of
+from reports.services.result_values import is_without_timetable, value_of
 
 BUDGET = [
     {"label": "Part"},
@@ -33,7 +36,7 @@ class ResultPage(RowPage):
     related: ClassVar[tuple[str, ...]] = (
         "criterion__limit",
         "criterion__campaign__site",
-        "point__room__zone",
+        "point__room__zone__floor__building",
         "deployment__instrument",
         "deployment__point__room",
         "deployment__campaign",
@@ -58,8 +61,16 @@ class ResultPage(RowPage):
             figure=budget_bars(result.budget_parts, result.unit) if result.budget_parts else None,
             outdoor=outdoor_facts(result),
             cautions=cautions([limit.parameter], workplace=limit.workplace),
+            use_offer=self.use_offer(campaign),
             **self.readings(chosen),
         )
+
+    def use_offer(self, campaign: Campaign) -> UseOffer | None:
+        """Where only a timetable of use is missing, and the person may enter one."""
+        room = self.found.point.room
+        if room is None or not is_without_timetable(self.found) or not access.may_change(self.person, campaign):
+            return None
+        return offer_for(campaign, room.zone)
 
     def crumbs(self) -> list[tuple[str, str]]:
         campaign, room = self.found.criterion.campaign, self.found.point.room

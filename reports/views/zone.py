@@ -15,6 +15,7 @@ from campaigns import access
 from campaigns.links import trail
 from campaigns.models import Campaign, Zone
 from campaigns.pages.chosen_criteria import Chosen, chosen_of, pick
+from campaigns.pages.use import offer_for
 from campaigns.services.limits_library import checks_in
 from campaigns.views.pages import RowPage
 from methods.quantities.substances import SUBSTANCES
@@ -95,7 +96,10 @@ class ZonePage(InZone):
             ),
         }
         if current is not None:
-            context["finding"] = zone_measured.findings.get(current.criterion.pk)
+            finding = context["finding"] = zone_measured.findings.get(current.criterion.pk)
+            context["in_use"] = panel.in_use(finding)
+            if panel.lacks_timetable(finding) and self.may_change:
+                context["use_offer"] = offer_for(campaign, zone)
             air = [r for r in zone_measured.results if r.point.kind == panel.ROOM_AIR]
             beside = [r for r in zone_measured.results if r.point.kind != panel.ROOM_AIR] + zone_measured.outdoor
             context["points"] = panel.points_table(current, air, campaign)

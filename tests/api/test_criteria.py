@@ -37,6 +37,13 @@ class TestCriteria(Endpoint):
         (said,) = program.rows(self.path, parameter="o3")
         assert (said["limit"]["in_force"], said["limit"]["valid_from"]) == (False, "2050-01-01")
 
+    def test_a_limit_for_occupied_time(self, site: Site, program: Program) -> None:
+        campaign = campaign_on(site)
+        for code in ("CO2-UK-BB101-MECH-DAY", "CO2-FR-800", "CO2-DE-1000"):
+            make.CriterionFactory.create(campaign=campaign, limit=Limit.objects.get(code=code))
+        said = {row["limit"]["code"]: row["limit"]["occupied"] for row in program.rows(self.path, parameter="co2")}
+        assert said == {"CO2-UK-BB101-MECH-DAY": "day", "CO2-FR-800": "time", "CO2-DE-1000": ""}
+
     def test_a_tolerance_of_the_rule(self, site: Site, program: Program) -> None:
         make.CriterionFactory.create(campaign=campaign_on(site), limit=Limit.objects.get(code="HCHO-WELL2"))
         (said,) = program.rows(self.path)

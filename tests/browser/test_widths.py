@@ -13,7 +13,9 @@ pytestmark = pytest.mark.browser
 CONSULTANT = SCENARIO.organisations[0].people[0].email
 WORDS = "campaigns sites sites/add instruments instrument-types limits limits/add work people layouts findings"
 PLAIN = tuple(f"/{word}/" for word in WORDS.split())
-OF_CAMPAIGN = ("", "plan/", "deployments/", "deployments/add/", "uploads/", "criteria/", "report/", "edit/", "history/")
+OF_CAMPAIGN = (
+    "", "plan/", "deployments/", "deployments/add/", "uploads/", "criteria/", "use/", "report/", "edit/", "history/",
+)  # fmt: skip
 
 
 def fits(page: Page) -> bool:

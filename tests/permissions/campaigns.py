@@ -84,6 +84,16 @@ PLANS = [
     *kept("deployment", "deployment", STAFF),
 ]
 
+USE = [
+    on("use", "campaign", STAFF),
+    *(on(f"{place}-use-add", place, CONSULTANT) for place in ("campaign", "building", "zone")),
+    *(
+        on(f"{place}-use-assume", place, Codes(302, 404, 404, 404, 302), post={})
+        for place in ("campaign", "building", "zone")
+    ),
+    *kept("use-timetable", "use_timetable"),
+]
+
 PEOPLE = [
     Row("clients", OWN_STAFF),
     Row("client-add", OWN_CONSULTANT),
@@ -105,4 +115,4 @@ WORK = [
     on("job-acknowledge", "job", Codes(302, 404, 404, 302, 302), post={}),
 ]
 
-ROWS = [*ACCOUNT, *PLACES, *FLOOR_PLANS, *INSTRUMENTS, *PLANS, *PEOPLE, *WORK]
+ROWS = [*ACCOUNT, *PLACES, *FLOOR_PLANS, *INSTRUMENTS, *PLANS, *USE, *PEOPLE, *WORK]

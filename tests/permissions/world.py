@@ -15,6 +15,7 @@ from campaigns import models as m
 from campaigns.enqueue import enqueue
 from campaigns.models import Limit
 from campaigns.services.floor_plans import put_image
+from campaigns.services.use_timetables import make as make_use
 from readings.models import SavedLayout, SettingAside
 from readings.services.receive import receive
 from reports.content.stored import to_store
@@ -69,6 +70,7 @@ def world(
         "campaign": campaign,
         "deployment": deployment,
         **_instruments(deployment.instrument),
+        "use_timetable": make_use(room.zone, consultant, hours="Mon-Fri 08:00-16:00"),
         "membership": field_staff.memberships.get(),
         "reader": client_person.memberships.get(),
         "token": token,

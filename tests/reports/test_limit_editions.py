@@ -139,7 +139,10 @@ def test_a_row_whose_number_changes_is_confirmed_no_more(
     assert LimitCheck.objects.exists() is stays
 
 
-@pytest.mark.parametrize(("migration", "is_brought_in_line"), [("0003_probes", False), ("0006_edition_and_page", True)])
+@pytest.mark.parametrize(
+    ("migration", "is_brought_in_line"),
+    [("0003_probes", False), ("0006_edition_and_page", False), ("0009_time_of_use", True)],
+)
 def test_a_database_between_two_versions_is_left_alone(migration: str, is_brought_in_line: bool) -> None:
     apps = MigrationLoader(connection).project_state(("campaigns", migration)).apps
     with patch("campaigns.services.limits_library.synchronise") as synchronised:

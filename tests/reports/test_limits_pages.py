@@ -192,7 +192,11 @@ def test_a_limit_of_the_house_is_entered_and_reads_like_a_published_one(
     [
         ({"value": ""}, "value", "required"),
         ({"value": "-1"}, "value", "not below zero"),
-        ({"averaging_minutes": ""}, "averaging_minutes", "required"),
+        ({"averaging_minutes": ""}, "averaging_minutes", "say how many minutes"),
+        ({"occupied": "day"}, "averaging_minutes", "leave this empty"),
+        ({"occupied": "day", "averaging_minutes": ""}, "averaging", "over a sample"),
+        ({"occupied": "time", "averaging": "shift_twa"}, "occupied", "a time of its own"),
+        ({"occupied": "night"}, "occupied", "Select a valid choice"),
         ({"averaging_minutes": "0"}, "averaging_minutes", "greater than or equal to 1"),
         ({"averaging": "percentile"}, "averaging", "Select a valid choice"),
         ({"unit": "Bq/m³"}, "unit", "Formaldehyde is limited in"),
@@ -206,6 +210,26 @@ def test_a_wrong_entry_is_told_at_its_field(
     assert page.status_code == 422
     assert told in " ".join(page.context["form"].errors[field])
     assert not Limit.objects.filter(organisation__isnull=False).exists()
+
+
+@pytest.mark.parametrize(
+    ("changes", "statistic"),
+    [
+        ({"occupied": "time"}, "worst 60 min mean, in the time of use"),
+        (
+            {"occupied": "day", "averaging": "sample_mean", "averaging_minutes": ""},
+            "mean over the time of use of a day",
+        ),
+    ],
+)
+def test_a_limit_of_the_house_may_be_for_occupied_time(
+    consultant: m.User, organisation: m.Organisation, browse: Browse, changes: dict[str, str], statistic: str
+) -> None:
+    browse(consultant).post(reverse("limit-add"), OWN | changes)
+    limit = Limit.objects.get(organisation=organisation)
+    assert limit.as_library().occupied == changes["occupied"]
+    assert statistic in limit.text
+    assert "by a timetable of use" in text_of(browse(consultant).get(reverse("limit", args=[limit.key])))
 
 
 def test_a_tolerance_of_the_rule_is_entered_and_said(own: Limit, consultant: m.User, browse: Browse) -> None:
