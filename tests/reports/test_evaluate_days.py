@@ -30,7 +30,7 @@ def found(site: m.Site) -> House:
         u_interference=0.0,
     )  # fmt: skip
     channel = found.instrument.channels.get(spec__parameter="co2")
-    m.Calibration.objects.create(channel=channel, date=date(2026, 3, 2), due=date(2027, 3, 2), certificate="C-78")
+    m.Calibration.objects.create(channel=channel, date=date(2026, 3, 2), due=date(2027, 3, 2), certificate="no. 78")
     return found
 
 
