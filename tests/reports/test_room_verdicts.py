@@ -1,0 +1,84 @@
+"""Each room of a zone has its own verdict, and chance among many is said once."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+
+from campaigns import models as m
+from methods.limits.loader import load
+from reports.models import Finding
+from reports.services.room_verdicts import chance_of, shared_part
+from reports.trace import BudgetPart
+from reports.trace.rooms import FORMAT, NO_ROOMS, read_rooms
+from tests import factories as make
+from tests.reports.measured import LOW, House, house, judge, measure, work
+from tests.worlds import World
+
+pytestmark = pytest.mark.usefixtures("world_of_file")
+
+
+def build(world: World) -> House:
+    """In the attic studio three rooms: one above, one below, one never visited."""
+    found = house(world.site)
+    for hour, name, level in ((24, "Attic box room", LOW), (27, "Attic box room", 0.8 * LOW)):
+        room, _ = m.Room.objects.get_or_create(zone=found.high, name=name)
+        point = make.PointFactory(room=room, name=f"shelf {hour}")
+        measure(found, point, make.START + timedelta(hours=hour), level, line=1000 * hour)
+    make.RoomFactory(zone=found.high, name="Attic loft")
+    judge(found.campaign)
+    return found
+
+
+@pytest.fixture
+def measured(own_world: World) -> House:
+    built: House = own_world.built
+    return built
+
+
+def finding(zone: m.Zone) -> Finding:
+    return Finding.objects.get(zone=zone)
+
+
+def test_each_room_speaks_through_its_own_governing_result(measured: House) -> None:
+    told = finding(measured.high)
+    high, low, loft = told.by_room.rooms
+    assert [room.verdict for room in told.by_room.rooms] == ["above", "below", "unmeasured"]
+    assert (high.result, high.is_met) == (str(told.governing.key), False)
+    of_low = m.Deployment.objects.get(point__name="shelf 24").results.get()
+    assert low.result == str(of_low.key)
+    assert low.fraction == pytest.approx((of_low.value or 0) / 0.1)
+    assert high.sentence == f"Attic studio room: {high.text}, above limit."
+    assert (loft.sentence, loft.compared) == ("Attic loft: not measured.", None)
+
+
+def test_the_zone_keeps_its_worst_rooms_verdict_and_counts_the_others(measured: House) -> None:
+    told = finding(measured.high)
+    assert told.verdict == "above"
+    assert told.statement.endswith("Room by room: 1 of 3 rooms above, 1 below, 1 not measured.")
+    assert "Room by room" not in finding(measured.low).statement, "one room needs no counting"
+
+
+def test_a_new_room_of_a_measured_zone_is_counted(measured: House) -> None:
+    make.RoomFactory(zone=measured.low, name="Reading corner")
+    work()
+    assert finding(measured.low).statement.endswith("1 of 2 rooms below, 1 not measured.")
+
+
+def test_the_results_of_one_instrument_share_what_does_not_shrink(measured: House) -> None:
+    high, low, _ = finding(measured.high).by_room.rooms
+    assert high.instrument == low.instrument == str(measured.instrument.pk)
+    assert 0 < high.shared <= 1
+    parts = [BudgetPart("zero", 1.0, 0.5, "", missing=False), BudgetPart("resolution", 1.0, 0.5, "", missing=False)]
+    assert shared_part([*parts, BudgetPart("span", None, None, "", missing=True)]) == 0.5
+
+
+@pytest.mark.parametrize(("code", "level"), [("HCHO-WHO10-30M", 0.1), ("TRH-WHO", 0.05), ("TRH-JP-T", 0.1)])
+def test_the_chance_of_a_call_follows_the_levels_of_the_campaign(measured: House, code: str, level: float) -> None:
+    rooms = list(finding(measured.high).by_room.compared)
+    assert chance_of(rooms, load()[code], above=0.9, below=0.05).expected == pytest.approx(2 * level)
+
+
+def test_rooms_of_another_format_tell_nothing(measured: House) -> None:
+    assert read_rooms({"format": FORMAT + 1, "chambers": []}) == read_rooms({}) == NO_ROOMS
