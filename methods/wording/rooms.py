@@ -7,13 +7,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from methods.limits.model import Bound
-from methods.verdicts.many_rooms import ByChance
+from methods.verdicts.many_rooms import ByChance, ComparedRoom
 from methods.wording.numbers import plain, probability
 from methods.wording.results import NO_VALUE
 from methods.wording.summary import NOT_MEASURED
 
 #: How a result that does not meet a limit lies to it.
-NOT_MET = {Bound.UPPER: "above", Bound.LOWER: "below the lower limit", Bound.RANGE: "outside the range"}
+NOT_MET = {Bound.UPPER: "above the limit", Bound.LOWER: "below the lower limit", Bound.RANGE: "outside the range"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +64,7 @@ def by_chance(chance: ByChance, bound: Bound, things: str = "rooms") -> str:
         return ""
     return (
         f"If all {chance.n} compared {things} lay exactly at the limit, {_number(chance.expected)} would be expected "
-        f"to be called {NOT_MET[bound]} by chance, and at least one with a probability of "
+        f"to be called {NOT_MET[bound].removesuffix(' the limit')} by chance, and at least one with a probability of "
         f"{probability(chance.at_least_one)}."
     )
 
@@ -74,6 +74,17 @@ def at_least_one(p: float, n: int, bound: Bound) -> str:
     if n < 2:
         return ""
     return f"The probability that at least one of these {n} rooms truly lies {NOT_MET[bound]} is {probability(p)}."
+
+
+def what_is_shared(rooms: Sequence[ComparedRoom]) -> str:
+    """What was taken to go together among ``rooms``; "" where nothing did."""
+    sources = Counter(room.source for room in rooms if room.source and room.shared > 0)
+    if not any(count > 1 for count in sources.values()):
+        return ""
+    return (
+        "Rooms that one instrument measured share its errors of zero, span, drift, temperature and interference; "
+        "all else is taken as independent."
+    )
 
 
 def comparisons(n: int, expected: float) -> str:

@@ -14,6 +14,7 @@ from campaigns.pages.chosen_criteria import Chosen
 from methods.quantities import substances
 from methods.quantities.substances import SUBSTANCES
 from reports.models import Finding, Result
+from reports.pages import rooms
 from reports.services import result_cells
 
 ROOM_AIR = SamplingPoint.Kind.ROOM_AIR
@@ -106,7 +107,7 @@ def _finding_row(chosen: Chosen, finding: Finding | None, is_checked: bool) -> l
     return [
         criterion,
         result_cells.value_cell(worst, reverse("result", args=[worst.key])),
-        result_cells.verdict_cell(worst),
+        {**result_cells.verdict_cell(worst), "note": rooms.worst(finding)},
         result_cells.probability_text(worst),
         {"text": str(worst.point), "note": result_cells.taken_with(worst)},
         comparing(worst, finding.advice),

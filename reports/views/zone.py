@@ -19,6 +19,8 @@ from campaigns.services.limits_library import checks_in
 from campaigns.views.pages import RowPage
 from methods.quantities.substances import SUBSTANCES
 from methods.wording.cautions import cautions
+from reports.models import Finding
+from reports.pages import rooms
 from reports.pages import zone as panel
 
 #: What the figures show, by the word for it in the address: (label, route).
@@ -94,13 +96,25 @@ class ZonePage(InZone):
                 workplace=any(chosen.limit.workplace for chosen in self.criteria),
             ),
         }
+        context["of_criteria"] = rooms.of_criteria(campaign, self.criteria, zone_measured.findings)
         if current is not None:
-            context["finding"] = zone_measured.findings.get(current.criterion.pk)
+            finding = zone_measured.findings.get(current.criterion.pk)
+            context["finding"] = finding
+            if finding is not None:
+                context |= self.rooms(finding, current, zone_measured)
             air = [r for r in zone_measured.results if r.point.kind == panel.ROOM_AIR]
             beside = [r for r in zone_measured.results if r.point.kind != panel.ROOM_AIR] + zone_measured.outdoor
             context["points"] = panel.points_table(current, air, campaign)
             context["beside"] = panel.points_table(current, beside, campaign)
         return self.show(**context)
+
+    def rooms(self, finding: Finding, current: Chosen, measured: panel.ZoneMeasurements) -> dict[str, Any]:
+        return {
+            "rooms": rooms.table(finding, measured.results),
+            "rooms_columns": rooms.COLUMNS,
+            "rooms_counted": rooms.counted(finding),
+            "chances": rooms.among(self.found, current.limit, [finding]),
+        }
 
     @property
     def view(self) -> str:

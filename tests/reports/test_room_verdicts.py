@@ -13,7 +13,8 @@ from reports.services.room_verdicts import chance_of, shared_part
 from reports.trace import BudgetPart
 from reports.trace.rooms import FORMAT, NO_ROOMS, read_rooms
 from tests import factories as make
-from tests.reports.measured import LOW, House, house, judge, measure, work
+from tests.reports.measured import LOW, House, against, house, judge, measure, work
+from tests.reports.pages import Browse, campaign_url, text_of, zone_url
 from tests.worlds import World
 
 pytestmark = pytest.mark.usefixtures("world_of_file")
@@ -82,3 +83,67 @@ def test_the_chance_of_a_call_follows_the_levels_of_the_campaign(measured: House
 
 def test_rooms_of_another_format_tell_nothing(measured: House) -> None:
     assert read_rooms({"format": FORMAT + 1, "chambers": []}) == read_rooms({}) == NO_ROOMS
+
+
+# --- pages ------------------------------------------------------------------------------------------------------------
+
+
+def test_the_zone_page_has_a_row_and_a_sentence_for_each_room(
+    measured: House, consultant: m.User, browse: Browse
+) -> None:
+    page = browse(consultant).get(zone_url(measured.campaign, measured.high))
+    high, low, loft = page.context["rooms"]
+    told = finding(measured.high).by_room.rooms
+    assert [high[0]["text"], low[0]["text"], loft[0]] == [room.sentence for room in told]
+    assert high[1]["fraction"] > 1 > low[1]["fraction"]
+    assert loft[2] == {"verdict": "unmeasured"}
+    text = text_of(page)
+    assert "1 of 3 rooms above, 1 below, 1 not measured. ≤ 0.1" in text
+    assert (
+        "If all 2 compared rooms lay exactly at the limit, 0.1 would be expected to be called above by chance" in text
+    )
+    assert "at least one of these 2 rooms truly lies above the limit is over 99.9 %" in text
+    assert "share its errors of zero" in text
+
+
+def test_a_zone_of_one_room_says_nothing_of_many(measured: House, consultant: m.User, browse: Browse) -> None:
+    page = browse(consultant).get(zone_url(measured.campaign, measured.low))
+    assert (page.context["rooms"], page.context["chances"], page.context["of_criteria"]) == ([], [], "")
+
+
+def test_several_criteria_say_once_how_many_would_be_called_by_chance(
+    measured: House, consultant: m.User, browse: Browse
+) -> None:
+    against(measured, "HCHO-WHO10-30M", "HCHO-HC-1H")
+    text = text_of(browse(consultant).get(zone_url(measured.campaign, measured.high)))
+    assert text.count("These are 4 comparisons of rooms with limits: if each lay exactly at its limit, 0.2 of") == 1
+
+
+def test_the_campaign_page_keeps_the_worst_and_says_how_many_share_it(
+    measured: House, consultant: m.User, browse: Browse
+) -> None:
+    page = browse(consultant).get(campaign_url(measured.campaign))
+    attic, library, _ = page.context["ranking"]
+    assert (attic[4]["verdict"], attic[4]["note"]) == ("above", "1 of 3 rooms above")
+    assert library[4]["note"] == ""
+    text = text_of(page)
+    assert text.count("If all 3 compared rooms lay exactly at the limit") == 1
+    cell = next(zone for zone in page.context["sections"][0]["floors"][0]["zones"] if zone["name"] == "Attic studio")
+    assert [chip["measured"] for chip in cell["chips"]] == [True, True, False]
+    assert page.content.decode().count('class="chip hatched" title="Attic loft: not measured"') == 1
+
+
+def test_on_the_plan_each_room_is_painted_by_its_own_result(
+    measured: House, consultant: m.User, browse: Browse
+) -> None:
+    for west, room in enumerate(m.Room.objects.filter(zone=measured.high)):
+        m.Room.objects.filter(pk=room.pk).update(outline=[[west, 0], [west + 1, 0], [west + 1, 2], [west, 2]])
+    page = browse(consultant).get(campaign_url(measured.campaign))
+    (plan,) = page.context["plans"]
+    (zone,) = plan["by_room"]
+    assert (zone["name"], zone["rooms"]) == ("Attic studio", "1 of 3 rooms above")
+    looks = {room.name: room.look for room in plan["drawing"].rooms}
+    assert [looks[name]["verdict"] for name in ("Attic studio room", "Attic box room", "Attic loft")] == [
+        "above", "below", "unmeasured",
+    ]  # fmt: skip
+    assert page.content.decode().count('class="plan-room') == 3
