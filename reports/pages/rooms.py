@@ -10,11 +10,10 @@ from django.urls import reverse
 from campaigns.models import Campaign
 from campaigns.pages.chosen_criteria import Chosen
 from methods.limits.model import LimitDefinition
-from methods.verdicts.many_rooms import ComparedRoom, at_least_one
 from methods.wording import rooms as wording
 from reports.models import Finding, Result
 from reports.services import result_cells
-from reports.services.room_verdicts import chance_of
+from reports.services.room_verdicts import chance_of, chance_said
 from reports.trace.rooms import RoomVerdict
 
 COLUMNS: list[dict[str, Any]] = [
@@ -59,17 +58,9 @@ def worst(finding: Finding) -> str:
 def among(campaign: Campaign, limit: LimitDefinition, findings: Iterable[Finding]) -> list[str]:
     """What chance does among the compared rooms of these zones, and how likely it is that one does not meet the limit:
     sentences, none for a single room."""
-    return chance_sentences(campaign, limit, [room for finding in findings for room in finding.by_room.compared])
-
-
-def chance_sentences(campaign: Campaign, limit: LimitDefinition, rooms: Sequence[ComparedRoom]) -> list[str]:
-    chance = chance_of(rooms, limit, campaign.level_above, campaign.level_below)
-    said = (
-        wording.by_chance(chance, limit.bound),
-        wording.at_least_one(at_least_one(rooms), chance.n, limit.bound) if chance.n > 1 else "",
-        wording.what_is_shared(rooms),
-    )
-    return [sentence for sentence in said if sentence]
+    rooms = [room for finding in findings for room in finding.by_room.compared]
+    said = chance_said(rooms, limit, campaign.level_above, campaign.level_below)
+    return [*said, shared] if said and (shared := wording.what_is_shared(rooms)) else said
 
 
 def of_criteria(campaign: Campaign, criteria: Iterable[Chosen], findings: Mapping[int, Finding]) -> str:

@@ -36,6 +36,7 @@ from reports.services.freezing.conditions import OUTDOORS, WANTED, conditions_of
 from reports.services.freezing.courses import courses_of
 from reports.services.freezing.criteria import criteria_of
 from reports.services.freezing.instruments import instruments_of
+from reports.services.freezing.rooms import among_all
 
 
 def freeze(campaign: Campaign) -> ReportContent:
@@ -66,7 +67,10 @@ def freeze(campaign: Campaign) -> ReportContent:
         outdoor_conditions=found.climate.get(OUTDOORS, ()),
         instruments=instruments_of(campaign, deployments, {c.parameter for c in judged} | set(WANTED)),
         cautions=report.CAUTIONS,
-        judging=report.judging(levels),
+        judging=(
+            *report.judging(levels),
+            *among_all(found.findings.values(), found.definitions, found.refs, levels),
+        ),
         uncertainty=report.UNCERTAINTY,
         references=report.REFERENCES,
         meanings=tuple(ReportedMeaning(term, meaning) for term, meaning in report.meanings(levels).items()),

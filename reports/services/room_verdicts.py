@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 from campaigns.models import Room
 from methods.limits.model import Bound, LimitDefinition
 from methods.verdicts import Verdict
 from methods.verdicts.comparability import ComparabilityState
-from methods.verdicts.many_rooms import SHARED_PARTS, ByChance, ComparedRoom, by_chance
+from methods.verdicts.many_rooms import SHARED_PARTS, ByChance, ComparedRoom, at_least_one, by_chance
+from methods.wording import rooms as wording
 from methods.wording.results import number_text
-from methods.wording.rooms import RoomTold, sentence, unmeasured
+from methods.wording.rooms import RoomTold
 from methods.wording.summary import NOT_MEASURED
 from reports.models import Result
 from reports.services.result_values import measured_value, value_of, word_of
@@ -54,6 +55,15 @@ def chance_of(rooms: Iterable[ComparedRoom], limit: LimitDefinition, above: floa
     return by_chance(list(rooms), levels[limit.bound])
 
 
+def chance_said(rooms: Sequence[ComparedRoom], limit: LimitDefinition, above: float, below: float) -> list[str]:
+    """The same in a sentence, and in another how likely it is that one of them does not meet the limit; none for fewer
+    than two rooms."""
+    if len(rooms) < 2:
+        return []
+    chance = chance_of(rooms, limit, above, below)
+    return [wording.by_chance(chance, limit.bound), wording.at_least_one(at_least_one(rooms), len(rooms), limit.bound)]
+
+
 def _measured(room: Room, result: Result, limit: LimitDefinition, instruments: Mapping[int, int]) -> RoomVerdict:
     is_compared = result.verdict != Verdict.NOT_COMPARABLE
     instrument = instruments.get(result.deployment_id) if result.deployment_id else None
@@ -68,7 +78,7 @@ def _measured(room: Room, result: Result, limit: LimitDefinition, instruments: M
         number=number_text(measured_value(result)),
         unit=result.unit,
         fraction=fraction_of(result, limit) if is_compared else None,
-        sentence=sentence(RoomTold(room.name, value_of(result), word_of(result), _why(result))),
+        sentence=wording.sentence(RoomTold(room.name, value_of(result), word_of(result), _why(result))),
         p_not_met=result.p_not_met if is_compared else None,
         shared=shared_part(result.budget_parts) if is_compared else 0.0,
         instrument="" if instrument is None else str(instrument),
@@ -91,5 +101,6 @@ def shared_part(parts: Iterable[BudgetPart]) -> float:
 def _unmeasured(room: Room) -> RoomVerdict:
     return RoomVerdict(
         room=str(room.key), name=room.name, result="", verdict=UNMEASURED, words=NOT_MEASURED, is_met=None, text="",
-        number="", unit="", fraction=None, sentence=unmeasured(room.name), p_not_met=None, shared=0.0, instrument="",
+        number="", unit="", fraction=None, sentence=wording.unmeasured(room.name), p_not_met=None, shared=0.0,
+        instrument="",
     )  # fmt: skip

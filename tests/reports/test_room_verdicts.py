@@ -9,6 +9,7 @@ import pytest
 from campaigns import models as m
 from methods.limits.loader import load
 from reports.models import Finding
+from reports.services.freeze import freeze
 from reports.services.room_verdicts import chance_of, shared_part
 from reports.trace import BudgetPart
 from reports.trace.rooms import FORMAT, NO_ROOMS, read_rooms
@@ -83,6 +84,28 @@ def test_the_chance_of_a_call_follows_the_levels_of_the_campaign(measured: House
 
 def test_rooms_of_another_format_tell_nothing(measured: House) -> None:
     assert read_rooms({"format": FORMAT + 1, "chambers": []}) == read_rooms({}) == NO_ROOMS
+
+
+# --- report -----------------------------------------------------------------------------------------------------------
+
+
+def test_the_report_signs_each_room_and_what_is_chance(measured: House) -> None:
+    content = freeze(measured.campaign)
+    zones = {zone.name: zone.findings[0].result for zone in content.zones}
+    attic, library = zones["Attic studio"], zones["Library"]
+    assert attic is not None
+    assert library is not None
+    *_, told, chance, truly = attic.assumptions
+    high, low, _ = finding(measured.high).by_room.rooms
+    assert told == (
+        "Room by room, 1 of 3 rooms above, 1 below, 1 not measured: "
+        f"Attic studio room {high.text}, above limit; Attic box room {low.text}, below limit; Attic loft not measured."
+    )
+    assert chance.startswith("If all 2 compared rooms lay exactly at the limit, 0.1 would")
+    assert truly.startswith("The probability that at least one of these 2 rooms")
+    assert not any("rooms" in said for said in library.assumptions)
+    assert content.judging[-2].startswith("C1, the whole site: If all 3 compared rooms lay exactly at the limit, 0.2 ")
+    assert content.judging[-1].startswith("Rooms that one instrument measured share its errors")
 
 
 # --- pages ------------------------------------------------------------------------------------------------------------
