@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
-from methods.floorplans.drawing import GLYPH, LARGEST, SPARE_M, RoomShape
+from methods.floorplans.drawing import GLYPH, LARGEST, SPARE_M, Label, RoomShape
 from methods.floorplans.shape import Point
 
 #: Letter heights of a name as shares of the drawing's width, tried in this order; below them nobody reads it.
@@ -34,18 +35,23 @@ class RoomLine:
 def room_lines(room: RoomShape, width: float, number: str, glyph: str) -> tuple[RoomLine, ...]:
     """``width``: of the drawing, metres; ``number``, ``glyph``: both empty for a room that was not measured. Where both
     do not fit side by side the glyph stands alone, and a name that does not fit is left to the room's title."""
-    free = room.label.free
-    said = f"{number} {glyph}".strip()
+    return _lines(room.name, room.points, room.label, width, f"{number} {glyph}".strip(), glyph)
+
+
+@lru_cache(maxsize=4096)
+def _lines(name: str, points: str, label: Label, width: float, said: str, glyph: str) -> tuple[RoomLine, ...]:
+    """Of a page that is asked for again and again the words were fitted before."""
+    free = label.free
     number_size = min(width * LARGEST, free / (GLYPH * max(len(said), 1)))
     if number_size < width * NAMES[-1]:
         said, number_size = glyph, width * NAMES[0]
     for share in NAMES:
         name_size = width * share
-        names = list(_broken(room.name, free / (GLYPH * name_size)))
-        if names and (placed := _placed(room, list(_stacked(names, name_size, said, number_size)))):
+        names = list(_broken(name, free / (GLYPH * name_size)))
+        if names and (placed := _placed(points, label, list(_stacked(names, name_size, said, number_size)))):
             return tuple(placed)
     alone = list(_stacked([], 0.0, said, number_size))
-    return tuple(_placed(room, alone) or _moved(alone, room.label.x, room.label.y))
+    return tuple(_placed(points, label, alone) or _moved(alone, label.x, label.y))
 
 
 def _stacked(names: list[str], name_size: float, said: str, number_size: float) -> Iterator[RoomLine]:
@@ -69,13 +75,13 @@ def _broken(name: str, letters: float) -> Iterator[str]:
         yield from lines
 
 
-def _placed(room: RoomShape, lines: list[RoomLine]) -> list[RoomLine]:
+def _placed(points: str, label: Label, lines: list[RoomLine]) -> list[RoomLine]:
     """``lines`` where all of them lie between the walls: at the room's label, else just above or below its level, where
     a room with a step is wider; none where they do not fit."""
-    corners = [(float(x), float(y)) for x, _, y in (pair.partition(",") for pair in room.points.split())]
+    corners = [(float(x), float(y)) for x, _, y in (pair.partition(",") for pair in points.split())]
     tall = APART * sum(line.size for line in lines)
     for lift in (0.0, -tall / 2, tall / 2):
-        y = room.label.y + lift
+        y = label.y + lift
         spans = [_widest(corners, y + part * tall) for part in (-0.5, -0.25, 0.0, 0.25, 0.5)]
         left, right = max(span[0] for span in spans), min(span[1] for span in spans)
         if all(line.width <= right - left - SPARE_M + 1e-6 for line in lines):

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from scipy.special import ndtr, ndtri
@@ -69,7 +70,7 @@ def at_least_one(rooms: Iterable[ComparedRoom]) -> float:
         else:
             none *= 1 - room.p
     for together in sources.values():
-        none *= _none_of(together)
+        none *= _none_of(tuple(together))
     return min(max(1 - none, 0.0), 1.0)
 
 
@@ -80,8 +81,9 @@ def by_chance(rooms: Sequence[ComparedRoom], level: float) -> ByChance:
     return ByChance(len(at_limit), len(at_limit) * level, at_least_one(at_limit))
 
 
-def _none_of(rooms: Sequence[ComparedRoom]) -> float:
-    """The probability that all rooms of one source meet the limit."""
+@lru_cache(maxsize=2048)
+def _none_of(rooms: tuple[ComparedRoom, ...]) -> float:
+    """The probability that all rooms of one source meet the limit. Pages ask it again and again of the same ones."""
     if len(rooms) == 1:
         return 1 - rooms[0].p
     all_met = np.ones_like(_FACTOR)

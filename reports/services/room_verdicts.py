@@ -11,11 +11,11 @@ from methods.verdicts import Verdict
 from methods.verdicts.comparability import ComparabilityState
 from methods.verdicts.many_rooms import SHARED_PARTS, ByChance, ComparedRoom, at_least_one, by_chance
 from methods.wording import rooms as wording
-from methods.wording.results import number_text
+from methods.wording.results import in_full, number_text
 from methods.wording.rooms import RoomTold
 from methods.wording.summary import NOT_MEASURED
 from reports.models import Result
-from reports.services.result_values import measured_value, value_of, word_of
+from reports.services.result_values import measured_value, word_of
 from reports.trace import BudgetPart
 from reports.trace.rooms import UNMEASURED, RoomVerdict
 
@@ -66,19 +66,21 @@ def chance_said(rooms: Sequence[ComparedRoom], limit: LimitDefinition, above: fl
 
 def _measured(room: Room, result: Result, limit: LimitDefinition, instruments: Mapping[int, int]) -> RoomVerdict:
     is_compared = result.verdict != Verdict.NOT_COMPARABLE
+    said, words = measured_value(result), word_of(result)
+    value = in_full(said)
     instrument = instruments.get(result.deployment_id) if result.deployment_id else None
     return RoomVerdict(
         room=str(room.key),
         name=room.name,
         result=str(result.key),
         verdict=result.verdict,
-        words=word_of(result),
+        words=words,
         is_met=result.traced.is_met,
-        text=value_of(result),
-        number=number_text(measured_value(result)),
+        text=value,
+        number=number_text(said),
         unit=result.unit,
         fraction=fraction_of(result, limit) if is_compared else None,
-        sentence=wording.sentence(RoomTold(room.name, value_of(result), word_of(result), _why(result))),
+        sentence=wording.sentence(RoomTold(room.name, value, words, _why(result))),
         p_not_met=result.p_not_met if is_compared else None,
         shared=shared_part(result.budget_parts) if is_compared else 0.0,
         instrument="" if instrument is None else str(instrument),
