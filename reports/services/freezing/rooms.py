@@ -15,12 +15,14 @@ from reports.services.room_verdicts import chance_said
 
 
 def with_rooms(result: ReportedResult, finding: Finding, limit: LimitDefinition, levels: Levels) -> ReportedResult:
-    """What speaks for the zone, with its other rooms and their number beside it; as it is in a zone of one room."""
+    """What speaks for the zone, with its other rooms and their number beside it; as it is in a zone of one room, and
+    where no room could be compared, which the verdict says."""
     rooms = finding.by_room
-    if len(rooms.rooms) < 2:
+    compared = list(rooms.compared)
+    if len(rooms.rooms) < 2 or not compared:
         return result
     told = each([(room.name, room.text, room.words) for room in rooms.rooms])
-    chances = chance_said(list(rooms.compared), limit, levels.above, levels.below)
+    chances = chance_said(compared, limit, levels.above, levels.below)
     return replace(result, assumptions=(*result.assumptions, told, *chances))
 
 
