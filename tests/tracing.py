@@ -37,7 +37,7 @@ def stored_rooms(*verdicts: str) -> Any:
     """What a finding keeps of rooms with these verdicts."""
     rooms = (
         RoomVerdict(
-            room=f"room-{n}", name=f"Room {n}", result="", verdict=verdict, words=verdict, is_met=None, text="",
+            room=f"room-{n}", name=f"Room {n}", verdict=verdict, words=verdict, is_met=None, text="",
             number="", unit="", fraction=None, sentence="", p_not_met=None, shared=0.0, instrument="",
         )
         for n, verdict in enumerate(verdicts, 1)

@@ -14,6 +14,7 @@ from methods.wording import rooms as wording
 from reports.models import Finding, Result
 from reports.services import result_cells
 from reports.services.room_verdicts import chance_of, chance_said
+from reports.services.zone_findings import governing
 from reports.trace.rooms import RoomVerdict
 
 COLUMNS: list[dict[str, Any]] = [
@@ -25,10 +26,13 @@ COLUMNS: list[dict[str, Any]] = [
 
 
 def table(finding: Finding, results: Sequence[Result]) -> list[list[Any]]:
-    """A row for each room of the zone, none for a zone of one room; ``results`` of the zone."""
+    """A row for each room of the zone, none for a zone of one room; ``results`` of its room air."""
     rooms = finding.by_room.rooms
-    by_key = {str(result.key): result for result in results}
-    return [_row(room, by_key.get(room.result)) for room in rooms] if len(rooms) > 1 else []
+    by_room: dict[str, list[Result]] = {}
+    for result in results:
+        by_room.setdefault(str(result.point.room.key) if result.point.room else "", []).append(result)
+    speaking = {room: governing(there) for room, there in by_room.items()}
+    return [_row(room, speaking.get(room.room)) for room in rooms] if len(rooms) > 1 else []
 
 
 def _row(room: RoomVerdict, result: Result | None) -> list[Any]:

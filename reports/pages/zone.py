@@ -30,6 +30,10 @@ class ZoneMeasurements:
     results: list[Result]
     outdoor: list[Result]
 
+    @property
+    def room_air(self) -> list[Result]:
+        return [result for result in self.results if result.point.kind == ROOM_AIR]
+
 
 def measured_in(campaign: Campaign, zone: Zone, current: Chosen | None) -> ZoneMeasurements:
     """Three queries."""

@@ -12,7 +12,6 @@ from collections.abc import Sequence
 from campaigns.models import Campaign, Criterion, Deployment
 from methods.quantities.substances import SUBSTANCES
 from methods.quantities.units import standard_pressure_kpa
-from methods.verdicts import Levels
 from methods.wording import report
 from readings.models import Upload
 from reports.content.canonical import number
@@ -48,8 +47,7 @@ def freeze(campaign: Campaign) -> ReportContent:
     criteria = list(campaign.criteria.select_related("limit"))
     deployments = list(campaign.deployments.select_related("point__room", "instrument").order_by("starts_at", "pk"))
     found = _found(campaign, criteria, deployments)
-    levels = Levels(campaign.level_above, campaign.level_below)
-    buildings = zones.buildings_of(campaign, found)
+    levels, buildings = found.levels, zones.buildings_of(campaign, found)
     outdoor = zones.outdoor_of(found)
     everywhere = zones_of(buildings)
     judged = criteria_of(campaign, criteria, found.refs, everywhere)
@@ -67,10 +65,7 @@ def freeze(campaign: Campaign) -> ReportContent:
         outdoor_conditions=found.climate.get(OUTDOORS, ()),
         instruments=instruments_of(campaign, deployments, {c.parameter for c in judged} | set(WANTED)),
         cautions=report.CAUTIONS,
-        judging=(
-            *report.judging(levels),
-            *among_all(found.findings.values(), found.definitions, found.refs, levels),
-        ),
+        judging=(*report.judging(levels), *among_all(found.findings.values(), found.definitions, found.refs, levels)),
         uncertainty=report.UNCERTAINTY,
         references=report.REFERENCES,
         meanings=tuple(ReportedMeaning(term, meaning) for term, meaning in report.meanings(levels).items()),

@@ -72,7 +72,6 @@ def _measured(room: Room, result: Result, limit: LimitDefinition, instruments: M
     return RoomVerdict(
         room=str(room.key),
         name=room.name,
-        result=str(result.key),
         verdict=result.verdict,
         words=words,
         is_met=result.traced.is_met,
@@ -97,12 +96,12 @@ def _why(result: Result) -> str:
 
 def shared_part(parts: Iterable[BudgetPart]) -> float:
     """The part of the variance that all results of one instrument have in common."""
-    return min(sum(part.share for part in parts if part.name in SHARED_PARTS and part.share is not None), 1.0)
+    return min(sum((part.share for part in parts if part.name in SHARED_PARTS and part.share is not None), 0.0), 1.0)
 
 
 def _unmeasured(room: Room) -> RoomVerdict:
     return RoomVerdict(
-        room=str(room.key), name=room.name, result="", verdict=UNMEASURED, words=NOT_MEASURED, is_met=None, text="",
+        room=str(room.key), name=room.name, verdict=UNMEASURED, words=NOT_MEASURED, is_met=None, text="",
         number="", unit="", fraction=None, sentence=wording.unmeasured(room.name), p_not_met=None, shared=0.0,
         instrument="",
     )  # fmt: skip

@@ -20,16 +20,15 @@ FORMAT = 1
 class RoomVerdict:
     """The result of most concern among the room-air points of one room; a room without one is ``UNMEASURED``.
 
-    ``room``, ``name``: its key and name; ``result``: key of that result, "" without one; ``verdict``, ``words``: a
-    verdict and how it is printed; ``is_met``: whether the limit is met, None while nobody can say; ``text``: value with
-    U and unit; ``number``: the value alone; ``fraction``: of an upper limit; ``sentence``: all of it in words.
-    ``p_not_met``: the probability that the limit is not met, None where it cannot be compared; ``shared``: the part of
-    its variance (0 to 1) that it has in common with other results of ``instrument``, a key, "" for a sample.
+    ``room``, ``name``: its key and name; ``verdict``, ``words``: a verdict and how it is printed; ``is_met``: whether
+    the limit is met, None while nobody can say; ``text``: value with U and unit; ``number``: the value alone;
+    ``fraction``: of an upper limit; ``sentence``: all of it in words. ``p_not_met``: the probability that the limit is
+    not met, None where it cannot be compared; ``shared``: the part of its variance (0 to 1) that it has in common with
+    other results of ``instrument``, an id, "" for a sample.
     """
 
     room: str
     name: str
-    result: str
     verdict: str
     words: str
     is_met: bool | None

@@ -19,7 +19,7 @@ from campaigns.services.limits_library import checks_in
 from campaigns.views.pages import RowPage
 from methods.quantities.substances import SUBSTANCES
 from methods.wording.cautions import cautions
-from reports.models import Finding
+from reports.models import Finding, Result
 from reports.pages import rooms
 from reports.pages import zone as panel
 
@@ -101,16 +101,16 @@ class ZonePage(InZone):
             finding = zone_measured.findings.get(current.criterion.pk)
             context["finding"] = finding
             if finding is not None:
-                context |= self.rooms(finding, current, zone_measured)
-            air = [r for r in zone_measured.results if r.point.kind == panel.ROOM_AIR]
+                context |= self.rooms(finding, current, zone_measured.room_air)
+            air = zone_measured.room_air
             beside = [r for r in zone_measured.results if r.point.kind != panel.ROOM_AIR] + zone_measured.outdoor
             context["points"] = panel.points_table(current, air, campaign)
             context["beside"] = panel.points_table(current, beside, campaign)
         return self.show(**context)
 
-    def rooms(self, finding: Finding, current: Chosen, measured: panel.ZoneMeasurements) -> dict[str, Any]:
+    def rooms(self, finding: Finding, current: Chosen, room_air: list[Result]) -> dict[str, Any]:
         return {
-            "rooms": rooms.table(finding, measured.results),
+            "rooms": rooms.table(finding, room_air),
             "rooms_columns": rooms.COLUMNS,
             "rooms_counted": rooms.counted(finding),
             "chances": rooms.among(self.found, current.limit, [finding]),
