@@ -6,6 +6,7 @@ import json
 from typing import Any
 
 from reports.trace import BudgetPart, ResultTrace, SourceReading
+from reports.trace.rooms import FORMAT, ZONE_ROOMS, RoomVerdict, ZoneRooms
 from reports.trace.stored import BUDGET, trace_text
 
 
@@ -30,3 +31,15 @@ def stored_trace(**fields: Any) -> Any:
 
 def stored_budget(*parts: BudgetPart) -> Any:
     return json.loads(BUDGET.text(parts))
+
+
+def stored_rooms(*verdicts: str) -> Any:
+    """What a finding keeps of rooms with these verdicts."""
+    rooms = (
+        RoomVerdict(
+            room=f"room-{n}", name=f"Room {n}", verdict=verdict, words=verdict, is_met=None, text="",
+            number="", unit="", fraction=None, sentence="", p_not_met=None, shared=0.0, instrument="",
+        )
+        for n, verdict in enumerate(verdicts, 1)
+    )  # fmt: skip
+    return json.loads(ZONE_ROOMS.text(ZoneRooms(FORMAT, tuple(rooms))))

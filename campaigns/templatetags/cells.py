@@ -59,6 +59,11 @@ def verdict_text(look: Mapping[str, Any], glyph: bool = True) -> SafeString:
     return SafeString(f"{mark} {said}" if glyph else said)
 
 
+def verdict_sign(look: Mapping[str, Any]) -> str:
+    """The glyph of a measured room or zone alone."""
+    return MARKS.get(look["verdict"], MARKS["not_comparable"])[0]
+
+
 @register.simple_tag
 def fraction_class(fraction: Any) -> str:
     """The class that tints by fraction of the limit."""
@@ -132,10 +137,28 @@ def zone_cell(zone: Mapping[str, Any]) -> SafeString:
         value = (
             f'<span class="zone-value"><b>{escape(zone["value"])}</b> {escape(zone["unit"])}</span>\n'
             f'<span class="zone-foot">{verdict_mark(zone["verdict"], zone.get("said"))}{share}</span>'
+            f"{_rooms(zone)}"
         )
     return SafeString(
         f'<li class="zone col-{zone.get("span") or 6} {look}"><a href="{escape(zone["url"])}">\n'
         f'<span class="zone-name">{escape(zone["name"])}</span>\n{value}\n</a></li>\n'
+    )
+
+
+def _rooms(zone: Mapping[str, Any]) -> str:
+    """How many rooms share the verdict, and a chip for each, by what was measured in it."""
+    if not zone.get("rooms"):
+        return ""
+    chips = "".join(
+        f'<span class="chip filled {fraction_class(room["fraction"])}" title="{escape(room["sentence"])}">'
+        f"{verdict_sign(room)}</span>"
+        if room["measured"]
+        else f'<span class="chip hatched" title="{escape(room["sentence"])}"></span>'
+        for room in zone.get("chips") or ()
+    )
+    return (
+        f'\n<span class="zone-rooms">{escape(zone["rooms"])}'
+        f'<span class="chips" aria-hidden="true">{chips}</span></span>'
     )
 
 

@@ -13,11 +13,10 @@ from django import template
 from django.utils.safestring import SafeString
 
 from campaigns.templatetags.cells import fraction_class, rounded, verdict_text
+from campaigns.templatetags.painted_rooms import STIFF, ground_of_room, words_of_room
 from methods.floorplans.drawing import FloorDrawing, ImageIn, Label, PointIn, RoomShape, ZoneShape
 
 register = template.Library()
-
-STIFF = 'vector-effect="non-scaling-stroke"'  # lines keep their width on the screen
 
 
 @register.simple_tag
@@ -40,18 +39,26 @@ def _lines(drawing: FloorDrawing, title: str, *, points: bool, rooms: bool) -> I
     for zone in drawing.zones:
         yield _ground(zone, hatch)
     for room in drawing.rooms:
-        yield _room(room, named=rooms, aside=points)
+        yield ground_of_room(room, room.look, hatch) if room.look else _room(room, named=rooms, aside=points)
     edges = "".join(zone.path for zone in drawing.zones)
     yield f'<path class="plan-edge" d="{edges}" fill="none" {STIFF}/>\n'
-    for zone in drawing.zones:
-        if zone.look:
-            yield _dressed(zone)
-        elif not rooms:
-            yield _named(zone)
+    yield from _words(drawing, rooms=rooms)
     if points:
         for point in drawing.points:
             yield _point(point, drawing.dot)
     yield "</svg>\n</div>\n"
+
+
+def _words(drawing: FloorDrawing, *, rooms: bool) -> Iterator[str]:
+    """What rooms and zones say; ``rooms``: their names are there already."""
+    for room in drawing.rooms:
+        if room.look:
+            yield words_of_room(room, room.look, drawing.width)
+    for zone in drawing.zones:
+        if zone.look and not zone.by_room:
+            yield _dressed(zone)
+        elif not zone.look and not rooms:
+            yield _named(zone)
 
 
 def _image(image: ImageIn) -> str:
@@ -62,7 +69,7 @@ def _image(image: ImageIn) -> str:
 
 
 def _ground(zone: ZoneShape, hatch: str) -> str:
-    if not zone.look:
+    if not zone.look or zone.by_room:
         kind, fill = "", ' fill="none"'
     elif zone.look["measured"]:
         kind, fill = f" plan-tint {fraction_class(zone.look['fraction'])}", ""

@@ -21,6 +21,8 @@ MARGIN = 0.03  # of the longer side, around everything
 GLYPH = 0.56  # mean width of a letter, in letter heights
 LARGEST, SMALLEST = 1 / 38, 1 / 80  # letter height as a share of the drawing's width: readable, and not shouting
 SPARE_M = 0.3  # kept free between a word and the walls
+#: By key of what is drawn, how it looks on a page.
+Looks = Mapping[str, Mapping[str, Any]]
 
 
 @dataclass(frozen=True)
@@ -82,7 +84,8 @@ class Line:
 @dataclass(frozen=True)
 class RoomShape:
     """points: for an SVG polygon. lines: the name, broken where it does not fit between the walls. label: where it
-    stands; aside: where it stands when the middle of the room is needed for a point."""
+    stands; aside: where it stands when the middle of the room is needed for a point. look: see ``dress``; None: it is
+    not painted."""
 
     key: str
     name: str
@@ -92,11 +95,13 @@ class RoomShape:
     area_m2: float
     lines: tuple[Line, ...] = ()
     aside: Label | None = None
+    look: Mapping[str, Any] | None = None
 
 
 @dataclass(frozen=True)
 class ZoneShape:
-    """path: ``d`` of an SVG path, fill-rule evenodd. look: see ``dress``; None draws the outline alone."""
+    """path: ``d`` of an SVG path, fill-rule evenodd. look: see ``dress``; None draws the outline alone. by_room: its
+    rooms are painted, and it is not."""
 
     key: str
     name: str
@@ -104,6 +109,7 @@ class ZoneShape:
     label: Label
     area_m2: float
     look: Mapping[str, Any] | None = None
+    by_room: bool = False
 
 
 @dataclass(frozen=True)
@@ -166,19 +172,28 @@ def draw(
     )
 
 
-def dress(drawing: FloorDrawing, looks: Mapping[str, Mapping[str, Any]]) -> FloorDrawing:
-    """The drawing with a look for each zone, by the zone's key (a string).
+def dress(drawing: FloorDrawing, looks: Looks, rooms: Mapping[str, Looks] | None = None) -> FloorDrawing:
+    """The drawing with a look for each zone, by the zone's key (a string), and for its rooms, by zone and room.
 
     A look is what ``templates/parts/zone_cell.html`` takes for the same zone: {name, url, measured, value, unit,
     fraction, verdict, said}. Without ``measured`` the zone is hatched; a zone without a look is only outlined. Letters
-    are made to fit the name and the value.
+    are made to fit the name and the value. Of a room: {url, measured, number, fraction, verdict, sentence}. A zone is
+    painted by its rooms where several are drawn, and every one that was measured is among them.
     """
+    by_room = {zone: of_zone for zone, of_zone in (rooms or {}).items() if _is_drawn_by_room(drawing, zone, of_zone)}
     zones = []
     for zone in drawing.zones:
         look = looks.get(zone.key)
         words = (zone.name, f"{look.get('value', '')} {look.get('unit', '')}") if look else (zone.name,)
-        zones.append(replace(zone, look=look, label=_sized(zone.label, words, drawing.width)))
-    return replace(drawing, zones=tuple(zones))
+        label = _sized(zone.label, words, drawing.width)
+        zones.append(replace(zone, look=look, label=label, by_room=zone.key in by_room))
+    painted = [replace(room, look=by_room.get(room.zone, {}).get(room.key)) for room in drawing.rooms]
+    return replace(drawing, zones=tuple(zones), rooms=tuple(painted))
+
+
+def _is_drawn_by_room(drawing: FloorDrawing, zone: str, looks: Looks) -> bool:
+    drawn = {room.key for room in drawing.rooms if room.zone == zone and room.key in looks}
+    return len(drawn) > 1 and all(key in drawn for key, look in looks.items() if look["measured"])
 
 
 def _ground(zone: ZoneIn, drawn: Iterable[RoomIn]) -> list[Ring]:

@@ -37,9 +37,9 @@ def judging(levels: Levels) -> tuple[str, ...]:
         f"limit when that probability is no more than {below}, and undecided in between.",
         "Where the averaging time, the amount of data or the instrument does not suit a limit, the result is shown and "
         "called not comparable.",
-        "The result of most concern among the room-air points of a zone speaks for the zone. Enclosed spaces, supply "
-        "air and outdoor air are shown beside it. A building is a count of verdicts, never their mean, and a zone that "
-        "was not measured stays not measured.",
+        "The result of most concern among the room-air points of a room speaks for the room, and that of the worst "
+        "room for the zone. Enclosed spaces, supply air and outdoor air are shown beside it. A building is a count of "
+        "verdicts, never their mean, and a zone that was not measured stays not measured.",
     )
 
 

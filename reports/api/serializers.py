@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import Any
 
 from rest_framework import serializers
@@ -104,6 +105,19 @@ class GoverningSerializer(RowSerializer[Result]):
         fields = ("key", "deployment", "point", "reading_count", "coverage", "budget", "trace", "method", "digest")
 
 
+class RoomCountsSerializer(serializers.Serializer[Counter[str]]):
+    """Rooms of the zone by verdict, each by the result that concerns most in it."""
+
+    above = serializers.IntegerField()
+    undecided = serializers.IntegerField()
+    below = serializers.IntegerField()
+    not_comparable = serializers.IntegerField()
+    unmeasured = serializers.IntegerField()
+
+    def to_representation(self, counts: Counter[str]) -> dict[str, int]:
+        return {str(name): counts[str(name)] for name in self.fields}
+
+
 class FindingSerializer(RowSerializer[Finding]):
     campaign = key_of("criterion.campaign")
     criterion = key_of("criterion")
@@ -125,14 +139,15 @@ class FindingSerializer(RowSerializer[Finding]):
     )
     window_start = serializers.DateTimeField(source="governing.window_start", read_only=True, allow_null=True)
     window_end = serializers.DateTimeField(source="governing.window_end", read_only=True, allow_null=True)
+    rooms = RoomCountsSerializer(source="by_room.counts", read_only=True)
     governing = GoverningSerializer(read_only=True)
 
     class Meta:
         model = Finding
         fields = (
             "key", "campaign", "criterion", "zone", "limit_code", "limit_text", "limit_citation", "verdict", "fraction",
-            "statement", "advice", "value", "unit", "u", "p_above", "window_start", "window_end", "method", "digest",
-            "governing",
+            "statement", "advice", "value", "unit", "u", "p_above", "window_start", "window_end", "rooms", "method",
+            "digest", "governing",
         )  # fmt: skip
 
     def get_limit_text(self, finding: Finding) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import datetime
+from functools import cached_property
 from math import inf
 from typing import Any, TypeVar
 
@@ -15,6 +16,7 @@ from campaigns.models.limits import Criterion
 from methods.uncertainty.budget import expanded
 from methods.verdicts.comparability import CHECK_ACCEPTED, CHECK_FAILED, TYPE_DATA_ONLY, Reason
 from reports.trace import BudgetPart, ResultTrace
+from reports.trace.rooms import ZoneRooms, read_rooms, without_rooms
 from reports.trace.stored import BUDGET, REASONS, read_trace, upgraded, without_value
 from reports.trace.upgrades import Part
 
@@ -152,7 +154,11 @@ class Result(Record):
 
 
 class Finding(Record):
-    """A zone against a criterion: the governing result and the verdict. Unmeasured zones have none."""
+    """A zone against a criterion: the governing result and the verdict, and those of its rooms. Unmeasured zones have
+    none.
+
+    rooms: JSON, of which everybody reads the record ``by_room``.
+    """
 
     criterion = models.ForeignKey(Criterion, on_delete=models.CASCADE, related_name="findings")
     zone = models.ForeignKey(Zone, on_delete=models.CASCADE, related_name="findings")
@@ -161,6 +167,7 @@ class Finding(Record):
     fraction = models.FloatField("fraction of the limit", null=True)
     statement = models.TextField()
     advice = models.TextField(blank=True, help_text="What would decide it.")
+    rooms: models.JSONField[Any, Any] = models.JSONField(default=without_rooms)
     method = models.CharField(max_length=20)
     digest = models.CharField(max_length=64)
 
@@ -170,6 +177,11 @@ class Finding(Record):
 
     def __str__(self) -> str:
         return self.statement
+
+    @cached_property
+    def by_room(self) -> ZoneRooms:
+        """Raises RecordError where something else is stored."""
+        return read_rooms(self.rooms)
 
 
 class Evaluation(models.Model):

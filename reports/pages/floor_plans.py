@@ -8,13 +8,15 @@ from typing import Any
 from campaigns.models import Floor
 from campaigns.services.drawings import drawings_of
 from methods.floorplans.drawing import FloorDrawing, dress
+from reports.pages import rooms
 from reports.pages.zone_ranking import Standing, zone_cell
 
 
 def floor_plans(standing: Standing) -> list[dict[str, Any]]:
     """Floors, the top one first, as ``reports/parts/plans.html`` takes them; empty when none is drawn. One query.
 
-    {name, drawing, title, undrawn}: ``undrawn`` are zones without an outline, as cells of ``parts/zone_cell.html``.
+    {name, drawing, title, undrawn, by_room}: ``undrawn`` are zones without an outline, as cells of
+    ``parts/zone_cell.html``; ``by_room`` those that are painted by their rooms.
     """
     floors = [floor for building in standing.buildings for floor in building.floors.all() if floor.zones.all()]
     drawings = drawings_of(floors)
@@ -25,13 +27,21 @@ def floor_plans(standing: Standing) -> list[dict[str, Any]]:
 
 
 def _plan(standing: Standing, floor: Floor, drawing: FloorDrawing, many: bool) -> dict[str, Any]:
-    looks = {str(zone.key): zone_cell(standing, zone) for zone in floor.zones.all()}
+    zones = list(floor.zones.all())
+    looks = {str(zone.key): zone_cell(standing, zone) for zone in zones}
+    by_room = {
+        str(zone.key): rooms.looks(finding, f"{standing.page_of(zone)}#rooms")
+        for zone in zones
+        if (finding := standing.findings.get(zone.pk)) is not None
+    }
+    dressed = dress(drawing, looks, by_room) if drawing.zones else None
     name = f"{floor.building.name}, {floor.name}" if many else floor.name
     return {
         "name": name,
-        "drawing": dress(drawing, looks) if drawing.zones else None,
+        "drawing": dressed,
         "title": f"{name}: {_said(list(looks.values()))}",
         "undrawn": [looks[key] for key, _ in drawing.undrawn],
+        "by_room": [looks[zone.key] for zone in dressed.zones if zone.by_room] if dressed else [],
     }
 
 

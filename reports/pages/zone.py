@@ -15,6 +15,7 @@ from methods.quantities import substances
 from methods.quantities.substances import SUBSTANCES
 from methods.wording.meters import BESIDE, sentences
 from reports.models import Finding, Result
+from reports.pages import rooms
 from reports.services import result_cells
 from reports.services.result_values import is_without_timetable
 from reports.services.time_of_use import DAYS_IN_USE, SHARE_ABOVE, TIME_OF_USE
@@ -31,6 +32,10 @@ class ZoneMeasurements:
     findings: dict[int, Finding]
     results: list[Result]
     outdoor: list[Result]
+
+    @property
+    def room_air(self) -> list[Result]:
+        return [result for result in self.results if result.point.kind == ROOM_AIR]
 
 
 def measured_in(campaign: Campaign, zone: Zone, current: Chosen | None) -> ZoneMeasurements:
@@ -114,7 +119,7 @@ def _finding_row(chosen: Chosen, finding: Finding | None, is_checked: bool) -> l
     return [
         criterion,
         result_cells.value_cell(worst, reverse("result", args=[worst.key])),
-        result_cells.verdict_cell(worst),
+        {**result_cells.verdict_cell(worst), "note": rooms.worst(finding)},
         result_cells.probability_text(worst),
         {"text": str(worst.point), "note": result_cells.taken_with(worst)},
         comparing(worst, finding.advice),

@@ -20,13 +20,14 @@ from methods.verdicts import Verdict
 from methods.verdicts.comparability import ComparabilityState
 from methods.wording.numbers import span
 from reports.models import Finding, Result
+from reports.pages import rooms
 from reports.services import result_cells
 from reports.services.zone_findings import governing
 
 UNMEASURED = "unmeasured"
 #: Of findings, what this page and comparisons of campaigns read.
 SHOWN = (
-    *("criterion_id", "zone_id", "verdict", "fraction", "advice"),
+    *("criterion_id", "zone_id", "verdict", "fraction", "advice", "rooms"),
     *(
         f"governing__{name}"
         for name in (
@@ -170,7 +171,7 @@ def _ranked(standing: Standing, finding: Finding, result_page: Callable[[UUID], 
         where,
         result_cells.value_cell(worst),
         result_cells.fraction_cell(worst, finding.fraction),
-        result_cells.verdict_cell(worst),
+        {**result_cells.verdict_cell(worst), "note": rooms.worst(finding)},
     ]
 
 
@@ -245,7 +246,17 @@ def zone_cell(standing: Standing, zone: Zone, width: int = 6) -> dict[str, Any]:
     """The zone as ``parts/zone_cell.html`` takes it; ``width`` is its share of the floor in 24ths."""
     finding = standing.findings.get(zone.pk)
     cell: dict[str, Any] = {"name": zone.name, "url": standing.page_of(zone), "span": width, "measured": False}
-    return cell if finding is None else cell | _filled(finding.governing, finding.fraction)
+    if finding is None:
+        return cell
+    each = finding.by_room.rooms
+    return (
+        cell
+        | _filled(finding.governing, finding.fraction)
+        | {
+            "rooms": rooms.worst(finding),
+            "chips": [rooms.look(room, "") for room in each] if len(each) > 1 else [],
+        }
+    )
 
 
 def outdoor_cells(standing: Standing) -> list[dict[str, Any]]:

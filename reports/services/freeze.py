@@ -12,7 +12,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from campaigns.models import Campaign, Criterion, Deployment
 from methods.quantities.substances import SUBSTANCES
 from methods.quantities.units import standard_pressure_kpa
-from methods.verdicts import Levels
 from methods.wording import meters, report
 from methods.wording.numbers import mid_sentence
 from readings.models import Upload
@@ -38,6 +37,7 @@ from reports.services.freezing.conditions import OUTDOORS, WANTED, conditions_of
 from reports.services.freezing.courses import courses_of
 from reports.services.freezing.criteria import criteria_of
 from reports.services.freezing.instruments import instruments_of
+from reports.services.freezing.rooms import among_all
 
 
 def freeze(campaign: Campaign) -> ReportContent:
@@ -47,8 +47,7 @@ def freeze(campaign: Campaign) -> ReportContent:
     """
     criteria, deployments = _entered(campaign)
     found = _found(campaign, criteria, deployments)
-    levels = Levels(campaign.level_above, campaign.level_below)
-    buildings = zones.buildings_of(campaign, found)
+    levels, buildings = found.levels, zones.buildings_of(campaign, found)
     outdoor = zones.outdoor_of(found)
     everywhere = zones_of(buildings)
     judged = criteria_of(campaign, criteria, found.refs, everywhere)
@@ -67,7 +66,7 @@ def freeze(campaign: Campaign) -> ReportContent:
         outdoor_conditions=found.climate.get(OUTDOORS, ()),
         instruments=instruments,
         cautions=report.CAUTIONS,
-        judging=report.judging(levels),
+        judging=(*report.judging(levels), *among_all(found.findings.values(), found.definitions, found.refs, levels)),
         uncertainty=report.UNCERTAINTY,
         references=report.REFERENCES,
         meanings=tuple(ReportedMeaning(term, meaning) for term, meaning in report.meanings(levels).items()),

@@ -1,29 +1,34 @@
-"""From the results of points to the finding of a zone: the worst room-air result governs (docs/methods/zones.md)."""
+"""From the results of points to the finding of a zone: the worst room-air result governs, and each room has its own
+(docs/methods/zones.md)."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import NamedTuple, TypeVar
 from zoneinfo import ZoneInfo
 
 from campaigns.models import Campaign, Criterion, Deployment, SamplingPoint
-from methods.limits.model import Bound, LimitDefinition
+from methods.limits.model import LimitDefinition
 from methods.verdicts import Verdict
 from methods.verdicts.comparability import ComparabilityState
 from methods.wording.findings import GoverningTold, statement
 from methods.wording.results import place
+from methods.wording.rooms import counted
 from reports.models import Finding, Result
 from reports.models.findings import concern
 from reports.services import digests
 from reports.services.result_values import less_outdoors, of_visit, value_of, when, word_of
+from reports.services.room_verdicts import fraction_of, rooms_by_zone, verdicts_of
 from reports.services.upsert import Upsert
+from reports.trace.rooms import FORMAT, ZONE_ROOMS, RoomVerdict, ZoneRooms
 
 FINDINGS = Upsert(
     Finding,
     unique=("criterion", "zone"),
-    changing=("governing", "verdict", "fraction", "statement", "advice", "method", "digest"),
+    changing=("governing", "verdict", "fraction", "statement", "advice", "rooms", "method", "digest"),
+    texts={"rooms": ZONE_ROOMS.text},
 )
 
 
@@ -38,6 +43,7 @@ class FindingColumns:
     fraction: float | None
     statement: str
     advice: str
+    rooms: ZoneRooms
     digest: str
     method: str = digests.METHOD
 
@@ -64,7 +70,8 @@ def judge_zones(campaign: Campaign, deployments: Iterable[Deployment]) -> int:
 
     ``deployments`` of the campaign, with their points and rooms.
     """
-    there = list(_findings(campaign, _room_air(deployments)))
+    judged = list(deployments)
+    there = list(_findings(campaign, _room_air(judged), {d.pk: d.instrument_id for d in judged}))
     places = {(finding.criterion_id, finding.zone_id) for finding in there}
     stored = Finding.objects.filter(criterion__campaign=campaign).values_list("pk", "criterion_id", "zone_id")
     Finding.objects.filter(pk__in=[pk for pk, *place in stored if tuple(place) not in places]).delete()
@@ -84,8 +91,10 @@ def _without_deployment(lights: Iterable[Light]) -> dict[int, SamplingPoint]:
     return rooms.in_bulk(wanted) if wanted else {}
 
 
-def _findings(campaign: Campaign, points: dict[int, SamplingPoint]) -> Iterator[FindingColumns]:
-    """Per criterion and zone. What is told of a result is read of the governing ones alone."""
+def _findings(
+    campaign: Campaign, points: dict[int, SamplingPoint], instruments: Mapping[int, int]
+) -> Iterator[FindingColumns]:
+    """Per criterion and zone. What is told of a result is read of those alone that speak for a room."""
     zones: dict[tuple[int, int], list[Light]] = defaultdict(list)
     stored = Result.objects.filter(criterion__campaign=campaign)
     lights = [Light._make(row) for row in stored.values_list(*Light._fields)]
@@ -94,14 +103,28 @@ def _findings(campaign: Campaign, points: dict[int, SamplingPoint]) -> Iterator[
         point = points.get(light.point_id)
         if point is not None and point.room is not None:
             zones[light.criterion_id, point.room.zone_id].append(light)
-    told = Result.objects.defer("budget").in_bulk([governing(results).pk for results in zones.values()])
+    speaking = {place: _speaking(results, points) for place, results in zones.items()}
+    told = Result.objects.in_bulk([light.pk for by_room in speaking.values() for light in by_room.values()])
+    for result in told.values():
+        result.point = points[result.point_id]
+    rooms = rooms_by_zone(zone for _, zone in zones)
     for criterion in campaign.criteria.select_related("limit", "campaign__site"):
         limit = criterion.limit.as_library()
         for (of, zone), results in zones.items():
             if of == criterion.pk:
-                worst = told[governing(results).pk]
-                worst.point = points[worst.point_id]
-                yield _finding(criterion, limit, zone, worst, results)
+                by_room = {room: told[light.pk] for room, light in speaking[of, zone].items()}
+                each = verdicts_of(rooms[zone], by_room, limit, instruments)
+                yield _finding(criterion, limit, zone, by_room, results, each)
+
+
+def _speaking(results: Iterable[Light], points: Mapping[int, SamplingPoint]) -> dict[int, Light]:
+    """By room, the result that governs there."""
+    by_room: dict[int, list[Light]] = defaultdict(list)
+    for light in results:
+        room = points[light.point_id].room_id
+        assert room is not None
+        by_room[room].append(light)
+    return {room: governing(there) for room, there in by_room.items()}
 
 
 Held = TypeVar("Held", Light, Result)
@@ -113,26 +136,28 @@ def governing(results: Iterable[Held]) -> Held:
 
 
 def _finding(
-    criterion: Criterion, limit: LimitDefinition, zone: int, worst: Result, results: list[Light]
+    criterion: Criterion,
+    limit: LimitDefinition,
+    zone: int,
+    speaking: Mapping[int, Result],
+    results: list[Light],
+    rooms: tuple[RoomVerdict, ...],
 ) -> FindingColumns:
-    zone_info = criterion.campaign.site.zone_info
+    """``speaking``: by room the result that governs there, one of which governs the zone; ``results``: all of them."""
+    worst = governing(speaking.values())
+    told = statement(limit, told_of(worst, len({r.point_id for r in results}), criterion.campaign.site.zone_info))
+    count = counted([room.words for room in rooms])
     return FindingColumns(
         criterion_id=criterion.pk,
         zone_id=zone,
         governing_id=worst.pk,
         verdict=worst.verdict,
         fraction=fraction_of(worst, limit),
-        statement=statement(limit, told_of(worst, len({r.point_id for r in results}), zone_info)),
+        statement=f"{told} Room by room: {count}." if count else told,
         advice=worst.traced.advice,
+        rooms=ZoneRooms(FORMAT, rooms),
         digest=digests.of_parts(criterion.limit.code, sorted(r.digest for r in results)),
     )
-
-
-def fraction_of(result: Result, limit: LimitDefinition) -> float | None:
-    """The value as a fraction of an upper limit; a range or a lower limit has none that says how bad it is."""
-    if result.value is None or limit.bound is not Bound.UPPER or not limit.upper:
-        return None
-    return result.value / limit.upper
 
 
 def told_of(result: Result, points: int, zone: ZoneInfo) -> GoverningTold:

@@ -21,6 +21,7 @@ from methods.wording.numbers import sentence_case
 from reports.job_kinds import EVALUATE
 from reports.pages import before_after as again
 from reports.pages import campaign as facts
+from reports.pages import rooms
 from reports.pages import zone_ranking as stand
 from reports.pages.deployment_days import course
 from reports.pages.floor_plans import floor_plans
@@ -93,6 +94,7 @@ class CampaignPage(PolledPage):
                 "ranking_caption": f"Zones by concern. {current.text}. {sentence_case(current.limit.population)}.",
                 "open_questions": stand.open_questions(standing),
                 "indication": stand.indication(standing),
+                "chances": rooms.among(campaign, current.limit, standing.findings.values()),
                 "matrix": stand.matrix(criteria, len(standing.zones), current) if len(criteria) > 1 else [],
                 "matrix_columns": MATRIX,
                 "cautions": cautions(parameters, workplace=current.limit.workplace),

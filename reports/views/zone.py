@@ -20,6 +20,8 @@ from campaigns.services.limits_library import checks_in
 from campaigns.views.pages import RowPage
 from methods.quantities.substances import SUBSTANCES
 from methods.wording.cautions import cautions
+from reports.models import Finding, Result
+from reports.pages import rooms
 from reports.pages import zone as panel
 
 #: What the figures show, by the word for it in the address: (label, route).
@@ -95,17 +97,28 @@ class ZonePage(InZone):
                 workplace=any(chosen.limit.workplace for chosen in self.criteria),
             ),
         }
+        context["of_criteria"] = rooms.of_criteria(campaign, self.criteria, zone_measured.findings)
         if current is not None:
             finding = context["finding"] = zone_measured.findings.get(current.criterion.pk)
             context["in_use"] = panel.in_use(finding)
             if panel.lacks_timetable(finding) and self.may_change:
                 context["use_offer"] = offer_for(campaign, zone)
-            air = [r for r in zone_measured.results if r.point.kind == panel.ROOM_AIR]
+            if finding is not None:
+                context |= self.rooms(finding, current, zone_measured.room_air)
+            air = zone_measured.room_air
             beside = [r for r in zone_measured.results if r.point.kind != panel.ROOM_AIR] + zone_measured.outdoor
             context["points"] = panel.points_table(current, air, campaign)
             context["meters"] = panel.meters(zone_measured.results)
             context["beside"] = panel.points_table(current, beside, campaign)
         return self.show(**context)
+
+    def rooms(self, finding: Finding, current: Chosen, room_air: list[Result]) -> dict[str, Any]:
+        return {
+            "rooms": rooms.table(finding, room_air),
+            "rooms_columns": rooms.COLUMNS,
+            "rooms_counted": rooms.counted(finding),
+            "chances": rooms.among(self.found, current.limit, [finding]),
+        }
 
     @property
     def view(self) -> str:

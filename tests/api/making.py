@@ -16,7 +16,7 @@ from readings.store import Batch, write
 from reports.models import Finding, Report, Result
 from reports.trace import BudgetPart
 from tests import factories as make
-from tests.tracing import reading_at, stored_budget, stored_trace
+from tests.tracing import reading_at, stored_budget, stored_rooms, stored_trace
 
 _numbers = count()
 
@@ -101,6 +101,7 @@ def finding_for(deployment: Deployment, **more: Any) -> Finding:
         "verdict": result.verdict,
         "fraction": 0.41,
         "statement": "The air of this zone is below the limit.",
+        "rooms": stored_rooms("below", "unmeasured"),
         "method": "1",
         "digest": hashlib.sha256(b"finding").hexdigest(),
     }

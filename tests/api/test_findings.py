@@ -36,6 +36,7 @@ class TestFindings(Endpoint):
             "p_above": 0.0,
             "window_start": "2026-09-15T08:00:00Z",
             "window_end": "2026-09-15T08:30:00Z",
+            "rooms": {"above": 0, "undecided": 0, "below": 1, "not_comparable": 0, "unmeasured": 1},
             "method": "1",
             "digest": row.digest,
         }

@@ -15,7 +15,8 @@ from campaigns.models.limits import today
 from campaigns.services.drawings import drawings_of
 from methods.figures import spans
 from methods.floorplans.drawing import FloorDrawing
-from methods.verdicts import Verdict
+from methods.limits.model import LimitDefinition
+from methods.verdicts import Levels, Verdict
 from methods.wording.results import PLANNED, VISITED, fraction
 from methods.wording.summary import NOT_MEASURED, UNMEASURED, LimitNamed, named, plain
 from reports.content.canonical import number
@@ -25,6 +26,7 @@ from reports.content.findings import OutdoorResults, PointResult, ReportedFindin
 from reports.content.places import ReportedBuilding, ReportedCondition, ReportedFloor, ReportedZone, UnmeasuredPoint
 from reports.models import Finding, Result
 from reports.services.freezing.results import brief, full
+from reports.services.freezing.rooms import with_rooms
 from reports.services.freezing.traced import met
 from reports.services.result_values import word_of
 
@@ -34,12 +36,14 @@ Place = tuple[int, int]  # zone, criterion
 @dataclass
 class CampaignFindings:
     """What was found, ready to be told zone by zone. By id of a criterion, ``refs``: "C1"; ``usual``: how its limit is
-    compared; ``limits``: what sentences say of it."""
+    compared; ``limits``: what sentences say of it; ``definitions``: the limit itself. ``levels``: of the campaign."""
 
     zone_info: ZoneInfo
     refs: dict[int, str]
     usual: dict[int, str]
     limits: dict[int, LimitNamed]
+    definitions: dict[int, LimitDefinition] = field(default_factory=dict)
+    levels: Levels = field(default_factory=Levels)
     findings: dict[Place, Finding] = field(default_factory=dict)
     results: dict[Place, list[Result]] = field(default_factory=lambda: defaultdict(list))
     outdoor: dict[int, list[Result]] = field(default_factory=lambda: defaultdict(list))
@@ -61,6 +65,8 @@ def held(campaign: Campaign, criteria: Iterable[Criterion], deployments: list[De
         refs={pk: f"C{n}" for n, pk in enumerate(limits, 1)},
         usual={pk: limit.reason for pk, limit in limits.items()},
         limits={pk: named(limit, today()) for pk, limit in limits.items()},
+        definitions=limits,
+        levels=Levels(campaign.level_above, campaign.level_below),
     )
     for finding in Finding.objects.filter(criterion__campaign=campaign):
         found.findings[finding.zone_id, finding.criterion_id] = finding
@@ -185,7 +191,12 @@ def _judged(finding: Finding, governs: Result, ref: str, found: CampaignFindings
         statement=finding.statement,
         advice=finding.advice,
         digest=finding.digest,
-        result=full(governs, found.ref(), found.zone_info, found.usual[finding.criterion_id]),
+        result=with_rooms(
+            full(governs, found.ref(), found.zone_info, found.usual[finding.criterion_id]),
+            finding,
+            found.definitions[finding.criterion_id],
+            found.levels,
+        ),
         others=(),
         beside=(),
         plain="",

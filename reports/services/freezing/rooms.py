@@ -1,0 +1,42 @@
+"""Rooms of a zone, and what chance does among many, as a report signs them: sentences beside the finding of the zone,
+and for the whole site in how it was judged."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
+
+from methods.limits.model import LimitDefinition
+from methods.verdicts import Levels
+from methods.wording.rooms import each, what_is_shared
+from reports.content.findings import ReportedResult
+from reports.models import Finding
+from reports.services.room_verdicts import chance_said
+
+
+def with_rooms(result: ReportedResult, finding: Finding, limit: LimitDefinition, levels: Levels) -> ReportedResult:
+    """What speaks for the zone, with its other rooms and their number beside it; as it is in a zone of one room, and
+    where no room could be compared, which the verdict says."""
+    rooms = finding.by_room
+    compared = list(rooms.compared)
+    if len(rooms.rooms) < 2 or not compared:
+        return result
+    told = each([(room.name, room.text, room.words) for room in rooms.rooms])
+    chances = chance_said(compared, limit, levels.above, levels.below)
+    return replace(result, assumptions=(*result.assumptions, told, *chances))
+
+
+def among_all(
+    findings: Iterable[Finding], limits: Mapping[int, LimitDefinition], refs: Mapping[int, str], levels: Levels
+) -> Iterator[str]:
+    """For each criterion of several rooms on the site, by the name it has in the report; ``limits``, ``refs`` by its
+    id. What was taken to go together is said once, at the end."""
+    every = list(findings)
+    shared = ""
+    for criterion, ref in refs.items():
+        rooms = [room for f in every if f.criterion_id == criterion for room in f.by_room.compared]
+        if said := chance_said(rooms, limits[criterion], levels.above, levels.below):
+            yield f"{ref}, the whole site: {' '.join(said)}"
+            shared = shared or what_is_shared(rooms)
+    if shared:
+        yield shared
