@@ -25,7 +25,7 @@ from methods.verdicts.deciding import (
     trueness_check,
 )
 from methods.verdicts.edges import Edge, edges, is_met
-from methods.verdicts.words import Verdict
+from methods.verdicts.words import MARK_GLYPHS, RANGE_WORDS, Verdict, mark_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,12 +134,12 @@ class Judgement:
         if self.edge is None or self.verdict in (Verdict.UNDECIDED, Verdict.NOT_COMPARABLE):
             return self.verdict.words
         if self.is_range:
-            return "within the range" if self.is_met else f"{self.verdict.value} the range"
+            return RANGE_WORDS["within_range" if self.is_met else f"{self.verdict.value}_range"]
         return self.verdict.words if self.edge.is_upper else f"{self.verdict.value} the lower limit"
 
     @property
     def glyph(self) -> str:
-        return self.verdict.glyph
+        return MARK_GLYPHS[mark_of(self.verdict, self.words)]
 
 
 _FULL = Comparability(ComparabilityState.YES, "", "")

@@ -61,6 +61,9 @@ def meanings(levels: Levels) -> dict[str, str]:
         "below limit": f"The probability that the true value is above the limit is at most {below}. "
         "It is a statement about one value, one place and one time, not about health.",
         "above limit": f"The probability that the true value is above the limit is at least {above}.",
+        "within the range": "The true value lies between both ends of the range, each judged as a limit is.",
+        "above the range": f"The probability that the true value is above the upper end is at least {above}.",
+        "below the range": f"The probability that the true value is above the lower end is at most {below}.",
         "undecided": "The uncertainty of the measurement reaches across the limit. The report says what would "
         "decide it.",
         "not comparable": "Something was measured, but not in the way this limit asks for: too short, too few "

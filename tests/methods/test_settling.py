@@ -48,7 +48,7 @@ def test_a_diary_costs_a_fixed_logger_nothing_after_its_first_stay(gap: int) -> 
 def test_stays_in_any_order() -> None:
     starts, ends, points = np.array([20, 0, 10]), np.array([30, 10, 20]), np.array([1, 1, 2])
     assert standing_since(starts, ends, points, 1).tolist() == [20, 0, 10]
-    assert standing_since(starts, ends, np.ones(3), 1).tolist() == [0, 0, 0]
+    assert standing_since(starts, ends, np.ones(3, dtype=np.int64), 1).tolist() == [0, 0, 0]
     assert standing_since(starts[:0], ends[:0], points[:0], 1).tolist() == []
 
 
