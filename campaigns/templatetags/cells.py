@@ -18,9 +18,17 @@ from django.template.context import Context
 from django.template.defaultfilters import floatformat
 from django.utils.safestring import SafeString
 
+from methods.quantities.digits import in_digits
 from methods.verdicts import MARK_GLYPHS, RANGE_WORDS, VERDICT_WORDS, mark_of
 
 register = template.Library()
+
+
+@register.filter
+def uncertainty(u: float) -> str:
+    """Two significant digits: an uncertainty carries no more (GUM 7.2.6)."""
+    return in_digits(u, 2)
+
 
 #: glyph and words of each mark; anything else is "not measured"
 MARKS = {mark: (MARK_GLYPHS[mark], words) for mark, words in (*VERDICT_WORDS.items(), *RANGE_WORDS.items())}

@@ -15,6 +15,7 @@ from types import MappingProxyType
 
 from methods.exposure.lognormal import Lognormal
 from methods.exposure.noncentral import tolerance_factor
+from methods.quantities.digits import as_entered
 
 #: EN 689:2018 §5.5.2, from memory (L-06): with so many results, all must lie below this share of the limit.
 PRELIMINARY = MappingProxyType({3: 0.1, 4: 0.15, 5: 0.2})
@@ -49,10 +50,11 @@ def preliminary_test(results: Sequence[float], limit: float) -> Decision:
     if share is None:
         return Decision(Outcome.NO_DECISION, f"The preliminary test takes 3, 4 or 5 results, not {len(results)}.")
     if all(result < share * limit for result in results):
-        return Decision(Outcome.COMPLIES, f"All {len(results)} results lie below {share:g} of the limit.")
+        return Decision(Outcome.COMPLIES, f"All {len(results)} results lie below {as_entered(share)} of the limit.")
     return Decision(
         Outcome.NO_DECISION,
-        f"Not all {len(results)} results lie below {share:g} of the limit: take {MIN_RESULTS} or more in all.",
+        f"Not all {len(results)} results lie below {as_entered(share)} of the limit: take {MIN_RESULTS} or more in "
+        "all.",
     )
 
 

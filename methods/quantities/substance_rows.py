@@ -13,6 +13,7 @@ from types import MappingProxyType
 from typing import Any
 
 from methods.quantities.chemistry import is_cas_number, molar_mass
+from methods.quantities.digits import as_entered
 from methods.quantities.header_words import LONGEST_NAME, joined, tokens
 from methods.quantities.unit_names import MG_M3, UNITS
 
@@ -97,7 +98,7 @@ class Substance:
     @property
     def size(self) -> str:
         """As headers write it; "" for what is no particles."""
-        return "" if self.size_um is None else f"{self.size_um:g}"
+        return "" if self.size_um is None else as_entered(self.size_um)
 
     @property
     def words(self) -> Iterator[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from methods.quantities.digits import percent
 from methods.verdicts import Levels
 
 #: Where a decision is made on the findings. In the order in which they matter to somebody who reads only two.
@@ -91,4 +92,4 @@ def meanings(levels: Levels) -> dict[str, str]:
 
 
 def _percent(level: float) -> str:
-    return f"{level * 100:.4g} %"
+    return percent(level)

@@ -28,6 +28,7 @@ from methods.figures.probability import probability_figure
 from methods.limits.model import Bound, LimitDefinition
 from methods.nondetects.summaries import Method, Refusal, Summary, summarise
 from methods.quantities.arrays import Bools, Floats
+from methods.quantities.digits import in_digits
 from methods.verdicts import Verdict
 from methods.wording.numbers import all_below, plain, probability
 from reports.models import ExposureGroup, Result
@@ -162,7 +163,7 @@ def _facts(group: Lognormal, values: Values, limit: LimitDefinition) -> Iterator
     unit = limit.unit
     yield "Results", f"{group.n}, of which {int(values.below.sum())} below detection"
     yield "Geometric mean", f"{plain(group.gm)} {unit}"
-    yield "Geometric standard deviation", f"{group.gsd:.3g}"
+    yield "Geometric standard deviation", f"{in_digits(group.gsd)}"
     yield "Arithmetic mean", f"{plain(group.mean_unbiased)} {unit} (minimum-variance unbiased)"
     yield "Its bounds", f"{_bounds(group.mean_bounds(), unit)}, Land’s exact method"
     p95 = group.percentile_bounds()
@@ -193,7 +194,7 @@ def _believed(values: Values, group: Lognormal) -> Iterator[Fact]:
     w, p = shapiro_wilk(np.log(values.values))
     said = "nothing speaks against a lognormal" if p >= 0.05 else "these are hardly lognormal: look at the plot first"
     few = "; with so few results the test rarely notices" if group.n < 6 else ""
-    yield "Shapiro–Wilk", f"W = {w:.3f}, p = {p:.2g} on the logarithms: {said}{few}"
+    yield "Shapiro–Wilk", f"W = {w:.3f}, p = {in_digits(p, 2)} on the logarithms: {said}{few}"
     yield (
         "Probability plot",
         f"correlation {probability_plot(values.values).correlation:.3f}; 1 would be a straight line",
