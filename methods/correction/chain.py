@@ -1,4 +1,4 @@
-"""The correction chain, vectorised: corrected = ((raw − z(t)) / s(t)) · slope + intercept.
+"""The correction chain, vectorised: corrected = ((raw · f − z(t)) / s(t)) · slope + intercept.
 
 Method: docs/methods/correction.md.
 """
@@ -86,7 +86,7 @@ def correct(
     result = _apply(times, values, known, chain)
     facts = chain.facts
     _add(known, Flag.OVER_RANGE, over_range(values, facts))
-    _add(known, Flag.BELOW_DETECTION, below_detection(values, result.value, facts))
+    _add(known, Flag.BELOW_DETECTION, below_detection(values, result.value / chain.factor, facts))
     _not_ready(result, began_ms(times, represents, 1000 * facts.interval_s), standing_ms, unbroken)
     for conditions, low, high in (
         (temperature_c, facts.temperature_low_c, facts.temperature_high_c),
@@ -124,7 +124,8 @@ def _apply(times: Ints, raw: Floats, flags: Flags, chain: Chain) -> Corrected:
         zero_since[here], span_since[here] = period.zero.held_since(at), period.span.held_since(at)
         slope[here], intercept[here] = period.line.slope, period.line.intercept
         flags[here] |= _check_flags(at, period, chain)
-    value = (raw - zero) / span * slope + intercept
+    shown = raw if chain.factor == 1.0 else raw * chain.factor
+    value = (shown - zero) / span * slope + intercept
     return Corrected(chain, times, raw, value, flags, zero, span, slope, intercept, zero_since, span_since)
 
 

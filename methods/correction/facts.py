@@ -72,8 +72,14 @@ class ChannelFacts:
 
 @dataclass(frozen=True, slots=True)
 class Chain:
-    """All that turns one channel's stored readings into corrected ones."""
+    """All that turns one channel's stored readings into corrected ones.
+
+    ``factor``: what each stored value is multiplied by before anything else, for the air pressure where it was taken;
+    ``factor_said``: why, in words. ``checks`` show what the instrument showed, times the same factor.
+    """
 
     facts: ChannelFacts = field(default_factory=ChannelFacts)
     checks: tuple[Check, ...] = ()
     calibrations: tuple[CalibrationLine, ...] = ()
+    factor: float = 1.0
+    factor_said: str = ""

@@ -74,6 +74,11 @@ class Substance:
     aliases: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: MappingProxyType({}), hash=False)
 
     @property
+    def answers_to_pressure(self) -> bool:
+        """Whether a sensor for it may count molecules in a volume: gases, and sums of them."""
+        return self.kind in (Kind.GAS, Kind.SUM)
+
+    @property
     def is_gas(self) -> bool:
         """Whether ppm and mg/m³ can be converted into each other."""
         return self.molar_mass is not None

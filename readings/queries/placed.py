@@ -17,6 +17,7 @@ import numpy as np
 from django.db.models import Prefetch
 
 from campaigns.models import Campaign, Channel, Deployment, Instrument
+from campaigns.services.air_pressure import pressure_at
 from methods.clock import ClockModel
 from methods.correction import Corrected, correct
 from methods.correction.flagging import NOT_DEPLOYED
@@ -32,6 +33,7 @@ from methods.quantities.arrays import Bools, Floats, Indexes, Ints
 from methods.quantities.durations import MINUTE_MS
 from methods.quantities.flags import Flag
 from methods.quantities.moments import utc_ms
+from methods.quantities.pressure import StationPressure
 from methods.quantities.stamp_convention import StampConvention, StampConventions, alike
 from readings.models import Upload
 from readings.queries.clock_facts import Files, clock_of, times_of
@@ -99,6 +101,7 @@ class PlacingTask:
     files: Files
     reaches: list[Stamps]
     stays: Stays
+    pressure: StationPressure
 
     @property
     def spans(self) -> Ints:
@@ -140,7 +143,7 @@ def asked_of(
     files = _files(entered)
     clocks = {pk: clock_of(instrument, campaign.site) for pk, instrument in entered.items()}
     spans = {pk: _spans(wanted[pk]) for pk in entered}
-    stays = _stays(entered)
+    stays, pressure = _stays(entered), pressure_at(campaign)
     reaches = reaches_of(entered, clocks, spans, {pk: bool(files[pk].in_utc) for pk in entered})
     return [
         PlacingTask(
@@ -151,6 +154,7 @@ def asked_of(
             files[pk],
             reaches[pk],
             stays[pk],
+            pressure,
         )
         for pk in wanted
     ]
@@ -221,7 +225,7 @@ def derived(
     order, utc, where, conventions = laid.order, laid.utc_ms, laid.where, laid.conventions
     stored = stored if laid.in_order else stored[order]
     corrected = correct(
-        utc, stored["raw"], chain_of(channel, interval_ms), flags=stored["flag"] | laid.flags,
+        utc, stored["raw"], chain_of(channel, interval_ms, asked.pressure), flags=stored["flag"] | laid.flags,
         standing_ms=laid.standing_ms, represents=conventions, unbroken=False if unbroken is None else unbroken[order],
     )  # fmt: skip
     return Derived(stored, order, utc, where, conventions, corrected)

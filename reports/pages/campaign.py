@@ -8,6 +8,7 @@ from django.urls import reverse
 
 from campaigns.links import address
 from campaigns.models import Campaign
+from campaigns.services.air_pressure import pressure_at
 from methods.quantities.digits import percent
 from reports.queries.entered_rows import Entered
 
@@ -30,6 +31,7 @@ def facts(campaign: Campaign, entered: Entered) -> list[Fact]:
         ("Deployments", str(len(entered.visits)), reverse("deployments", args=[campaign.key])),
         ("Uploads", str(len(entered.logs)), reverse("uploads", args=[campaign.key])),
         ("Clock of the site", site.time_zone),
+        ("Air pressure", pressure_at(campaign).words),
     ]
 
 

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import partial
 
 from campaigns.models import Campaign, Deployment, PlaceKind, SamplingPoint
+from campaigns.services.air_pressure import pressure_at
 from methods.averages import UnsampledTime
 from methods.limits.model import LimitDefinition, PopulationScope
+from methods.quantities.pressure import StationPressure
+from methods.quantities.units import SEA_LEVEL_KPA
 
 #: Whose air is meant in each kind of place (guidelines reference T11: an office with furniture emissions is indoor air,
 #: not a workplace with hazardous substances).
@@ -49,7 +53,8 @@ OutdoorAt = Callable[[LimitDefinition, int, int], OutdoorValue | NoOutdoor]
 @dataclass(frozen=True, slots=True)
 class Circumstances:
     """``place``: what the zone is, None where nobody said; ``personal``: worn by a person; ``outdoor_at``: the outdoor
-    value for a window (ms UTC) in a limit's unit, None for outdoor points themselves."""
+    value for a window (ms UTC) in a limit's unit, None for outdoor points themselves; ``pressure``: of the air there,
+    which has to do with some channels only."""
 
     outdoors: bool = False
     place: PlaceKind | None = None
@@ -57,13 +62,14 @@ class Circumstances:
     shift_minutes: float = 8 * 60.0
     unsampled: UnsampledTime = UnsampledTime.AS_SAMPLED
     outdoor_at: OutdoorAt | None = field(default=None, compare=False)
+    pressure: StationPressure = field(default_factory=partial(StationPressure, SEA_LEVEL_KPA))
 
     @property
     def scope(self) -> PopulationScope | None:
         return SCOPES[self.place] if self.place else None
 
     def said(self) -> dict[str, object]:
-        """For the digest: everything but the outdoor air, which has its own."""
+        """For the digest: everything but the outdoor air and the air pressure, which have their own."""
         return {
             "outdoors": self.outdoors,
             "place": self.place,
@@ -85,4 +91,5 @@ def around(
         shift_minutes=60 * float(campaign.shift_hours),
         unsampled=UnsampledTime(campaign.unsampled),
         outdoor_at=None if outdoors else outdoor_at,
+        pressure=pressure_at(campaign),
     )
