@@ -16,6 +16,10 @@ SPAN_DRIFT = 0.0001
 _INTERFERENCE = "Alcohols, other aldehydes, sudden steps of humidity."
 
 
+#: What the channels of a gas answer to, by parameter; the simulated ones know no air pressure.
+ANSWERS_TO = {HCHO: "fraction", "co2": "compensated"}
+
+
 def _climate(t90_s: float) -> tuple[DemoChannel, DemoChannel]:
     return (
         DemoChannel("temperature", "°C", 0.1, None, -10, 60, t90_s, 0.3, 0.0, 0.0, 0.0, 0.0),

@@ -16,6 +16,7 @@ from campaigns import models as m
 from campaigns.models import Criterion, Limit
 from campaigns.services import floor_plans
 from campaigns.services.floor_plans import put_image
+from demo.kit import ANSWERS_TO
 from demo.plans import sheet
 from demo.scenario import PASSWORD, SCENARIO
 from demo.shapes import DemoFloor, DemoOrganisation, DemoRoom, DemoSite, Scenario
@@ -128,6 +129,7 @@ def _instruments(scenario: Scenario, organisation: m.Organisation) -> dict[str, 
                 range_low=c.range_low, range_high=c.range_high, detection_limit=c.detection_limit,
                 t90_s=int(c.t90_s), u_zero=c.u_zero, u_span=c.u_span, u_drift=c.drift, u_span_drift=c.span_drift,
                 u_temperature=c.u_temperature, u_interference=c.interference,
+                answers_to=ANSWERS_TO.get(c.parameter, ""),
                 reference_temperature_c=c.reference_temperature_c, reference_pressure_kpa=c.reference_pressure_kpa,
             )  # fmt: skip
     made = {}

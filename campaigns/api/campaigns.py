@@ -16,7 +16,7 @@ class CampaignSerializer(RowSerializer[Campaign]):
         model = Campaign
         fields = (
             "key", "site", "name", "objective", "protocol", "starts_on", "ends_on", "level_above", "level_below",
-            "shift_hours", "unsampled",
+            "shift_hours", "unsampled", "station_pressure_kpa",
         )  # fmt: skip
 
 

@@ -10,17 +10,22 @@ from rest_framework import serializers
 from campaigns.api.base import ReadOnly, RowSerializer
 from campaigns.api.params import by_key
 from campaigns.models import ChannelSpec, Instrument, InstrumentType, TokenScope
+from methods.quantities.pressure import AnswersTo
 
 
 class ChannelSerializer(RowSerializer[ChannelSpec]):
     """A parameter in a unit, and how well it is measured."""
+
+    answers_to = serializers.ChoiceField(
+        choices=[("", "nobody said"), *((answer.value, answer.label) for answer in AnswersTo)], read_only=True
+    )
 
     class Meta:
         model = ChannelSpec
         fields = (
             "parameter", "unit", "probe", "resolution", "range_low", "range_high", "detection_limit", "t90_s", "u_zero",
             "u_span", "u_drift", "u_span_drift", "u_temperature", "u_interference", "repeatability",
-            "reference_temperature_c", "reference_pressure_kpa",
+            "answers_to", "reference_temperature_c", "reference_pressure_kpa",
         )  # fmt: skip
 
 

@@ -29,13 +29,14 @@ class CampaignForm(RowForm[Campaign]):
             "Only for limits that are weighted over a shift. The assumption stands beside every such result.",
             ("shift_hours", "unsampled"),
         ),
+        ("Air pressure", "", ("station_pressure_kpa",)),
     )
 
     class Meta:
         model = Campaign
         fields = (
             "name", "objective", "protocol", "starts_on", "ends_on", "level_above", "level_below", "shift_hours",
-            "unsampled",
+            "unsampled", "station_pressure_kpa",
         )  # fmt: skip
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

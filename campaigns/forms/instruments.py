@@ -60,6 +60,7 @@ class ChannelForm(RowForm[ChannelSpec]):
             "95 % figure. What is left empty is named as missing in every result.",
             ("u_zero", "u_span", "u_drift", "u_span_drift", "u_temperature", "u_interference", "repeatability"),
         ),
+        ("Air pressure", "", ("answers_to",)),
         (
             "When a field check has failed",
             "A check within its tolerance still moves the zero or the span; one beyond it is said against every "
@@ -91,6 +92,7 @@ class ChannelForm(RowForm[ChannelSpec]):
             "u_temperature",
             "u_interference",
             "repeatability",
+            "answers_to",
             "zero_tolerance",
             "span_tolerance",
             "reference_temperature_c",

@@ -6,6 +6,7 @@ from datetime import datetime
 from typing import ClassVar
 
 from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 
@@ -55,6 +56,15 @@ class Campaign(Record):
         choices=Unsampled.choices,
         default=Unsampled.AS_SAMPLED,
         help_text="What is assumed for it. Three quarters of the shift must be measured in either case.",
+    )
+
+    station_pressure_kpa = models.FloatField(
+        "air pressure at the site",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(40), MaxValueValidator(110)],
+        help_text="kPa, as measured there and not reduced to sea level. Left empty: that of the ISO 2533 standard "
+        "atmosphere at the altitude of the site. Only for channels that answer to it.",
     )
 
     class Meta:

@@ -11,6 +11,7 @@ from django.db.models import F, Q
 from campaigns.models.base import Record
 from campaigns.models.parameters import NamesParameter
 from campaigns.models.people import Organisation, User
+from methods.quantities.pressure import AnswersTo
 from methods.quantities.stamp_convention import StampConvention
 from methods.quantities.substances import SUBSTANCES
 
@@ -125,6 +126,15 @@ class ChannelSpec(NamesParameter, Record):
         null=True, blank=True, help_text="For mass units: at which temperature the instrument converts. Many use 25 °C."
     )
     reference_pressure_kpa = models.FloatField(null=True, blank=True, help_text="101.325 kPa if nothing else is said.")
+
+    answers_to = models.CharField(
+        max_length=20,
+        blank=True,
+        choices=[(answer.value, answer.label) for answer in AnswersTo],
+        help_text="Of a gas: what its sensor answers to, as the manual says. Infrared, photoionisation and membrane "
+        "cells mostly count molecules in a volume; a cell behind a capillary answers to the fraction. Left empty: "
+        "taken as the fraction, and above 300 m the possible error is named beside each result.",
+    )
 
     class Meta:
         ordering = ("parameter", "probe")

@@ -22,6 +22,7 @@ from campaigns.models.parameters import NamesParameter
 from campaigns.models.people import Organisation, User
 from methods.limits import model as library
 from methods.limits.loader import load
+from methods.quantities.digits import in_digits
 from methods.quantities.substances import SUBSTANCES
 from methods.quantities.unit_names import BELOW_ZERO
 
@@ -169,7 +170,7 @@ def own_limit(row: Limit) -> library.LimitDefinition:
     averaging = library.Averaging(row.averaging)
     occupied = library.Occupied(row.occupied) if row.occupied else None
     minutes = row.averaging_minutes
-    length = f"{minutes} min" if minutes is None or minutes < 120 else f"{minutes / 60:g} h"
+    length = f"{minutes} min" if minutes is None or minutes < 120 else f"{in_digits(minutes / 60)} h"
     return replace(
         _BLANK,
         code=row.code,

@@ -16,6 +16,7 @@ from campaigns.services.limit_terms import USUAL, reference_of
 from methods.figures import LimitMark, limit_axis
 from methods.limits import model as library
 from methods.limits.model import Averaging
+from methods.quantities.digits import in_digits
 from methods.quantities.substances import SUBSTANCES
 from methods.quantities.unit_names import MASSES
 from methods.quantities.units import NotConvertible, Reference, convert
@@ -92,7 +93,7 @@ def averaging_text(limit: library.LimitDefinition) -> str:
         return "occupied day" if limit.occupied is library.Occupied.DAY else "no time stated"
     if minutes < HOUR:
         return f"{minutes} min"
-    return f"{minutes / HOUR:g} h" if minutes <= DAY else f"{minutes / DAY:.2g} days"
+    return f"{in_digits(minutes / HOUR)} h" if minutes <= DAY else f"{in_digits(minutes / DAY)} days"
 
 
 def averaging_rank(limit: library.LimitDefinition) -> tuple[int, int]:

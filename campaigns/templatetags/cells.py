@@ -18,15 +18,20 @@ from django.template.context import Context
 from django.template.defaultfilters import floatformat
 from django.utils.safestring import SafeString
 
+from methods.quantities.digits import in_digits
+from methods.verdicts import MARK_GLYPHS, RANGE_WORDS, VERDICT_WORDS, mark_of
+
 register = template.Library()
 
-#: glyph and words of each verdict; anything else is "not measured"
-MARKS = {
-    "below": ("▽", "below limit"),
-    "above": ("△", "above limit"),
-    "undecided": ("◇", "undecided"),
-    "not_comparable": ("○", "not comparable"),
-}
+
+@register.filter
+def uncertainty(u: float) -> str:
+    """Two significant digits: an uncertainty carries no more (GUM 7.2.6)."""
+    return in_digits(u, 2)
+
+
+#: glyph and words of each mark; anything else is "not measured"
+MARKS = {mark: (MARK_GLYPHS[mark], words) for mark, words in (*VERDICT_WORDS.items(), *RANGE_WORDS.items())}
 UNMEASURED = ("–", "not measured")
 TRACK, AT_LIMIT, LONGEST = 300, 200, 1.5  # of the bar: its width, where the limit is drawn, where it is cut
 STEPS = (Decimal(1), Decimal("0.1"), Decimal("0.01"))
@@ -39,22 +44,29 @@ def verdict_mark(verdict: Any, said: Any = "") -> SafeString:
 
 @lru_cache(maxsize=256)
 def _verdict(verdict: str, said: str) -> SafeString:
-    _, words = MARKS.get(verdict, UNMEASURED)
-    kind = escape(verdict or "unmeasured")
-    return SafeString(f'<span class="verdict {kind}">{verdict_glyph(verdict)}{escape(said or words)}</span>')
+    mark = mark_of(verdict, said)
+    _, words = MARKS.get(mark, UNMEASURED)
+    kind = escape(mark or "unmeasured")
+    return SafeString(f'<span class="verdict {kind}">{verdict_glyph(verdict, said)}{escape(said or words)}</span>')
 
 
 @register.simple_tag
-def verdict_glyph(verdict: str) -> SafeString:
-    """The glyph of a verdict, for those who see it."""
-    glyph, _ = MARKS.get(verdict, UNMEASURED)
+def verdict_glyph(verdict: str, said: str = "") -> SafeString:
+    """The glyph of a verdict told in words, for those who see it."""
+    glyph, _ = MARKS.get(mark_of(verdict, said), UNMEASURED)
     return SafeString(f'<span class="glyph" aria-hidden="true">{glyph}</span>')
+
+
+@register.simple_tag
+def verdict_kind(verdict: str, said: str = "") -> str:
+    """The class of a verdict told in words."""
+    return mark_of(verdict, said)
 
 
 @register.simple_tag
 def verdict_text(look: Mapping[str, Any], glyph: bool = True) -> SafeString:
     """The verdict of a measured zone as text, for drawings and labels; ``look`` as in ``parts/zone_cell.html``."""
-    mark, words = MARKS.get(look["verdict"], MARKS["not_comparable"])
+    mark, words = MARKS.get(mark_of(look["verdict"], look.get("said") or ""), MARKS["not_comparable"])
     said = escape(look.get("said") or words)
     return SafeString(f"{mark} {said}" if glyph else said)
 

@@ -15,6 +15,7 @@ from django.utils.safestring import SafeString
 from campaigns.templatetags.cells import fraction_class, rounded, verdict_text
 from campaigns.templatetags.painted_rooms import STIFF, ground_of_room, words_of_room
 from methods.floorplans.drawing import FloorDrawing, ImageIn, Label, PointIn, RoomShape, ZoneShape
+from methods.quantities.digits import as_entered
 
 register = template.Library()
 
@@ -121,7 +122,7 @@ def _dressed(zone: ZoneShape) -> str:
 def _point(point: PointIn, radius: float) -> str:
     return (
         f'<g class="plan-point {escape(point.kind)}"><circle cx="{point.x_m:.3f}" cy="{point.y_m:.3f}" '
-        f'r="{radius:.3f}" {STIFF}/><title>{escape(point.name)}, {round(point.height_m, 2):g} m</title></g>\n'
+        f'r="{radius:.3f}" {STIFF}/><title>{escape(point.name)}, {as_entered(round(point.height_m, 2))} m</title></g>\n'
     )
 
 

@@ -7,7 +7,7 @@ from typing import Any
 from django import template
 from django.urls import reverse
 
-from methods.wording.numbers import as_entered
+from methods.quantities.digits import as_entered
 
 register = template.Library()
 

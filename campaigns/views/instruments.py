@@ -17,8 +17,8 @@ from campaigns.models import Calibration, Channel, ChannelSpec, Deployment, Fiel
 from campaigns.services import instrument_state
 from campaigns.views.campaigns import until
 from campaigns.views.pages import AddOwnPage, AddPage, DeletePage, EditPage, HistoryPage, ListPage, RowPage
+from methods.quantities.digits import as_entered
 from methods.quantities.moments import local_text
-from methods.wording.numbers import as_entered
 
 
 class Instruments(ListPage):

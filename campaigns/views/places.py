@@ -16,6 +16,7 @@ from campaigns.links import address, list_link, trail
 from campaigns.models import Building, Campaign, Floor, FloorPlan, Room, SamplingPoint, Site, Zone
 from campaigns.views import row_wording
 from campaigns.views.pages import AddOwnPage, AddPage, DeletePage, EditPage, HistoryPage, ListPage, Page, RowPage
+from methods.quantities.digits import as_entered
 
 
 class Sites(ListPage):
@@ -62,7 +63,7 @@ class SitePage(RowPage):
             ("Client", site.client or "–"),
             ("Address", site.address or "–"),
             ("Time zone", site.time_zone),
-            ("Altitude", f"{site.altitude_m:g} m"),
+            ("Altitude", f"{as_entered(site.altitude_m)} m"),
             *([("Notes", site.notes)] if site.notes else []),
         ]
 

@@ -15,6 +15,7 @@ from campaigns.links import trail
 from campaigns.models import Floor, Zone
 from campaigns.services.room_lists import Preview, RoomListEntry, apply, preview
 from campaigns.views.pages import RowPage
+from methods.quantities.digits import as_entered
 
 BECOMES = {"new": "new", "filled": "there already; empty fields filled", "same": "there already; stays as it is"}
 
@@ -68,6 +69,6 @@ def cells(entry: RoomListEntry) -> list[Any]:
     room, listed = entry.room, entry.listed
     sized = listed.outline is None and listed.width_m is not None
     drawn = "laid out in rows" if entry.outline and sized else f"{len(entry.outline)} corners" if entry.outline else "–"
-    area = f"{room.area_m2:g} m²" if room.area_m2 else "–"
-    height = f"{room.height_m:g} m" if room.height_m else "–"
+    area = f"{as_entered(room.area_m2)} m²" if room.area_m2 else "–"
+    height = f"{as_entered(room.height_m)} m" if room.height_m else "–"
     return [str(listed.line), room.name, room.zone.name, area, height, drawn, BECOMES[entry.what]]

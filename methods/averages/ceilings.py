@@ -8,6 +8,7 @@ from math import inf
 import numpy as np
 
 from methods.averages.series import Series
+from methods.quantities.digits import in_digits
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,11 +33,11 @@ class Ceiling:
     def words(self) -> str:
         """Never "complies with a ceiling": a logger cannot show that (docs/methods/averages.md)."""
         seconds = self.interval_ms / 1000
-        length = f"{seconds:g} s" if seconds < 120 else f"{seconds / 60:g} min"
+        length = f"{in_digits(seconds)} s" if seconds < 120 else f"{in_digits(seconds / 60)} min"
         interval = f"at this logging interval ({length})"
         if self.is_lower_bound:
             return f"over range at least once {interval}"
-        return f"not seen {'below' if self.is_lowest else 'above'} {self.value:g} {interval}"
+        return f"not seen {'below' if self.is_lowest else 'above'} {in_digits(self.value)} {interval}"
 
 
 def ceiling(series: Series, *, lowest: bool = False, within: float = inf) -> Ceiling | None:

@@ -8,6 +8,7 @@ import numpy as np
 
 from methods.clock.duplicate_memory import LEAST
 from methods.quantities.arrays import Floats, Ints
+from methods.quantities.digits import as_entered
 from methods.quantities.substances import SUBSTANCES
 from methods.quantities.units import NotConvertible, Reference, convert
 
@@ -75,7 +76,7 @@ def _conversions(parameter: str) -> list[tuple[float, str]]:
                     factor = float(convert(1.0, parameter, source, target, reference, reference))
                 except (NotConvertible, ValueError):
                     continue
-                found.append((factor, f"as {source} becomes {target} at {temperature:g} °C"))
+                found.append((factor, f"as {source} becomes {target} at {as_entered(temperature)} °C"))
     return found
 
 

@@ -1,4 +1,4 @@
-"""The correction chain, vectorised: corrected = ((raw − z(t)) / s(t)) · slope + intercept.
+"""The correction chain, vectorised: corrected = ((raw · f − z(t)) / s(t)) · slope + intercept.
 
 Method: docs/methods/correction.md.
 """
@@ -14,7 +14,15 @@ import numpy.typing as npt
 
 from methods.correction.drift import Period, periods
 from methods.correction.facts import Chain
-from methods.correction.flagging import NOT_DEPLOYED, below_detection, outside, over_range, settling, warming_up
+from methods.correction.flagging import (
+    NOT_DEPLOYED,
+    below_detection,
+    outside,
+    over_range,
+    settling,
+    switched_on_ms,
+    warming_up,
+)
 from methods.quantities.arrays import Bools, Flags, Floats, Ints
 from methods.quantities.flags import Flag
 from methods.quantities.stamp_convention import StampConvention, StampConventions, began_ms
@@ -54,7 +62,7 @@ def correct(
     chain: Chain,
     *,
     flags: npt.ArrayLike = 0,
-    deployed_ms: npt.ArrayLike = NOT_DEPLOYED,
+    standing_ms: npt.ArrayLike = NOT_DEPLOYED,
     represents: StampConventions = StampConvention.SPOT,
     unbroken: npt.ArrayLike = False,
     temperature_c: npt.ArrayLike | None = None,
@@ -62,8 +70,9 @@ def correct(
 ) -> Corrected:
     """One channel's readings at UTC ms (n,) with stored values ``raw`` (n,), corrected and flagged.
 
-    ``flags`` (n,) are those already known (stored, clock, excluded by a person) and are kept. ``deployed_ms`` (n,) is
-    the start of each reading's deployment, or ``NOT_DEPLOYED``. ``represents``: what a stored value stands for, one
+    ``flags`` (n,) are those already known (stored, clock, excluded by a person) and are kept. ``standing_ms`` (n,):
+    since when the meter stands where it was for each reading, at the latest since it was switched on by a person, or
+    ``NOT_DEPLOYED``. ``represents``: what a stored value stands for, one
     convention or codes (n,). ``temperature_c`` and ``humidity`` (n,) at the meter, where known. Pass whole switch-on
     periods: the first reading, and each after a gap, counts as switching on. ``unbroken`` (n,): before which of them
     there is no gap, where others were left out.
@@ -77,17 +86,23 @@ def correct(
     result = _apply(times, values, known, chain)
     facts = chain.facts
     _add(known, Flag.OVER_RANGE, over_range(values, facts))
-    _add(known, Flag.BELOW_DETECTION, below_detection(values, result.value, facts))
-    began = began_ms(times, represents, 1000 * facts.interval_s)
-    _add(known, Flag.WARMING_UP, warming_up(times, began, facts, unbroken))
-    deployed = np.broadcast_to(np.asarray(deployed_ms, dtype=np.int64), times.shape)
-    _add(known, Flag.SETTLING, settling(began, deployed, facts))
+    _add(known, Flag.BELOW_DETECTION, below_detection(values, result.value / chain.factor, facts))
+    _not_ready(result, began_ms(times, represents, 1000 * facts.interval_s), standing_ms, unbroken)
     for conditions, low, high in (
         (temperature_c, facts.temperature_low_c, facts.temperature_high_c),
         (humidity, facts.humidity_low, facts.humidity_high),
     ):
         _add(known, Flag.OUTSIDE_CONDITIONS, outside(conditions, low, high, times.shape))
     return result
+
+
+def _not_ready(result: Corrected, began: Ints, standing_ms: npt.ArrayLike, unbroken: npt.ArrayLike) -> None:
+    """Flags of warming up and settling."""
+    facts, shape = result.chain.facts, result.utc_ms.shape
+    switched_on = switched_on_ms(result.utc_ms, began, facts, unbroken)
+    standing = np.broadcast_to(np.asarray(standing_ms, dtype=np.int64), shape)
+    _add(result.flags, Flag.WARMING_UP, warming_up(began, switched_on, facts))
+    _add(result.flags, Flag.SETTLING, settling(began, standing, switched_on, facts))
 
 
 def _add(flags: Flags, flag: Flag, where: Bools) -> None:
@@ -107,7 +122,8 @@ def _apply(times: Ints, raw: Floats, flags: Flags, chain: Chain) -> Corrected:
         zero[here], span[here] = period.zero.value(at, 0.0), period.span.value(at, 1.0)
         slope[here], intercept[here] = period.line.slope, period.line.intercept
         flags[here] |= _check_flags(at, period, chain)
-    value = (raw - zero) / span * slope + intercept
+    shown = raw if chain.factor == 1.0 else raw * chain.factor
+    value = (shown - zero) / span * slope + intercept
     return Corrected(chain, times, raw, value, flags, zero, span, slope, intercept)
 
 

@@ -33,7 +33,8 @@ class ChainStep:
 
 
 def explain_reading(corrected: Corrected, index: int) -> list[ChainStep]:
-    """Stored value, zero, span, calibration, flags: each step's output is the next one's first input."""
+    """Stored value, air pressure where it counts, zero, span, calibration, flags: each step's output is the next one's
+    first input."""
     at = int(corrected.utc_ms[index])
     period = _period_at(corrected, at)
     raw, zero, span = (float(array[index]) for array in (corrected.raw, corrected.zero, corrected.span))
@@ -41,10 +42,13 @@ def explain_reading(corrected: Corrected, index: int) -> list[ChainStep]:
     value = float(corrected.value[index])
     line_from = period.line.valid_from_utc_ms if period.calibrated else None
     flagged = words(int(corrected.flags[index]))
-    less_zero, over_span = raw - zero, (raw - zero) / span
+    shown = raw * corrected.chain.factor
+    before = "value" if corrected.chain.factor_said else "stored value"
+    less_zero, over_span = shown - zero, (shown - zero) / span
     return [
         ChainStep("stored", "as the logger stored it", (), _number(raw), "" if raw == raw else "no value"),
-        ChainStep("zero", "stored value − zero", (Input("stored value", raw), *_checked(period, "zero", at, zero)),
+        *_thinned(corrected, raw),
+        ChainStep("zero", f"{before} − zero", (Input(before, shown), *_checked(period, "zero", at, zero)),
              _number(less_zero), _held(period, "zero", at)),
         ChainStep("span", "value ÷ span factor", (Input("value", less_zero), *_checked(period, "span", at, span)),
              _number(over_span), _held(period, "span", at)),
@@ -53,6 +57,15 @@ def explain_reading(corrected: Corrected, index: int) -> list[ChainStep]:
              _number(value), "" if period.calibrated else "no calibration on record at this time: left as it is"),
         ChainStep("flags", "what is said against it", (), _number(value), "; ".join(flagged) or "nothing"),
     ]  # fmt: skip
+
+
+def _thinned(corrected: Corrected, raw: float) -> list[ChainStep]:
+    """The step of air pressure, where the channel answers to it."""
+    chain = corrected.chain
+    if not chain.factor_said:
+        return []
+    inputs = Input("stored value", raw), Input("factor", chain.factor)
+    return [ChainStep("air pressure", "stored value × factor", inputs, _number(raw * chain.factor), chain.factor_said)]
 
 
 def _period_at(corrected: Corrected, at: int) -> Period:

@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
+#: A first-order sensor is within 0.1 % of a step after so many times its T90 (common practice, no source).
+SETTLING_T90 = 3
+
 Kind = Literal["zero", "span"]
 
 
@@ -75,13 +78,19 @@ class ChannelFacts:
     @property
     def settling_s(self) -> float:
         """3 × T90 of the channel, at least one interval (docs/methods/flags.md)."""
-        return max(3 * (self.t90_s or 0.0), self.interval_s)
+        return max(SETTLING_T90 * (self.t90_s or 0.0), self.interval_s)
 
 
 @dataclass(frozen=True, slots=True)
 class Chain:
-    """All that turns one channel's stored readings into corrected ones."""
+    """All that turns one channel's stored readings into corrected ones.
+
+    ``factor``: what each stored value is multiplied by before anything else, for the air pressure where it was taken;
+    ``factor_said``: why, in words. ``checks`` show what the instrument showed, times the same factor.
+    """
 
     facts: ChannelFacts = field(default_factory=ChannelFacts)
     checks: tuple[Check, ...] = ()
     calibrations: tuple[CalibrationLine, ...] = ()
+    factor: float = 1.0
+    factor_said: str = ""

@@ -11,32 +11,40 @@ import numpy.typing as npt
 from methods.correction.facts import ChannelFacts
 from methods.quantities.arrays import Bools, Floats, Ints
 
-#: In ``deployed_ms``: the reading lies in no deployment.
+#: In ``standing_ms``: the reading lies in no deployment.
 NOT_DEPLOYED = int(np.iinfo(np.int64).min)
 
 
-def warming_up(utc: Ints, began: Ints, facts: ChannelFacts, unbroken: npt.ArrayLike = False) -> Bools:
-    """Within ``warm_up_s`` of switching on: the first reading, and every one after a gap of more than 3 intervals.
+def switched_on_ms(utc: Ints, began: Ints, facts: ChannelFacts, unbroken: npt.ArrayLike = False) -> Ints:
+    """When the meter was last switched on before each reading (n,): at the first one, and at every one after a gap of
+    more than 3 intervals; ``NOT_DEPLOYED`` for a type that is ready at once, of which a gap tells nothing.
 
     ``began`` (n,): when the air that each reading stands for began to be measured. ``unbroken`` (n,): readings before
     which there is no gap, although the ones between were not passed.
     """
-    flagged = np.zeros(utc.shape, dtype=bool)
+    last = np.full(utc.shape, NOT_DEPLOYED, dtype=np.int64)
     if utc.size == 0 or facts.warm_up_s <= 0:
-        return flagged
+        return last
     order = slice(None) if np.all(np.diff(utc) >= 0) else np.argsort(utc, kind="stable")
     times, begins = utc[order], began[order]
     on = np.concatenate(([True], np.diff(times) > 3000 * facts.interval_s))
     on[1:] &= ~np.broadcast_to(np.asarray(unbroken, dtype=bool), utc.shape)[order][1:]
-    switched_on = begins[on][np.cumsum(on) - 1]
-    flagged[order] = begins - switched_on < 1000 * facts.warm_up_s
-    return flagged
+    last[order] = begins[on][np.cumsum(on) - 1]
+    return last
 
 
-def settling(began: Ints, deployed_ms: Ints, facts: ChannelFacts) -> Bools:
-    """Within 3 × T90, at least one interval, of the start of its deployment."""
-    known = deployed_ms != NOT_DEPLOYED
-    since = began - np.where(known, deployed_ms, began)
+def warming_up(began: Ints, switched_on: Ints, facts: ChannelFacts) -> Bools:
+    """Within ``warm_up_s`` of switching on (``switched_on_ms``)."""
+    if facts.warm_up_s <= 0:
+        return np.zeros(began.shape, dtype=bool)
+    return np.asarray(began - switched_on < 1000 * facts.warm_up_s)
+
+
+def settling(began: Ints, standing_ms: Ints, switched_on: Ints, facts: ChannelFacts) -> Bools:
+    """Within 3 × T90, at least one interval, of the move to where the meter stands (``standing_ms``) or of switching
+    on, whichever came later; readings in no deployment do not settle."""
+    known = standing_ms != NOT_DEPLOYED
+    since = began - np.where(known, np.maximum(standing_ms, switched_on), began)
     return np.asarray(known & (since < 1000 * facts.settling_s))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from methods.exposure.censored import MOSTLY_CENSORED, CensoredLognormal, fit_censored
 from methods.exposure.lognormal import Bounds, Lognormal, fit
 from methods.exposure.noncentral import noncentral_t, tolerance_factor
 from methods.exposure.rules import (
@@ -10,6 +11,7 @@ from methods.exposure.rules import (
     Outcome,
     SingleShift,
     StatisticalTest,
+    censored_test,
     largest_group,
     preliminary_test,
     single_shift,
@@ -19,7 +21,9 @@ from methods.exposure.rules import (
 from methods.exposure.shape import Plot, probability_plot, shapiro_wilk
 
 __all__ = [
+    "MOSTLY_CENSORED",
     "Bounds",
+    "CensoredLognormal",
     "Decision",
     "Exposure",
     "Lognormal",
@@ -27,7 +31,9 @@ __all__ = [
     "Plot",
     "SingleShift",
     "StatisticalTest",
+    "censored_test",
     "fit",
+    "fit_censored",
     "largest_group",
     "noncentral_t",
     "preliminary_test",

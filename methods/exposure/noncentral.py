@@ -27,7 +27,12 @@ def tolerance_factor(n: int, coverage: float = 0.95, confidence: float = 0.95) -
     """
     if n < 2:
         raise ValueError("a tolerance limit needs at least two values")
-    shift = float(ndtri(coverage)) * sqrt(n)
+    return factor_at(n, float(ndtri(coverage)), confidence)
+
+
+def factor_at(n: int, z: float, confidence: float) -> float:
+    """The same for the quantile μ + z·σ."""
+    shift = z * sqrt(n)
     return root(lambda t: noncentral_t(t, n - 1, shift) - confidence, shift, shift + 1.0) / sqrt(n)
 
 

@@ -13,8 +13,10 @@ from enum import StrEnum
 from math import inf, isfinite, log
 from types import MappingProxyType
 
+from methods.exposure.censored import CensoredLognormal
 from methods.exposure.lognormal import Lognormal
 from methods.exposure.noncentral import tolerance_factor
+from methods.quantities.digits import as_entered, in_digits, percent
 
 #: EN 689:2018 §5.5.2, from memory (L-06): with so many results, all must lie below this share of the limit.
 PRELIMINARY = MappingProxyType({3: 0.1, 4: 0.15, 5: 0.2})
@@ -49,10 +51,11 @@ def preliminary_test(results: Sequence[float], limit: float) -> Decision:
     if share is None:
         return Decision(Outcome.NO_DECISION, f"The preliminary test takes 3, 4 or 5 results, not {len(results)}.")
     if all(result < share * limit for result in results):
-        return Decision(Outcome.COMPLIES, f"All {len(results)} results lie below {share:g} of the limit.")
+        return Decision(Outcome.COMPLIES, f"All {len(results)} results lie below {as_entered(share)} of the limit.")
     return Decision(
         Outcome.NO_DECISION,
-        f"Not all {len(results)} results lie below {share:g} of the limit: take {MIN_RESULTS} or more in all.",
+        f"Not all {len(results)} results lie below {as_entered(share)} of the limit: take {MIN_RESULTS} or more in "
+        "all.",
     )
 
 
@@ -85,6 +88,19 @@ def statistical_test(group: Lognormal, limit: float) -> StatisticalTest | Decisi
     else:
         decision = Decision(Outcome.DOES_NOT_COMPLY, f"U_R {u_r:.3f} falls short of U_T {u_t:.3f}.")
     return StatisticalTest(u_r, u_t, decision)
+
+
+def censored_test(group: CensoredLognormal, limit: float) -> Decision:
+    """The same where some results are below detection: the bound of the 95th percentile that U_T stands for, by the
+    profile likelihood, is held against ``limit``. ValueError for a limit that is no finite number above zero."""
+    if not _is_limit(limit):
+        raise ValueError("a limit is a finite number above zero")
+    if group.n < MIN_RESULTS:
+        return Decision(Outcome.NO_DECISION, f"{group.n} results; the test needs {MIN_RESULTS} at least.")
+    share = group.percentile_bounds(COVERAGE, CONFIDENCE).upper / limit
+    bound = f"The upper bound of the 95th percentile with {percent(CONFIDENCE)} confidence is {in_digits(share)}"
+    outcome = Outcome.COMPLIES if share <= 1 else Outcome.DOES_NOT_COMPLY
+    return Decision(outcome, f"{bound} times the limit, by the profile likelihood.")
 
 
 class Exposure(StrEnum):

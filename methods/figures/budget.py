@@ -37,7 +37,7 @@ def budget_bars(rows: Sequence[BudgetBar], unit: str) -> dict[str, Any]:
                 "textposition": "outside",
                 "cliponaxis": False,
                 "marker": {"color": "series-1"},
-                "hovertemplate": f"%{{y}}: %{{x:.3g}} {unit}<extra></extra>",
+                "hovertemplate": f"%{{y}}: %{{x:.4~r}} {unit}<extra></extra>",
             }
         ],
         "layout": {

@@ -68,7 +68,7 @@ def _marks(scores: Floats, values: Floats, labels: Sequence[str], unit: str) -> 
         "y": values.tolist(),
         "text": [escaped(label) for label in labels],
         "marker": {"color": "series-1", "size": 9},
-        "hovertemplate": f"%{{text}}: %{{y:.3g}} {unit}<extra></extra>",
+        "hovertemplate": f"%{{text}}: %{{y:.4~r}} {unit}<extra></extra>",
     }
 
 

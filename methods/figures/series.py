@@ -26,6 +26,7 @@ from methods.figures.axes import (
 from methods.figures.decimate import MOST_POINTS, cuts, extremes, parted, rounded
 from methods.figures.text import escaped, short
 from methods.quantities.arrays import Bools, Floats, Ints
+from methods.quantities.digits import in_digits
 
 #: A limit further above the readings than this many times is named at the edge instead of drawn.
 FAR_ABOVE = 4.0
@@ -250,14 +251,14 @@ def _worst(window: Worst, unit: str) -> dict[str, Any]:
         "x": wall([window.start_ms, window.end_ms]),
         "y": [window.mean, window.mean],
         "line": {"color": "ink", "width": 5},
-        "hovertemplate": f"{window.label}: %{{y:.3g}} {unit}<extra></extra>",
+        "hovertemplate": f"{window.label}: %{{y:.4~r}} {unit}<extra></extra>",
     }
 
 
 def _worst_label(window: Worst, stays: Sequence[DeploymentBar], span: Span | None) -> dict[str, Any]:
     """Over the middle of the window, and never beyond the edge of the drawing that it is near."""
     middle = (window.start_ms + window.end_ms) // 2
-    label = label_at(f"{window.label}: {window.mean:.3g}", window.mean, "bottom")
+    label = label_at(f"{window.label}: {in_digits(window.mean)}", window.mean, "bottom")
     where = along(stays, span, middle)
     anchor = "left" if where < NEAR_EDGE else "right" if where > 1 - NEAR_EDGE else "center"
     return {**label, "xref": "x", "xanchor": anchor, "x": wall([middle])[0], "yshift": 6}

@@ -12,6 +12,7 @@ from methods.figures.axes import LimitLine, upright, upright_label
 from methods.figures.limits import LOG_AXIS
 from methods.figures.series import FAR_ABOVE, look
 from methods.figures.text import escaped
+from methods.quantities.digits import percent
 from methods.wording.numbers import plain
 
 MEDIAN, P95 = 0.5, 0.95
@@ -52,7 +53,7 @@ def _outline(edges: Any, shares: Any, unit: str) -> dict[str, Any]:
         "mode": "lines",
         "x": _short(x),
         "y": _short(y),
-        "hovertemplate": f"%{{y:.3g}} % of the readings<br>around %{{x}} {unit}<extra></extra>",
+        "hovertemplate": f"%{{y:.4~r}} % of the readings<br>around %{{x}} {unit}<extra></extra>",
     }
 
 
@@ -62,7 +63,7 @@ def _rising(sample: PlaceSample, unit: str) -> dict[str, Any]:
         "mode": "lines",
         "x": _short(values),
         "y": _short(100 * shares),
-        "hovertemplate": f"%{{y:.3g}} % at or under %{{x}} {unit}<extra></extra>",
+        "hovertemplate": f"%{{y:.4~r}} % at or under %{{x}} {unit}<extra></extra>",
     }
 
 
@@ -96,7 +97,7 @@ def _hidden(floor: float, share: float, line: dict[str, Any], unit: str, is_log:
         "text": ["", "", f"< {plain(floor)}", "", ""],
         "textposition": "top center",
         "line": line | {"dash": "dot"},
-        "hovertemplate": f"{100 * share:.3g} % of the readings are below {plain(floor)} {unit}<extra></extra>",
+        "hovertemplate": f"{percent(share, 3)} of the readings are below {plain(floor)} {unit}<extra></extra>",
     }
 
 

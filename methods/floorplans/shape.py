@@ -8,6 +8,8 @@ from typing import Any
 from shapely import Polygon, STRtree
 from shapely.ops import polylabel
 
+from methods.quantities.digits import as_entered
+
 Point = tuple[float, float]
 Outline = Sequence[Sequence[float]]
 
@@ -46,7 +48,7 @@ def faults(outline: Any) -> list[str]:
     if not shape.is_valid:
         return ["The outline crosses or touches itself."]
     if shape.area < LEAST_AREA_M2:
-        return [f"The outline encloses less than {LEAST_AREA_M2:g} m²."]
+        return [f"The outline encloses less than {as_entered(LEAST_AREA_M2)} m²."]
     return []
 
 

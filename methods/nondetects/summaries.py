@@ -16,6 +16,7 @@ import numpy as np
 from scipy.special import erfcx, log_ndtr, ndtri
 
 from methods.quantities.arrays import Bools, Floats, Ints
+from methods.quantities.digits import in_digits
 
 #: Above this share below detection no mean is given (docs/methods/nondetects.md).
 MAX_CENSORED = 0.8
@@ -87,14 +88,16 @@ def refused(values: Floats, below: Bools, method: Method) -> Refusal | None:
     detects = values[~below]
     largest = float(values[below].max(initial=-inf))
     if not len(detects):
-        return Refusal("all_below", f"All results are below detection: report “< {largest:g}”.")
+        return Refusal("all_below", f"All results are below detection: report “< {in_digits(largest)}”.")
     if len(detects) == 1:
-        return Refusal("one_detect", f"Only one result was measured ({detects[0]:g}); one value has no spread.")
+        return Refusal(
+            "one_detect", f"Only one result was measured ({in_digits(detects[0])}); one value has no spread."
+        )
     share = float(below.mean())
     if share > MAX_CENSORED:
         return Refusal("mostly_below", f"{share:.0%} of the results are below detection; a mean needs 20 % measured.")
     if largest > float(detects.max()):
-        return Refusal("limit_above_detects", f"A limit of {largest:g} lies above every measured result.")
+        return Refusal("limit_above_detects", f"A limit of {in_digits(largest)} lies above every measured result.")
     if method is not Method.KAPLAN_MEIER and float(values.min()) <= 0.0:
         return Refusal("not_positive", "Logarithms need results above zero.")
     if float(np.ptp(detects)) == 0.0:

@@ -11,7 +11,7 @@ from methods.placing.placing import (
     steady_interval_ms,
     typical_interval_ms,
 )
-from methods.placing.stays import CannotEdit, Stay, merged, moved, split
+from methods.placing.stays import CannotEdit, Stay, merged, moved, split, standing_since
 
 __all__ = [
     "OPEN_MS",
@@ -31,6 +31,7 @@ __all__ = [
     "propose_visits",
     "spans",
     "split",
+    "standing_since",
     "steady_interval_ms",
     "trace",
     "typical_interval_ms",

@@ -16,6 +16,7 @@ import numpy.typing as npt
 from methods.clock import bursts
 from methods.placing.placing import typical_interval_ms
 from methods.quantities.arrays import Floats, Ints
+from methods.quantities.digits import in_digits
 from methods.quantities.durations import MINUTE_MS
 
 #: Above this many readings they are first looked at in blocks; the boundaries are then set to the reading.
@@ -60,7 +61,8 @@ def propose_visits(utc_ms: npt.ArrayLike, values: npt.ArrayLike, count: int, lea
     least = max(2, -(-least_ms // interval))
     if len(times) < count * least:
         raise NoProposal(
-            f"{len(times)} readings are too few for {count} visits of at least {least * interval / MINUTE_MS:g} min."
+            f"{len(times)} readings are too few for {count} visits of at least "
+            f"{in_digits(least * interval / MINUTE_MS)} min."
         )
     firsts = change_points(table, count - 1, least)
     starts = times[[0, *firsts]]

@@ -9,6 +9,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime
 
+import numpy as np
+
+from methods.quantities.arrays import Ints
+from methods.quantities.gaps import BRIDGED_INTERVALS
+
 
 class CannotEdit(ValueError):
     """It would not leave each instrument at one place at a time, or not mean anything. The message is for people."""
@@ -59,3 +64,18 @@ def merged(first: Stay, second: Stay, others: Iterable[Stay] = ()) -> Stay:
     if any(new.overlaps(other) for other in others):
         raise CannotEdit("Between the two the instrument is at another point: they cannot be merged.")
     return new
+
+
+def standing_since(starts_ms: Ints, ends_ms: Ints, points: Ints, interval_ms: int) -> Ints:
+    """Since when the instrument stands where it is in each of its stays, UTC ms (m,); stays (m,) in any order.
+
+    A stay goes on with the one before it at the same point with no time between, or no more than means bridge at this
+    logging interval (docs/methods/flags.md): a diary cut them, nobody moved the meter.
+    """
+    order = np.argsort(starts_ms, kind="stable")
+    starts, ends, point = starts_ms[order], ends_ms[order], points[order]
+    moved_in = np.ones(len(order), dtype=np.bool_)
+    moved_in[1:] = (point[1:] != point[:-1]) | (starts[1:] - ends[:-1] > BRIDGED_INTERVALS * interval_ms)
+    since = np.empty(len(order), dtype=np.int64)
+    since[order] = starts[np.maximum.accumulate(np.where(moved_in, np.arange(len(order)), 0))]
+    return since

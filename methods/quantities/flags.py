@@ -35,7 +35,7 @@ WORDS: dict[Flag, str] = {
     Flag.SENSOR_ERROR: "the logger stored an error or no value",
     Flag.CLOCK_DOUBTFUL: "the time is doubtful",
     Flag.WARMING_UP: "warming up",
-    Flag.SETTLING: "settling after the move",
+    Flag.SETTLING: "settling after a move or switching on",
     Flag.OUTSIDE_CONDITIONS: "outside the instrument's temperature or humidity range",
     Flag.CALIBRATION_OVERDUE: "calibration overdue",
     Flag.FIELD_CHECK_FAILED: "field check failed",

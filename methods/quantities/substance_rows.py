@@ -13,6 +13,7 @@ from types import MappingProxyType
 from typing import Any
 
 from methods.quantities.chemistry import is_cas_number, molar_mass
+from methods.quantities.digits import as_entered
 from methods.quantities.header_words import LONGEST_NAME, joined, tokens
 from methods.quantities.unit_names import MG_M3, UNITS
 
@@ -73,6 +74,11 @@ class Substance:
     aliases: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: MappingProxyType({}), hash=False)
 
     @property
+    def answers_to_pressure(self) -> bool:
+        """Whether a sensor for it may count molecules in a volume: gases, and sums of them."""
+        return self.kind in (Kind.GAS, Kind.SUM)
+
+    @property
     def is_gas(self) -> bool:
         """Whether ppm and mg/m³ can be converted into each other."""
         return self.molar_mass is not None
@@ -97,7 +103,7 @@ class Substance:
     @property
     def size(self) -> str:
         """As headers write it; "" for what is no particles."""
-        return "" if self.size_um is None else f"{self.size_um:g}"
+        return "" if self.size_um is None else as_entered(self.size_um)
 
     @property
     def words(self) -> Iterator[str]:

@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from methods.quantities.arrays import Floats
+from methods.quantities.digits import as_entered
 from methods.quantities.substances import SUBSTANCES, Substance
 from methods.quantities.unit_names import (
     BELOW_ZERO,
@@ -67,7 +68,7 @@ class Reference:
     @property
     def text(self) -> str:
         """As printed beside a figure: ``at 25 °C, 101.325 kPa``."""
-        return f"at {self.temperature_c:g} °C, {round(self.pressure_kpa, 3):.10g} kPa"
+        return f"at {as_entered(self.temperature_c)} °C, {as_entered(self.pressure_kpa)} kPa"
 
     def __str__(self) -> str:
         return self.text

@@ -16,6 +16,7 @@ import numpy as np
 from scipy.optimize import brentq
 
 from methods.quantities.arrays import Floats, Shorts
+from methods.quantities.digits import in_digits, percent
 from methods.quantities.flags import Flag
 from methods.uncertainty import student
 from methods.uncertainty.noise import Noise, effective_n
@@ -53,7 +54,8 @@ class Component:
     def __post_init__(self) -> None:
         if self.u is not None and not 0 <= self.u <= LARGEST_U:
             raise ValueError(
-                f"the uncertainty of {self.name} must be a number from zero to {LARGEST_U:g}, or None if not known"
+                f"the uncertainty of {self.name} must be a number from zero to {in_digits(LARGEST_U)}, or None if not "
+                "known"
             )
 
     @property
@@ -245,7 +247,7 @@ def coverage_part(covered: float, spread: Scatter, weight: float = 1.0) -> Compo
     missing = 1 - min(max(covered, 0.0), 1.0)
     if missing < 1e-9:
         return Component(COVERAGE, 0.0, "all of the averaging time was measured", shrinks=True)
-    said = f"{missing * 100:.3g} % of the averaging time was not measured; {spread.n} readings stand for it"
+    said = f"{percent(missing, 3)} of the averaging time was not measured; {spread.n} readings stand for it"
     if spread.s is None:
         return Component(COVERAGE, None, said, shrinks=True)
     independent = effective_n(spread.n, spread.rho)
@@ -289,7 +291,7 @@ def scatter(values: Floats, flags: Shorts) -> Scatter:
     squares are, too.
     """
     if len(values) and not float(np.abs(values).max()) <= LARGEST_U:
-        raise ValueError(f"readings are finite numbers up to {LARGEST_U:g}")
+        raise ValueError(f"readings are finite numbers up to {in_digits(LARGEST_U)}")
     below = (flags & int(Flag.BELOW_DETECTION)) != 0
     n, censored = len(values), int(below.sum())
     if n < 2:

@@ -9,9 +9,11 @@ from methods.verdicts.deciding import WouldDecide
 from methods.verdicts.edges import Edge, as_compared, edges, is_met
 from methods.verdicts.fitness import ChannelAbilities, Fitness, fitness
 from methods.verdicts.judging import Estimate, Judgement, Levels, judge
-from methods.verdicts.words import VERDICT_GLYPHS, VERDICT_WORDS, Verdict
+from methods.verdicts.words import MARK_GLYPHS, RANGE_WORDS, VERDICT_GLYPHS, VERDICT_WORDS, Verdict, mark_of
 
 __all__ = [
+    "MARK_GLYPHS",
+    "RANGE_WORDS",
     "VERDICT_GLYPHS",
     "VERDICT_WORDS",
     "ChannelAbilities",
@@ -27,4 +29,5 @@ __all__ = [
     "fitness",
     "is_met",
     "judge",
+    "mark_of",
 ]

@@ -24,6 +24,7 @@ from methods.limits.model import (
     Status,
 )
 from methods.limits.reasons import REASONS
+from methods.quantities.digits import in_digits
 from methods.quantities.substances import SUBSTANCES
 from methods.verdicts.in_use import TimeInUse, by_use
 from methods.verdicts.rulings import ComparabilityState, Reason, Ruling
@@ -360,16 +361,18 @@ def _response(minutes: int, data: Data) -> Iterator[Ruling]:
     elif data.t90_s > SHORT_WINDOW_T90_S:
         yield (
             ComparabilityState.NO,
-            Reason("slow_sensor", f"A sensor settling in {data.t90_s:g} s is too slow for {_minutes(minutes)}."),
+            Reason(
+                "slow_sensor", f"A sensor settling in {in_digits(data.t90_s)} s is too slow for {_minutes(minutes)}."
+            ),
         )
 
 
 def _minutes(minutes: float) -> str:
     """A length of time as people write it: 45 s, 9 min, 18 h, 7 d."""
     if minutes < 1:
-        return f"{minutes * 60:.4g} s"
+        return f"{in_digits(minutes * 60, 4)} s"
     if minutes < 120:
-        return f"{minutes:.3g} min"
+        return f"{in_digits(minutes)} min"
     if minutes < 4 * DAY_MINUTES:
-        return f"{minutes / 60:.3g} h"
-    return f"{minutes / DAY_MINUTES:.4g} d"
+        return f"{in_digits(minutes / 60)} h"
+    return f"{in_digits(minutes / DAY_MINUTES, 4)} d"

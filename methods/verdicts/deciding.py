@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from math import ceil, inf, sqrt
 
 from methods.limits.model import LimitDefinition
+from methods.quantities.digits import in_digits
 from methods.quantities.substances import SUBSTANCES
 from methods.uncertainty import student
 from methods.uncertainty.budget import CHECKABLE, Budget
@@ -101,7 +102,7 @@ def smaller_uncertainty(question: UndecidedResult) -> WouldDecide:
         return WouldDecide("more_readings", f"About {minutes:.0f} min more readings like these.", minutes)
     if 0.0 < parts.without(*CHECKABLE).combined < needed:
         return WouldDecide("zero_span_check", f"A better check of {_checkable(parts)} on site.")
-    goal = f" with a standard uncertainty below {needed:.2g} {question.limit.unit}" if needed > 0 else ""
+    goal = f" with a standard uncertainty below {in_digits(needed, 2)} {question.limit.unit}" if needed > 0 else ""
     return WouldDecide("laboratory_sample", f"{question.better[0].upper()}{question.better[1:]} at this point{goal}.")
 
 

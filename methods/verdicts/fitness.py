@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from methods.limits.model import LimitDefinition
+from methods.quantities.digits import in_digits
 from methods.uncertainty.budget import Budget, Scatter, budget, noise_part
 from methods.uncertainty.noise import Noise
 from methods.verdicts.edges import Edge, edges
@@ -113,19 +114,20 @@ def _words(fit: Fitness, edge: Edge, channel: ChannelAbilities, unit: str) -> st
 
 def _below_words(fit: Fitness, edge: Edge, channel: ChannelAbilities, unit: str) -> str:
     if fit.can_show_compliance if edge.is_upper else fit.can_show_exceedance:
-        return f"Results up to {fit.largest_below:.3g} {unit} could be called below this limit."
+        return f"Results up to {in_digits(fit.largest_below or 0.0)} {unit} could be called below this limit."
     what = "compliance with this limit" if edge.is_upper else "that this limit is undercut"
     start = f"This instrument cannot show {what}:"
     if not fit.largest_below:
         return f"{start} its uncertainty alone is as large as the limit."
     seen = "detection limit" if channel.detection_limit is not None else "smallest step"
     return (
-        f"{start} only results up to {fit.largest_below:.2g} {unit} could be called below it, "
-        f"and its {seen} is {fit.smallest_seen:g} {unit}."
+        f"{start} only results up to {in_digits(fit.largest_below or 0.0, 2)} {unit} could be called below it, "
+        f"and its {seen} is {in_digits(fit.smallest_seen or 0.0)} {unit}."
     )
 
 
 def _above_words(fit: Fitness, channel: ChannelAbilities, unit: str) -> str:
     if fit.smallest_above is None:
-        return f"No result within its range (up to {channel.range_high:g} {unit}) could be called above it."
-    return f"Results from {fit.smallest_above:.3g} {unit} could be called above it."
+        end = in_digits(channel.range_high or 0.0)
+        return f"No result within its range (up to {end} {unit}) could be called above it."
+    return f"Results from {in_digits(fit.smallest_above)} {unit} could be called above it."

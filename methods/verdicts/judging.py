@@ -14,6 +14,7 @@ from statistics import NormalDist
 
 from methods.averages import Window
 from methods.limits.model import Bound, LimitDefinition
+from methods.quantities.digits import as_entered, in_digits, percent
 from methods.uncertainty.budget import Budget, expanded
 from methods.uncertainty.worst_of_many import UNCHOSEN, Choice
 from methods.verdicts.comparability import Comparability, ComparabilityState, Reason
@@ -26,7 +27,7 @@ from methods.verdicts.deciding import (
     trueness_check,
 )
 from methods.verdicts.edges import Edge, edges, is_met
-from methods.verdicts.words import Verdict
+from methods.verdicts.words import MARK_GLYPHS, RANGE_WORDS, Verdict, mark_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,8 +53,8 @@ class Levels:
     def words(self) -> str:
         """Printed with every verdict."""
         return (
-            f"above from {self.above * 100:.4g} % probability that the true value is above the limit, "
-            f"below up to {self.below * 100:.4g} %"
+            f"above from {percent(self.above)} probability that the true value is above the limit, "
+            f"below up to {percent(self.below)}"
         )
 
 
@@ -141,12 +142,12 @@ class Judgement:
         if self.edge is None or self.verdict in (Verdict.UNDECIDED, Verdict.NOT_COMPARABLE):
             return self.verdict.words
         if self.is_range:
-            return "within the range" if self.is_met else f"{self.verdict.value} the range"
+            return RANGE_WORDS["within_range" if self.is_met else f"{self.verdict.value}_range"]
         return self.verdict.words if self.edge.is_upper else f"{self.verdict.value} the lower limit"
 
     @property
     def glyph(self) -> str:
-        return self.verdict.glyph
+        return MARK_GLYPHS[mark_of(self.verdict, self.words)]
 
 
 _FULL = Comparability(ComparabilityState.YES, "", "")
@@ -247,7 +248,8 @@ def _reasons(question: UndecidedResult, estimate: Estimate, verdict: Verdict, *,
     if lower < upper:
         yield Reason(
             "below_detection",
-            f"Readings below the detection limit leave the mean open between {lower:.3g} and {upper:.3g} {unit}.",
+            f"Readings below the detection limit leave the mean open between {in_digits(lower)} and "
+            f"{in_digits(upper)} {unit}.",
         )
     if estimate.excess:
         yield Reason("worst_of_many", _worst_words(estimate, unit))
@@ -257,17 +259,20 @@ def _reasons(question: UndecidedResult, estimate: Estimate, verdict: Verdict, *,
         yield Reason(
             "within_tolerance",
             f"The result itself lies beyond {question.limit.value:f} {unit}, and within the rule's own tolerance, "
-            f"which ends at {question.edge.value:g} {unit}.",
+            f"which ends at {as_entered(question.edge.value)} {unit}.",
         )
     if verdict is Verdict.UNDECIDED and not is_ceiling and not estimate.is_lower_bound:
-        yield Reason("straddles", f"The uncertainty (U = {estimate.expanded:.2g} {unit}) reaches across the limit.")
+        yield Reason(
+            "straddles", f"The uncertainty (U = {in_digits(estimate.expanded, 2)} {unit}) reaches across the limit."
+        )
 
 
 def _worst_words(estimate: Estimate, unit: str) -> str:
     end, way = ("highest", "above") if estimate.excess > 0 else ("lowest", "below")
     return (
         f"Of many windows this is the {end}; by the noise of the instrument alone it is expected to lie "
-        f"{abs(estimate.excess):.2g} {unit} too far {way}, which is taken off before anything is called {way}."
+        f"{in_digits(abs(estimate.excess), 2)} {unit} too far {way}, which is taken off before anything is called "
+        f"{way}."
     )
 
 
@@ -285,4 +290,6 @@ def _missing_words(question: UndecidedResult, verdict: Verdict) -> str:
         return words
     needed = question.needed_u_at(question.budget.effective_dof)
     margin = sqrt(max(needed**2 - question.budget.combined**2, 0.0))
-    return f"{words} The verdict stands while these together stay below u = {margin:.2g} {question.limit.unit}."
+    return (
+        f"{words} The verdict stands while these together stay below u = {in_digits(margin, 2)} {question.limit.unit}."
+    )

@@ -1,4 +1,5 @@
-"""The four verdicts, in one place: their words and glyphs. Never by colour alone, never more than they say."""
+"""The four verdicts and the marks of ranges, in one place: their words and glyphs. Never by colour alone, never more
+than they say."""
 
 from __future__ import annotations
 
@@ -34,3 +35,19 @@ VERDICT_GLYPHS: dict[Verdict, str] = {
     Verdict.UNDECIDED: "◇",
     Verdict.NOT_COMPARABLE: "○",
 }
+
+#: Against a range a value is also "below" its upper end while it lies within: what is told and drawn is its own.
+RANGE_WORDS: dict[str, str] = {
+    "within_range": "within the range",
+    "above_range": "above the range",
+    "below_range": "below the range",
+}
+RANGE_GLYPHS: dict[str, str] = {"within_range": "⊡", "above_range": "↥", "below_range": "↧"}
+#: Every mark and its glyph.
+MARK_GLYPHS: dict[str, str] = {str(verdict): glyph for verdict, glyph in VERDICT_GLYPHS.items()} | RANGE_GLYPHS
+_RANGE_MARKS = {words: mark for mark, words in RANGE_WORDS.items()}
+
+
+def mark_of(verdict: str, words: str = "") -> str:
+    """What is drawn for a verdict told in ``words``: ranges have marks of their own, all else its ``verdict``."""
+    return _RANGE_MARKS.get(words, verdict)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from methods.limits.model import LimitDefinition
+from methods.quantities.digits import as_entered
 from methods.quantities.substances import SUBSTANCES
 from methods.verdicts import VERDICT_WORDS, Verdict
 from methods.wording.numbers import probability
@@ -56,7 +57,7 @@ def _verdict(published: LimitDefinition, told: GoverningTold) -> str:
     if told.p_above is None:
         return f"{word}. {told.why}".strip()
     is_plain = told.words == word and published.tolerance is None
-    limit = "the limit" if is_plain else f"{told.edge:g} {told.unit}"
+    limit = "the limit" if is_plain else f"{as_entered(told.edge)} {told.unit}"
     indication = f" As an indication only: {told.why}" if told.indicative else ""
     return (
         f"{told.words}; the probability that the true value is above {limit} is {probability(told.p_above)}."

@@ -7,6 +7,7 @@ from calendar import month_abbr, month_name
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from methods.quantities.digits import MOST_DECIMALS, fixed, in_digits
 from methods.quantities.moments import stamp_text
 
 #: By number: looked up once, pages print hundreds of dates.
@@ -20,21 +21,13 @@ def rounded_to(value: float, u_expanded: float) -> tuple[str, str]:
     """
     if not (math.isfinite(u_expanded) and u_expanded > 0):
         return plain(value), "0"
-    decimals = max(0, 1 - math.floor(math.log10(u_expanded)))
-    return f"{value:.{decimals}f}", f"{u_expanded:.{decimals}f}"
+    decimals = min(max(0, 1 - math.floor(math.log10(u_expanded))), MOST_DECIMALS)
+    return fixed(value, decimals), fixed(u_expanded, decimals)
 
 
 def plain(value: float) -> str:
-    """Three significant digits, without an exponent for everyday sizes."""
-    if value == 0 or not math.isfinite(value):
-        return f"{value:g}"
-    decimals = max(0, 2 - math.floor(math.log10(abs(value))))
-    return f"{value:.{min(decimals, 9)}f}"
-
-
-def as_entered(value: float | None) -> str:
-    """The number as people write it: no zeros that say nothing, a real minus sign, a dash for none."""
-    return "–" if value is None else f"{value:.6g}".replace("-", "−")
+    """What was measured: three significant digits, without an exponent."""
+    return in_digits(value, zeros=True)
 
 
 def with_uncertainty(value: float, expanded: float | None, unit: str) -> str:
@@ -101,7 +94,7 @@ def length(minutes: float) -> str:
     """A stretch of time as a noun: ``35 min``, ``7.5 h``, ``2 days``."""
     if minutes < 120:
         return f"{minutes:.0f} min"
-    return f"{minutes / 60:.3g} h" if minutes < 2880 else f"{minutes / 1440:.3g} days"
+    return f"{in_digits(minutes / 60)} h" if minutes < 2880 else f"{in_digits(minutes / 1440)} days"
 
 
 def probability(p: float) -> str:

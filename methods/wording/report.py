@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from methods.quantities.digits import percent
 from methods.verdicts import Levels
 
 #: Where a decision is made on the findings. In the order in which they matter to somebody who reads only two.
@@ -61,6 +62,9 @@ def meanings(levels: Levels) -> dict[str, str]:
         "below limit": f"The probability that the true value is above the limit is at most {below}. "
         "It is a statement about one value, one place and one time, not about health.",
         "above limit": f"The probability that the true value is above the limit is at least {above}.",
+        "within the range": "The true value lies between both ends of the range, each judged as a limit is.",
+        "above the range": f"The probability that the true value is above the upper end is at least {above}.",
+        "below the range": f"The probability that the true value is above the lower end is at most {below}.",
         "undecided": "The uncertainty of the measurement reaches across the limit. The report says what would "
         "decide it.",
         "not comparable": "Something was measured, but not in the way this limit asks for: too short, too few "
@@ -88,4 +92,4 @@ def meanings(levels: Levels) -> dict[str, str]:
 
 
 def _percent(level: float) -> str:
-    return f"{level * 100:.4g} %"
+    return percent(level)

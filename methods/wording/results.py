@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from methods.quantities.digits import as_entered, in_digits
 from methods.wording.numbers import all_below, bound_texts, measured, plain, rounded_to
 
 PER_MINUTE = 60.0
@@ -69,7 +70,7 @@ def interval(seconds: float | None) -> str:
     """``5 s``, ``2 min``; empty where nobody knows."""
     if not seconds:
         return ""
-    return f"{seconds:g} s" if seconds < PER_MINUTE else f"{seconds / PER_MINUTE:g} min"
+    return f"{as_entered(seconds)} s" if seconds < PER_MINUTE else f"{in_digits(seconds / PER_MINUTE)} min"
 
 
 def lines(first: tuple[str, int], last: tuple[str, int], *, same_file: bool) -> str:
@@ -102,4 +103,4 @@ def highest(value: float, *, over: bool) -> str:
 
 def measuring_range(low: float, high: float) -> str:
     """Of an instrument, in its unit."""
-    return f"{low:g} to {high:g}"
+    return f"{as_entered(low)} to {as_entered(high)}"

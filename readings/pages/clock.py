@@ -14,6 +14,7 @@ from campaigns.services.instrument_state import in_words
 from methods.clock import Basis, CheckedOffset, ClockModel, Reset, spoken
 from methods.clock.zones import transitions
 from methods.quantities.arrays import Ints
+from methods.quantities.digits import in_digits
 from methods.quantities.durations import DAY_MS, MINUTE_MS
 from methods.quantities.moments import stamp_text, utc_moment, utc_ms
 from readings.models import Upload
@@ -175,7 +176,7 @@ def _reset(reset: Reset, answer: ClockReset | None, laid_log: Laid, zone: ZoneIn
         "before": reset.place[0],
         "after": reset.place[1],
         "words": words,
-        "minutes": f"{back / MINUTE_MS:.10g}" if reset.kind == "backward" else "",
+        "minutes": in_digits(back / MINUTE_MS, 10) if reset.kind == "backward" else "",
         "last_shown": before,
         "hour": _end_of_summer_time(reset, back, laid_log.clock, zone),
         "answer": answer,

@@ -8,9 +8,11 @@ from campaigns.models import Channel
 from campaigns.services.tolerances import tolerances
 from methods.correction import CalibrationLine, Chain, ChannelFacts, Check
 from methods.quantities.moments import utc_ms
+from methods.quantities.pressure import AnswersTo, StationPressure
 
 
-def chain_of(channel: Channel, interval_ms: int) -> Chain:
+def chain_of(channel: Channel, interval_ms: int, pressure: StationPressure | None = None) -> Chain:
+    """``pressure``: of the air where it measures and is checked, for a channel that answers to it."""
     spec, kind = channel.spec, channel.instrument.type
     facts = ChannelFacts(
         interval_s=interval_ms / 1000,
@@ -30,16 +32,23 @@ def chain_of(channel: Channel, interval_ms: int) -> Chain:
         zero_rate=spec.u_drift,
         span_rate=spec.u_span_drift,
     )
+    counts = pressure is not None and spec.answers_to == AnswersTo.NUMBER_DENSITY
+    factor, said = (pressure.factor, pressure.corrected) if pressure is not None and counts else (1.0, "")
     checks = tuple(
         Check(
-            utc_ms(c.at), "zero" if c.kind == "zero" else "span", c.reference, c.observed, c.u_reference, c.is_accepted
+            utc_ms(c.at),
+            "zero" if c.kind == "zero" else "span",
+            c.reference,
+            c.observed * factor,
+            c.u_reference,
+            c.is_accepted,
         )
         for c in channel.field_checks.all()
     )
     lines = tuple(
         CalibrationLine(_midnight(c.date), c.slope, c.intercept, _midnight(c.due)) for c in channel.calibrations.all()
     )
-    return Chain(facts, checks, lines)
+    return Chain(facts, checks, lines, factor, said)
 
 
 def _midnight(day: date) -> int:

@@ -17,6 +17,7 @@ import numpy as np
 from django.db.models import Prefetch
 
 from campaigns.models import Campaign, Channel, Deployment, FieldCheck, Instrument
+from campaigns.services.air_pressure import pressure_at
 from methods.clock import ClockModel
 from methods.correction import Corrected, correct
 from methods.correction.flagging import NOT_DEPLOYED
@@ -24,6 +25,7 @@ from methods.placing import (
     OPEN_MS,
     assign,
     is_same_interval,
+    standing_since,
     steady_interval_ms,
     typical_interval_ms,
 )
@@ -31,6 +33,7 @@ from methods.quantities.arrays import Bools, Floats, Indexes, Ints
 from methods.quantities.durations import MINUTE_MS
 from methods.quantities.flags import Flag
 from methods.quantities.moments import utc_ms
+from methods.quantities.pressure import StationPressure
 from methods.quantities.stamp_convention import StampConvention, StampConventions, alike
 from readings.models import Upload
 from readings.queries.clock_facts import Files, clock_of, times_of
@@ -72,8 +75,24 @@ class Placed:
 
 
 @dataclass(frozen=True, eq=False)
+class Stays:
+    """From when to when an instrument was at which point, in turn: UTC ms (m,), ids of points (m,)."""
+
+    starts: Ints
+    ends: Ints
+    points: Ints
+
+    def since(self, starts: Ints, interval_ms: int) -> Ints:
+        """Since when it stands where it is in the deployments that begin at ``starts`` (k,), UTC ms (k,)."""
+        return standing_since(self.starts, self.ends, self.points, interval_ms)[np.searchsorted(self.starts, starts)]
+
+
+@dataclass(frozen=True, eq=False)
 class PlacingTask:
-    """One instrument and its deployments, with all that people entered, and the stamps that have to be read."""
+    """One instrument and its deployments, with all that people entered, and the stamps that have to be read.
+
+    ``stays``: all its deployments, of whichever campaign; they tell whether it was moved to those asked for.
+    """
 
     instrument: Instrument
     channels: list[Channel]
@@ -81,6 +100,8 @@ class PlacingTask:
     clock: ClockModel
     files: Files
     reaches: list[Stamps]
+    stays: Stays
+    pressure: StationPressure
 
     @property
     def spans(self) -> Ints:
@@ -122,6 +143,7 @@ def asked_of(
     files = _files(entered)
     clocks = {pk: clock_of(instrument, campaign.site) for pk, instrument in entered.items()}
     spans = {pk: _spans(wanted[pk]) for pk in entered}
+    stays, pressure = _stays(entered), pressure_at(campaign)
     reaches = reaches_of(entered, clocks, spans, {pk: bool(files[pk].in_utc) for pk in entered})
     return [
         PlacingTask(
@@ -131,6 +153,8 @@ def asked_of(
             clocks[pk],
             files[pk],
             reaches[pk],
+            stays[pk],
+            pressure,
         )
         for pk in wanted
     ]
@@ -158,6 +182,15 @@ def _entered(instruments: Collection[int], parameters: Collection[str] | None) -
     wanted = Prefetch("channels", channels.order_by("spec__parameter", "pk"))
     entered = Instrument.objects.select_related("type").prefetch_related("clock_checks", "clock_resets", wanted)
     return entered.in_bulk(instruments)
+
+
+def _stays(instruments: Collection[int]) -> dict[int, Stays]:
+    """By instrument all its deployments: one query for all."""
+    rows = Deployment.objects.filter(instrument__in=instruments).order_by("starts_at")
+    by_instrument: dict[int, list[tuple[int, int, int]]] = {pk: [] for pk in instruments}
+    for pk, point, starts_at, ends_at in rows.values_list("instrument_id", "point_id", "starts_at", "ends_at"):
+        by_instrument[pk].append((utc_ms(starts_at), utc_ms(ends_at) if ends_at else OPEN_MS, point))
+    return {pk: Stays(*np.array(stays, dtype=np.int64).reshape(-1, 3).T) for pk, stays in by_instrument.items()}
 
 
 def _files(instruments: Collection[int]) -> dict[int, Files]:
@@ -193,8 +226,8 @@ def derived(
     order, utc, where, conventions = laid.order, laid.utc_ms, laid.where, laid.conventions
     stored = stored if laid.in_order else stored[order]
     corrected = correct(
-        utc, stored["raw"], chain_of(channel, interval_ms), flags=stored["flag"] | laid.flags,
-        deployed_ms=laid.deployed_ms, represents=conventions, unbroken=False if unbroken is None else unbroken[order],
+        utc, stored["raw"], chain_of(channel, interval_ms, asked.pressure), flags=stored["flag"] | laid.flags,
+        standing_ms=laid.standing_ms, represents=conventions, unbroken=False if unbroken is None else unbroken[order],
     )  # fmt: skip
     return Derived(stored, order, utc, where, conventions, corrected)
 
@@ -214,7 +247,7 @@ class _Laid:
     flags: Ints
     conventions: StampConventions
     where: Indexes
-    deployed_ms: Ints
+    standing_ms: Ints
 
     def is_for(self, rows: Rows, interval_ms: int) -> bool:
         return self.interval_ms == interval_ms and all(
@@ -235,8 +268,9 @@ def _laid(asked: PlacingTask, stored: Rows, interval_ms: int) -> _Laid:
     conventions = asked.files.conventions(stored["upload_id"], asked.instrument)
     where = assign(utc, spans[:, 0], spans[:, 1], conventions, interval_ms)
     flags = flags | _switched_on(utc, asked.deployments, asked.instrument.type.warm_up_s)
-    deployed = np.where(where >= 0, spans[:, 0][where], NOT_DEPLOYED)
-    laid = _Laid(rows, interval_ms, in_order, order, utc, flags, conventions, where, deployed)
+    standing = np.where(where >= 0, asked.stays.since(spans[:, 0], interval_ms)[where], NOT_DEPLOYED)
+    _settle_anew(standing, utc, where, asked.deployments)
+    laid = _Laid(rows, interval_ms, in_order, order, utc, flags, conventions, where, standing)
     asked.memo["laid"] = laid
     return laid
 
@@ -267,6 +301,15 @@ def _switched_on(utc: Ints, deployments: list[Deployment], warm_up_s: int) -> In
             on = utc_ms(deployment.switched_on_at)
             flags[(utc >= on) & (utc < on + warm_up_s * 1000)] |= Flag.WARMING_UP
     return flags
+
+
+def _settle_anew(standing: Ints, utc: Ints, where: Indexes, deployments: list[Deployment]) -> None:
+    """Settling begins again where a person noted that the meter was switched on."""
+    for k, deployment in enumerate(deployments):
+        if deployment.switched_on_at:
+            on = utc_ms(deployment.switched_on_at)
+            after = (where == k) & (utc >= on)
+            standing[after] = np.maximum(standing[after], on)
 
 
 def _cut(deployment: Deployment, channel: Channel, interval: int, got: Derived, index: Ints) -> Placed:

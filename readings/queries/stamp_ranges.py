@@ -1,7 +1,7 @@
 """Which stamps have to be read for some deployments of an instrument: stretches around them, not all between them.
 
-Each has two hours and the warm-up before it, because they tell when the instrument was switched on, and two hours
-after, because neighbours tell the two passes of a repeated hour apart.
+Each has two hours and the time to get ready before it, because they tell when the instrument was switched on, and two
+hours after, because neighbours tell the two passes of a repeated hour apart.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ import numpy.typing as npt
 from campaigns.models import Instrument
 from methods.clock import ClockModel
 from methods.clock.checks import is_jump
+from methods.correction.facts import SETTLING_T90
 from methods.quantities.arrays import Ints
 from methods.quantities.durations import DAY_MS, HOUR_MS
 from readings.models import Upload
@@ -36,10 +37,18 @@ def merged(stretches: npt.ArrayLike) -> Ints:
     return np.column_stack((ordered[begins, 0], np.maximum.reduceat(ordered[:, 1], begins)))
 
 
-def around(spans: Ints, warm_up_s: int) -> Ints:
+def getting_ready_s(instrument: Instrument) -> float:
+    """For how long after it is switched on its readings do not count: warm-up, or settling of its slowest channel."""
+    slowest = max((channel.spec.t90_s or 0.0 for channel in instrument.channels.all()), default=0.0)
+    return max(float(instrument.type.warm_up_s), SETTLING_T90 * slowest)
+
+
+def around(spans: Ints, ready_s: float) -> Ints:
     """UTC ms (k, 2) of what is read for deployments from start to end (m, 2)."""
     ends = np.minimum(spans[:, 1], FAR_MS)
-    return merged(np.column_stack((spans[:, 0] - LEAD_MS - 1000 * warm_up_s, np.maximum(ends, spans[:, 0]) + LEAD_MS)))
+    return merged(
+        np.column_stack((spans[:, 0] - LEAD_MS - round(1000 * ready_s), np.maximum(ends, spans[:, 0]) + LEAD_MS))
+    )
 
 
 def stamps_of(stretches: Ints, clock: ClockModel, some_in_utc: bool) -> list[Stamps]:
@@ -84,7 +93,7 @@ def reaches_of(
 
     All from the first to the last where times rest on more than what is near.
     """
-    stretches = {pk: around(spans[pk], instrument.type.warm_up_s) for pk, instrument in instruments.items()}
+    stretches = {pk: around(spans[pk], getting_ready_s(instrument)) for pk, instrument in instruments.items()}
     several = [pk for pk, ranges in stretches.items() if len(ranges) > 1]
     ordered = in_order([pk for pk in several if clocks[pk].checks and is_local(clocks[pk])])
     out = {}

@@ -12,6 +12,7 @@ from methods.clock import MemoryMatch, twin_of
 from methods.clock.other_unit import FactorMatch, conversion_of, factor_of, same_keys
 from methods.clock.suggestion import WINDOW_MS
 from methods.logs.types import LOCAL, LogProblem
+from methods.quantities.digits import in_digits
 from methods.quantities.durations import MINUTE_MS
 from methods.quantities.substances import SUBSTANCES
 from readings.models import Upload
@@ -95,7 +96,7 @@ def _same_in_another_unit(upload: Upload, batch: Batch, match: FactorMatch, othe
     told = conversion_of(match, parameter) if parameter in SUBSTANCES else ""
     start = (
         f"This looks like the same memory as “{other.filename}” in another unit: {match.same:,} of {match.compared:,} "
-        f"values are {match.factor:.4g} times those under the same times{f', {told}' if told else ''}. "
+        f"values are {in_digits(match.factor, 4)} times those under the same times{f', {told}' if told else ''}. "
     )
     if upload.twin == Upload.Twin.SAME:
         return SameMemory(LogProblem(0, "", other.filename, CODE, start + LEFT_OUT), Upload.State.READ)

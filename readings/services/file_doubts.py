@@ -9,6 +9,7 @@ import numpy as np
 
 from campaigns.models import Channel, Instrument
 from methods.logs.types import ColumnRole, Layout, LogProblem
+from methods.quantities.digits import as_entered
 from methods.quantities.substances import SUBSTANCES
 from readings.models import Upload
 from readings.store import Batch, StoreTally
@@ -89,11 +90,11 @@ def refuse_out_of_range(upload: Upload, batches: Iterable[Batch], channels: Iter
         above = values > float(spec.range_high)
         if float(above.mean()) > MOST:
             name = SUBSTANCES[spec.parameter].name.lower() if spec.parameter in SUBSTANCES else spec.parameter
-            shown = ", ".join(f"{value:g}" for value in values[above][:3])
+            shown = ", ".join(as_entered(value) for value in values[above][:3])
             message = (
-                f"Most values of {name} are above {spec.range_high:g} {spec.unit}, the most that {upload.instrument} "
-                f"can show: {shown}. Nothing is stored: correct the unit or the instrument, or say that it is right "
-                "like this."
+                f"Most values of {name} are above {as_entered(spec.range_high)} {spec.unit}, the most that "
+                f"{upload.instrument} can show: {shown}. Nothing is stored: correct the unit or the instrument, or say "
+                "that it is right like this."
             )
             raise Doubted(LogProblem(0, "", shown, RANGE, message))
 
@@ -106,9 +107,9 @@ def refuse_mostly_clashing(upload: Upload, part: StoreTally, batches: Sequence[B
     first = part.clashes[0]
     message = (
         f"{len(part.clashes):,} of its first readings differ from those that are held of {upload.instrument} under the "
-        f"same times (line {first.line}: {first.new:g}, held is {first.held:g}). Nothing is stored: correct the "
-        "instrument, the unit or the order of day and month, or say that it is right like this: then the held values "
-        "stay."
+        f"same times (line {first.line}: {as_entered(first.new)}, held is {as_entered(first.held)}). Nothing is "
+        "stored: correct the instrument, the unit or the order of day and month, or say that it is right like this: "
+        "then the held values stay."
     )
     raise Doubted(LogProblem(0, "", "", CLASHING, message))
 

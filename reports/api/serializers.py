@@ -5,15 +5,19 @@ from __future__ import annotations
 from collections import Counter
 from typing import Any
 
+from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from campaigns.api.base import RowSerializer, key_of
 from campaigns.models import Criterion, Limit
-from methods.verdicts.words import VERDICT_WORDS
+from methods.verdicts.words import MARK_GLYPHS, VERDICT_WORDS, mark_of
 from reports.api.wording import citation_of, text_of
 from reports.models import Finding, Report, Result
+from reports.services.result_values import word_of
 from reports.trace.upgrades import Part
 
+#: A lower limit is met above it, a range within it.
+MET = "Whether the limit is met; empty while undecided or not comparable."
 VERDICTS = [(verdict.value, words) for verdict, words in VERDICT_WORDS.items()]
 
 
@@ -73,12 +77,30 @@ class TracedField(serializers.JSONField):
         return instance.in_current_format(self.part)
 
 
+@extend_schema_field(str)
+class ToldField(serializers.Field[str, str, str, Any]):
+    """The verdict as pages tell it, of a result or of the result that decided."""
+
+    def __init__(self, *, glyph: bool = False, **more: Any) -> None:
+        help_text = "Its glyph." if glyph else "The verdict in words; of a range: within, above or below the range."
+        super().__init__(read_only=True, source="*", help_text=help_text, **more)
+        self.glyph = glyph
+
+    def to_representation(self, value: Any) -> str:
+        result: Result = value.governing if isinstance(value, Finding) else value
+        words = word_of(result)
+        return MARK_GLYPHS[mark_of(result.verdict, words)] if self.glyph else words
+
+
 class ResultSerializer(RowSerializer[Result]):
     campaign = key_of("criterion.campaign")
     criterion = key_of("criterion")
     deployment = key_of("deployment", allow_null=True, help_text="Empty for a sample analysed in a laboratory.")
     point = key_of("point")
     verdict = serializers.ChoiceField(choices=VERDICTS, read_only=True)
+    words = ToldField()
+    glyph = ToldField(glyph=True)
+    met = serializers.BooleanField(source="traced.is_met", read_only=True, allow_null=True, help_text=MET)
     reasons = TracedField("reasons")
     budget = TracedField("budget")
     trace = TracedField("trace")
@@ -86,9 +108,9 @@ class ResultSerializer(RowSerializer[Result]):
     class Meta:
         model = Result
         fields = (
-            "key", "campaign", "criterion", "deployment", "point", "verdict", "value", "unit", "u", "dof", "excess",
-            "expanded", "p_above", "reading_count", "coverage", "window_start", "window_end", "comparability",
-            "reasons", "budget", "trace", "method", "digest",
+            "key", "campaign", "criterion", "deployment", "point", "verdict", "words", "glyph", "met", "value", "unit",
+            "u", "dof", "excess", "expanded", "p_above", "reading_count", "coverage", "window_start", "window_end",
+            "comparability", "reasons", "budget", "trace", "method", "digest",
         )  # fmt: skip
 
 
@@ -123,6 +145,9 @@ class FindingSerializer(RowSerializer[Finding]):
     criterion = key_of("criterion")
     zone = key_of("zone")
     verdict = serializers.ChoiceField(choices=VERDICTS, read_only=True)
+    words = ToldField()
+    glyph = ToldField(glyph=True)
+    met = serializers.BooleanField(source="governing.traced.is_met", read_only=True, allow_null=True, help_text=MET)
     limit_code = serializers.CharField(source="criterion.limit.code", read_only=True)
     limit_text = serializers.SerializerMethodField(help_text="The limit in one line, for people.")
     limit_citation = serializers.SerializerMethodField(help_text="Where it is written.")
@@ -145,9 +170,9 @@ class FindingSerializer(RowSerializer[Finding]):
     class Meta:
         model = Finding
         fields = (
-            "key", "campaign", "criterion", "zone", "limit_code", "limit_text", "limit_citation", "verdict", "fraction",
-            "statement", "advice", "value", "unit", "u", "p_above", "window_start", "window_end", "rooms", "method",
-            "digest", "governing",
+            "key", "campaign", "criterion", "zone", "limit_code", "limit_text", "limit_citation", "verdict", "words",
+            "glyph", "met", "fraction", "statement", "advice", "value", "unit", "u", "p_above", "window_start",
+            "window_end", "rooms", "method", "digest", "governing",
         )  # fmt: skip
 
     def get_limit_text(self, finding: Finding) -> str:

@@ -8,6 +8,8 @@ from django.urls import reverse
 
 from campaigns.links import address
 from campaigns.models import Campaign
+from campaigns.services.air_pressure import pressure_at
+from methods.quantities.digits import percent
 from reports.queries.entered_rows import Entered
 
 Fact = tuple[str, Any] | tuple[str, Any, str]
@@ -22,13 +24,14 @@ def facts(campaign: Campaign, entered: Entered) -> list[Fact]:
         ("Protocol", campaign.protocol or "none stated"),
         (
             "Called above, called below",
-            f"above from {campaign.level_above * 100:g} % probability that the true value is above the limit, below up "
-            f"to {campaign.level_below * 100:g} %; undecided in between",
+            f"above from {percent(campaign.level_above)} probability that the true value is above the limit, below up "
+            f"to {percent(campaign.level_below)}; undecided in between",
         ),
         ("Planned points", str(len(entered.planned)), reverse("plan", args=[campaign.key])),
         ("Deployments", str(len(entered.visits)), reverse("deployments", args=[campaign.key])),
         ("Uploads", str(len(entered.logs)), reverse("uploads", args=[campaign.key])),
         ("Clock of the site", site.time_zone),
+        ("Air pressure", pressure_at(campaign).words),
     ]
 
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from methods.comparison.distribution import PlaceSample, quantile, share_above
 from methods.figures import LimitLine, PointStrip, spread, strips
+from methods.quantities.digits import in_digits
 from methods.quantities.substances import SUBSTANCES
 from methods.wording.numbers import plain
 from reports.pages.figure_query import FigureQuery, FigureReadings, Shown, readings_of
@@ -161,7 +162,7 @@ def _above(sample: PlaceSample, limit: float | None) -> str:
     if limit is None:
         return "–"
     low, high = (100 * share for share in share_above(sample, limit))
-    return f"{low:.3g} %" if low == high else f"{low:.3g} to {high:.3g} %"
+    return f"{in_digits(low)} %" if low == high else f"{in_digits(low)} to {in_digits(high)} %"
 
 
 # --- points side by side ----------------------------------------------------------------------------------------------

@@ -11,12 +11,16 @@ import numpy as np
 from django.urls import reverse
 
 from methods.exposure import (
+    MOSTLY_CENSORED,
     Bounds,
+    CensoredLognormal,
     Decision,
     Exposure,
     Lognormal,
     Outcome,
+    censored_test,
     fit,
+    fit_censored,
     largest_group,
     preliminary_test,
     probability_plot,
@@ -26,14 +30,16 @@ from methods.exposure import (
 )
 from methods.figures.probability import probability_figure
 from methods.limits.model import Bound, LimitDefinition
-from methods.nondetects.summaries import Method, Refusal, Summary, summarise
+from methods.nondetects.summaries import Refusal
 from methods.quantities.arrays import Bools, Floats
+from methods.quantities.digits import in_digits, percent
 from methods.verdicts import Verdict
 from methods.wording.numbers import all_below, plain, probability
 from reports.models import ExposureGroup, Result
 from reports.services import result_cells
 
 Fact = tuple[str, Any]
+Fitted = Lognormal | CensoredLognormal
 
 CAUTIONS = (
     "Exposure at work is judged from samples worn by the person and by the law that applies. Area samples do not show "
@@ -43,6 +49,7 @@ CAUTIONS = (
 )
 #: One-sided 95 % of a normal distribution.
 Z95 = 1.6449
+PROFILE = "profile likelihood"
 OUTCOMES = {
     Outcome.COMPLIES: "passed",
     Outcome.DOES_NOT_COMPLY: "not passed",
@@ -64,11 +71,13 @@ RESULTS = [
 
 @dataclass
 class ExposureGroupShown:
-    """What the page shows. ``refusal``: why the group cannot be summarised; ``left_out``: samples that do not count."""
+    """What the page shows. ``refusal``: why the group cannot be summarised; ``left_out``: samples that do not count;
+    ``warning``: why its figures rest on little."""
 
     rows: list[list[Any]] = field(default_factory=list)
     left_out: list[tuple[str, str]] = field(default_factory=list)
     refusal: str = ""
+    warning: str = ""
     facts: list[Fact] = field(default_factory=list)
     believed: list[Fact] = field(default_factory=list)
     decisions: list[Fact] = field(default_factory=list)
@@ -101,9 +110,10 @@ def told(group: ExposureGroup) -> ExposureGroupShown:
     if isinstance(fitted, Refusal):
         out.refusal = fitted.words
     else:
-        out.facts = list(_facts(fitted, values, limit))
+        out.warning = _warning(fitted)
+        out.facts = list(_facts(fitted, limit))
         out.believed = list(_believed(values, fitted))
-        if values.all_measured:
+        if isinstance(fitted, Lognormal):
             out.figure, out.figure_said = _figure(values, fitted, limit)
     out.decisions = [*_decisions(values, fitted, limit), *_sampled(group, values)]
     return out
@@ -139,32 +149,35 @@ def _unfit(result: Result, limit: LimitDefinition) -> str:
     return "a reading was over range, so the value is a lower bound" if result.traced.is_lower_bound else ""
 
 
-def _fitted(values: Values) -> Lognormal | Refusal:
+def _fitted(values: Values) -> Fitted | Refusal:
     """The lognormal of the group; with results below detection from lognormal maximum likelihood."""
-    if values.all_measured:
-        return fit(values.values)
-    summary = summarise(values.values, values.below, Method.MLE)
-    if isinstance(summary, Refusal):
-        return summary
-    return _of_summary(summary)
+    return fit(values.values) if values.all_measured else fit_censored(values.values, values.below)
 
 
-def _of_summary(summary: Summary) -> Lognormal:
-    assert summary.mean_log is not None
-    assert summary.sd_log is not None
-    return Lognormal(summary.n, summary.mean_log, summary.sd_log)
+def _warning(group: Fitted) -> str:
+    if isinstance(group, Lognormal) or group.share_below <= MOSTLY_CENSORED:
+        return ""
+    return (
+        f"{percent(group.share_below, 2)} of the results are below detection. What is said of this group rests more on "
+        "its being lognormal than on what was measured: take its mean and its middle as an indication. A method that "
+        "detects less would say more."
+    )
 
 
 # --- the group --------------------------------------------------------------------------------------------------------
 
 
-def _facts(group: Lognormal, values: Values, limit: LimitDefinition) -> Iterator[Fact]:
-    unit = limit.unit
-    yield "Results", f"{group.n}, of which {int(values.below.sum())} below detection"
+def _facts(group: Fitted, limit: LimitDefinition) -> Iterator[Fact]:
+    unit, censored = limit.unit, isinstance(group, CensoredLognormal)
+    below = len(group.limits) if isinstance(group, CensoredLognormal) else 0
+    yield "Results", f"{group.n}, of which {below} below detection"
     yield "Geometric mean", f"{plain(group.gm)} {unit}"
-    yield "Geometric standard deviation", f"{group.gsd:.3g}"
-    yield "Arithmetic mean", f"{plain(group.mean_unbiased)} {unit} (minimum-variance unbiased)"
-    yield "Its bounds", f"{_bounds(group.mean_bounds(), unit)}, Land’s exact method"
+    yield "Geometric standard deviation", f"{in_digits(group.gsd)}"
+    if isinstance(group, CensoredLognormal):
+        yield "Arithmetic mean", f"{plain(group.mean)} {unit} (of the fitted lognormal)"
+    else:
+        yield "Arithmetic mean", f"{plain(group.mean_unbiased)} {unit} (minimum-variance unbiased)"
+    yield "Its bounds", f"{_bounds(group.mean_bounds(), unit)}, {PROFILE if censored else 'Land’s exact method'}"
     p95 = group.percentile_bounds()
     yield "95th percentile", f"{plain(p95.estimate)} {unit}"
     yield "Its bounds", _bounds(p95, unit)
@@ -173,8 +186,8 @@ def _facts(group: Lognormal, values: Values, limit: LimitDefinition) -> Iterator
         over = group.exceedance(limit.upper)
         yield "Exposures above the limit", _share(over.estimate)
         yield "Its bounds", f"{_share(over.lower)} to {_share(over.upper)}, each one-sided 95 %"
-    if not values.all_measured:
-        yield "Below detection", "fitted by lognormal maximum likelihood; the bounds are then approximations"
+    if censored:
+        yield "Below detection", f"fitted by lognormal maximum likelihood; all bounds by the {PROFILE}"
 
 
 def _bounds(bounds: Bounds, unit: str) -> str:
@@ -185,7 +198,7 @@ def _share(share: float) -> str:
     return probability(share)
 
 
-def _believed(values: Values, group: Lognormal) -> Iterator[Fact]:
+def _believed(values: Values, group: Fitted) -> Iterator[Fact]:
     """Whether a lognormal may be believed at all."""
     if not values.all_measured:
         yield "Shapiro–Wilk", "not with results below detection"
@@ -193,7 +206,7 @@ def _believed(values: Values, group: Lognormal) -> Iterator[Fact]:
     w, p = shapiro_wilk(np.log(values.values))
     said = "nothing speaks against a lognormal" if p >= 0.05 else "these are hardly lognormal: look at the plot first"
     few = "; with so few results the test rarely notices" if group.n < 6 else ""
-    yield "Shapiro–Wilk", f"W = {w:.3f}, p = {p:.2g} on the logarithms: {said}{few}"
+    yield "Shapiro–Wilk", f"W = {w:.3f}, p = {in_digits(p, 2)} on the logarithms: {said}{few}"
     yield (
         "Probability plot",
         f"correlation {probability_plot(values.values).correlation:.3f}; 1 would be a straight line",
@@ -213,13 +226,15 @@ def _figure(values: Values, group: Lognormal, limit: LimitDefinition) -> tuple[d
 # --- decision rules ---------------------------------------------------------------------------------------------------
 
 
-def _decisions(values: Values, group: Lognormal | Refusal, limit: LimitDefinition) -> Iterator[Fact]:
+def _decisions(values: Values, group: Fitted | Refusal, limit: LimitDefinition) -> Iterator[Fact]:
     """EN 689:2018, numbers from memory; the preliminary test takes a result below detection at its limit."""
     if not limit.upper or not len(values.values):
         return
     first = preliminary_test(values.values.tolist(), limit.upper)
     yield "EN 689, preliminary test", _decided(first)
-    if isinstance(group, Lognormal):
+    if isinstance(group, CensoredLognormal):
+        yield "EN 689, statistical test", _decided(censored_test(group, limit.upper))
+    elif isinstance(group, Lognormal):
         test = statistical_test(group, limit.upper)
         yield "EN 689, statistical test", _decided(test if isinstance(test, Decision) else test.decision)
 

@@ -17,6 +17,7 @@ from campaigns.services.tolerances import Tolerances, tolerances
 from methods.correction.drift import CheckSeries, Period, periods
 from methods.correction.facts import Kind
 from methods.figures.checks import CheckMark, check_course
+from methods.quantities.digits import in_digits, percent
 from methods.quantities.durations import MINUTE_MS
 from methods.quantities.moments import utc_moment
 from readings.queries.correction_chains import chain_of
@@ -74,7 +75,7 @@ def _checked(
     unit = channel.spec.unit
     is_zero = kind == "zero"
     tolerance, source = (limits.zero, limits.zero_from) if is_zero else (limits.span, limits.span_from)
-    band = f"±{_number(tolerance)} {unit}" if is_zero else f"±{100 * tolerance:.3g} %"
+    band = f"±{_number(tolerance)} {unit}" if is_zero else f"±{percent(tolerance, 3)}"
     failed = sum(mark.failed for mark in flat)
     return Checked(
         kind=kind,
@@ -245,4 +246,4 @@ def warnings(
 
 def _number(value: float) -> str:
     """As an instrument shows it: no digits beyond those there are."""
-    return f"{round(value, 9):.4g}"
+    return in_digits(value, 4)

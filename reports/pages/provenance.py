@@ -16,6 +16,7 @@ from campaigns.services.limit_terms import terms
 from methods.averages import after_ms
 from methods.correction import ChainStep, explain_reading
 from methods.quantities.arrays import Floats, Ints
+from methods.quantities.digits import in_digits
 from methods.quantities.durations import DAY_MS
 from methods.quantities.flags import EXCLUDES, words
 from methods.quantities.moments import stamp_text, utc_moment, utc_ms
@@ -181,7 +182,7 @@ def chain(result: Result, traced: TracedReadings, n: int, zone: ZoneInfo) -> lis
             "Instrument",
             f"{deployment.instrument}, serial number {deployment.instrument.serial}",
             address(deployment.instrument),
-            f"{spec}, every {placed.interval_ms / 1000:g} s: {_stored_value(placed, upload)}",
+            f"{spec}, every {in_digits(placed.interval_ms / 1000)} s: {_stored_value(placed, upload)}",
         ),
         *_file(upload, int(placed.line[k])),
     ]
@@ -200,8 +201,8 @@ def _correction(step: ChainStep, unit: str, zone: ZoneInfo) -> TraceStep:
     inputs = []
     for given in step.inputs:
         at = "" if given.at_utc_ms is None else f" ({_when(given.at_utc_ms, zone)})"
-        inputs.append(f"{given.name} {given.value:.4g}{at}")
-    out = "no value" if step.output is None else f"{step.output:.4g} {unit}"
+        inputs.append(f"{given.name} {in_digits(given.value, 4)}{at}")
+    out = "no value" if step.output is None else f"{in_digits(step.output, 4)} {unit}"
     text = out if step.name != "flags" else step.note
     note = step.note if step.name != "flags" else ""
     return TraceStep(

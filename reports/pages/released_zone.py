@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from methods.quantities.digits import as_entered
 from methods.wording.results import place
 from reports.content.drawn_series import CourseSheet, courses, drawn_beside
 from reports.content.findings import PointResult, ReportedFinding, ReportedOutdoor, ReportedResult
@@ -86,7 +87,7 @@ def _facts(result: ReportedResult, advice: str, criterion: ReportedCriterion) ->
         ("Limit", criterion.in_words),
         ("Published by", criterion.citation),
         ("Probability of being above", result.probability),
-        ("Where", f"{where}, {result.height_m:g} m above the floor"),
+        ("Where", f"{where}, {as_entered(result.height_m)} m above the floor"),
         ("When", f"{result.when}{statistic}"),
         ("Readings", _readings(result)),
         ("Outdoor air", _outdoor(result.outdoor) if result.outdoor else ""),

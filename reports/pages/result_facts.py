@@ -9,6 +9,7 @@ from django.urls import reverse
 from campaigns.pages.chosen_criteria import Chosen
 from campaigns.pages.limit_wording import checked_text, reference_text, status_text
 from campaigns.services.limits_library import checks_in
+from methods.quantities.digits import in_digits
 from methods.uncertainty import en482
 from methods.uncertainty.budget import coverage_factor
 from methods.wording.numbers import plain
@@ -33,7 +34,7 @@ def facts(result: Result, chosen: Chosen) -> list[Fact]:
         ("Readings", f"{result.reading_count}, covering {coverage} of the window"),
     ]
     if trace.interval_s:
-        out.append(("Logged every", f"{trace.interval_s:g} s"))
+        out.append(("Logged every", f"{in_digits(trace.interval_s)} s"))
     if trace.lower is not None and trace.upper is not None:
         low, high = plain(trace.lower), plain(trace.upper)
         out.append(("Readings below detection", f"leave the mean open between {low} and {high} {result.unit}"))
@@ -66,7 +67,7 @@ def _how_probable(result: Result, trace: ResultTrace) -> list[Fact]:
 
 def freedom_text(freedom: float) -> str:
     """``ν = 14``; of an uncertainty that is well known that it is."""
-    return f"ν = {freedom:.3g}" if freedom < WELL_KNOWN else "well known (ν over 1,000)"
+    return f"ν = {in_digits(freedom)}" if freedom < WELL_KNOWN else "well known (ν over 1,000)"
 
 
 def _for_work(result: Result, chosen: Chosen) -> list[Fact]:
@@ -147,6 +148,4 @@ def _part(row: BudgetPart, unit: str) -> list[Any]:
 
 def _figure(u: float) -> str:
     """Two significant digits: an uncertainty carries no more (GUM 7.2.6)."""
-    if u >= 100:
-        return f"{u:.0f}"
-    return f"{u:.2g}" if u >= 1e-4 or u == 0 else f"{u:.1e}"
+    return in_digits(u, 2)

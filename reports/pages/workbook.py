@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from campaigns.models import Campaign
 from methods.wording.spreadsheets import harmless
 from reports.models import Finding, Result
+from reports.services.result_values import word_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -35,6 +36,7 @@ def _finding(finding: Finding) -> dict[str, object]:
         "zone": finding.zone.name,
         "criterion": str(finding.criterion.limit),
         "verdict": finding.verdict,
+        "in words": word_of(finding.governing),
         "fraction of the limit": finding.fraction,
         "statement": finding.statement,
         "what would decide it": finding.advice,
@@ -49,6 +51,7 @@ def _result(result: Result) -> dict[str, object]:
         "instrument": result.taken_with,
         "criterion": str(result.criterion.limit),
         "verdict": result.verdict,
+        "in words": word_of(result),
         "value": result.value,
         "U (k = 2)": None if result.u is None else 2 * result.u,
         "unit": result.unit,

@@ -10,18 +10,22 @@ from typing import Any
 from uuid import UUID
 
 from django.db.models import Count, F, Prefetch, Sum
+from django.db.models.fields.json import KeyTextTransform
 from django.urls import reverse
 
 from campaigns.links import many
 from campaigns.models import Building, Campaign, Floor, SamplingPoint, Zone
 from campaigns.pages.chosen_criteria import Chosen
 from methods.figures import spans
-from methods.verdicts import Verdict
+from methods.limits.model import Bound
+from methods.verdicts import RANGE_WORDS, Verdict, mark_of
 from methods.verdicts.comparability import ComparabilityState
 from methods.wording.numbers import span
+from methods.wording.summary import order_of_concern
 from reports.models import Finding, Result
 from reports.pages import rooms
 from reports.services import result_cells
+from reports.services.result_values import word_of
 from reports.services.zone_findings import governing
 
 UNMEASURED = "unmeasured"
@@ -116,21 +120,26 @@ def _findings(chosen: Chosen, zones: Mapping[int, Zone]) -> tuple[dict[int, Find
 # --- counts -----------------------------------------------------------------------------------------------------------
 
 
-def tally(standing: Standing) -> list[tuple[str, int]]:
-    """Verdicts by count, what concerns most first; unmeasured zones are counted, not hidden."""
-    counts = Counter(f.verdict for f in standing.findings.values())
-    out = [(str(verdict), counts[verdict]) for verdict in ORDER if counts[verdict]]
+def tally(standing: Standing) -> list[tuple[str, str, int]]:
+    """Verdicts with their words by count, what concerns most first; unmeasured zones are counted, not hidden."""
+    counts = Counter((f.verdict, word_of(f.governing)) for f in standing.findings.values())
+    ranked = sorted(counts.items(), key=lambda row: order_of_concern(*row[0]))
+    out = [(verdict, words, count) for (verdict, words), count in ranked]
     missing = len(standing.zones) - len(standing.findings)
-    return [*out, (UNMEASURED, missing)] if missing else out
+    return [*out, (UNMEASURED, "", missing)] if missing else out
 
 
 def matrix(criteria: Sequence[Chosen], zone_count: int, current: Chosen) -> list[list[Any]]:
-    """Every criterion with its count of verdicts: one query."""
-    rows = Finding.objects.filter(criterion__in=[c.criterion for c in criteria]).values_list("criterion", "verdict")
-    counts = {(criterion, verdict): n for criterion, verdict, n in rows.annotate(n=Count("pk")).order_by()}
+    """Every criterion with its count of verdicts, ranges in words of their own: one query."""
+    rows = Finding.objects.filter(criterion__in=[c.criterion for c in criteria])
+    said = rows.annotate(said=KeyTextTransform("words", "governing__trace")).values_list("criterion", "verdict", "said")
+    counts: Counter[tuple[int, str]] = Counter()
+    for criterion, verdict, words, n in said.annotate(n=Count("pk")).order_by():
+        counts[criterion, mark_of(verdict, words or "")] += n
+    marks = matrix_marks(criteria)
     table = []
     for chosen in criteria:
-        numbers = [counts.get((chosen.criterion.pk, str(verdict)), 0) for verdict in ORDER]
+        numbers = [counts[chosen.criterion.pk, mark] for mark in marks]
         label = {
             "text": chosen.limit.text(),
             "url": f"?criterion={chosen.criterion.key}",
@@ -138,6 +147,12 @@ def matrix(criteria: Sequence[Chosen], zone_count: int, current: Chosen) -> list
         }
         table.append([label, *(str(n) for n in (*numbers, zone_count - sum(numbers)))])
     return table
+
+
+def matrix_marks(criteria: Sequence[Chosen]) -> tuple[str, ...]:
+    """The columns of ``matrix``: those of ranges only where there is one."""
+    ranges = tuple(RANGE_WORDS) if any(chosen.limit.bound is Bound.RANGE for chosen in criteria) else ()
+    return (*ORDER[:3], *ranges, *ORDER[3:])
 
 
 def _about(chosen: Chosen, current: Chosen) -> str:

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import partial
 
 from campaigns.models import Campaign, Deployment, PlaceKind, SamplingPoint
+from campaigns.services.air_pressure import pressure_at
 from methods.averages import UnsampledTime
 from methods.averages.occupancy import Timetable
 from methods.limits.model import LimitDefinition, PopulationScope
+from methods.quantities.pressure import StationPressure
+from methods.quantities.units import SEA_LEVEL_KPA
 from reports.services.failed_checks import FailedChecks
 
 #: Whose air is meant in each kind of place (guidelines reference T11: an office with furniture emissions is indoor air,
@@ -69,7 +73,7 @@ class Circumstances:
     """``place``: what the zone is, None where nobody said; ``personal``: worn by a person; ``outdoor_at``: the outdoor
     value for a window (ms UTC) in a limit's unit, None for outdoor points themselves. ``type_data_only``: nobody ever
     calibrated or checked the meter, as far as it is known here. ``use``: when the place is in use, None where nobody
-    said."""
+    said. ``pressure``: of the air there, which has to do with some channels only."""
 
     outdoors: bool = False
     place: PlaceKind | None = None
@@ -79,13 +83,14 @@ class Circumstances:
     type_data_only: bool = False
     outdoor_at: OutdoorAt | None = field(default=None, compare=False)
     use: UseOfPlace | None = None
+    pressure: StationPressure = field(default_factory=partial(StationPressure, SEA_LEVEL_KPA))
 
     @property
     def scope(self) -> PopulationScope | None:
         return SCOPES[self.place] if self.place else None
 
     def said(self) -> dict[str, object]:
-        """For the digest: everything but the outdoor air and the time of use, which have their own."""
+        """For the digest: everything but outdoor air, time of use and air pressure, which have their own."""
         return {
             "outdoors": self.outdoors,
             "place": self.place,
@@ -116,4 +121,5 @@ def around(
         type_data_only=type_data_only,
         outdoor_at=None if outdoors else outdoor_at,
         use=None if outdoors else use,
+        pressure=pressure_at(campaign),
     )

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from methods.averages import Ceiling, Series, ShiftTwa, block_means, daily_shift_factor
 from methods.averages.windows import Window
 from methods.limits.model import Averaging, LimitDefinition, Rounding
+from methods.quantities.digits import as_entered, in_digits
 from methods.quantities.durations import MINUTE_MS
 from methods.quantities.moments import utc_moment
 from methods.verdicts import as_compared
@@ -92,10 +93,10 @@ def _shift(asked_window: WindowFound, limit: LimitDefinition) -> Iterator[Detail
     twa = asked_window.shift
     if twa is None:
         return
-    hours = f"{twa.shift_minutes / 60:g} h"
+    hours, reference = f"{in_digits(twa.shift_minutes / 60)} h", as_entered(twa.reference_hours)
     yield (
         "Shift",
-        f"{hours} long, weighted to {twa.reference_hours:g} h (E = Σ C·T / {twa.reference_hours:g} h); measured for "
+        f"{hours} long, weighted to {reference} h (E = Σ C·T / {reference} h); measured for "
         f"{length(min(twa.sampled_minutes, twa.shift_minutes))}, where the mean was "
         f"{plain(twa.window.mean)} {limit.unit}",
     )
@@ -104,8 +105,8 @@ def _shift(asked_window: WindowFound, limit: LimitDefinition) -> Iterator[Detail
         factor = daily_shift_factor(twa.shift_minutes / 60)
         yield (
             "Longer day",
-            f"a shift of {hours} leaves less time to recover. By the factor of Brief and Scala, {factor:.3g}, the "
-            f"limit for its mean would be {plain(factor * limit.upper)} {limit.unit}; the verdict does not use it",
+            f"a shift of {hours} leaves less time to recover. By the factor of Brief and Scala, {in_digits(factor)}, "
+            f"the limit for its mean would be {plain(factor * limit.upper)} {limit.unit}; the verdict does not use it",
         )
 
 

@@ -65,6 +65,8 @@ def of_channel(channel: Channel) -> str:
     measures = {field.name: getattr(spec, field.name) for field in spec._meta.fields if field.name not in NOT_SAID}
     if not spec.probe:
         del measures["probe"]  # what was judged before there were probes still stands
+    if not spec.answers_to:
+        del measures["answers_to"]
     return canonical([measures, sorted((str(c.date), c.u_reference) for c in channel.calibrations.all())])
 
 

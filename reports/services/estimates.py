@@ -126,13 +126,13 @@ class Taken:
 
 
 def _noise(series: Series, part: Placed, how: Terms) -> Noise:
-    spec = part.channel.spec
+    spec, slope = part.channel.spec, how.slope * part.corrected.chain.factor
     return noise_of(
         series,
-        step=abs(spec.resolution * how.slope),
+        step=abs(spec.resolution * slope),
         t90_s=spec.t90_s,
-        repeatability=_scaled(spec.repeatability, how.slope),
-        detection_limit=_scaled(spec.detection_limit, how.slope),
+        repeatability=_scaled(spec.repeatability, slope),
+        detection_limit=_scaled(spec.detection_limit, slope),
     )
 
 
@@ -165,7 +165,9 @@ def _raised(values: Floats, placed: Placed, terms: Terms) -> Floats:
     if limit is None:
         return values
     below = (placed.flags & int(Flag.BELOW_DETECTION)) != 0
-    return np.where(below, np.maximum(values, terms.values(np.array([limit]))[0]), values)
+    return np.where(
+        below, np.maximum(values, terms.values(np.array([limit * placed.corrected.chain.factor]))[0]), values
+    )
 
 
 def estimate_of(
@@ -182,7 +184,14 @@ def estimate_of(
     random = noise_part(taken.noise, spread, weight), coverage_part(covered, spread, weight)
     references = taken.stay.u_references
     budgets = [
-        budget_of(part, inside, weighed, how.slope * weight, references[part.deployment.pk], random)
+        budget_of(
+            part,
+            inside,
+            weighed,
+            how.slope * weight * part.corrected.chain.factor,
+            references[part.deployment.pk],
+            random,
+        )
         for part, inside, how in _parts(taken, window)
     ]
     chosen = choice(taken.noise, window.n, window.rivals).times(-weight if lowest else weight)

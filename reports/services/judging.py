@@ -28,7 +28,7 @@ from reports.services import digests
 from reports.services.circumstances import Circumstances, around
 from reports.services.day_visits import DayVisits, day_visits_of
 from reports.services.exposure_groups import personal_in
-from reports.services.measuring import StayMeasured, measure
+from reports.services.measuring import StayMeasured, measure, pressure_unsaid
 from reports.services.meter_drift import rests_on_type_data
 from reports.services.outdoor import Outdoors, outdoors_of
 from reports.services.provenance import Uploads, is_upper, p_not_met, said_of, trace_of
@@ -234,7 +234,7 @@ def _of_stay(
             channels[part.channel.pk] = digests.of_channel(part.channel)
     readings = digests.canonical([digests.of_readings(part, channels[part.channel.pk]) for part in stay.parts])
     around = known.around(stay)
-    beside = digests.canonical([around.said(), known.outdoor_digest(stay, around)])
+    beside = digests.canonical([around.said(), known.outdoor_digest(stay, around), *pressure_unsaid(stay, around)])
     for criterion_asked in asked:
         others = known.day_digest(stay, criterion_asked.limit) + use_digest(around, criterion_asked.limit)
         digest = digests.of_result(readings, criterion_asked.said, known.said_levels, beside + others)

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from campaigns.models import ChannelSpec
+from campaigns.services.air_pressure import corrected_words, unsaid_words
 from methods.averages import MIN_COVERAGE, UnsampledTime, ceiling, shift_twa, whole, window, worst_window
 from methods.averages.windows import Window
 from methods.limits.model import Averaging, Bound, LimitDefinition, Occupied, OutdoorRule
 from methods.quantities.durations import MINUTE_MS
 from methods.quantities.moments import utc_moment
+from methods.quantities.pressure import StationPressure
 from methods.verdicts import Estimate
-from methods.verdicts.comparability import Comparability, Data, comparable, data_of
+from methods.verdicts.comparability import Comparability, Data, Reason, comparable, data_of
 from reports.services.circumstances import Circumstances, NoOutdoor, OutdoorValue
 from reports.services.day_visits import DayTaken, DayVisits
 from reports.services.details import Detail, WindowFound, details
@@ -83,7 +86,7 @@ def _measured(
     window = asked_window.window
     estimate = _estimate(taken, asked_window, lowest=lowest) if day is None else day.estimate
     outdoor = _outdoor(around, limit, window, use if asked_window.in_use else None)
-    said = [*taken.said, *_assumed(asked_window, around)]
+    said = [*taken.said, *_pressure(taken.stay, around, corrected_words), *_assumed(asked_window, around)]
     beside: OutdoorBeside = NOT_ASKED
     if isinstance(outdoor, OutdoorValue):
         taken_off = limit.outdoor_rule is not OutdoorRule.ABSOLUTE
@@ -95,7 +98,9 @@ def _measured(
         beside = OutdoorMissing(outdoor.words)
     return StayMeasured(
         taken=taken,
-        comparability=comparable(limit, _data(taken, limit, around, outdoor, day, window, use)),
+        comparability=_with_pressure(
+            comparable(limit, _data(taken, limit, around, outdoor, day, window, use)), taken.stay, around
+        ),
         window=window,
         estimate=estimate,
         said=tuple(said),
@@ -117,6 +122,24 @@ def _outdoor(
     if use is None or not window.out_of_use_ms or limit.occupied is Occupied.DAY:
         return around.outdoor_at(limit, window.start_ms, window.end_ms)
     return outdoor_in_use(around.outdoor_at, limit, use.days_within(window.start_ms, window.end_ms))
+
+
+def _pressure(
+    stay: SamplingPeriod, around: Circumstances, words: Callable[[ChannelSpec, StationPressure], str]
+) -> list[str]:
+    """What is to be said of the channels of a stay, each once."""
+    said = (words(part.channel.spec, around.pressure) for part in stay.parts)
+    return [text for text in dict.fromkeys(said) if text]
+
+
+def pressure_unsaid(stay: SamplingPeriod, around: Circumstances) -> list[str]:
+    """How far off a stay may be, because nobody said what its channels answer to; empty by the sea."""
+    return _pressure(stay, around, unsaid_words)
+
+
+def _with_pressure(comparison: Comparability, stay: SamplingPeriod, around: Circumstances) -> Comparability:
+    notes = tuple(Reason("pressure_unsaid", words) for words in pressure_unsaid(stay, around))
+    return replace(comparison, notes=(*comparison.notes, *notes)) if notes else comparison
 
 
 def _estimate(taken: Taken, asked_window: WindowFound, *, lowest: bool) -> Estimate:

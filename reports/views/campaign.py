@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cached_property
 from typing import Any, ClassVar
 from urllib.parse import urlencode
@@ -16,6 +17,7 @@ from campaigns.links import trail_above
 from campaigns.models import Campaign
 from campaigns.pages.chosen_criteria import Chosen, chosen_of, options, pick
 from campaigns.views.pages import PolledPage, RowPage
+from methods.verdicts import MARK_GLYPHS, VERDICT_WORDS, Verdict
 from methods.wording.cautions import cautions
 from methods.wording.numbers import sentence_case
 from reports.job_kinds import EVALUATE
@@ -36,14 +38,21 @@ RANKING = [
     {"label": "Fraction of the limit"},
     {"label": "Verdict"},
 ]
-MATRIX = [
-    {"label": "Criterion"},
-    {"label": "△ above", "num": True},
-    {"label": "◇ undecided", "num": True},
-    {"label": "▽ below", "num": True},
-    {"label": "○ not comparable", "num": True},
-    {"label": "not measured", "num": True},
-]
+#: By mark the head of its column in the table of all criteria.
+SHORT = {
+    "above": "above",
+    "below": "below",
+    "within_range": "within a range",
+    "above_range": "above one",
+    "below_range": "below one",
+}
+
+
+def matrix_columns(criteria: Sequence[Chosen]) -> list[dict[str, Any]]:
+    """Heads of the table of all criteria: a column for each mark that any of them may have."""
+    marks = stand.matrix_marks(criteria)
+    heads = [f"{MARK_GLYPHS[mark]} {SHORT.get(mark) or VERDICT_WORDS[Verdict(mark)]}" for mark in marks]
+    return [{"label": "Criterion"}, *({"label": head, "num": True} for head in (*heads, "not measured"))]
 
 
 class CampaignPage(PolledPage):
@@ -96,7 +105,7 @@ class CampaignPage(PolledPage):
                 "indication": stand.indication(standing),
                 "chances": rooms.among(campaign, current.limit, standing.findings.values()),
                 "matrix": stand.matrix(criteria, len(standing.zones), current) if len(criteria) > 1 else [],
-                "matrix_columns": MATRIX,
+                "matrix_columns": matrix_columns(criteria),
                 "cautions": cautions(parameters, workplace=current.limit.workplace),
             }
         )

@@ -26,6 +26,7 @@ class TestCampaigns(Endpoint):
             "level_below": 0.05,
             "shift_hours": 8.0,
             "unsampled": "as_sampled",
+            "station_pressure_kpa": None,
         }
 
     def test_of_one_site(self, row: Campaign, site: Site, program: Program) -> None:

@@ -58,12 +58,12 @@ def _things() -> Iterator[str]:
 
 
 def _report() -> Iterator[str]:
-    from methods.verdicts import Levels, Verdict
+    from methods.verdicts import MARK_GLYPHS, RANGE_WORDS, VERDICT_WORDS, Levels
     from methods.wording.report import meanings
 
     yield "## Verdicts and words of the report\n"
     yield from _table("word", "what the report says of it")
-    glyphs = {verdict.words: f"{verdict.glyph} " for verdict in Verdict}
+    glyphs = {words: f"{MARK_GLYPHS[mark]} " for mark, words in (*VERDICT_WORDS.items(), *RANGE_WORDS.items())}
     for term, meaning in meanings(Levels()).items():
         yield _row(glyphs.get(term, "") + term, meaning)
     yield ""

@@ -165,8 +165,8 @@ def test_the_order_of_readings_does_not_matter(minutes: list[int], random: np.ra
     random.shuffle(order)
     times, raw = START + MINUTE_MS * np.array(minutes), np.linspace(0, 1, len(minutes))
     chain = Chain(ChannelFacts(warm_up_s=300, t90_s=60), (zero(HOUR_MS, 0.02), zero(40 * HOUR_MS, 0.0)), IN_FORCE)
-    one = correct(times, raw, chain, deployed_ms=START + HOUR_MS)
-    two = correct(times[order], raw[order], chain, deployed_ms=START + HOUR_MS)
+    one = correct(times, raw, chain, standing_ms=START + HOUR_MS)
+    two = correct(times[order], raw[order], chain, standing_ms=START + HOUR_MS)
     np.testing.assert_array_equal(one.value[order], two.value)
     np.testing.assert_array_equal(one.flags[order], two.flags)
 
@@ -275,7 +275,7 @@ def flagged(
     """Which of the times ``at`` (seconds) are flagged."""
     times = START + SECOND_MS * np.array(at)
     chain = Chain(facts, (), IN_FORCE)
-    extra = {} if deployed is None else {"deployed_ms": np.int64(START + deployed * SECOND_MS)}
+    extra = {} if deployed is None else {"standing_ms": np.int64(START + deployed * SECOND_MS)}
     result = correct(times, 1.0, chain, represents=represents, **extra)
     return [t for t, found in zip(at, result.flags, strict=True) if found & flag]
 
@@ -333,7 +333,7 @@ def test_outside_the_instruments_conditions() -> None:
 
 def test_flags_add_and_never_delete() -> None:
     before = int(Flag.EXCLUDED | Flag.CLOCK_DOUBTFUL | Flag.BELOW_DETECTION)
-    result = correct([START], [0.5], Chain(ChannelFacts(), (), ()), flags=[before], deployed_ms=START)
+    result = correct([START], [0.5], Chain(ChannelFacts(), (), ()), flags=[before], standing_ms=START)
     added = Flag.WARMING_UP | Flag.SETTLING | Flag.CALIBRATION_OVERDUE | Flag.FIELD_CHECK_MISSING
     assert result.flags.tolist() == [before | added]
 

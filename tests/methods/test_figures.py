@@ -154,7 +154,7 @@ def course(label: str = "Office, centre", *, n: int = 60, at: int = START, **mor
     counts = np.ones(n, dtype=bool)
     counts[:5] = False
     value = 0.1 + 0.01 * np.sin(np.arange(n))
-    why = ["settling after the move"] * 5 + [""] * (n - 5)
+    why = ["settling after a move or switching on"] * 5 + [""] * (n - 5)
     fields: dict[str, Any] = {"value": value, "counts": counts, "why_not": why} | more
     return Course(label, "meter A", at + MINUTE_MS * np.arange(n, dtype=np.int64), gap_ms=2 * MINUTE_MS, **fields)
 
@@ -177,7 +177,7 @@ def test_a_series_shows_readings_limit_worst_window_and_what_does_not_count() ->
     assert line["x"][0] == START + 5 * MINUTE_MS
     assert line["line"]["color"] == "series-1"
     assert len(left_out["x"]) == 5
-    assert "settling after the move" in left_out["text"][0]
+    assert "settling after a move or switching on" in left_out["text"][0]
     assert left_out["marker"]["color"].startswith("faint/")
     assert (worst["x"], worst["y"]) == (["2026-09-14 09:20:00.000", "2026-09-14 09:50:00.000"], [0.102, 0.102])
     assert bar["y"][:2] == ["Office, centre"] * 2

@@ -316,6 +316,20 @@ class TestCorrection:
         assert [int(np.count_nonzero(p.flags & Flag.SETTLING)) for p in (first, second)] == [9, 9]
         assert first.raw[(first.flags & Flag.SETTLING) > 0].tolist() == list(range(9))
 
+    def test_stays_that_a_diary_cut_settle_once(self, campaign: Campaign, meter: Instrument) -> None:
+        """T90 is 30 s: nine readings. Each stay says the same asked for alone as among the others."""
+        point = make.PointFactory.create(room__zone__floor__building__site=campaign.site)
+        stays = [deploy(campaign, meter, 10 * k, 10 * k + 10, point=point) for k in range(5)]
+        stays += [deploy(campaign, meter, 51, 60, point=point), deploy(campaign, meter, 60, 70)]  # a minute, a move
+        stays[2].switched_on_at = START + 25 * MINUTE
+        stays[2].save()
+        take(campaign, meter, a_log([0.03, 0.04] * 300, start=WALL - 10 * MINUTE, every_s=10))
+        settled = {p.deployment.pk: int(np.count_nonzero(p.flags & Flag.SETTLING)) for p in placed_in(campaign)}
+        assert [settled[stay.pk] for stay in stays] == [9, 0, 9, 0, 0, 9, 9]
+        for stay in stays:
+            (alone,) = placed_in(campaign, deployments=[stay])
+            assert np.count_nonzero(alone.flags & Flag.SETTLING) == settled[stay.pk]
+
 
 class TestQueries:
     def count(self, campaign: Campaign) -> tuple[int, int]:

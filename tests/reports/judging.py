@@ -56,6 +56,25 @@ def store(found: House, channel: m.Channel, start: datetime, raw: list[float]) -
     write([Batch(channel.pk, upload.pk, stamp, zeros, np.array(raw), zeros, np.arange(1, n + 1))])
 
 
+def warm(found: House, zone: m.Zone, degrees: list[float], hour: int) -> m.Deployment:
+    """A reading of temperature a minute; the thermometer is known to 0.2 °C."""
+    held = found.instrument.type.channel_specs.filter(parameter="temperature").first()
+    spec = held or make.ChannelSpecFactory(
+        instrument_type=found.instrument.type, parameter="temperature", unit="°C", resolution=0.1, range_low=-20,
+        range_high=60, detection_limit=None, u_zero=0.2, u_span=0.0, u_drift=0.0, u_temperature=0.0,
+        u_interference=0.0,
+    )  # fmt: skip
+    channel = found.instrument.channels.get(spec=spec)
+    start = make.START + timedelta(hours=hour)
+    deployment = make.DeploymentFactory(
+        campaign=found.campaign, instrument=found.instrument,
+        point=make.PointFactory(room=zone.rooms.get(), name=f"thermometer {hour}"),
+        starts_at=start, ends_at=start + timedelta(minutes=len(degrees)),
+    )  # fmt: skip
+    store(found, channel, start, degrees)
+    return deployment
+
+
 def steady(found: House, zone: m.Zone, level: float, hour: int, *, kind: str = "room_air", name: str = "p") -> Result:
     """An hour of one and the same reading a minute, judged."""
     room = zone.rooms.get()

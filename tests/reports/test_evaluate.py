@@ -49,7 +49,7 @@ def test_value_uncertainty_and_verdict_by_hand(judged: House) -> None:
         "temperature": 0.001 * FACTOR,
         "interference": 0.002 * FACTOR,
         "resolution": 0.001 * FACTOR / sqrt(12),  # M-01
-        "noise of the instrument": 0.001 * FACTOR / sqrt(12 * 29),  # no less than that of rounding
+        "noise of the instrument": 0.001 * FACTOR / sqrt(12 * 28),  # no less than that of rounding
         "drift of the span": 0.0,
         "time not covered": 0.0,
     }
@@ -94,13 +94,13 @@ def test_zero_span_and_calibration_are_taken_into_the_value(judged: House) -> No
 
 
 def test_warming_up_and_settling_do_not_count(judged: House) -> None:
-    """3 × T90 = 90 s from the start of the deployment (docs/methods/flags.md): the reading at 1 min does not count."""
+    """3 × T90 = 90 s from the first reading, at 1 min (docs/methods/flags.md): it and the next do not count."""
     start = make.START + timedelta(hours=2)
     found = steady(judged, judged.empty, 0.05, 2)
-    assert datetime.fromisoformat(ends_of(found)[0].at) == start + timedelta(minutes=2)
+    assert datetime.fromisoformat(ends_of(found)[0].at) == start + timedelta(minutes=3)
     assert found.window_start == start  # of equal windows the first is taken
-    assert found.reading_count == 29
-    assert found.coverage == pytest.approx(28.5 / 30)
+    assert found.reading_count == 28
+    assert found.coverage == pytest.approx(27.5 / 30)
 
 
 def test_the_trace_leads_to_the_lines_of_the_file(judged: House) -> None:

@@ -252,7 +252,11 @@ def test_a_gap_that_would_not_be_bridged_parts_two_stays(judged: House) -> None:
     ("hours", "unsampled", "expected"),
     [
         (8, "as_sampled", 0.100),
-        (8, "zero", 0.100 * 418 / 480),  # seven hours: 90 s settle, and the last minute's reading comes at the end
+        (
+            8,
+            "zero",
+            0.100 * 417 / 480,
+        ),  # seven hours: 90 s settle from 1 min on; the last minute's reading comes at the end
         (10, "as_sampled", 0.125),  # E = Σ C·T / 8 h: a ten-hour shift counts ten eighths (T-01)
     ],
 )
@@ -302,7 +306,7 @@ def test_coverage_gaps_blocks_and_ceiling_are_told(judged: House) -> None:
     )  # fmt: skip
     store(judged, judged.channel, start, [0.05] * 15)
     store(judged, judged.channel, start + timedelta(minutes=20), [0.05] * 10)
-    judge(judged.campaign)  # settling at the start; five minutes without a log, then a minute of warming up
+    judge(judged.campaign)  # settling at the start; five minutes without a log, then 90 s of settling
     assert dict(result_at(judged.empty).traced.details)["Covered"].endswith(
-        "2 gaps that are not bridged, the longest 6 min"
+        "2 gaps that are not bridged, the longest 7 min"
     )

@@ -13,7 +13,7 @@ from methods.limits.loader import load
 from reports.models import Finding, Result
 from reports.services.digests import said_of
 from tests import factories as make
-from tests.reports.judging import result_at, store
+from tests.reports.judging import result_at, store, warm
 from tests.reports.measured import House, house, judge, measure
 
 
@@ -23,25 +23,6 @@ def judged(site: m.Site) -> House:
 
 
 # --- ranges and lower limits ------------------------------------------------------------------------------------------
-
-
-def warm(found: House, zone: m.Zone, degrees: list[float], hour: int) -> m.Deployment:
-    """A reading of temperature a minute; the thermometer is known to 0.2 °C."""
-    held = found.instrument.type.channel_specs.filter(parameter="temperature").first()
-    spec = held or make.ChannelSpecFactory(
-        instrument_type=found.instrument.type, parameter="temperature", unit="°C", resolution=0.1, range_low=-20,
-        range_high=60, detection_limit=None, u_zero=0.2, u_span=0.0, u_drift=0.0, u_temperature=0.0,
-        u_interference=0.0,
-    )  # fmt: skip
-    channel = found.instrument.channels.get(spec=spec)
-    start = make.START + timedelta(hours=hour)
-    deployment = make.DeploymentFactory(
-        campaign=found.campaign, instrument=found.instrument,
-        point=make.PointFactory(room=zone.rooms.get(), name=f"thermometer {hour}"),
-        starts_at=start, ends_at=start + timedelta(minutes=len(degrees)),
-    )  # fmt: skip
-    store(found, channel, start, degrees)
-    return deployment
 
 
 @pytest.mark.parametrize(

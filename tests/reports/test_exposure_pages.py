@@ -11,7 +11,7 @@ from django.urls import reverse
 from campaigns import history
 from campaigns import models as m
 from campaigns.models import Criterion
-from methods.exposure import Lognormal, StatisticalTest, fit, statistical_test
+from methods.exposure import CensoredLognormal, Lognormal, StatisticalTest, fit, fit_censored, statistical_test
 from reports.models import ExposureGroup, ExposureSample, Result
 from tests import factories as make
 from tests.reports.judging import store
@@ -130,6 +130,34 @@ def test_the_page_prints_what_the_pure_functions_give(shifts: House, consultant:
     assert "An area sample only indicates what a person breathes." in text
     assert "Exposure at work is judged from samples worn by the person and by the law that applies." in text
     assert "safe" not in text
+
+
+def test_more_than_half_below_detection_is_warned_of_and_has_bounds(
+    shifts: House, consultant: m.User, browse: Browse
+) -> None:
+    """Five of eight shifts below 0.048 ppm: bounds by the profile likelihood, in the page's own digits."""
+    point = shifts.empty.rooms.get().points.get()
+    for day in (7, 8):
+        start = make.START + timedelta(days=day)
+        make.DeploymentFactory(
+            campaign=shifts.campaign, instrument=shifts.instrument, point=point, starts_at=start,
+            ends_at=start + timedelta(hours=8),
+        )  # fmt: skip
+        store(shifts, shifts.channel, start, [0.03] * 480)
+    m.ChannelSpec.objects.update(detection_limit=0.048)
+    judge(shifts.campaign)
+    page = browse(consultant).get(url("exposure-group", made(shifts)))
+    told = page.context["told"]
+    assert told.warning.startswith("62 % of the results are below detection.")
+    assert "More than half below detection." in text_of(page)
+    facts = dict(told.facts)
+    assert facts["Results"] == "8, of which 5 below detection"
+    values = np.array([0.052, 0.083, 0.061, *[0.048] * 5])
+    fitted = fit_censored(values, values == 0.048)
+    assert isinstance(fitted, CensoredLognormal)
+    upper = float(facts["Upper tolerance limit"].split()[0])
+    assert upper == pytest.approx(fitted.percentile_bounds().upper, rel=0.01)
+    assert "by the profile likelihood" in dict(told.decisions)["EN 689, statistical test"]
 
 
 def test_personal_samples_say_for_how_large_a_group_they_are_enough(

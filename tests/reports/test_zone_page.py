@@ -103,7 +103,7 @@ def test_readings_are_drawn_in_the_unit_of_the_limit_with_the_worst_window(
     governing = Finding.objects.get(zone=measured.high, criterion__position=0).governing
     # 0.25 ppm is 0.307 mg/m³ at 25 °C (30.026 g/mol; U-07)
     assert max(y for y in line["y"] if y is not None) == pytest.approx(0.307, abs=0.003)
-    assert len(left_out["y"]) == 1
+    assert len(left_out["y"]) == 2
     assert "settling" in left_out["text"][0]
     assert worst["y"][0] == pytest.approx(governing.value)
     assert bar["name"] == "Attic studio room, centre"

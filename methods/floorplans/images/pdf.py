@@ -9,6 +9,7 @@ from pathlib import Path
 
 from methods.floorplans.images.pdf_page import ENCRYPTED, SECONDS, TOO_LARGE
 from methods.floorplans.images.plan_image import ImageRefused
+from methods.quantities.digits import as_entered
 
 #: The program needs nothing of ours: no address of a database, no key.
 _NEEDED = ("SYSTEMROOT", "TEMP", "LD_LIBRARY_PATH")
@@ -32,7 +33,7 @@ def first_page(content: bytes, seconds: float = SECONDS) -> bytes:
         )
     except subprocess.TimeoutExpired as error:
         raise ImageRefused(
-            f"The PDF was not drawn within {seconds:g} s. Save the page as PNG and take that."
+            f"The PDF was not drawn within {as_entered(seconds)} s. Save the page as PNG and take that."
         ) from error
     if done.returncode or not done.stdout:
         raise ImageRefused(_WHY.get(done.returncode, "The PDF is broken and its first page cannot be drawn."))

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 
 from methods.floorplans import faults, rectangle
 from methods.floorplans.room_lists.cells import WrongCell, number, outline, words
+from methods.quantities.digits import as_entered, in_digits
 
 MOST_BYTES, MOST_ROOMS, MOST_PROBLEMS = 500_000, 1000, 50
 DELIMITERS = ";\t|,"
@@ -116,7 +117,8 @@ def _take(room_list: RoomList, line: int, cells: Mapping[str, str], seen: dict[t
     if room.area_m2 and room.width_m and room.length_m:
         product = room.width_m * room.length_m
         if abs(product - room.area_m2) > DIFFERS * room.area_m2:
-            said = f"The list says {room.area_m2:g} m², width × length is {product:.4g} m². The listed area is kept."
+            listed, worked_out = as_entered(room.area_m2), in_digits(product, 4)
+            said = f"The list says {listed} m², width × length is {worked_out} m². The listed area is kept."
             room_list.notes.append(RoomListProblem(line, "area", said))
 
 

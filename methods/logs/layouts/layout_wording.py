@@ -9,6 +9,7 @@ from methods.logs.stamps.interval_stamps import AT_END, AT_START, end_said
 from methods.logs.stamps.stamp_examples import shown_format
 from methods.logs.stamps.stamp_formats import NUMERIC, compiled, in_language, show, start_of
 from methods.logs.types import EPOCH, UTC, Column, ColumnRole, Layout
+from methods.quantities.digits import as_entered
 from methods.quantities.substances import SUBSTANCES
 
 ROLE_WORDS = {
@@ -29,8 +30,8 @@ def column_words(column: Column) -> str:
     if column.role is not ColumnRole.VALUE:
         return ROLE_WORDS[column.role]
     parameter = SUBSTANCES.get(column.parameter or "")
-    scale = f", its numbers times {column.scale:g}" if column.scale != 1 else ""
-    none = "".join(f", {number:g} is no reading" for number in column.no_readings)
+    scale = f", its numbers times {as_entered(column.scale)}" if column.scale != 1 else ""
+    none = "".join(f", {as_entered(number)} is no reading" for number in column.no_readings)
     return f"{parameter.name if parameter else 'unknown parameter'} in {column.unit or 'unknown unit'}{scale}{none}"
 
 

@@ -16,6 +16,7 @@ from methods.logs.sketch import Sketch
 from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.values.cells import Cell, CellReader
 from methods.logs.values.plausible import highest_of
+from methods.quantities.digits import as_entered
 
 CODE = "fill"
 NONE, VALUE, ALL_OF_THEM = "none", "value", "all"
@@ -85,7 +86,8 @@ def _questions(sketch: Sketch, values: Mapping[int, Sequence[float]]) -> list[La
     if not there:
         return []
     said = ", ".join(
-        f"{n:g} in {count:,} of “{column.name or f'column {column.index + 1}'}”" for _, column, n, count in there
+        f"{as_entered(n)} in {count:,} of “{column.name or f'column {column.index + 1}'}”"
+        for _, column, n, count in there
     )
     pairs = " ".join(f"{at}:{number!r}" for at, _, number, _ in there)
     text = (

@@ -14,6 +14,7 @@ from methods.logs.layouts.column_roles import IGNORE_CHOICE
 from methods.logs.sketch import Sketch
 from methods.logs.types import Column, ColumnRole, LayoutQuestion
 from methods.logs.values.cells import CellReader
+from methods.quantities.digits import as_entered, in_digits
 from methods.quantities.substances import SUBSTANCES
 from methods.quantities.unit_names import CELSIUS, FAHRENHEIT, PERCENT_RH
 
@@ -99,4 +100,6 @@ def _fraction(column: Column, values: list[float]) -> tuple[tuple[str, str], ...
     if not _are_fractions(column, values):
         return ()
     shown = next(value for value in values if value)
-    return ((FRACTION, f"no, it is a fraction of 1: {shown:g} is {shown * 100:.10g} {column.unit}"),)
+    return (
+        (FRACTION, f"no, it is a fraction of 1: {as_entered(shown)} is {in_digits(shown * 100, 10)} {column.unit}"),
+    )

@@ -234,7 +234,8 @@ class Mixed:
                 at = self.at[role][here]
                 zero, span = corrected.zero[at], corrected.span[at]
                 slope, intercept = corrected.slope[at], corrected.intercept[at]
-                low, high = ((parts[f"{of}_raw"][here] - zero) / span * slope + intercept for of in ("low", "high"))
+                shown = (parts[f"{of}_raw"][here] * corrected.chain.factor for of in ("low", "high"))
+                low, high = ((raw - zero) / span * slope + intercept for raw in shown)
                 beyond[here] |= (low < values.min(initial=np.inf)) | (high > values.max(initial=-np.inf))
         return beyond
 

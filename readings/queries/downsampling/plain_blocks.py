@@ -13,7 +13,7 @@ from methods.quantities.durations import DAY_MS, MINUTE_MS
 from methods.quantities.gaps import BRIDGED_INTERVALS
 from readings.queries.envelopes import HeldParts, held
 from readings.queries.placed import PlacingTask
-from readings.queries.stamp_ranges import LEAD_MS, is_local, stamps_of
+from readings.queries.stamp_ranges import LEAD_MS, getting_ready_s, is_local, stamps_of
 
 #: As many parts as a figure has use for, and a few more.
 MOST_PARTS = 2_400
@@ -74,7 +74,7 @@ def _interval(held_parts: HeldParts, inside: Bools) -> int:
 
 def _stamps_near(asked: PlacingTask, window: StampWindow) -> tuple[int, int]:
     """The window with what tells about warming up before it, in stamps, rather too wide."""
-    margin = LEAD_MS + 1000 * asked.deployments[0].instrument.type.warm_up_s
+    margin = LEAD_MS + round(1000 * getting_ready_s(asked.instrument))
     spans = asked.spans
     low = max(window.low, int(spans[:, 0].min())) - margin
     high = max(low, min(window.high, int(spans[:, 1].max()), asked.reaches[-1][1] + DAY_MS)) + LEAD_MS

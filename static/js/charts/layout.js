@@ -18,7 +18,8 @@ export const configured = (hasOwnTools) => ({ ...CONFIG, ...(hasOwnTools ? OWN_T
 
 const axis = (variable) => ({
   gridcolor: variable("rule"), zerolinecolor: variable("rule"), linecolor: variable("ink"), tickcolor: variable("ink"),
-  ticks: "outside", ticklen: 4, showline: true, automargin: true, title: { standoff: 10, font: { size: 13 } },
+  ticks: "outside", ticklen: 4, showline: true, automargin: true, exponentformat: "none",
+  title: { standoff: 10, font: { size: 13 } },
 });
 
 const houseStyle = (narrow, several, variable) => ({

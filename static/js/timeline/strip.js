@@ -1,6 +1,7 @@
 // What the strip shows besides the edges that can be moved: axis, values, bursts, readings outside, deployments. Each
 // function returns SVG elements.
 import { svgElement } from "../elements.js";
+import { threeDigits } from "../numbers.js";
 import { dayAndTime } from "./clock.js";
 import { endOf } from "./edges.js";
 import { ticksOf } from "./ticks.js";
@@ -47,7 +48,7 @@ const values = (data, scale, trace) => {
   const y = (value) => top + height - ((value - low) / (high - low)) * (height - 4);
   const label = (at, text) => svgElement("text", { x: scale.left - 6, y: at, class: "timeline-value" }, text);
   return [
-    ...range.map((value) => label(y(value) + 4, String(Number(value.toPrecision(3))))),
+    ...range.map((value) => label(y(value) + 4, threeDigits(value))),
     label(top + height / 2, data.unit),
     ...runsOf(trace, scale).map((run) => svgElement("path", { class: "timeline-trace", d: outlineOf(run, scale, y, data.interval) })),
   ];
