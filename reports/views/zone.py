@@ -99,18 +99,22 @@ class ZonePage(InZone):
         }
         context["of_criteria"] = rooms.of_criteria(campaign, self.criteria, zone_measured.findings)
         if current is not None:
-            finding = context["finding"] = zone_measured.findings.get(current.criterion.pk)
-            context["in_use"] = panel.in_use(finding)
-            if panel.lacks_timetable(finding) and self.may_change:
-                context["use_offer"] = offer_for(campaign, zone)
-            if finding is not None:
-                context |= self.rooms(finding, current, zone_measured.room_air)
-            air = zone_measured.room_air
-            beside = [r for r in zone_measured.results if r.point.kind != panel.ROOM_AIR] + zone_measured.outdoor
-            context["points"] = panel.points_table(current, air, campaign)
-            context["meters"] = panel.meters(zone_measured.results)
-            context["beside"] = panel.points_table(current, beside, campaign)
+            context |= self.by_criterion(current, zone_measured)
         return self.show(**context)
+
+    def by_criterion(self, current: Chosen, zone_measured: panel.ZoneMeasurements) -> dict[str, Any]:
+        finding = zone_measured.findings.get(current.criterion.pk)
+        beside = [r for r in zone_measured.results if r.point.kind != panel.ROOM_AIR] + zone_measured.outdoor
+        told: dict[str, Any] = {
+            "finding": finding,
+            "in_use": panel.in_use(finding),
+            "points": panel.points_table(current, zone_measured.room_air, self.found),
+            "meters": panel.meters(zone_measured.results),
+            "beside": panel.points_table(current, beside, self.found),
+        }
+        if panel.lacks_timetable(finding) and self.may_change:
+            told["use_offer"] = offer_for(self.found, self.zone)
+        return told if finding is None else told | self.rooms(finding, current, zone_measured.room_air)
 
     def rooms(self, finding: Finding, current: Chosen, room_air: list[Result]) -> dict[str, Any]:
         return {
