@@ -4,6 +4,7 @@ from methods.clock.basis import Basis
 from methods.clock.burst_stream import BurstsSoFar
 from methods.clock.checks import CheckedOffset, NotedCheck
 from methods.clock.duplicate_memory import MemoryMatch, twin_of
+from methods.clock.lag import CommonLog, LagProposal, lag_proposals
 from methods.clock.model import ClockModel
 from methods.clock.reset_answers import Place, ResetAnswer
 from methods.clock.resets import Reset, resets
@@ -17,6 +18,8 @@ __all__ = [
     "Candidate",
     "CheckedOffset",
     "ClockModel",
+    "CommonLog",
+    "LagProposal",
     "MemoryMatch",
     "NotedCheck",
     "Place",
@@ -26,6 +29,7 @@ __all__ = [
     "UnknownZone",
     "bursts",
     "fit_at",
+    "lag_proposals",
     "resets",
     "spoken",
     "suggest_offset",
