@@ -72,7 +72,7 @@ class Data:
     what the place is, None if not said. ``shift_minutes``: length of the work shift, where one matters.
     ``outdoor_missing``: why there is no outdoor value, in words. ``on``: the last day of the readings, by whose law a
     mean over a year is judged; None: the dates of the limit are not asked about. ``day``: the readings of the day that
-    is judged, where the limit is for their mean.
+    is judged, where the limit is for their mean. ``clock``: why it is in doubt which readings these are, if it is.
     """
 
     interval_s: float
@@ -89,6 +89,7 @@ class Data:
     outdoor_missing: str = ""
     on: date | None = None
     day: ReadingsOfDay | None = None
+    clock: Reason | None = None
 
 
 def data_of(series: Series, limit: LimitDefinition, **facts: Any) -> Data:
@@ -128,6 +129,8 @@ def comparable(limit: LimitDefinition, data: Data) -> Comparability:
     rulings = [*_by_kind(limit), *_by_place(limit, data)]
     if not any(state is ComparabilityState.NO for state, _ in rulings):
         rulings += _by_time(limit, data)
+        if data.clock is not None:
+            rulings.append((ComparabilityState.INDICATIVE, data.clock))
     state, reason = min(rulings, key=lambda ruling: ruling[0], default=(ComparabilityState.YES, _FULL))
     if state is ComparabilityState.YES:
         reason = _FULL

@@ -33,11 +33,11 @@ def doubts(laid_log: Laid | None) -> list[LogProblem]:
     """What to decide about a file as it lies now, most telling first; empty where nothing is."""
     if laid_log is None or not len(laid_log.spans):
         return []
-    asked = [*_resets(laid_log), *(problem for s in laid_log.stretches for problem in _clock(s))]
+    asked = [*reset_questions(laid_log), *(problem for s in laid_log.stretches for problem in clock_questions(s))]
     return asked or list(_outside(laid_log))
 
 
-def _resets(laid_log: Laid) -> Iterator[LogProblem]:
+def reset_questions(laid_log: Laid) -> Iterator[LogProblem]:
     """Steps back of the stamps that nobody explained, unless checks speak for every side of them."""
     answered = {answer.place for answer in laid_log.clock.answers}
     open_ = [r for r in laid_log.resets if r.kind == "backward" and r.place not in answered]
@@ -51,7 +51,7 @@ def _resets(laid_log: Laid) -> Iterator[LogProblem]:
         )  # fmt: skip
 
 
-def _clock(stretch: Stretch) -> Iterator[LogProblem]:
+def clock_questions(stretch: Stretch) -> Iterator[LogProblem]:
     """A confident suggestion that differs from what is used, where no clock check was made."""
     if stretch.checked:
         return

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from campaigns.models import Campaign, Deployment, PlaceKind, SamplingPoint
 from methods.averages import UnsampledTime
 from methods.limits.model import LimitDefinition, PopulationScope
+from reports.services.clock_in_doubt import ClockInDoubt
 
 #: Whose air is meant in each kind of place (guidelines reference T11: an office with furniture emissions is indoor air,
 #: not a workplace with hazardous substances).
@@ -49,7 +50,8 @@ OutdoorAt = Callable[[LimitDefinition, int, int], OutdoorValue | NoOutdoor]
 @dataclass(frozen=True, slots=True)
 class Circumstances:
     """``place``: what the zone is, None where nobody said; ``personal``: worn by a person; ``outdoor_at``: the outdoor
-    value for a window (ms UTC) in a limit's unit, None for outdoor points themselves."""
+    value for a window (ms UTC) in a limit's unit, None for outdoor points themselves; ``clock``: what is in doubt about
+    the time of the readings, None where nothing is."""
 
     outdoors: bool = False
     place: PlaceKind | None = None
@@ -57,6 +59,7 @@ class Circumstances:
     shift_minutes: float = 8 * 60.0
     unsampled: UnsampledTime = UnsampledTime.AS_SAMPLED
     outdoor_at: OutdoorAt | None = field(default=None, compare=False)
+    clock: ClockInDoubt | None = None
 
     @property
     def scope(self) -> PopulationScope | None:
@@ -69,11 +72,17 @@ class Circumstances:
             "place": self.place,
             "personal": self.personal,
             "shift": [self.shift_minutes, self.unsampled],
+            **({} if self.clock is None else {"clock": self.clock.said}),
         }
 
 
 def around(
-    campaign: Campaign, deployment: Deployment, *, personal: bool = False, outdoor_at: OutdoorAt | None = None
+    campaign: Campaign,
+    deployment: Deployment,
+    *,
+    personal: bool = False,
+    outdoor_at: OutdoorAt | None = None,
+    clock: ClockInDoubt | None = None,
 ) -> Circumstances:
     """Of one deployment, with its point, room, zone, floor and building fetched."""
     point = deployment.point
@@ -85,4 +94,5 @@ def around(
         shift_minutes=60 * float(campaign.shift_hours),
         unsampled=UnsampledTime(campaign.unsampled),
         outdoor_at=None if outdoors else outdoor_at,
+        clock=clock,
     )

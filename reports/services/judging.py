@@ -6,8 +6,8 @@ Whatever many results share is read or put into words once (``Known``): a result
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Collection, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cached_property, partial
 from math import isfinite
@@ -21,10 +21,12 @@ from methods.verdicts import Judgement, Levels, Verdict, judge
 from methods.verdicts.comparability import ComparabilityState, Reason
 from readings.models import Upload
 from readings.queries import placed_in
+from readings.services.clock_standing import InstrumentClock, standings
 from reports.models import Result
 from reports.models.findings import concern as order_of_concern
 from reports.services import digests
 from reports.services.circumstances import Circumstances, around
+from reports.services.clock_in_doubt import clock_in_doubt
 from reports.services.day_visits import DayVisits, day_visits_of
 from reports.services.exposure_groups import personal_in
 from reports.services.measuring import StayMeasured, measure
@@ -117,7 +119,7 @@ class CriterionAsked:
 class Known:
     """What is read once for all results of a campaign. ``personal``: deployments worn by a person; ``held``: digests
     of the stored results; ``stored``: readings of its instruments; ``probed``: instruments with several probes of one
-    parameter, whose results are compared with each other."""
+    parameter, whose results are compared with each other; ``clocks``: of instruments whose clock is in doubt."""
 
     campaign: Campaign
     deployments: Sequence[Deployment]
@@ -129,6 +131,7 @@ class Known:
     personal: frozenset[int]
     held: dict[Place, str]
     probed: frozenset[int] = frozenset()
+    clocks: Mapping[int, InstrumentClock] = field(default_factory=dict)
 
     @classmethod
     def of(cls, campaign: Campaign) -> Known:
@@ -152,6 +155,7 @@ class Known:
             probed=frozenset(Channel.objects.filter(
                 instrument__in={d.instrument_id for d in deployments}, spec__probe__gt=""
             ).values_list("instrument", flat=True)),
+            clocks=standings(campaign, deployments),
         )  # fmt: skip
 
     @cached_property
@@ -164,7 +168,8 @@ class Known:
 
     def around(self, stay: SamplingPeriod) -> Circumstances:
         personal = all(deployment.pk in self.personal for deployment in stay.deployments)
-        return around(self.campaign, stay.deployment, personal=personal, outdoor_at=self.outdoors.at)
+        clock = clock_in_doubt(stay, self.clocks)
+        return around(self.campaign, stay.deployment, personal=personal, outdoor_at=self.outdoors.at, clock=clock)
 
     def outdoor_digest(self, stay: SamplingPeriod, around: Circumstances) -> list[str]:
         if around.outdoors:
