@@ -12,13 +12,19 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 #: Of the contents that are made now. Formats before 4 were never released, so nothing reads them.
-FORMAT = 4
+FORMAT = 5
 
 Stored = dict[str, Any]
 Upgrader = Callable[[Stored], Stored]
 
+
+def _without_clock_questions(stored: Stored) -> Stored:
+    """Format 4 kept none: release did not ask about them."""
+    return {**stored, "clock_questions": []}
+
+
 #: By the format it starts from; each leads to the next one.
-UPGRADERS: Mapping[int, Upgrader] = {}
+UPGRADERS: Mapping[int, Upgrader] = {4: _without_clock_questions}
 
 
 class UnreadableFormat(ValueError):

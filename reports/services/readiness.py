@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from django.db.models import Q
@@ -13,6 +13,7 @@ from campaigns.models.limits import in_force_on, today
 from methods.verdicts import Verdict
 from readings.job_kinds import MOVE_READINGS
 from readings.models import Upload
+from readings.services.clock_questions import OpenClockQuestion, open_questions
 from reports.content.record import ReportContent
 from reports.job_kinds import EVALUATE
 from reports.models import Evaluation, Finding, Report
@@ -48,8 +49,15 @@ class Preparation:
 
 def prepare(campaign: Campaign) -> Preparation:
     """What is missing before the campaign can be released, and what is worth a look. A constant number of queries."""
-    blocking = [*_judging(campaign), *_reading(campaign), *_nothing_to_tell(campaign)]
-    advisory = [*_findings(campaign), *_limits(campaign), *_client(campaign), *_lacking(campaign)]
+    clocks = open_questions(campaign)
+    blocking = [*_judging(campaign), *_reading(campaign), *_clocks_asked(clocks), *_nothing_to_tell(campaign)]
+    advisory = [
+        *_clocks_left(clocks),
+        *_findings(campaign),
+        *_limits(campaign),
+        *_client(campaign),
+        *_lacking(campaign),
+    ]
     return Preparation(blocking, advisory)
 
 
@@ -82,6 +90,18 @@ def _reading(campaign: Campaign) -> Iterator[Item]:
         yield Item("reading", "Logs are being read. Wait until that is done.", names, url, "Uploads")
 
 
+def _clocks_asked(questions: Iterable[OpenClockQuestion]) -> Iterator[Item]:
+    for question in questions:
+        if question.left is None:
+            yield Item(
+                "clock-open",
+                "A question about a clock is open. Answer it, or say below why it does not stand in the way.",
+                (str(question.instrument), *question.words.splitlines()),
+                reverse("instrument-clock", args=[question.instrument.key]),
+                "Its clock",
+            )
+
+
 def _nothing_to_tell(campaign: Campaign) -> Iterator[Item]:
     if not campaign.criteria.exists():
         url = reverse("criteria", args=[campaign.key])
@@ -94,6 +114,14 @@ def _nothing_to_tell(campaign: Campaign) -> Iterator[Item]:
 
 
 # --- advisory ---------------------------------------------------------------------------------------------------------
+
+
+def _clocks_left(questions: Iterable[OpenClockQuestion]) -> Iterator[Item]:
+    for question in questions:
+        if question.left is not None:
+            words = "A question about a clock is left open. The report prints it with the reason"
+            url = reverse("instrument-clock", args=[question.instrument.key])
+            yield Item("clock-left", words, (str(question.instrument), question.left.reason), url, "Its clock")
 
 
 def _findings(campaign: Campaign) -> Iterator[Item]:
