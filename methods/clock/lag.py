@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from methods.clock.lag_pairs import Pairs, pairs_of
+from methods.clock.lag_pairs import LagPairs, pairs_of
 from methods.clock.rises import rises_of
 from methods.quantities.arrays import Bools, Floats, Ints
 from methods.quantities.durations import MINUTE_MS
@@ -76,7 +76,7 @@ class Lags:
     """Of one day, or of all: for each pair (p,) by how much the second lags the first, and whether that speaks."""
 
     count: int
-    pairs: Pairs
+    pairs: LagPairs
     lag_ms: Ints
     speaks: Bools
     confidence: Floats

@@ -26,7 +26,7 @@ FILLED = 2.0
 
 
 @dataclass(frozen=True, eq=False)
-class Pairs:
+class LagPairs:
     """For each pair (p,) of logs, ``first`` before ``second``, by how much the second lags the first.
 
     ``usual_ms`` (p,) over all days, and whether they then rise together; ``day_ms`` (p, days), and whether the day
@@ -43,7 +43,7 @@ class Pairs:
     day_confidence: Floats
 
 
-def pairs_of(rises: Rises) -> Pairs:
+def pairs_of(rises: Rises) -> LagPairs:
     z = rises.z
     count, bins = z.shape[0], z.shape[2]
     reach = min(FURTHEST_MS // rises.grid_ms, bins - 1)
@@ -51,7 +51,7 @@ def pairs_of(rises: Rises) -> Pairs:
     spectra = np.fft.rfft(z, size)
     energy = np.sum(z**2, axis=2)
     parts = [_laid(spectra, energy, k, reach, size, max(1, RIVAL_MS // rises.grid_ms), rises) for k in range(count - 1)]
-    return Pairs(*(np.concatenate(column) for column in zip(*parts, strict=True)))
+    return LagPairs(*(np.concatenate(column) for column in zip(*parts, strict=True)))
 
 
 def _laid(

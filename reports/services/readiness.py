@@ -11,7 +11,7 @@ from django.urls import reverse
 from campaigns.models import Campaign, Job, Limit, LimitCheck
 from campaigns.models.limits import in_force_on, today
 from methods.verdicts import Verdict
-from readings.job_kinds import MOVE_READINGS
+from readings.job_kinds import COMPARE_CLOCKS, MOVE_READINGS
 from readings.models import Upload
 from readings.services.clock_questions import OpenClockQuestion, open_questions
 from reports.content.record import ReportContent
@@ -88,6 +88,9 @@ def _reading(campaign: Campaign) -> Iterator[Item]:
     if names := tuple(waiting.values_list("filename", flat=True)):
         url = reverse("uploads", args=[campaign.key])
         yield Item("reading", "Logs are being read. Wait until that is done.", names, url, "Uploads")
+    if Job.objects.filter(kind=COMPARE_CLOCKS, subject_id=campaign.pk, state__in=MOVING).exists():
+        words = "The logs are being laid on each other, to see whether their clocks agree. Wait until that is done."
+        yield Item("comparing", words, (), reverse("jobs"), "Look")
 
 
 def _clocks_asked(questions: Iterable[OpenClockQuestion]) -> Iterator[Item]:
