@@ -7,49 +7,9 @@ from time import perf_counter
 import numpy as np
 import pytest
 
-from methods.clock import CommonLog, LagProposal, lag_proposals
-from methods.quantities.durations import DAY_MS, MINUTE_MS
-
-DAY = 1440
-
-
-def rooms(
-    seed: int, count: int, days: int, *, common: bool = True, events: float = 8, interval: int = 1
-) -> list[CommonLog]:
-    """Carbon dioxide of ``count`` rooms: people come and go, windows are opened; each with a delay of some minutes, a
-    scale, an air change and a meter of its own. Not ``common``: each has its own day; no ``events``: noise alone."""
-    rng = np.random.default_rng(seed)
-    minutes = np.arange(days * DAY // interval) * interval
-
-    def happens() -> tuple[np.ndarray, np.ndarray]:
-        at = np.concatenate([d * DAY + np.sort(rng.uniform(420, 1140, rng.poisson(events))) for d in range(days)])
-        return at, rng.choice([0.0, 0.3, 1.0, 1.6], len(at))
-
-    def log(at: np.ndarray, level: np.ndarray) -> CommonLog:
-        felt = at + rng.uniform(0, 8) + rng.normal(0, 1.5, len(at))
-        level, rate = level * rng.uniform(0.6, 1.4, len(level)), interval / rng.uniform(40, 120)
-        source = np.append(0.0, level)[np.searchsorted(np.sort(felt), minutes, side="right")]
-        source[(minutes % DAY < 390) | (minutes % DAY > 1170)] = 0
-        kernel = rate * (1 - rate) ** np.arange(600 // interval)
-        size = 1 << int(len(source) + len(kernel)).bit_length()
-        air = np.fft.irfft(np.fft.rfft(source, size) * np.fft.rfft(kernel, size), size)[: len(source)]
-        shown = 420 + rng.uniform(200, 1500) * air + rng.normal(0, 12 / interval**0.5, len(air))
-        return CommonLog(minutes * MINUTE_MS, np.round(shown))
-
-    shared = happens()
-    return [log(*(shared if common else happens())) for _ in range(count)]
-
-
-def proposed(logs: list[CommonLog], days: int) -> list[LagProposal]:
-    return lag_proposals(logs, np.arange(days + 1) * DAY_MS)
-
-
-def off(log: CommonLog, minutes: int, day: int | None = None) -> CommonLog:
-    """Its clock ahead by so much, on one day or on all."""
-    utc = np.array(log.utc_ms)
-    utc[... if day is None else utc // DAY_MS == day] += minutes * MINUTE_MS
-    order = np.argsort(utc, kind="stable")
-    return CommonLog(utc[order], np.asarray(log.values)[order])
+from methods.clock import CommonLog
+from methods.quantities.durations import MINUTE_MS
+from tests.methods.lag_rooms import off, proposed, rooms
 
 
 @pytest.mark.parametrize("minutes", [60, -60, 120, 30])
@@ -86,6 +46,11 @@ def test_of_two_logs_either_may_be_off() -> None:
 def test_less_than_a_day_in_a_hundred_is_proposed_for_nothing(seed: int, common: bool, events: float) -> None:
     """Delays of minutes, rooms that share nothing, noise: 4 × 5 rooms × 30 days each."""
     assert len(proposed(rooms(10 + seed, 5, 30, common=common, events=events), 30)) <= 1
+
+
+@pytest.mark.parametrize("bells", [0.6, 0.9])
+def test_rooms_that_keep_the_same_hours_are_no_lag(bells: float) -> None:
+    assert len(proposed(rooms(20, 5, 30, common=False, bells=bells), 30)) <= 1
 
 
 def test_of_forty_days_with_an_hour_off_most_are_found() -> None:

@@ -17,7 +17,7 @@ from readings.models import ClockLag, Upload
 from readings.services.lag_comparison import compare_again
 from readings.store import Batch, write
 from tests import factories as make
-from tests.methods.test_clock_lag import off, rooms
+from tests.methods.lag_rooms import off, rooms
 from tests.readings.pages import Browse, at, text
 
 DAYS = 10
