@@ -84,9 +84,14 @@ def table() -> None:
             ]
             wrong = sum(number for _, number in runs) / CAMPAIGNS / days
             print(f"{what}, {count} meters: found in {sum(hit for hit, _ in runs)}, others on {wrong:.2%} of days")
-    nothing: dict[str, dict[str, Any]] = {"shared air": {}, "each its own": {"common": False}, "few changes": {"common": False, "events": 3},
-               "noise": {"events": 0}, "same hours, 6 of 10": {"common": False, "bells": 0.6},
-               "same hours, 9 of 10": {"common": False, "bells": 0.9}}  # fmt: skip
+    nothing: dict[str, dict[str, Any]] = {
+        "shared air": {},
+        "each its own": {"common": False},
+        "few changes": {"common": False, "events": 3},
+        "noise": {"events": 0},
+        "same hours, 6 of 10": {"common": False, "bells": 0.6},
+        "same hours, 9 of 10": {"common": False, "bells": 0.9},
+    }
     for name, kind in nothing.items():
         for count in (2, 5):
             said = sum(len(proposed(rooms(500 + k, count, DAYS, **kind), DAYS)) for k in range(CAMPAIGNS))
