@@ -39,7 +39,7 @@ def open_questions(campaign: Campaign) -> list[OpenClockQuestion]:
         asked[lag.instrument_id].append(lag.words)
     if not asked:
         return []
-    rows = ClockQuestionLeft.objects.filter(campaign=campaign).select_related("by")
+    rows = ClockQuestionLeft.objects.filter(campaign=campaign).select_related("by").order_by("pk")
     left = {(row.instrument_id, row.question): row for row in rows}
     instruments = Instrument.objects.filter(pk__in=asked).order_by("name", "pk")
     told = [(instrument, "\n".join(dict.fromkeys(asked[instrument.pk]))) for instrument in instruments]
@@ -60,22 +60,26 @@ def _of_logs(campaign: Campaign) -> QuerySet[Problem]:
 
 
 def leave_open(campaign: Campaign, instrument: Instrument, reason: str, by: User) -> ClockQuestionLeft:
-    """Say why the report can be released although a question is open. Raises ValidationError where none is."""
+    """Say why the report can be released although a question is open; what was said last holds. Raises ValidationError
+    where nothing is asked."""
     question = next((q for q in open_questions(campaign) if q.instrument == instrument), None)
     if question is None:
         raise ValidationError(ANSWERED)
-    row = question.left or ClockQuestionLeft(campaign=campaign, instrument=instrument, question=question.words)
-    row.reason, row.by = reason.strip(), by
+    row = ClockQuestionLeft(
+        campaign=campaign, instrument=instrument, question=question.words, reason=reason.strip(), by=by
+    )
     with all_or_nothing(ClockQuestionLeft):
         check(row)
-        row.save()
+        row.save(force_insert=True)
     return row
 
 
 def settle(lag: ClockLag, reason: str, by: User) -> ClockLag:
     """Say why logs that lag each other do so without a clock being off. Its results are judged again."""
     with all_or_nothing(ClockLag):
-        row = ClockLag.objects.select_for_update().get(pk=lag.pk)
+        row = ClockLag.objects.select_for_update().filter(pk=lag.pk).first()
+        if row is None:
+            raise ValidationError(ANSWERED)
         row.reason, row.settled_at, row.settled_by = reason.strip(), timezone.now(), by
         check(row)
         row.save()

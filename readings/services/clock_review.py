@@ -12,13 +12,13 @@ from django.db import transaction
 from django.db.models import F, QuerySet
 
 from campaigns.enqueue import Outcome, enqueue
-from campaigns.models import Instrument, Job
+from campaigns.models import ClockCheck, Instrument, Job
 from methods.logs.types import LogProblem
 from methods.quantities.durations import MINUTE_MS
 from methods.quantities.moments import stamp_text
 from readings.job_kinds import READ_UPLOAD, REVIEW_CLOCK
+from readings.models import ClockLag, Upload
 from readings.models import Problem as ProblemRow
-from readings.models import Upload
 from readings.queries import placement_of
 from readings.queries.bursts import Laid, Stretch, laid
 
@@ -119,6 +119,10 @@ def review_instrument(job: Job) -> Outcome:
             if waiting == 1
             else (f"{logs} something to decide about their time."),
         )
+    if ClockLag.objects.filter(instrument=job.subject_id, settled_at__isnull=True).exists():
+        return Job.State.DONE, "review-asks", "Other logs rise at another time: see its clock."
+    if not ClockCheck.objects.filter(instrument=job.subject_id).exists():
+        return Job.State.DONE, "review-clear", "Its log asks nothing about the clock; no clock check was entered."
     return Job.State.DONE, "review-clear", "Nothing to decide about the clock."
 
 

@@ -56,10 +56,13 @@ def long_visits() -> QuerySet[Deployment]:
 
 
 def compare_again(campaign_ids: Iterable[int]) -> None:
-    """Queue another look at campaigns of which several instruments log on and on."""
-    several = long_visits().filter(campaign__in=set(campaign_ids)).order_by().values("campaign")
+    """Queue another look at campaigns of which several instruments log on and on, or did so when last looked at."""
+    changed = set(campaign_ids)
+    several = long_visits().filter(campaign__in=changed).order_by().values("campaign")
     several = several.annotate(instruments=Count("instrument", distinct=True)).filter(instruments__gte=2)
-    for campaign in Campaign.objects.filter(pk__in=several.values("campaign")).select_related("site").order_by("pk"):
+    asked = ClockLag.objects.filter(campaign__in=changed).order_by().values("campaign")
+    wanted = Campaign.objects.filter(Q(pk__in=several.values("campaign")) | Q(pk__in=asked))
+    for campaign in wanted.select_related("site").order_by("pk"):
         enqueue(COMPARE_CLOCKS, campaign.pk, organisation_id=campaign.site.organisation_id, owner=None)
 
 
@@ -155,9 +158,10 @@ def best_of(asked: Iterable[Asked]) -> dict[tuple[int, date | None], Asked]:
 
 def kept(campaign: Campaign, asked: dict[tuple[int, date | None], Asked]) -> bool:
     """Keep what is asked now; what a person has spoken about stays as long as it is the same. Whether anything that
-    is open has changed."""
+    is open has changed. Inside a transaction."""
     changed = False
-    held = {(row.instrument_id, row.day): row for row in ClockLag.objects.filter(campaign=campaign)}
+    rows = ClockLag.objects.select_for_update().filter(campaign=campaign)
+    held = {(row.instrument_id, row.day): row for row in rows}
     for place, row in held.items():
         if place not in asked:
             changed |= row.settled_at is None

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from functools import partial
 
 import numpy as np
 import pytest
 
+from campaigns.enqueue import enqueue
 from campaigns.models import Campaign, ClockCheck, Instrument, Job, SamplingPoint, Site, User
 from campaigns.tasks import run_job
 from methods.clock import CommonLog
 from methods.quantities.durations import MINUTE_MS
 from methods.quantities.moments import utc_ms
-from readings.job_kinds import COMPARE_CLOCKS
+from readings.job_kinds import COMPARE_CLOCKS, REVIEW_CLOCK
 from readings.models import ClockLag, Upload
 from readings.services.lag_comparison import compare_again
 from readings.store import Batch, write
@@ -126,6 +128,29 @@ def test_checks_that_explain_it_make_it_go(campaign: Campaign) -> None:
     ClockCheck.objects.create(instrument=second, at=BEGIN, shown_ms=utc_ms(BEGIN) + 60 * MINUTE_MS)
     assert compared(campaign).code == "logs-agree"
     assert not ClockLag.objects.exists()
+
+
+def test_where_nothing_can_be_compared_any_more_nothing_is_asked(campaign: Campaign) -> None:
+    meters(campaign, an_hour_off())
+    compared(campaign)
+    campaign.deployments.update(ends_at=BEGIN + timedelta(hours=1))
+    assert compared(campaign).code == "logs-agree"
+    assert not ClockLag.objects.exists()
+
+
+def test_a_review_does_not_call_it_nothing(campaign: Campaign) -> None:
+    _, second, _ = meters(campaign, an_hour_off())
+    Job.objects.all().delete()
+    ask = partial(enqueue, REVIEW_CLOCK, second.pk, organisation_id=second.organisation_id, owner=None)
+    messages = []
+    for _ in range(2):
+        run_job(ask().pk)
+        messages.append(Job.objects.filter(kind=REVIEW_CLOCK).latest("pk").message)
+        compared(campaign)
+    assert messages == [
+        "Its log asks nothing about the clock; no clock check was entered.",
+        "Other logs rise at another time: see its clock.",
+    ]
 
 
 @pytest.mark.parametrize("what", ["temperature", "outdoors", "one meter", "short visits"])
