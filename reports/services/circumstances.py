@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from campaigns.models import Campaign, Deployment, PlaceKind, SamplingPoint
 from methods.averages import UnsampledTime
 from methods.limits.model import LimitDefinition, PopulationScope
+from methods.verdicts.comparability import Reason
 from reports.services.clock_in_doubt import ClockInDoubt
 
 #: Whose air is meant in each kind of place (guidelines reference T11: an office with furniture emissions is indoor air,
@@ -51,7 +52,7 @@ OutdoorAt = Callable[[LimitDefinition, int, int], OutdoorValue | NoOutdoor]
 class Circumstances:
     """``place``: what the zone is, None where nobody said; ``personal``: worn by a person; ``outdoor_at``: the outdoor
     value for a window (ms UTC) in a limit's unit, None for outdoor points themselves; ``clock``: what is in doubt about
-    the time of the readings, None where nothing is."""
+    the time of the readings, ``clock_beside`` about that of others they are set beside, None where nothing is."""
 
     outdoors: bool = False
     place: PlaceKind | None = None
@@ -60,6 +61,7 @@ class Circumstances:
     unsampled: UnsampledTime = UnsampledTime.AS_SAMPLED
     outdoor_at: OutdoorAt | None = field(default=None, compare=False)
     clock: ClockInDoubt | None = None
+    clock_beside: ClockInDoubt | None = None
 
     @property
     def scope(self) -> PopulationScope | None:
@@ -73,7 +75,13 @@ class Circumstances:
             "personal": self.personal,
             "shift": [self.shift_minutes, self.unsampled],
             **({} if self.clock is None else {"clock": self.clock.said}),
+            **({} if self.clock_beside is None else {"clock beside": self.clock_beside.said}),
         }
+
+    def clock_reason(self, limit: LimitDefinition) -> Reason | None:
+        """Why a result against ``limit`` is an indication for its clock's sake, None where it is not."""
+        own = self.clock.reason(limit) if self.clock else None
+        return own or (self.clock_beside.reason_beside(limit) if self.clock_beside else None)
 
 
 def around(
@@ -83,6 +91,7 @@ def around(
     personal: bool = False,
     outdoor_at: OutdoorAt | None = None,
     clock: ClockInDoubt | None = None,
+    clock_beside: ClockInDoubt | None = None,
 ) -> Circumstances:
     """Of one deployment, with its point, room, zone, floor and building fetched."""
     point = deployment.point
@@ -95,4 +104,5 @@ def around(
         unsampled=UnsampledTime(campaign.unsampled),
         outdoor_at=None if outdoors else outdoor_at,
         clock=clock,
+        clock_beside=clock_beside,
     )

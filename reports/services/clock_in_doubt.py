@@ -5,7 +5,7 @@ Method: docs/methods/clock.md.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from methods.limits.model import Averaging, LimitDefinition, OutdoorRule
@@ -43,6 +43,19 @@ class ClockInDoubt:
         )
         return Reason("clock_unchecked", f"{words} on it.")
 
+    def reason_beside(self, limit: LimitDefinition) -> Reason | None:
+        """The same of what was measured beside the stay: outdoors, or at other hours of the day."""
+        if not _asks_for_the_time(limit):
+            return None
+        rests = "and what is set beside this visit rests on it."
+        if self.doubt == "open":
+            return Reason("clock_open_beside", f"A question about the clock of {self.instrument} is open, {rests}")
+        return Reason("clock_unchecked_beside", f"Nobody checked the clock of {self.instrument}, {rests}")
+
+
+def gravest(doubts: Iterable[ClockInDoubt | None]) -> ClockInDoubt | None:
+    return max((doubt for doubt in doubts if doubt is not None), key=_weight, default=None)
+
 
 def _asks_for_the_time(limit: LimitDefinition) -> bool:
     """Whether the same readings would mean something else an hour later: beside others of the day, or outdoors."""
@@ -51,7 +64,7 @@ def _asks_for_the_time(limit: LimitDefinition) -> bool:
 
 def clock_in_doubt(stay: SamplingPeriod, clocks: Mapping[int, InstrumentClock]) -> ClockInDoubt | None:
     """The gravest doubt about any part of the stay. ``clocks``: of the instruments in doubt, by id."""
-    said: ClockInDoubt | None = None
+    said = []
     start, end = utc_ms(stay.parts[0].deployment.starts_at), stay.parts[-1].deployment.ends_at
     for part in stay.parts:
         clock = clocks.get(part.deployment.instrument_id)
@@ -61,9 +74,8 @@ def clock_in_doubt(stay: SamplingPeriod, clocks: Mapping[int, InstrumentClock]) 
         if doubt := clock.standing.doubt(first, last):
             elsewhere = clock.elsewhere(part.deployment.point_id)
             moves = clock.standing.reaches_beyond(start, utc_ms(end) if end else last, elsewhere)
-            mine = ClockInDoubt(str(part.deployment.instrument), doubt, moves)
-            said = max((said, mine), key=_weight) if said else mine
-    return said
+            said.append(ClockInDoubt(str(part.deployment.instrument), doubt, moves))
+    return gravest(said)
 
 
 def _weight(doubt: ClockInDoubt) -> tuple[bool, bool]:

@@ -26,7 +26,7 @@ from reports.models import Result
 from reports.models.findings import concern as order_of_concern
 from reports.services import digests
 from reports.services.circumstances import Circumstances, around
-from reports.services.clock_in_doubt import clock_in_doubt
+from reports.services.clock_in_doubt import ClockInDoubt, clock_in_doubt, gravest
 from reports.services.day_visits import DayVisits, day_visits_of
 from reports.services.exposure_groups import personal_in
 from reports.services.measuring import StayMeasured, measure
@@ -169,7 +169,18 @@ class Known:
     def around(self, stay: SamplingPeriod) -> Circumstances:
         personal = all(deployment.pk in self.personal for deployment in stay.deployments)
         clock = clock_in_doubt(stay, self.clocks)
-        return around(self.campaign, stay.deployment, personal=personal, outdoor_at=self.outdoors.at, clock=clock)
+        return around(
+            self.campaign, stay.deployment, personal=personal, outdoor_at=self.outdoors.at, clock=clock,
+            clock_beside=self._clock_beside(stay),
+        )  # fmt: skip
+
+    def _clock_beside(self, stay: SamplingPeriod) -> ClockInDoubt | None:
+        """The gravest doubt about what the stay may be set beside: visits outdoors, and at its point on its days."""
+        if not self.clocks:
+            return None
+        first, last = int(stay.parts[0].utc_ms[0]), int(stay.parts[-1].utc_ms[-1])
+        beside = [*self.outdoors.near(stay.parameter, first, last), *self.days.mates(stay)]
+        return gravest(clock_in_doubt(other, self.clocks) for other in beside)
 
     def outdoor_digest(self, stay: SamplingPeriod, around: Circumstances) -> list[str]:
         if around.outdoors:

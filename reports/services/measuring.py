@@ -137,7 +137,7 @@ def _data(
         outdoor_missing=outdoor.words if isinstance(outdoor, NoOutdoor) else "",
         on=utc_moment(taken.series.end_ms).date(),
         day=day.readings if day else None,
-        clock=around.clock.reason(limit) if around.clock else None,
+        clock=around.clock_reason(limit),
     )
 
 

@@ -136,3 +136,22 @@ def test_of_another_day_it_says_nothing(campaign: Campaign, meter: Instrument) -
         campaign=campaign, instrument=meter, parameter="co2", day="2026-09-14", lag_min=60, against="B", confidence=0.6
     )
     assert doubts(campaign) == [[]]
+
+
+@pytest.mark.parametrize(
+    ("code", "expected"), [("HCHO-WHO10-30M", []), ("HCHO-CN-50325-I", ["clock_unchecked_beside"])]
+)
+def test_a_limit_that_needs_the_outdoor_air_rests_on_the_clock_outdoors(
+    campaign: Campaign, meter: Instrument, code: str, expected: list[str]
+) -> None:
+    Criterion.objects.filter(campaign=campaign).update(limit=Limit.objects.get(code=code))
+    stood(campaign, meter, 0, 240)
+    logged(campaign, meter, (-3, 243))
+    checked(meter)
+    outside = make.InstrumentFactory.create(organisation=campaign.site.organisation)
+    lawn = make.PointFactory.create(room=None, site=campaign.site, kind=SamplingPoint.Kind.OUTDOOR)
+    stood(campaign, outside, 0, 240, lawn)
+    logged(campaign, outside, (-60, 300))
+    judge(campaign)
+    result = Result.objects.get(point__room__isnull=False)
+    assert [reason.code for reason in result.stated_reasons if reason.code.startswith("clock")] == expected
