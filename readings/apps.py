@@ -11,11 +11,19 @@ class ReadingsConfig(AppConfig):
         from campaigns import access, history
         from methods.logs.words import reserved_words
         from readings import permissions, receivers, tasks  # noqa: F401 - tasks registers the job handlers
-        from readings.models import LookFirst, SavedLayout, SettingAside, TimelineStep, Upload
+        from readings.models import (
+            ClockLag,
+            ClockQuestionLeft,
+            LookFirst,
+            SavedLayout,
+            SettingAside,
+            TimelineStep,
+            Upload,
+        )
 
         reserved_words.check()
         access.register(permissions.RULES)
         history.keep([Upload], without=["bursts", "asides"])
-        history.keep([SavedLayout, LookFirst, SettingAside])
+        history.keep([SavedLayout, LookFirst, SettingAside, ClockLag, ClockQuestionLeft])
         history.keep([TimelineStep], without=["changes"])
         receivers.connect()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 READ_UPLOAD = "read-upload"
 REVIEW_CLOCK = "review-clock"
+COMPARE_CLOCKS = "compare-clocks"
 SET_ASIDE = "set-aside"
 
 #: Work after which other readings of a log count than before.

@@ -8,6 +8,8 @@ from campaigns.access import NOBODY, STAFF, AccessRule
 from campaigns.models import TokenScope
 from readings.models import (
     AsideReading,
+    ClockLag,
+    ClockQuestionLeft,
     Envelope,
     LookFirst,
     Problem,
@@ -29,5 +31,7 @@ RULES: dict[type[Model], AccessRule] = {
     Envelope: AccessRule(CHANNEL, scope=TokenScope.READINGS, change=NOBODY, add=NOBODY),
     SavedLayout: AccessRule("organisation", change=STAFF, add=STAFF),
     LookFirst: AccessRule("organisation"),
+    ClockLag: AccessRule(CAMPAIGN, change=STAFF, add=NOBODY),
+    ClockQuestionLeft: AccessRule(CAMPAIGN),
     TimelineStep: AccessRule(CAMPAIGN, change=STAFF, add=STAFF),
 }

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 from django.db.models.signals import post_delete, post_save, pre_delete, pre_save
 
 from campaigns.models import ClockCheck, ClockReset, Deployment, Instrument
 from campaigns.signals import inputs_changed
-from readings.models import SavedLayout
+from readings.models import ClockLag, SavedLayout
 from readings.services.affected_campaigns import fed_by
 from readings.services.clock_review import ask_again
+from readings.services.lag_comparison import compare_again
 
 
 def clock_changed(instance: ClockCheck | ClockReset | Deployment, raw: bool = False, **_: Any) -> None:
@@ -41,7 +43,14 @@ def layout_deleted(instance: SavedLayout, **_: Any) -> None:
         inputs_changed.send(SavedLayout, campaign_ids=campaigns)
 
 
+def readings_changed(sender: Any, campaign_ids: Iterable[int], **_: Any) -> None:
+    """Not where the logs themselves, or what a person said of them, is what changed."""
+    if sender is not ClockLag:
+        compare_again(campaign_ids)
+
+
 def connect() -> None:
+    inputs_changed.connect(readings_changed, dispatch_uid="readings.readings_changed")
     for model in (ClockCheck, ClockReset, Deployment):
         for signal in (post_save, post_delete):
             signal.connect(clock_changed, sender=model, dispatch_uid=f"readings.clock_changed.{model.__name__}")

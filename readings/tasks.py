@@ -8,11 +8,12 @@ from django.urls import reverse
 
 from campaigns.enqueue import Outcome, handles
 from campaigns.job_subjects import Subject, subjects_of
-from campaigns.models import Instrument, Job
+from campaigns.models import Campaign, Instrument, Job
 from campaigns.services.instrument_state import zone_of
-from readings.job_kinds import READ_UPLOAD, REVIEW_CLOCK, SET_ASIDE
+from readings.job_kinds import COMPARE_CLOCKS, READ_UPLOAD, REVIEW_CLOCK, SET_ASIDE
 from readings.models import Upload
 from readings.services.clock_review import review_instrument
+from readings.services.lag_comparison import compare_clocks
 from readings.services.reading import read_upload
 from readings.services.withdrawing import set_readings_aside
 
@@ -44,3 +45,14 @@ def review(job: Job) -> Outcome:
 def instruments(ids: Iterable[int]) -> dict[int, Subject]:
     rows = Instrument.objects.filter(pk__in=list(ids))
     return {row.pk: Subject(row.name, reverse("instrument-clock", args=[row.key]), zone_of(row)) for row in rows}
+
+
+@handles(COMPARE_CLOCKS, "Lay its logs on each other")
+def compare(job: Job) -> Outcome:
+    return compare_clocks(job)
+
+
+@subjects_of(COMPARE_CLOCKS)
+def campaigns(ids: Iterable[int]) -> dict[int, Subject]:
+    rows = Campaign.objects.filter(pk__in=list(ids)).values_list("pk", "name", "key", "site__time_zone")
+    return {pk: Subject(name, reverse("timeline", args=[key]), zone) for pk, name, key, zone in rows}

@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from django.urls import path
 
-from readings.views import clock, layout_page, layouts, reading_anew, sheets, timeline, timeline_steps, uploads
+from readings.views import (
+    clock,
+    clock_lags,
+    layout_page,
+    layouts,
+    reading_anew,
+    sheets,
+    timeline,
+    timeline_steps,
+    uploads,
+)
 
 TIMELINE = "campaigns/<uuid:key>/timeline/"
 STEPS = {
@@ -37,6 +47,7 @@ urlpatterns = [
     path("instruments/<uuid:key>/clock/", clock.ClockPage.as_view(), name="instrument-clock"),
     path("instruments/<uuid:key>/clock/confirm/", clock.ClockConfirm.as_view(), name="clock-confirm"),
     path("instruments/<uuid:key>/clock/answer/", clock.ClockAnswer.as_view(), name="clock-answer"),
+    path("clock-lags/<uuid:key>/settle/", clock_lags.ClockLagSettle.as_view(), name="clock-lag-settle"),
     path("clock-resets/<uuid:key>/withdraw/", clock.ClockResetWithdraw.as_view(), name="clock-reset-withdraw"),
     path("uploads/<uuid:key>/layout/", layout_page.UploadLayout.as_view(), name="upload-layout"),
     path("uploads/<uuid:key>/sheet/", sheets.UploadSheet.as_view(), name="upload-sheet"),

@@ -67,7 +67,8 @@ class Data:
     is judged, where the limit is for their mean. ``failed_checks``, ``accepted_checks``: checks outside their
     tolerance that it rests on, in words, and those of them a person accepted. ``type_data_only``: neither a
     calibration in force nor a check in the campaign speaks for the meter itself. ``in_use``: of a place with
-    a timetable of use; the other figures are then those of the time in use.
+    a timetable of use; the other figures are then those of the time in use. ``clock``: why it
+    is in doubt which readings these are, if it is.
     """
 
     interval_s: float
@@ -88,6 +89,7 @@ class Data:
     accepted_checks: str = ""
     type_data_only: bool = False
     in_use: TimeInUse | None = None
+    clock: Reason | None = None
 
 
 def data_of(series: Series, limit: LimitDefinition, **facts: Any) -> Data:
@@ -124,6 +126,8 @@ def comparable(limit: LimitDefinition, data: Data) -> Comparability:
     rulings = [*_by_kind(limit), *_by_place(limit, data), *by_use(limit, data.in_use, laboratory=data.laboratory)]
     if not any(state is ComparabilityState.NO for state, _ in rulings):
         rulings += [*_by_time(limit, data), *_by_meter(data)]
+        if data.clock is not None:
+            rulings.append((ComparabilityState.INDICATIVE, data.clock))
     state, reason = min(rulings, key=lambda ruling: ruling[0], default=(ComparabilityState.YES, _FULL))
     if state is ComparabilityState.YES:
         reason = _FULL

@@ -1,6 +1,7 @@
-"""Uploads, problems, readings; what was set aside; layouts kept for the next file; steps on the timeline."""
+"""Uploads, problems, readings; what was set aside; questions about clocks; layouts kept; steps on the timeline."""
 
 from readings.models.aside import AsideReading, SettingAside
+from readings.models.clock_questions import ClockLag, ClockQuestionLeft
 from readings.models.envelopes import Envelope
 from readings.models.layouts import LookFirst, SavedLayout
 from readings.models.timeline_steps import TimelineStep
@@ -8,6 +9,8 @@ from readings.models.uploads import Problem, Reading, Upload
 
 __all__ = [
     "AsideReading",
+    "ClockLag",
+    "ClockQuestionLeft",
     "Envelope",
     "LookFirst",
     "Problem",

@@ -39,6 +39,15 @@ def how_far(offset_ms: int) -> str:
     return words.replace("behind", "slow").replace("ahead", "fast")
 
 
+#: Of a clock that nobody looked at nothing is known, also not that it is right.
+UNCHECKED = "no clock check was entered: its stamps are taken as they stand"
+
+
+def used_words(stretch: Stretch) -> str:
+    """Which offset holds in a stretch now."""
+    return how_far(stretch.used_ms) if stretch.checked or stretch.used_ms else UNCHECKED
+
+
 # --- bursts beside deployments ----------------------------------------------------------------------------------------
 
 
@@ -123,7 +132,7 @@ def _stretch(k: int, stretch: Stretch, zone: ZoneInfo, *, several: bool) -> Told
         "name": f"From {stamp_text(first)} to {stamp_text(last)}, as the logger showed it" if several else "",
         "shown": f"{stamp_text(first)} to {stamp_text(last)}",
         "placed": f"{local(int(stretch.placed[0, 0]), zone)} to {local(int(stretch.placed[-1, 1]), zone)}",
-        "used": how_far(used),
+        "used": used_words(stretch),
         "checked": stretch.checked,
         "doubtful": stretch.doubtful,
         "sentence": suggestion.sentence,
@@ -243,7 +252,7 @@ def logs(laid_logs: Sequence[Laid], zone: ZoneInfo, chosen: Upload | None) -> li
     """What the model says over the stamps held, file by file."""
     told = []
     for laid_log in laid_logs:
-        offsets = {how_far(stretch.used_ms) for stretch in laid_log.stretches}
+        offsets = {used_words(stretch) for stretch in laid_log.stretches}
         told.append(
             {
                 "upload": laid_log.upload,

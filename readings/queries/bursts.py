@@ -95,8 +95,9 @@ class Laid:
     resets: list[Reset]
 
 
-def laid(upload: Upload) -> Laid | None:
-    """None for a file without readings, or whose instrument is not known."""
+def laid(upload: Upload, stood: list[Deployment] | None = None) -> Laid | None:
+    """None for a file without readings, or whose instrument is not known. ``stood``: what ``deployed`` says, where the
+    caller has it."""
     if upload.instrument is None or upload.first_stamp_ms is None:
         return None
     bursts = bursts_of(upload)
@@ -107,7 +108,7 @@ def laid(upload: Upload) -> Laid | None:
     in_utc = (upload.layout or {}).get("basis", LOCAL) != LOCAL
     on_clock, nominal, _ = clock.basis.shown_and_meant(bursts.stamps, in_utc=in_utc)
     shown = Bursts(on_clock[::2], on_clock[1::2], bursts.interval_ms)
-    deployments = deployed(upload.instrument, site)
+    deployments = deployed(upload.instrument, site) if stood is None else stood
     spans = spans_of(deployments, until=int(nominal.max()) + 2 * DAY_MS)
     placed, flags = clock.to_utc(bursts.stamps, in_utc=in_utc)
     middle = middle_ms((upload.layout or {}).get("stamp_format", ""))

@@ -12,13 +12,13 @@ from django.db import transaction
 from django.db.models import F, QuerySet
 
 from campaigns.enqueue import Outcome, enqueue
-from campaigns.models import Instrument, Job
+from campaigns.models import ClockCheck, Instrument, Job
 from methods.logs.types import LogProblem
 from methods.quantities.durations import MINUTE_MS
 from methods.quantities.moments import stamp_text
 from readings.job_kinds import READ_UPLOAD, REVIEW_CLOCK
+from readings.models import ClockLag, Upload
 from readings.models import Problem as ProblemRow
-from readings.models import Upload
 from readings.queries import placement_of
 from readings.queries.bursts import Laid, Stretch, laid
 
@@ -33,11 +33,11 @@ def doubts(laid_log: Laid | None) -> list[LogProblem]:
     """What to decide about a file as it lies now, most telling first; empty where nothing is."""
     if laid_log is None or not len(laid_log.spans):
         return []
-    asked = [*_resets(laid_log), *(problem for s in laid_log.stretches for problem in _clock(s))]
+    asked = [*reset_questions(laid_log), *(problem for s in laid_log.stretches for problem in clock_questions(s))]
     return asked or list(_outside(laid_log))
 
 
-def _resets(laid_log: Laid) -> Iterator[LogProblem]:
+def reset_questions(laid_log: Laid) -> Iterator[LogProblem]:
     """Steps back of the stamps that nobody explained, unless checks speak for every side of them."""
     answered = {answer.place for answer in laid_log.clock.answers}
     open_ = [r for r in laid_log.resets if r.kind == "backward" and r.place not in answered]
@@ -51,7 +51,7 @@ def _resets(laid_log: Laid) -> Iterator[LogProblem]:
         )  # fmt: skip
 
 
-def _clock(stretch: Stretch) -> Iterator[LogProblem]:
+def clock_questions(stretch: Stretch) -> Iterator[LogProblem]:
     """A confident suggestion that differs from what is used, where no clock check was made."""
     if stretch.checked:
         return
@@ -119,6 +119,10 @@ def review_instrument(job: Job) -> Outcome:
             if waiting == 1
             else (f"{logs} something to decide about their time."),
         )
+    if ClockLag.objects.filter(instrument=job.subject_id, settled_at__isnull=True).exists():
+        return Job.State.DONE, "review-asks", "Other logs rise at another time: see its clock."
+    if not ClockCheck.objects.filter(instrument=job.subject_id).exists():
+        return Job.State.DONE, "review-clear", "Its log asks nothing about the clock; no clock check was entered."
     return Job.State.DONE, "review-clear", "Nothing to decide about the clock."
 
 

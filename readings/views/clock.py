@@ -19,7 +19,7 @@ from campaigns.services import clock_resets
 from campaigns.services.instrument_state import zone_of
 from campaigns.views.pages import RowPage
 from readings.forms.clock import ConfirmForm, ResetForm, TwinForm, first_message
-from readings.models import Upload
+from readings.models import ClockLag, Upload
 from readings.pages import clock as told
 from readings.queries.bursts import Laid, laid
 from readings.queries.clock_facts import clock_in
@@ -101,6 +101,7 @@ class ClockPage(OfInstrument):
             stretches=told.stretches(chosen, self.zone) if chosen else [],
             resets=told.resets(chosen, answers, self.zone) if chosen else [],
             answers=[(answer, told.answer_words(answer)) for answer in answers],
+            lags=list(access.visible(self.person, ClockLag).filter(instrument=instrument).select_related("instrument")),
             logs=told.logs(self.all, self.zone, chosen.upload if chosen else None),
             asked=chosen.upload.problems.filter(code__in=(clock_review.RESET, clock_review.OUTSIDE)) if chosen else [],
         )

@@ -69,3 +69,16 @@ class ReportedInstrument:
     visits: int
     channels: tuple[ReportedChannel, ...]
     clock_checks: tuple[ReportedClockCheck, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ReportedClockQuestion:
+    """A question about a clock that was open at release, or was settled without a check. reason: why that does not
+    matter, as ``by`` said ``at`` (as printed, on the clock of the site)."""
+
+    instrument: str
+    serial: str
+    question: str
+    reason: str
+    by: str
+    at: str

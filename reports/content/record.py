@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from reports.content.findings import OutdoorResults, PointResult
-from reports.content.instruments import ReportedInstrument
+from reports.content.instruments import ReportedClockQuestion, ReportedInstrument
 from reports.content.limits import ReportedCriterion
 from reports.content.parts import values_of
 from reports.content.places import ReportedBuilding, ReportedCondition, ReportedZone, UnmeasuredPoint
@@ -104,6 +104,7 @@ class ReportContent:
     outdoor_unmeasured: tuple[UnmeasuredPoint, ...]
     outdoor_conditions: tuple[ReportedCondition, ...]
     instruments: tuple[ReportedInstrument, ...]
+    clock_questions: tuple[ReportedClockQuestion, ...]
     cautions: tuple[str, ...]
     judging: tuple[str, ...]
     uncertainty: tuple[str, ...]

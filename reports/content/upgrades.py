@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 #: Of the contents that are made now. Formats before 4 were never released, so nothing reads them.
-FORMAT = 5
+FORMAT = 6
 
 Stored = dict[str, Any]
 Upgrader = Callable[[Stored], Stored]
@@ -48,8 +48,13 @@ def _with_evidence(part: Any) -> Any:
     return told | {"evidence": ""} if "chain" in part else told
 
 
+def _without_clock_questions(stored: Stored) -> Stored:
+    """5 → 6: there were none: release did not ask about them."""
+    return {**stored, "clock_questions": []}
+
+
 #: By the format it starts from; each leads to the next one.
-UPGRADERS: Mapping[int, Upgrader] = {4: _meters}
+UPGRADERS: Mapping[int, Upgrader] = {4: _meters, 5: _without_clock_questions}
 
 
 class UnreadableFormat(ValueError):

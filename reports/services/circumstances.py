@@ -13,6 +13,8 @@ from methods.averages.occupancy import Timetable
 from methods.limits.model import LimitDefinition, PopulationScope
 from methods.quantities.pressure import StationPressure
 from methods.quantities.units import SEA_LEVEL_KPA
+from methods.verdicts.comparability import Reason
+from reports.services.clock_in_doubt import ClockInDoubt
 from reports.services.failed_checks import FailedChecks
 
 #: Whose air is meant in each kind of place (guidelines reference T11: an office with furniture emissions is indoor air,
@@ -73,7 +75,8 @@ class Circumstances:
     """``place``: what the zone is, None where nobody said; ``personal``: worn by a person; ``outdoor_at``: the outdoor
     value for a window (ms UTC) in a limit's unit, None for outdoor points themselves. ``type_data_only``: nobody ever
     calibrated or checked the meter, as far as it is known here. ``use``: when the place is in use, None where nobody
-    said. ``pressure``: of the air there, which has to do with some channels only."""
+    said. ``pressure``: of the air there, which has to do with some channels only. ``clock``: what is in doubt
+    about the time of the readings, ``clock_beside`` about that of others they are set beside, None where nothing is."""
 
     outdoors: bool = False
     place: PlaceKind | None = None
@@ -84,6 +87,8 @@ class Circumstances:
     outdoor_at: OutdoorAt | None = field(default=None, compare=False)
     use: UseOfPlace | None = None
     pressure: StationPressure = field(default_factory=partial(StationPressure, SEA_LEVEL_KPA))
+    clock: ClockInDoubt | None = None
+    clock_beside: ClockInDoubt | None = None
 
     @property
     def scope(self) -> PopulationScope | None:
@@ -97,7 +102,14 @@ class Circumstances:
             "personal": self.personal,
             "shift": [self.shift_minutes, self.unsampled],
             "type_data_only": self.type_data_only,
+            **({} if self.clock is None else {"clock": self.clock.said}),
+            **({} if self.clock_beside is None else {"clock beside": self.clock_beside.said}),
         }
+
+    def clock_reason(self, limit: LimitDefinition) -> Reason | None:
+        """Why a result against ``limit`` is an indication for its clock's sake, None where it is not."""
+        own = self.clock.reason(limit) if self.clock else None
+        return own or (self.clock_beside.reason_beside(limit) if self.clock_beside else None)
 
 
 def around(
@@ -108,6 +120,8 @@ def around(
     type_data_only: bool = False,
     outdoor_at: OutdoorAt | None = None,
     use: UseOfPlace | None = None,
+    clock: ClockInDoubt | None = None,
+    clock_beside: ClockInDoubt | None = None,
 ) -> Circumstances:
     """Of one deployment, with its point, room, zone, floor and building fetched."""
     point = deployment.point
@@ -122,4 +136,6 @@ def around(
         outdoor_at=None if outdoors else outdoor_at,
         use=None if outdoors else use,
         pressure=pressure_at(campaign),
+        clock=clock,
+        clock_beside=clock_beside,
     )

@@ -87,15 +87,20 @@ class DayVisits:
 
     def digest(self, stay: SamplingPeriod) -> list[str]:
         """Of the clock, and of all that may share a day with the stay."""
-        mates = [other for other in self._stays[stay.deployment.point_id, stay.parameter] if _is_other(other, stay)]
-        return [str(self.zone), *sorted(digests.of_readings(part) for other in mates for part in other.parts)]
+        return [
+            str(self.zone),
+            *sorted(digests.of_readings(part) for other in self.mates(stay) for part in other.parts),
+        ]
+
+    def mates(self, stay: SamplingPeriod) -> list[SamplingPeriod]:
+        """All that may share a day with the stay."""
+        return [other for other in self._stays[stay.deployment.point_id, stay.parameter] if _is_other(other, stay)]
 
     def _others(self, stay: SamplingPeriod, limit: LimitDefinition) -> dict[object, list[DayVisit]]:
         """By day, visits of other deployments; those of the same instrument first."""
         found: dict[object, list[DayVisit]] = defaultdict(list)
         instrument = stay.deployment.instrument_id
-        mates = [other for other in self._stays[stay.deployment.point_id, stay.parameter] if _is_other(other, stay)]
-        for other in sorted(mates, key=lambda mate: mate.deployment.instrument_id != instrument):
+        for other in sorted(self.mates(stay), key=lambda mate: mate.deployment.instrument_id != instrument):
             try:
                 taken = Taken.of(other, limit)
             except NotConvertible:

@@ -6,8 +6,8 @@ Whatever many results share is read or put into words once (``Known``): a result
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Collection, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cached_property, partial
 from math import isfinite
@@ -22,10 +22,12 @@ from methods.verdicts import Judgement, Levels, Verdict, judge
 from methods.verdicts.comparability import CHECK_ACCEPTED, CHECK_FAILED, TYPE_DATA_ONLY, ComparabilityState, Reason
 from readings.models import Upload
 from readings.queries import placed_in
+from readings.services.clock_standing import InstrumentClock, standings
 from reports.models import Result
 from reports.models.findings import concern as order_of_concern
 from reports.services import digests
 from reports.services.circumstances import Circumstances, around
+from reports.services.clock_in_doubt import ClockInDoubt, clock_in_doubt, gravest
 from reports.services.day_visits import DayVisits, day_visits_of
 from reports.services.exposure_groups import personal_in
 from reports.services.measuring import StayMeasured, measure, pressure_unsaid
@@ -121,7 +123,7 @@ class CriterionAsked:
 class Known:
     """What is read once for all results of a campaign. ``personal``: deployments worn by a person; ``held``: digests
     of the stored results; ``stored``: readings of its instruments; ``probed``: instruments with several probes of one
-    parameter, whose results are compared with each other."""
+    parameter, whose results are compared with each other; ``clocks``: of instruments whose clock is in doubt."""
 
     campaign: Campaign
     deployments: Sequence[Deployment]
@@ -134,6 +136,7 @@ class Known:
     personal: frozenset[int]
     held: dict[Place, str]
     probed: frozenset[int] = frozenset()
+    clocks: Mapping[int, InstrumentClock] = field(default_factory=dict)
 
     @classmethod
     def of(cls, campaign: Campaign) -> Known:
@@ -159,6 +162,7 @@ class Known:
             probed=frozenset(Channel.objects.filter(
                 instrument__in={d.instrument_id for d in deployments}, spec__probe__gt=""
             ).values_list("instrument", flat=True)),
+            clocks=standings(campaign, deployments),
         )  # fmt: skip
 
     @cached_property
@@ -178,6 +182,8 @@ class Known:
             type_data_only=any(rests_on_type_data(part, *self.checked_ms) for part in stay.parts),
             outdoor_at=self.outdoors.at,
             use=self.uses.of(stay.deployment.point),
+            clock=clock_in_doubt(stay, self.clocks),
+            clock_beside=self._clock_beside(stay),
         )
 
     @cached_property
@@ -186,6 +192,14 @@ class Known:
         first = min(deployment.starts_at for deployment in self.deployments)
         last = max(deployment.ends_at or deployment.starts_at for deployment in self.deployments)
         return utc_ms(first) - DAY_MS, utc_ms(last) + DAY_MS
+
+    def _clock_beside(self, stay: SamplingPeriod) -> ClockInDoubt | None:
+        """The gravest doubt about what the stay may be set beside: visits outdoors, and at its point on its days."""
+        if not self.clocks:
+            return None
+        first, last = int(stay.parts[0].utc_ms[0]), int(stay.parts[-1].utc_ms[-1])
+        beside = [*self.outdoors.near(stay.parameter, first, last), *self.days.mates(stay)]
+        return gravest(clock_in_doubt(other, self.clocks) for other in beside)
 
     def outdoor_digest(self, stay: SamplingPeriod, around: Circumstances) -> list[str]:
         if around.outdoors:

@@ -193,6 +193,7 @@ def _data(
         accepted_checks=" ".join(failed.accepted),
         type_data_only=around.type_data_only,
         in_use=use.told if use else None,
+        clock=around.clock_reason(limit),
     )
 
 

@@ -10,7 +10,7 @@ from django.db.models import Count, Exists, OuterRef
 from django.urls import reverse
 
 from campaigns.links import anchor
-from campaigns.models import Calibration, Campaign, Channel, Deployment, FieldCheck
+from campaigns.models import Calibration, Campaign, Channel, ClockCheck, Deployment, FieldCheck
 from methods.quantities.substances import SUBSTANCES
 from readings.models import Upload
 from reports.models import Result
@@ -52,6 +52,7 @@ def lacks(campaign: Campaign, entered: Entered | None = None, parameters: Collec
         *_still_there(campaign, in_time),
         *_meters(campaign),
         *_checks(in_time, parameters),
+        *_clocks(in_time),
     ]
     return [lack for lack in lacking if lack.names]
 
@@ -167,6 +168,17 @@ def _checks(visits: Sequence[EnteredVisit], parameters: Collection[str]) -> Iter
     yield Lack("Calibration overdue, or none on record", overdue, url, "Instruments")
     yield Lack("No zero check since the calibration", unchecked, url, "Enter a check")
     yield Lack("No zero check after the last visit, so the last one is held", held, url, "Enter a check")
+
+
+def _clocks(visits: Sequence[EnteredVisit]) -> Iterator[Lack]:
+    """Instruments of which nobody ever noted what their clock showed. One query."""
+    used = {visit.instrument_id: visit for visit in visits}
+    checked = set(ClockCheck.objects.filter(instrument__in=used).order_by().values_list("instrument", flat=True))
+    unchecked = sorted((visit for pk, visit in used.items() if pk not in checked), key=lambda v: v.instrument)
+    url = reverse("instruments")
+    if len(unchecked) == 1:
+        url = reverse("instrument-clock", args=[unchecked[0].instrument_key])
+    yield Lack("No clock check was entered", [visit.instrument for visit in unchecked], url, "Enter a check")
 
 
 def _channels(visits: Sequence[EnteredVisit], parameters: Collection[str]) -> list[_Channel]:

@@ -78,11 +78,15 @@ class Outdoors:
 
     def digest(self, parameter: str, start_ms: int, end_ms: int) -> list[str]:
         """Of every outdoor visit that may speak for a stay indoors."""
-        return sorted(
-            self._digest(stay)
+        return sorted(self._digest(stay) for stay in self.near(parameter, start_ms, end_ms))
+
+    def near(self, parameter: str, start_ms: int, end_ms: int) -> list[SamplingPeriod]:
+        """Every outdoor visit that may speak for a stay indoors."""
+        return [
+            stay
             for stay in self._stays[parameter]
             if stay.first.utc_ms[0] - MOST_APART_MS <= end_ms and stay.first.utc_ms[-1] + MOST_APART_MS >= start_ms
-        )
+        ]
 
     def _digest(self, stay: SamplingPeriod) -> str:
         if id(stay) not in self._digests:

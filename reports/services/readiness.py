@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from django.db.models import Q
@@ -11,8 +11,9 @@ from django.urls import reverse
 from campaigns.models import Campaign, Job, Limit, LimitCheck
 from campaigns.models.limits import in_force_on, today
 from methods.verdicts import Verdict
-from readings.job_kinds import MOVE_READINGS
+from readings.job_kinds import COMPARE_CLOCKS, MOVE_READINGS
 from readings.models import Upload
+from readings.services.clock_questions import OpenClockQuestion, open_questions
 from reports.content.record import ReportContent
 from reports.job_kinds import EVALUATE
 from reports.models import Evaluation, Finding, Report
@@ -48,8 +49,15 @@ class Preparation:
 
 def prepare(campaign: Campaign) -> Preparation:
     """What is missing before the campaign can be released, and what is worth a look. A constant number of queries."""
-    blocking = [*_judging(campaign), *_reading(campaign), *_nothing_to_tell(campaign)]
-    advisory = [*_findings(campaign), *_limits(campaign), *_client(campaign), *_lacking(campaign)]
+    clocks = open_questions(campaign)
+    blocking = [*_judging(campaign), *_reading(campaign), *_clocks_asked(clocks), *_nothing_to_tell(campaign)]
+    advisory = [
+        *_clocks_left(clocks),
+        *_findings(campaign),
+        *_limits(campaign),
+        *_client(campaign),
+        *_lacking(campaign),
+    ]
     return Preparation(blocking, advisory)
 
 
@@ -80,6 +88,21 @@ def _reading(campaign: Campaign) -> Iterator[Item]:
     if names := tuple(waiting.values_list("filename", flat=True)):
         url = reverse("uploads", args=[campaign.key])
         yield Item("reading", "Logs are being read. Wait until that is done.", names, url, "Uploads")
+    if Job.objects.filter(kind=COMPARE_CLOCKS, subject_id=campaign.pk, state__in=MOVING).exists():
+        words = "The logs are being laid on each other, to see whether their clocks agree. Wait until that is done."
+        yield Item("comparing", words, (), reverse("jobs"), "Look")
+
+
+def _clocks_asked(questions: Iterable[OpenClockQuestion]) -> Iterator[Item]:
+    for question in questions:
+        if question.left is None:
+            yield Item(
+                "clock-open",
+                "A question about a clock is open. Answer it, or say below why it does not stand in the way.",
+                (str(question.instrument), *question.words.splitlines()),
+                reverse("instrument-clock", args=[question.instrument.key]),
+                "Its clock",
+            )
 
 
 def _nothing_to_tell(campaign: Campaign) -> Iterator[Item]:
@@ -94,6 +117,14 @@ def _nothing_to_tell(campaign: Campaign) -> Iterator[Item]:
 
 
 # --- advisory ---------------------------------------------------------------------------------------------------------
+
+
+def _clocks_left(questions: Iterable[OpenClockQuestion]) -> Iterator[Item]:
+    for question in questions:
+        if question.left is not None:
+            words = "A question about a clock is left open. The report prints it with the reason"
+            url = reverse("instrument-clock", args=[question.instrument.key])
+            yield Item("clock-left", words, (str(question.instrument), question.left.reason), url, "Its clock")
 
 
 def _findings(campaign: Campaign) -> Iterator[Item]:

@@ -18,6 +18,7 @@ from campaigns.models import Campaign, LimitCheck, Role
 from campaigns.services.limits_library import confirm_editions, from_memory
 from campaigns.views.pages import RowPage
 from methods.wording.limits import CHECK
+from readings.services.clock_questions import open_questions
 from reports.content.changes import changes
 from reports.content.stored import digest_of
 from reports.models import Report
@@ -96,6 +97,7 @@ class ReportOf(RowPage):
             editions=editions or EditionsForm(from_memory(campaign)),
             editions_url=reverse("report-editions", args=[campaign.key]),
             must_check=CHECK,
+            clocks=[question for question in open_questions(campaign) if question.left is None],
         )
 
     def fresh(self, form: SignForm | None, seen: str, refused: NotReleased | None) -> SignForm:

@@ -29,6 +29,7 @@ ROWS = [
     on("instrument-clock", "instrument", STAFF),
     on("clock-confirm", "instrument", Codes(302, 404, 404, 302, 302), post={}),
     on("clock-answer", "instrument", Codes(302, 404, 404, 302, 302), post={}),
+    on("clock-lag-settle", "clock_lag", Codes(302, 404, 404, 302, 302), post={}),
     on("clock-reset-withdraw", "clock_reset", Codes(302, 404, 404, 302, 302), post={}),
     Row("upload-line", STAFF, {"key": "upload", "line": "line"}),
     on("timeline", "campaign", STAFF),

@@ -16,7 +16,7 @@ from campaigns.enqueue import enqueue
 from campaigns.models import Limit
 from campaigns.services.floor_plans import put_image
 from campaigns.services.use_timetables import make as make_use
-from readings.models import SavedLayout, SettingAside
+from readings.models import ClockLag, SavedLayout, SettingAside
 from readings.services.receive import receive
 from reports.content.stored import to_store
 from reports.models import ExposureGroup, Finding, Result
@@ -108,6 +108,14 @@ def _judged(campaign: m.Campaign, deployment: m.Deployment, consultant: m.User) 
         "result": Result.objects.get(),
         "finding": Finding.objects.get(),
         "report": report,
+        "clock_lag": ClockLag.objects.create(
+            campaign=campaign,
+            instrument=deployment.instrument,
+            parameter="co2",
+            lag_min=60,
+            against="B",
+            confidence=0.5,
+        ),
         "published_limit": criterion.limit,
         "own_limit": Limit.objects.create(organisation=campaign.site.organisation, code="OWN-1", **OWN_LIMIT),
     }

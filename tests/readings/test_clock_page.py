@@ -55,6 +55,13 @@ def test_it_says_what_the_bursts_say(owner: Client, meter: Instrument, slow: Upl
     assert page.context["logs"][0]["fit"] == "2 of 6", "as the clock stands: 08:58 and 09:41 fall into other rooms"
 
 
+def test_a_clock_that_nobody_looked_at_is_not_called_right(owner: Client, meter: Instrument, slow: Upload) -> None:
+    page = owner.get(at("instrument-clock", meter))
+    assert "right to the second" not in text(page)
+    assert "No clock check was entered: its stamps are taken as they stand." in text(page)
+    assert page.context["logs"][0]["offset"] == "no clock check was entered: its stamps are taken as they stand"
+
+
 @pytest.mark.history
 def test_field_staff_confirm_it_and_it_can_be_withdrawn(
     field: Client, field_staff: User, campaign: Campaign, meter: Instrument, slow: Upload

@@ -12,6 +12,7 @@ from django.urls import reverse
 
 from campaigns import models as m
 from campaigns.models import Criterion
+from methods.quantities.moments import utc_ms
 from readings.models import Upload
 from reports.models import Finding
 from tests import factories as make
@@ -134,6 +135,7 @@ def test_what_is_missing_is_named(measured: House, consultant: m.User, browse: B
         "Instruments still in place": [str(still)],
         "Calibration overdue, or none on record": ["meter A (formaldehyde)"],
         "No zero check after the last visit, so the last one is held": ["meter A (formaldehyde)"],
+        "No clock check was entered": ["meter A"],
     }
 
 
@@ -153,6 +155,7 @@ def test_a_zero_check_before_the_calibration_does_not_count(
 
 def test_nothing_missing_is_said(measured: House, consultant: m.User, browse: Browse) -> None:
     measured.campaign.planned_points.filter(point__room__zone=measured.empty).delete()
+    m.ClockCheck.objects.create(instrument=measured.instrument, at=make.START, shown_ms=utc_ms(make.START))
     page = browse(consultant).get(campaign_url(measured.campaign))
     assert page.context["lacks"] == []
     assert "Nothing is missing" in text_of(page)
