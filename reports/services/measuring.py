@@ -25,7 +25,7 @@ from reports.services.failed_checks import FailedChecks, failed_checks
 from reports.services.indoor_outdoor import contrast
 from reports.services.sampling_periods import SamplingPeriod
 from reports.services.time_of_use import InUse, is_mean_in_use, outdoor_in_use
-from reports.trace import NOT_ASKED, OutdoorBeside, OutdoorMissing
+from reports.trace import NOT_ASKED, OutdoorBeside, OutdoorComparison, OutdoorMissing
 
 #: Judged at the worst window of their length; a log longer than a shift holds many shifts, of which the worst counts.
 WINDOWED = (Averaging.ROLLING_MEAN, Averaging.SAMPLE_MEAN, Averaging.LONG_TERM_MEAN, Averaging.SHIFT_TWA)
@@ -87,15 +87,10 @@ def _measured(
     estimate = _estimate(taken, asked_window, lowest=lowest) if day is None else day.estimate
     outdoor = _outdoor(around, limit, window, use if asked_window.in_use else None)
     said = [*taken.said, *_pressure(taken.stay, around, corrected_words), *_assumed(asked_window, around)]
-    beside: OutdoorBeside = NOT_ASKED
-    if isinstance(outdoor, OutdoorValue):
-        taken_off = limit.outdoor_rule is not OutdoorRule.ABSOLUTE
-        beside = contrast(estimate, outdoor, limit.unit, taken_off=taken_off)
-        if taken_off:
-            said.append(f"the outdoor value was taken off: {beside.text}, {outdoor.words}")
-            estimate = above_outdoor(estimate, outdoor)
-    elif outdoor is not None:
-        beside = OutdoorMissing(outdoor.words)
+    beside = _beside(estimate, outdoor, limit)
+    if isinstance(outdoor, OutdoorValue) and isinstance(beside, OutdoorComparison) and beside.taken_off:
+        said.append(f"the outdoor value was taken off: {beside.text}, {outdoor.words}")
+        estimate = above_outdoor(estimate, outdoor)
     return StayMeasured(
         taken=taken,
         comparability=_with_pressure(
@@ -111,6 +106,14 @@ def _measured(
             *(use.details(limit, outdoor) if use is not None else ()),
         ),
     )
+
+
+def _beside(estimate: Estimate, outdoor: OutdoorValue | NoOutdoor | None, limit: LimitDefinition) -> OutdoorBeside:
+    if outdoor is None:
+        return NOT_ASKED
+    if isinstance(outdoor, NoOutdoor):
+        return OutdoorMissing(outdoor.words)
+    return contrast(estimate, outdoor, limit.unit, taken_off=limit.outdoor_rule is not OutdoorRule.ABSOLUTE)
 
 
 def _outdoor(

@@ -16,6 +16,7 @@ from methods.averages.occupied import OccupiedMean, day_means, only, stay_mean
 from methods.averages.timetable_text import in_words
 from methods.averages.windows import Window
 from methods.limits.model import Averaging, LimitDefinition, Occupied, Operator, OutdoorRule
+from methods.quantities.digits import in_digits
 from methods.quantities.durations import MINUTE_MS
 from methods.uncertainty.share_above import ShareAbove, allowed_minutes, share_above
 from methods.uncertainty.worst_of_many import rival_distance
@@ -221,4 +222,4 @@ def allowed_text(share: ShareAbove) -> str:
 def percent(share: float) -> str:
     """Two digits: 0, 0.12, 4.2, 42, 100."""
     x = 100 * share
-    return f"{x:.0f}" if x >= 10 or x == 0 else f"{x:.2g}" if x >= 0.01 else "under 0.01"
+    return "under 0.01" if 0 < x < 0.01 else in_digits(x, 3 if x >= 100 else 2)
