@@ -79,7 +79,11 @@ BAD = (
         "unusable,saturated,overrange,underrange,over range,under range,overflow,underflow,overload,uberlauf,"
         "messbereich uberschritten,hors gamme,hors plage,fuera de rango,fuori scala,fuori campo,below detection,"
         "below detection limit,not detected,non detect,unter nachweisgrenze,nicht nachweisbar,< nwg,<nwg,n.n.,"
-        "non detecte,no detectado,non rilevato"
+        "non detecte,no detectado,non rilevato,"
+        # what an instrument is given in place of the air of the room
+        "flush,flushing,purge,purging,zero,zeroing,zero check,zero air,zero gas,span,span check,span gas,cal,blank,"
+        "field blank,spul,spulen,spulung,nullgas,nullluft,prufgas,leerprobe,blindprobe,rincage,gaz zero,gaz etalon,"
+        "lavado,barrido,purga,gas cero,lavaggio,spurgo,spoelen,nulgas,spolning,skylning,spyling,huuhtelu"
     )
     | frozenset(state_key(word) for word in (OVER_WORDS | BELOW_WORDS) - {"over", "under", "lod"})
 )
@@ -88,6 +92,8 @@ _ROOM = "bad"
 #: What says so only beside texts that are good, or none: letters that qualify a value, marks, numbers of errors, and
 #: words that say where something is elsewhere.
 _QUALIFIERS = _keys("u,j,uj,r,nd,over,under,lod,loq,missing,na,n/a,*,**,!,?,#,<,>,<=,>=")
+#: Measurement, sample, zero, calibration and blank by their letters: with a zero among them they are no names.
+_STEPS, _ZERO = frozenset("mszcb"), "z"
 _ERROR_NUMBER = re.compile(r"e(?:rr(?:or)?)?[ .:#]?\d{1,3}")
 
 
@@ -109,6 +115,9 @@ def qualifies(text: str) -> bool:
 def speaks_of_states(texts: tuple[str, ...]) -> bool:
     """Whether the texts of a column of any name say which of its lines are bad."""
     if any(is_bad(text) and state_key(text) != _ROOM for text in texts):
+        return True
+    keys = {state_key(text) for text in texts if text}
+    if _ZERO in keys and 1 < len(keys) and keys <= _STEPS:
         return True
     others = [text for text in texts if not qualifies(text)]
     return len(others) < len(texts) and bool(others) and all(not text or is_good(text) for text in others)
