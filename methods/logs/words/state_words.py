@@ -117,7 +117,7 @@ def speaks_of_states(texts: tuple[str, ...]) -> bool:
     if any(is_bad(text) and state_key(text) != _ROOM for text in texts):
         return True
     keys = {state_key(text) for text in texts if text}
-    if _ZERO in keys and 1 < len(keys) and keys <= _STEPS:
+    if _ZERO in keys and len(keys) > 1 and keys <= _STEPS:
         return True
     others = [text for text in texts if not qualifies(text)]
     return len(others) < len(texts) and bool(others) and all(not text or is_good(text) for text in others)

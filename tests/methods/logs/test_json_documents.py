@@ -90,6 +90,19 @@ def test_what_is_wrong_with_a_record_is_named_at_its_place(tmp_path: Path) -> No
     assert len(found.lines) == 13
 
 
+@pytest.mark.parametrize("form", ["list", "lines"])
+@pytest.mark.parametrize(
+    ("more", "rows"), [(', "co2_ppm": 999', 8), (', "a": {"b": 1, "b": 2}', 8), (', "hcho_ppm": 0.031', 9)]
+)
+@pytest.mark.parametrize("at", [0, 4])
+def test_a_key_that_stands_twice_in_one_object(tmp_path: Path, form: str, more: str, rows: int, at: int) -> None:
+    texts = [json.dumps(row) for row in ROWS]
+    texts[at] = f"{texts[at][:-1]}{more}}}"
+    found = whole(tmp_path, f"[{','.join(texts)}]" if form == "list" else "\n".join(texts))
+    told = [(line, code) for line, _, _, code in found.problems]
+    assert (len(found.lines), told) == (rows, [(at + 1, "double_key")] * (9 - rows))
+
+
 @pytest.mark.parametrize("indent", [None, 1])
 @pytest.mark.parametrize("values", [1500, 3])
 def test_one_damaged_record_of_many_that_stand_alone(tmp_path: Path, values: int, indent: int | None) -> None:
@@ -118,8 +131,13 @@ def test_a_document_that_is_cut_off(tmp_path: Path, cut: int, rows: int) -> None
         ("[]", "not_a_log", "is empty"),
         ('[{"a": "' + "x" * 5_000_000, "broken_json", "longer than a million"),
         ('[{"name": "A", "latitude": 31.9}, {"name": "B", "latitude": 30.6}]', "not_a_log", "does not look like a log"),
+        (
+            json.dumps(ROWS).replace("}", ', "co2_ppm": 1}'),
+            "not_a_log",
+            "“co2_ppm” stands twice",
+        ),
     ],
-    ids=range(8),
+    ids=range(9),
 )
 def test_what_is_refused_with_the_reason(tmp_path: Path, content: str, code: str, words: str) -> None:
     found, message = refused(tmp_path, content.encode())
