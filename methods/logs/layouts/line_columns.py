@@ -80,13 +80,14 @@ def _are_states(cells: Sequence[str]) -> bool:
 
 
 def _are_nameless_sources(cells: Sequence[str]) -> bool:
-    """Few texts that come again, each a room or a device by its words ("room 1") or by a letter and a number ("A1")."""
+    """Few texts, each a room or a device by its words ("room 1"), or by a letter and a number, and met again ("A1")."""
     texts = tuple(dict.fromkeys(cells))
-    if not _are_told(texts) or 2 * len(texts) > len(cells):
+    if not _are_told(texts):
         return False
     if any(is_number(text) or read_unit(text) or has_moment(text) for text in texts):
         return False
-    return all(_SOURCE & _words(text) for text in texts) or all(map(_LETTER_AND_NUMBER.search, texts))
+    come_again = 2 * len(texts) <= len(cells)
+    return all(_SOURCE & _words(t) for t in texts) or (come_again and all(map(_LETTER_AND_NUMBER.search, texts)))
 
 
 def _words(text: str) -> set[str]:

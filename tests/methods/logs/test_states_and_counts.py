@@ -149,6 +149,7 @@ def test_a_state_behind_each_value_speaks_of_that_value_though_the_other_is_alwa
         (("up", "down"), []),
         (("room 1",), []),
         (("", "E1"), ["status"]),
+        (tuple(f"room {n}" for n in range(1, 9)), ["sources"]),
     ],
 )
 @pytest.mark.parametrize("rows", [12, 1200])
