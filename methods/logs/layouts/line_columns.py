@@ -10,7 +10,15 @@ from methods.logs.layouts.values_meant import meant_by
 from methods.logs.sketch import Sketch, has_moment, is_number
 from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.values.cells import sign_flag
-from methods.logs.words.state_words import STATUS_NAMES, is_bad, is_good, names_state, qualifies, speaks_of_states
+from methods.logs.words.state_words import (
+    STATUS_NAMES,
+    is_bad,
+    is_good,
+    is_step,
+    names_state,
+    qualifies,
+    speaks_of_states,
+)
 from methods.logs.words.substance_words import parameters_in, tokens
 from methods.logs.words.unit_spellings import read_unit
 from methods.logs.words.vocabulary import word_set
@@ -164,7 +172,7 @@ def _as_states(column: Column, texts: tuple[str, ...]) -> Column:
     states = [text for text in texts if text]
     counts_on = len(states) > MOST_TEXTS_OF_KINDS and all(map(is_number, states))
     if len(texts) < 2 or not states:
-        if not any(map(is_bad, states)):
+        if not any(is_bad(text) or is_step(text) for text in states):
             return _aside(column, texts)
         keep = None
     elif counts_on and not set(tokens(column.name)) & STATUS_NAMES:

@@ -181,10 +181,20 @@ def test_only_one_text_was_to_count_and_the_next_file_has_another_or_none(
     assert [again.code for again in questions_left(carry_over(after, before.layout, said))] == ["status"] * asks
 
 
-@pytest.mark.parametrize("name", ["Phase", "Sample", "Ventil"])
+@pytest.mark.parametrize("name", ["Phase", "Sample", "Ventil", "Mode", "Status"])
 @pytest.mark.parametrize(
     "texts",
-    ["mess spül", "measure flush purge", "M Z", "sample zero span cal", "room blank", "S Z C", "Messung Nullgas"],
+    [
+        "mess spül",
+        "measure flush purge",
+        "M Z",
+        "sample zero span cal",
+        "room blank",
+        "S Z C",
+        "Messung Nullgas",
+        "run purge",
+        "zero",
+    ],
 )
 def test_steps_in_which_an_instrument_measures_no_air_of_the_room(tmp_path: Path, name: str, texts: str) -> None:
     steps = texts.split()
