@@ -14,7 +14,7 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 from methods.logs.files.json_columns import JsonColumns, KeptList
-from methods.logs.files.json_times import TimedRecords, begins_with_times, holds_times, is_time_key, two_tables
+from methods.logs.files.json_times import TimedRecords, begins_with_times, holds_times, is_time_key, two_tables, unkeyed
 from methods.logs.stamps.zone_names import zone_said_in
 from methods.logs.types import LogProblem, Unreadable
 from methods.logs.words.serial_numbers import is_serial_name
@@ -251,7 +251,7 @@ class JsonRecords:
                 yield self._broken()
                 continue
             said = tuple(key for key in self._said if isinstance(value, dict) and key not in value)
-            yield self._line(self._text[start : self._at], said)
+            yield self._line(unkeyed(self._text[start : self._at], value), said)
         self._take("]")
 
     def _values(self, kept: KeptList | None) -> None:

@@ -16,6 +16,7 @@ _FIRST = 20
 #: Seconds and milliseconds since 1970.
 _COUNT = re.compile(r"1\d{9}(?:\d{3})?")
 _KEY = re.compile(r'[{,]\s*("(?:[^"\\]|\\.){4,60}")\s*:\s*(?=[^\s\[])')
+_ONE_KEY = re.compile(r'\{\s*"(?:[^"\\]|\\.)*"\s*:\s*')
 
 
 def is_time_key(key: str) -> bool:
@@ -50,6 +51,15 @@ class TimedRecords:
         if isinstance(value, dict):
             return f"{head}{', ' if value else ''}{raw.lstrip()[1:]}"
         return f"{head}, {json.dumps(self._value)}: {raw}}}"
+
+
+def unkeyed(raw: str, value: Any) -> str:
+    """An element of a list that is one time and what stands under it, as a record; any other as it is."""
+    key, inner = next(iter(value.items())) if isinstance(value, dict) and len(value) == 1 else ("", None)
+    head = _ONE_KEY.match(raw) if is_time_key(key) and not isinstance(inner, list) else None
+    if head is None:
+        return raw
+    return TimedRecords((), inner).record(key, inner, raw[head.end() :].rstrip()[:-1])
 
 
 def two_tables(paths: Sequence[Sequence[str]]) -> Unreadable:

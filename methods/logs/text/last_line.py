@@ -18,7 +18,8 @@ from methods.logs.types import ColumnRole
 #: Lines before the last one that are looked at, and how many of them must agree: of numbers printed without zeros at
 #: their end one in ten is shorter, so that of twenty agreeing lines and a shorter one hardly any are of such a file.
 LOOKED_AT, FEWEST = 200, 20
-_NUMBER = re.compile(r"[<>]?\s*[+-]?[0-9 ']*(?:[.,](?P<places>[0-9]*))?")
+#: What is cut off of an uncertainty leaves the value whole.
+_NUMBER = re.compile(r"[<>]?\s*[+-]?[0-9 ']*(?:[.,](?P<places>[0-9]*))?(?:\s*(?:±|\+/-).*)?")
 
 
 @dataclass(frozen=True, slots=True)

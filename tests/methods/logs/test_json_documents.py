@@ -122,6 +122,12 @@ def test_one_number_for_each_time(tmp_path: Path, key: str, named: bool) -> None
         assert read_all(path, found.layout).values.tolist() == [[400.0 + n] for n in range(30)]
 
 
+@pytest.mark.parametrize("indent", [None, 1])
+def test_a_list_of_times_with_what_stands_under_each(tmp_path: Path, indent: int | None) -> None:
+    found = whole(tmp_path, json.dumps([{time: row} for time, row in TIMED.items()], indent=indent))
+    assert (found.values.tolist(), found.problems) == ([[400.0 + n, 0.031] for n in range(9)], [])
+
+
 @pytest.mark.parametrize("cut", [1, 2, 4, 5])
 def test_times_that_are_cut_off(tmp_path: Path, cut: int) -> None:
     text = json.dumps({"co2_ppm": {row["time"]: row["co2_ppm"] for row in ROWS}})
