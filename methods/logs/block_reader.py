@@ -226,7 +226,7 @@ class BlockReader:
         try:
             cells = self.split(text)
         except Uncuttable as error:
-            self._lost(line, text, "truncated_line" if cut_off else error.code)
+            self._lost(line, error.said or text, "truncated_line" if cut_off else error.code)
             return
         row = self.rows.read(line, cells, cut_off=cut_off)
         if row is not None:

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections import Counter
 
 from methods.logs.delimited import finish
+from methods.logs.messages import json_doubles
 from methods.logs.sketch import Sketch, make_sketch
-from methods.logs.text.cutting import Uncuttable, json_cells, json_object
+from methods.logs.text.cutting import DOUBLE_KEY, Uncuttable, json_cells, json_object
 from methods.logs.text.sample import FileSample
-from methods.logs.types import Layout
+from methods.logs.types import Layout, Unreadable
 
 #: Share of lines that must be objects.
 ENOUGH = 0.8
@@ -16,16 +17,20 @@ MOST_KEYS = 200
 
 
 def sketches(sample: FileSample) -> list[Sketch]:
+    """Raises Unreadable where most objects have a key twice."""
     lines = [line for line in sample.lines if line.strip()]
     keys: dict[str, None] = {}
-    objects = 0
+    objects, twice = 0, list[str]()
     for line in lines:
         if line.lstrip().startswith("{"):
             try:
                 keys.update(dict.fromkeys(json_object(line)))
                 objects += 1
-            except Uncuttable:
-                continue
+            except Uncuttable as error:
+                twice += [error.said] if error.code == DOUBLE_KEY else []
+    if 2 * len(twice) > len(lines):
+        raise Unreadable(json_doubles(twice[0]))
+    objects += len(twice)
     names = list(keys)
     if objects < max(1, ENOUGH * len(lines)) or not 1 < len(names) <= MOST_KEYS:
         return []

@@ -44,6 +44,8 @@ _TEXTS = {
     "another. It was left out: copy the file from the logger again, if that has more.",
     "bad_quotes": "A quotation mark is opened in this line and not closed. The line was left out.",
     "bad_line": "The line is not one JSON object. It was left out.",
+    "double_key": "“{value}” stands twice in this object, with unlike values: which one holds is not told. The object "
+    "was left out.",
     "another_table": "Here begins another table, of other columns or another sensor (“{value}”). This line and all "
     "below it were left out: hand that part in as a file of its own.",
     "grouped_number": "“{value}” stands among whole numbers: perhaps its point parts thousands. Nothing was stored for "
@@ -90,6 +92,7 @@ _NAMES = {
     "reserved_space": "zero bytes and no reading",
     "torn_line": "zero bytes in the line",
     "bad_line": "not a JSON object",
+    "double_key": "a name twice in one object",
     "grouped_number": "a point among whole numbers",
     "fill_value": "far from all others, as where there is no reading",
 }
@@ -235,6 +238,14 @@ def json_lists(keys: Sequence[str]) -> LogProblem:
     text = (
         f"The objects of this JSON file hold lists, under {under}. Values are read where each stands under a name of "
         "its own in the object of its time: export the log so, or as text (CSV)."
+    )
+    return LogProblem(0, "", "", "not_a_log", text)
+
+
+def json_doubles(key: str) -> LogProblem:
+    text = (
+        f"“{shortened(key)}” stands twice in most objects of this JSON file, with unlike values: which one holds is "
+        "not told. Give each value a name of its own, or export the log as text (CSV)."
     )
     return LogProblem(0, "", "", "not_a_log", text)
 

@@ -15,10 +15,11 @@ from methods.logs.words.vocabulary import Heading, heading
 
 Cells = list[str]
 
-#: A number in any notation, with or without a unit behind it; what it is worth is decided later.
+#: A number in any notation, with or without its uncertainty and a unit behind it; what it is worth is decided later.
 NUMBER = re.compile(
     r"(?:[<>≤≥]=?)?\s*(?P<number>[+−–-]?(?:\d[\d.,'’ \u00a0\u202f]*|[.,]\d+)(?:[eE][+-]?\d+)?)"
-    r"\s*(?P<unit>[^\s\d.,:;/<>_-][^\d:;<>_]{0,3}(?:[/ -][^:;<>_]{1,6})?)?"
+    r"(?:\s*(?:±|\+/-)\s*\d[\d.,]*)?"
+    r"\s*(?P<unit>[^\s\d.,:;/<>_±-][^\d:;<>_]{0,3}(?:[/ -][^:;<>_]{1,6})?)?"
 )
 _CODES = frozenset(MISSING_WORDS) | OVER_WORDS | BELOW_WORDS
 _DECIMAL = re.compile(r"\d+[.,]\d+")

@@ -102,11 +102,19 @@ def _settle_order(sketch: Sketch, tallies: tuple[SurveyTally, ...]) -> list[LogP
     sketch.put(stamp_format=open_to[0].form, day_first=None)
     choices = tuple((order_of(t.form), _order_words(t)) for t in open_to)
     if alive:
-        sketch.questions.append(LayoutQuestion("day_or_month", ORDER_QUESTION, choices))
+        sketch.questions.append(LayoutQuestion("day_or_month", _order_question(sketch), choices))
         return []
     text = "The dates of this file do not all have one order of day and month: which part comes first in most of them?"
     sketch.questions.append(LayoutQuestion("day_or_month", text, choices))
     return [messages.mixed_order(t.alone, t.alone_text, ORDER_WORDS[order_of(t.form)]) for t in open_to]
+
+
+def _order_question(sketch: Sketch) -> str:
+    """Of the dates as they are written; others of the file may be written otherwise."""
+    at, form = stamp_columns(sketch.layout), compiled(sketch.layout.stamp_format)
+    stamps = (" ".join(row[i].strip() for i in at) for row in sketch.data if max(at, default=0) < len(row))
+    shown = next((stamp for stamp in stamps if form.parse(stamp) is not None), "")
+    return ORDER_QUESTION.replace("The dates of this file", f"Dates like “{shown}”") if shown else ORDER_QUESTION
 
 
 def _order_words(tally: SurveyTally) -> str:

@@ -1,8 +1,8 @@
 """A JSON document (RFC 8259) that holds one list of objects, turned into lines with one object each as it is read.
 
-The list may be the document, stand under a key, or under a key of a key. What the document says of itself before the
-list (a serial number, a time zone) is put into each line; all else beside the list is left out. Where there is no such
-list, lists of values are taken for columns.
+The list may be the document, stand under a key, or under a key of a key; so may an object whose keys are times. What
+the document says of itself before the list (a serial number, a time zone) is put into each line; all else beside the
+list is left out. Where there is no such list, lists of values are taken for columns.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 from methods.logs.files.json_columns import JsonColumns, KeptList
+from methods.logs.files.json_times import TimedRecords, begins_with_times, holds_times, is_time_key, two_tables, unkeyed
 from methods.logs.stamps.zone_names import zone_said_in
 from methods.logs.types import LogProblem, Unreadable
 from methods.logs.words.serial_numbers import is_serial_name
@@ -25,8 +26,7 @@ _LINE_END = re.compile(r"[\r\n][ \t\r\n]*")
 _BLANK = re.compile(r"[ \t\r\n]*")
 _BEGINS_LIST = re.compile(r"\s*\[\s*(?:\{\s*[\"}]|\])")
 _BEGINS_OBJECT = re.compile(r'\s*\{\s*"(?:[^"\\]|\\.)*"\s*:')
-_LIST_UNDER_KEY = re.compile(r'"\s*:\s*\[\s*\{\s*"')
-_VALUES_UNDER_KEY = re.compile(r'"\s*:\s*\[\s*[-\d"\[ntf]')
+_LIST_UNDER_KEY = re.compile(r'"\s*:\s*\[\s*(?:\{\s*"|[-\d"\[ntf])')
 _LIST = re.compile(r"\[[ \t\r\n]*(\S)")
 _NEXT = re.compile(r"\}\s*(?:,\s*(?=\{)|(?=\]))")
 _NEXT_LINE = re.compile(r"[\r\n]\s*(?=\{)")
@@ -45,9 +45,9 @@ def is_document(head: bytes) -> bool:
     first, end, rest = text.strip().partition("\n")
     value = _decoded(first)
     if isinstance(value, dict):
-        return not rest.strip() and (_holds_list(value) or _holds_columns(value))
+        return not rest.strip() and (_holds_list(value) or _holds_columns(value) or holds_times(value, DEEPEST))
     if not end:
-        return (_LIST_UNDER_KEY.search(text) or _VALUES_UNDER_KEY.search(text)) is not None
+        return _LIST_UNDER_KEY.search(text) is not None or begins_with_times(text)
     return not isinstance(_decoded(rest.partition("\n")[0]), dict)
 
 
@@ -105,6 +105,7 @@ class JsonRecords:
         self._list: tuple[str, ...] | None = None
         self._said: dict[str, str] = {}
         self._columns = JsonColumns()
+        self._timed: TimedRecords | None = None
         self._lines = self._records()
         self._left = b""
         self._is_empty = True
@@ -204,12 +205,37 @@ class JsonRecords:
             if sign == ",":
                 self._at += 1
                 continue
+            start, self._hold = self._at, True
             key = self._one()
             if not isinstance(key, str):
                 raise _damaged()
             self._take(":")
+            if self._peek() != "[" and is_time_key(key):
+                yield self._of_time(path, key, start)
+                continue
+            self._hold = False
             yield from self._value((*path, key), depth + 1)
         self._take("}")
+
+    def _of_time(self, path: tuple[str, ...], key: str, start: int) -> bytes:
+        """What stands under a time. It begins at ``start`` with its key, and is complete where another sign follows."""
+        at = self._at
+        try:
+            value = self._one()
+            raw = self._text[at : self._at]
+            if self._peek() not in (",", "}"):
+                raise _Ended
+        except _Ended:
+            self._at = start
+            raise
+        finally:
+            self._hold = False
+        if self._timed is None and self._list is None:
+            self._list, self._timed = path, TimedRecords(path, value)
+        if self._timed is None or self._timed.path != path:
+            raise two_tables((self._list or (), path))
+        said = tuple(name for name in self._said if not isinstance(value, dict) or name not in value)
+        return self._line(self._timed.record(key, value, raw), said)
 
     def _elements(self) -> Iterator[bytes]:
         self._take("[")
@@ -225,7 +251,7 @@ class JsonRecords:
                 yield self._broken()
                 continue
             said = tuple(key for key in self._said if isinstance(value, dict) and key not in value)
-            yield self._line(self._text[start : self._at], said)
+            yield self._line(unkeyed(self._text[start : self._at], value), said)
         self._take("]")
 
     def _values(self, kept: KeptList | None) -> None:

@@ -2,15 +2,25 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from methods.logs.layouts.values_meant import meant_by
-from methods.logs.sketch import Sketch, is_number
+from methods.logs.sketch import Sketch, has_moment, is_number
 from methods.logs.types import Column, ColumnRole, Layout, LayoutQuestion
 from methods.logs.values.cells import sign_flag
-from methods.logs.words.state_words import STATUS_NAMES, is_bad, is_good, names_state, qualifies, speaks_of_states
+from methods.logs.words.state_words import (
+    STATUS_NAMES,
+    is_bad,
+    is_good,
+    is_step,
+    names_state,
+    qualifies,
+    speaks_of_states,
+)
 from methods.logs.words.substance_words import parameters_in, tokens
+from methods.logs.words.unit_spellings import read_unit
 from methods.logs.words.vocabulary import word_set
 from methods.quantities.flags import WORDS, Flag
 
@@ -31,14 +41,19 @@ _KIND = word_set(
     "observação observações açıklama примечание примечания комментарий примітка σχόλια 備考 备注 備註 비고"
 )
 MOST_TEXTS_OF_KINDS, LONGEST_KIND = 8, 30
+_LETTER_AND_NUMBER = re.compile(r"[^\W\d_].*\d|\d.*[^\W\d_]")
 _SIGN = frozenset(("<", ">", "=", "≤", "≥", "~", "<=", ">="))
 
 
 def find_line_columns(sketch: Sketch) -> None:
     """Sets their roles among the columns that are left; what is in them is known when the whole file was seen."""
     for column in sketch.layout.columns:
-        if column.role is ColumnRole.IGNORE and (role := _role(sketch, column)):
+        if column.role is not ColumnRole.IGNORE:
+            continue
+        if role := _role(sketch, column):
             sketch.set_column(column.index, role=role)
+        elif _are_told(texts := _with_empty(sketch, column)):
+            sketch.set_column(column.index, seen=texts)
 
 
 def _role(sketch: Sketch, column: Column) -> ColumnRole | None:
@@ -54,6 +69,8 @@ def _role(sketch: Sketch, column: Column) -> ColumnRole | None:
         or (names_state(column.name) and _are_states(cells))
     ):
         return ColumnRole.STATUS
+    if not column.name and not speaks_of_states(_with_empty(sketch, column)) and _are_nameless_sources(cells):
+        return ColumnRole.SOURCE
     if not words & _SOURCE or named.parameter or any(word.isdigit() for word in words):
         return None  # "Channel 2" is a channel and holds its values
     return ColumnRole.SOURCE if not all(map(is_number, cells)) or 2 * len(set(cells)) <= len(cells) else None
@@ -68,6 +85,26 @@ def _are_kinds(texts: Iterable[str]) -> bool:
 def _are_states(cells: Sequence[str]) -> bool:
     """As yes and no are, letters, and 0 and 1: no amounts."""
     return bool(cells) and _are_kinds(cells) and all(len(text) == 1 or not is_number(text) for text in cells)
+
+
+def _are_nameless_sources(cells: Sequence[str]) -> bool:
+    """Few texts, each a room or a device by its words ("room 1"), or by a letter and a number, and met again ("A1")."""
+    texts = tuple(dict.fromkeys(cells))
+    if not _are_told(texts):
+        return False
+    if any(is_number(text) or read_unit(text) or has_moment(text) for text in texts):
+        return False
+    come_again = 2 * len(texts) <= len(cells)
+    return all(_SOURCE & _words(t) for t in texts) or (come_again and all(map(_LETTER_AND_NUMBER.search, texts)))
+
+
+def _words(text: str) -> set[str]:
+    return {word for token in tokens(text) if (word := token.strip("0123456789"))}
+
+
+def _are_told(texts: Sequence[str]) -> bool:
+    """Whether they are worth to be kept for what was said of an earlier file, or is of a later one."""
+    return bool(texts) and _are_kinds(texts) and not all(text and is_number(text) for text in texts)
 
 
 def could_be_signs(sketch: Sketch, column: Column) -> bool:
@@ -104,7 +141,7 @@ def as_spoken(column: Column, seen: Iterable[str]) -> Column:
         return replace(column, role=ColumnRole.SIGN)
     if _are_kinds(told) and speaks_of_states(texts):
         return replace(column, role=ColumnRole.STATUS, seen=texts, keep=None)
-    return column
+    return replace(column, seen=texts if _are_told(texts) else ())
 
 
 def _names_parameters(cells: Sequence[str]) -> bool:
@@ -135,7 +172,7 @@ def _as_states(column: Column, texts: tuple[str, ...]) -> Column:
     states = [text for text in texts if text]
     counts_on = len(states) > MOST_TEXTS_OF_KINDS and all(map(is_number, states))
     if len(texts) < 2 or not states:
-        if not any(map(is_bad, states)):
+        if not any(is_bad(text) or is_step(text) for text in states):
             return _aside(column, texts)
         keep = None
     elif counts_on and not set(tokens(column.name)) & STATUS_NAMES:
@@ -168,9 +205,10 @@ def line_questions(layout: Layout) -> list[LayoutQuestion]:
 def _source_question(at: int, column: Column) -> LayoutQuestion:
     shown = ", ".join(f"“{text}”" if text else "nothing" for text in column.seen[:4])
     many = f"{len(column.seen)}" if len(column.seen) <= MOST_SOURCES else f"more than {MOST_SOURCES}"
+    name = f"“{column.name}”" if column.name else f"Column {column.index + 1}"
     count = f"{many} sources" if len(column.seen) > 1 else "another source"
     text = (
-        f"“{column.name}” names {count} ({shown}{', …' if len(column.seen) > 4 else ''}): are all "
+        f"{name} names {count} ({shown}{', …' if len(column.seen) > 4 else ''}): are all "
         "lines of the one meter chosen for this file, or only those of one source? The file can be handed in again for "
         "each other meter."
     )
@@ -184,7 +222,8 @@ def _status_question(layout: Layout, at: int, column: Column) -> LayoutQuestion:
         text = f"“{column.name}” has very many different texts: does it say which lines are no good?"
         return LayoutQuestion("status", text, ((ALL, "no: all lines count"),), at)
     name = f"“{column.name}”" if column.name else f"Column {column.index + 1}"
-    differs = "differs from line to line" if len(column.seen) > 1 else f"says “{column.seen[0]}” in each line"
+    same = f"says “{column.seen[0]}” in each line" if column.seen[0] else "says nothing in any line"
+    differs = "differs from line to line" if len(column.seen) > 1 else same
     text = f"{name}{_beside(layout, column)} {differs}: which lines count as readings?"
     each = enumerate(column.seen) if len(column.seen) > 1 else ()
     only = ((f"{n}", f"only those with {_quoted(state)}") for n, state in each)

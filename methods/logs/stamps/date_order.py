@@ -12,7 +12,7 @@ from methods.logs.types import Layout
 
 DAY_FIRST, MONTH_FIRST, YEAR_FIRST = "day_first", "month_first", "year_first"
 ORDER_WORDS = {DAY_FIRST: "the day", MONTH_FIRST: "the month", YEAR_FIRST: "the year"}
-ORDER_QUESTION = "Every date in this file can be read in more than one order: which part comes first?"
+ORDER_QUESTION = "The dates of this file can be read in more than one order: which part comes first?"
 ORDER_CHOICES = tuple((order, ORDER_WORDS[order]) for order in (DAY_FIRST, MONTH_FIRST))
 
 _FIRST = {"%d": DAY_FIRST, "%m": MONTH_FIRST, "%y": YEAR_FIRST, "%Y": YEAR_FIRST}

@@ -36,7 +36,8 @@ _NO_YEAR = (
     (re.compile(rf"\d{{1,2}}(\.?[-/. ]?)(?:de )?(?P<b>{MONTH_WORD})(\.?)(?!\w)"), ("%d{0}%b",)),
     (re.compile(rf"(?P<b>{MONTH_WORD})(\.?[-/. ])\d{{1,2}}(?!\d)"), ("%b{1}%d",)),
 )
-_BETWEEN = re.compile(r" - |, ?|\. | ?[Tt_](?=\d)| |")
+#: Also a word for "at" before the time of day.
+_BETWEEN = re.compile(r",? (?:[Kk]lo|[Kk]l\.?|um|at) (?=\d)| - |, ?|\. | ?[Tt_](?=\d)| |")
 #: A word for the half of the day, before or behind the time.
 _HALF_BEFORE = re.compile(r"([^\W\d_][^\d:;|]{0,23}?)(\s?)(?=\d)")
 _HALF_BEHIND = re.compile(r"(?<=\d)(\s?)([^\W\d_][^\d:;|]{0,23})$")

@@ -24,11 +24,11 @@ Split = Callable[[str], list[str]]
 
 
 class Uncuttable(ValueError):
-    """The line has no cells; ``code`` names the problem."""
+    """The line has no cells; ``code`` names the problem, ``said`` what in the line it is, where that is not all."""
 
-    def __init__(self, code: str) -> None:
+    def __init__(self, code: str, said: str = "") -> None:
         super().__init__(code)
-        self.code = code
+        self.code, self.said = code, said
 
 
 def splitter(layout: Layout) -> Split:
@@ -94,13 +94,27 @@ def _cell(delimiter: str) -> re.Pattern[str]:
     return re.compile(rf"{quoted}|(?P<bare>[^{mark}]*)(?P<on>{mark})?")
 
 
-_DECODER = json.JSONDecoder(parse_float=str, parse_int=str, parse_constant=str)
+def _without_doubles(pairs: list[tuple[str, object]]) -> dict[str, object]:
+    """Raises Uncuttable where a key stands twice, with unlike values."""
+    made = dict(pairs)
+    if (
+        len(made) != len(pairs)
+        and (twice := next((key for key, value in pairs if made[key] != value), None)) is not None
+    ):
+        raise Uncuttable(DOUBLE_KEY, twice)
+    return made
+
+
+DOUBLE_KEY = "double_key"
+_DECODER = json.JSONDecoder(parse_float=str, parse_int=str, parse_constant=str, object_pairs_hook=_without_doubles)
 
 
 def json_object(text: str) -> dict[str, str]:
     """The flat texts of one line's object: nested keys joined by points, numbers as written, null as nothing."""
     try:
         found = _DECODER.decode(text)
+    except Uncuttable:
+        raise
     except (ValueError, RecursionError) as error:
         raise Uncuttable("bad_line") from error
     if not isinstance(found, dict):
@@ -125,10 +139,10 @@ def _flatten(nested: dict[str, object], prefix: str, flat: dict[str, str]) -> No
     for key, value in nested.items():
         if isinstance(value, dict):
             _flatten(value, f"{prefix}{key}.", flat)
-        elif isinstance(value, str):
-            flat[prefix + key] = value
-        else:
-            flat[prefix + key] = "" if value is None else json.dumps(value)
+            continue
+        name, cell = prefix + key, value if isinstance(value, str) else "" if value is None else json.dumps(value)
+        if flat.setdefault(name, cell) != cell:
+            raise Uncuttable(DOUBLE_KEY, name)
 
 
 def json_cells(text: str, keys: list[str]) -> list[str]:

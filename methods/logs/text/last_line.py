@@ -18,7 +18,9 @@ from methods.logs.types import ColumnRole
 #: Lines before the last one that are looked at, and how many of them must agree: of numbers printed without zeros at
 #: their end one in ten is shorter, so that of twenty agreeing lines and a shorter one hardly any are of such a file.
 LOOKED_AT, FEWEST = 200, 20
-_NUMBER = re.compile(r"[<>]?\s*[+-]?[0-9 ']*(?:[.,](?P<places>[0-9]*))?")
+#: What is cut off of an uncertainty leaves the value before it whole.
+_UNCERTAIN = re.compile(r"±|\+/-")
+_NUMBER = re.compile(r"[<>]?\s*[+-]?[0-9 ']*(?:[.,](?P<places>[0-9]*))?(?:\s*(?:±|\+/-).*)?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +58,8 @@ class Ending:
         return self._judged(block.text(stop)) if open_end else None
 
     def _judged(self, line: str) -> Cut | None:
+        if _UNCERTAIN.search(self._last_cell(line) or ""):
+            return None
         measures = [self._line_length, self._length] if self.fixed else [self._length]
         for measure in measures:
             before = [length for text in self._before if (length := measure(text)) is not None]

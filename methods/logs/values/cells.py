@@ -75,7 +75,7 @@ class CellReader:
 
     def read(self, text: str, unit: str | None = None, parameter: str | None = None) -> Cell:
         """``unit`` is the column's: a cell that names another one is a problem, not a value."""
-        text = text.translate(_BLANKS).strip()
+        text = _without_uncertainty(text.translate(_BLANKS).strip())
         if not text:
             return EMPTY
         if is_formula(text):
@@ -92,7 +92,7 @@ class CellReader:
 
     def is_bare(self, text: str) -> bool:
         """Whether a cell is a number without a unit behind it."""
-        match = self.number.fullmatch(text.translate(_BLANKS).strip()[: LONGEST + 1])
+        match = self.number.fullmatch(_without_uncertainty(text.translate(_BLANKS).strip()[: LONGEST + 1]))
         return match is not None and not match["unit"]
 
     def _judge(self, value: float, sign: str) -> Cell:
@@ -118,6 +118,20 @@ class CellReader:
         except ValueError:
             return None
         return value if math.isfinite(value) else None
+
+
+#: "0.030 ± 0.002", with a unit behind both or none; a percentage of the value is none.
+_UNCERTAIN = re.compile(
+    r"(?P<value>[^±]*[^±\s])\s*(?:±|\+/-)\s*\d[\d.,]*\s*(?:%|(?P<unit>[^\s\d.,±<>-][^<>;±]{0,15}))?"
+)
+
+
+def _without_uncertainty(text: str) -> str:
+    """The value of ``text``, and the unit."""
+    if "±" not in text and "+/-" not in text:
+        return text
+    match = _UNCERTAIN.fullmatch(text[: LONGEST + 1])
+    return text if match is None else f"{match['value']} {match['unit'] or ''}".strip()
 
 
 def sign_flag(sign: str) -> int:

@@ -83,11 +83,19 @@ BAD = (
     )
     | frozenset(state_key(word) for word in (OVER_WORDS | BELOW_WORDS) - {"over", "under", "lod"})
 )
+#: What an instrument is given in place of the air of the room: a person says whether such lines count.
+STEPS = _keys(
+    "flush,flushing,purge,purging,zero,zeroing,zero check,zero air,zero gas,span,span check,span gas,cal,blank,"
+    "field blank,spul,spulen,spulung,nullgas,nullluft,prufgas,leerprobe,blindprobe,rincage,gaz zero,gaz etalon,"
+    "lavado,barrido,purga,gas cero,lavaggio,spurgo,spoelen,nulgas,spolning,skylning,spyling,huuhtelu"
+)
 #: In German a room.
 _ROOM = "bad"
 #: What says so only beside texts that are good, or none: letters that qualify a value, marks, numbers of errors, and
 #: words that say where something is elsewhere.
 _QUALIFIERS = _keys("u,j,uj,r,nd,over,under,lod,loq,missing,na,n/a,*,**,!,?,#,<,>,<=,>=")
+#: Measurement, sample, zero, calibration and blank by their letters: with a zero among them they are no names.
+_LETTERS_OF_STEPS, _ZERO = frozenset("mszcb"), "z"
 _ERROR_NUMBER = re.compile(r"e(?:rr(?:or)?)?[ .:#]?\d{1,3}")
 
 
@@ -100,15 +108,23 @@ def is_bad(text: str) -> bool:
     return state_key(text) in BAD and not is_good(text)
 
 
+def is_step(text: str) -> bool:
+    """Whether ``text`` says of a line that its value is not of the air of the room."""
+    return state_key(text) in STEPS
+
+
 def qualifies(text: str) -> bool:
     """Whether ``text`` says so where what else there is are good states, or none."""
     key = state_key(text)
-    return is_bad(text) or key in _QUALIFIERS or _ERROR_NUMBER.fullmatch(key) is not None
+    return is_bad(text) or key in STEPS or key in _QUALIFIERS or _ERROR_NUMBER.fullmatch(key) is not None
 
 
 def speaks_of_states(texts: tuple[str, ...]) -> bool:
     """Whether the texts of a column of any name say which of its lines are bad."""
-    if any(is_bad(text) and state_key(text) != _ROOM for text in texts):
+    if any(is_step(text) or (is_bad(text) and state_key(text) != _ROOM) for text in texts):
+        return True
+    keys = {state_key(text) for text in texts if text}
+    if _ZERO in keys and len(keys) > 1 and keys <= _LETTERS_OF_STEPS:
         return True
     others = [text for text in texts if not qualifies(text)]
     return len(others) < len(texts) and bool(others) and all(not text or is_good(text) for text in others)

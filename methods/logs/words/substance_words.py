@@ -16,6 +16,7 @@ __all__ = ["codes_by_word", "fold", "parameter_of", "parameters_in", "tokens"]
 _COUNTED_AS = frozenset(
     ["as", "als", "eq", "equiv", "equivalent", "equivalents", "equivalente", "aquivalent", "aquivalente"]
 )
+_LETTER = re.compile(r"[A-Za-z]")
 
 
 @cache
@@ -54,6 +55,8 @@ def _spelled(size: str) -> str:
 
 def parameter_of(text: str) -> str | None:
     """The one parameter that ``text`` names; None for none, and for more than one."""
+    if text.isascii() and not _LETTER.search(text):
+        return None
     pattern, by_group = _sizes()
     found = {by_group[match.lastgroup] for match in pattern.finditer(text) if match.lastgroup}
     words = tokens(pattern.sub(" ", text))

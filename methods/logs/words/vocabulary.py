@@ -21,10 +21,18 @@ _NOT = word_set(
     "dewpoint dew taupunkt td frost wetbulb wet bulb absolute absolut abs specific mixing ratio enthalpy vapour vapor "
     "surface wall globe radiant internal pcb board chip cpu device battery batt akku bat raw baseline base "
     "adc counts status state error errors fault valid quality qualifier flag flags alarm index uncertainty snr "
-    "setpoint limit threshold heater twa stel flux slope delta diff difference gradient trend"
+    "setpoint limit threshold heater twa stel flux slope delta diff difference gradient trend "
+    # dew point, absolute humidity, and set points, in words that "temperature" or "humidity" stand beside
+    "rosny rosneho rosy росы роси роса оросяване rouă roua harmatpont δρόσου çiy çiğ kastepiste rocío rugiada orvalho "
+    "rosée dauwpunt mutlak 이슬점 이슬점온도 노점 절대습도 표면온도 설정온도"
 )
 #: The same as parts of longer words ("Oberflächentemperatur", "Feuchtkugel").
-_NOT_STEMS = ("oberflach", "feuchtkugel", "taupunkt", "superfic", "wandtemp", "sollwert", "grenzwert", "batterie")
+_NOT_STEMS = (
+    "oberflach", "feuchtkugel", "taupunkt", "superfic", "wandtemp", "sollwert", "grenzwert", "batterie", "daggpunkt",
+    "duggpunkt", "dugpunkt", "abszol", "absol", "bezwzgl", "абсолют", "απολυτ", "povrch", "powierzch", "felulet",
+    "поверхн", "επιφαν", "yuzey", "overflade", "zadan", "заданн", "мокр", "露点", "露點", "湿球", "濕球", "体感",
+    "體感", "表面", "设定", "設定", "绝对", "絕對", "絶対"
+)  # fmt: skip
 #: Beside CO2: it was worked out from something else, not measured.
 _COUNTED = word_set("e eq equiv equivalent equivalents equivalente aquivalent estimated calculated")
 #: Units of nothing we keep: a name in front of one of them is not overruled ("Humidity (g/m³)", "CO2 (mV)").
@@ -38,7 +46,11 @@ _FOREIGN = re.compile(
 _ASIDE = word_set(
     "voltage volt vcc current pressure druck press baro pressione flow pump signal rssi lux light noise sound db wind "
     "speed direction latitude longitude lat lon altitude gps id no nr number record rec row sample serial sn station "
-    "site room location point note notes comment comments remark firmware version mode seq sequence"
+    "site room location point note notes comment comments remark firmware version mode seq sequence "
+    # pressure
+    "luftdruck presion pression pressao luchtdruk druk tlak nyomás légnyomás ciśnienie давление тиск налягане presiune "
+    "πίεση basınç paine ilmanpaine tryck lufttryck tryk lufttryk trykk lufttrykk 压力 气压 大气压 壓力 氣壓 気圧 "
+    "大気圧 圧力 기압 대기압 압력"
 )
 _SPREAD = word_set("min minimum max maximum std stdev sd sigma stddev count median peak var variance")
 _MEAN = word_set("avg average mean mittel mittelwert moyenne media")

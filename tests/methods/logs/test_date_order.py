@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from methods.logs.stamps.date_order import (
@@ -15,6 +17,7 @@ from methods.logs.stamps.date_order import (
     with_order,
 )
 from methods.logs.types import Column, ColumnRole, Layout
+from tests.methods.logs.test_understanding import sniff
 
 
 def a_layout(form: str, day_first: bool | None = None) -> Layout:
@@ -76,3 +79,12 @@ def test_no_other_order_can_be_chosen_where_it_is_beyond_doubt(form: str) -> Non
 def test_a_short_year_in_front_was_chosen_wherever_it_stands(form: str) -> None:
     """The last of these used to count as open: only the very first characters of the format were looked at."""
     assert not is_undecided(a_layout(form))
+
+
+def test_dates_that_are_written_in_two_ways_are_asked_about_as_those_that_most_lines_have(tmp_path: Path) -> None:
+    stamps = [f"09/{day:02}/2026" if day % 4 else f"{day + 10}.09.2026" for day in range(1, 12)]
+    found = sniff(tmp_path, "Time;CO2 (ppm)\n" + "".join(f"{stamp} 08:00;600\n" for stamp in stamps))
+    (question,) = found.questions
+    assert (
+        question.message == "Dates like “09/01/2026 08:00” can be read in more than one order: which part comes first?"
+    )

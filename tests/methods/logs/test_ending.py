@@ -86,3 +86,9 @@ def test_fixed_columns_end_at_one_place(tmp_path: Path) -> None:
     assert told(tmp_path, text) == (24, [])
     assert told(tmp_path, text[:-1]) == (24, [])
     assert told(tmp_path, text[:-2]) == (23, [(25, "CO2 ppm", "11", "truncated_value")])
+
+
+@pytest.mark.parametrize(("cell", "rows"), [("0.0", 20), ("0.031", 21), ("0.031±0.0", 21), ("0.0±0.002", 21)])
+def test_an_uncertainty_may_be_cut_off_and_its_value_not(tmp_path: Path, cell: str, rows: int) -> None:
+    text = HEAD + lines([*(f"{value}±0.002" for value in TWENTY), cell]).removesuffix("\n")
+    assert told(tmp_path, text)[0] == rows

@@ -141,3 +141,53 @@ def test_what_names_no_time(name: str) -> None:
 def test_a_date_that_is_that_of_the_reading(name: str) -> None:
     assert is_time_of_reading(name)
     assert not is_time_of_reading(f"{name} calibration")
+
+
+#: Words of the trade, from memory: humidity, temperature, carbon dioxide, formaldehyde, pressure, dew point.
+PLAIN_NAMES = {
+    "ko": "습도 온도 이산화탄소 폼알데하이드 기압 이슬점",
+    "hu": "Páratartalom Hőmérséklet Szén-dioxid Formaldehid Légnyomás Harmatpont_hőmérséklet",
+    "cs": "Relativní_vlhkost Teplota_vzduchu Oxid_uhličitý Formaldehyd Tlak Teplota_rosného_bodu",
+    "sk": "Vlhkosť Teplota Oxid_uhličitý Formaldehyd Tlak Teplota_rosného_bodu",
+    "pl": "Wilgotność_względna Temperatura Dwutlenek_węgla Formaldehyd Ciśnienie Temperatura_punktu_rosy",
+    "ru": "Влажность Температура_воздуха Углекислый_газ Формальдегид Давление Температура_точки_росы",
+    "uk": "Вологість Температура Вуглекислий_газ Формальдегід Тиск Температура_точки_роси",
+    "ro": "Umiditate Temperatură Dioxid_de_carbon Formaldehidă Presiune Temperatura_punctului_de_rouă",
+    "bg": "Относителна_влажност Температура Въглероден_диоксид Формалдехид Налягане Температура_на_оросяване",
+    "el": "Υγρασία Θερμοκρασία Διοξείδιο_του_άνθρακα Φορμαλδεΰδη Πίεση Θερμοκρασία_δρόσου",
+    "tr": "Bağıl_Nem SICAKLIK Karbondioksit Formaldehit Basınç Çiy_noktası_sıcaklığı",
+    "fi": "Suhteellinen_kosteus Lämpötila Hiilidioksidi Formaldehydi Ilmanpaine Kastepiste",
+    "sv": "Relativ_fuktighet Lufttemperatur Koldioxid Formaldehyd Lufttryck Daggpunktstemperatur",
+    "da": "Luftfugtighed Temperatur Kuldioxid Formaldehyd Lufttryk Dugpunktstemperatur",
+    "no": "Luftfuktighet Temperatur Karbondioksid Formaldehyd Lufttrykk Duggpunktstemperatur",
+    "zh": "湿度 室内温度 二氧化碳 甲醛 气压 露点温度",
+    "ja": "相対湿度 温度 二酸化炭素 ホルムアルデヒド 気圧 露点温度",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("language", PLAIN_NAMES)
+def test_plain_names_in_more_languages(language: str) -> None:
+    spoken = [heading(name.replace("_", " ")) for name in PLAIN_NAMES[language].split()]
+    assert [said.parameter for said in spoken[:4]] == ["humidity", "temperature", "co2", "formaldehyde"]
+    assert [said.other for said in spoken] == [False] * 4 + [True] * 2
+
+
+@pytest.mark.parametrize(("name", "code"), [("초미세먼지", "pm25"), ("细颗粒物", "pm25"), ("Fijnstof 2,5", "pm25")])
+def test_particles_in_more_languages(name: str, code: str) -> None:
+    assert heading(name).parameter == code
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "Wilgotność bezwzględna",
+        "Absolutní vlhkost",
+        "Абсолютная влажность",
+        "절대습도",
+        "Povrchová teplota",
+        "Mutlak nem",
+    ],
+)
+def test_other_humidities_and_temperatures_are_none_of_ours(name: str) -> None:
+    said = heading(name)
+    assert said.other or said.parameter is None

@@ -3,6 +3,7 @@ otherwise. Against the standard library's own reading of the whole document."""
 
 from __future__ import annotations
 
+import datetime as dt
 import gzip
 import json
 import tracemalloc
@@ -46,6 +47,7 @@ DOCUMENTS = {
     "objects one after another": "\n".join(json.dumps(row, indent=1) for row in ROWS),
     "blanks all over": " \n\t" + json.dumps(ROWS).replace(",", " ,\r\n ").replace("[", "[ \n\n") + "\n\n",
     "lines": "\n".join(json.dumps(row) for row in ROWS),
+    "under times": json.dumps({row["time"]: {key: row[key] for key in ("co2_ppm", "hcho_ppm")} for row in ROWS}),
 }
 
 
@@ -90,6 +92,63 @@ def test_what_is_wrong_with_a_record_is_named_at_its_place(tmp_path: Path) -> No
     assert len(found.lines) == 13
 
 
+TIMED = {row["time"]: {key: row[key] for key in ("co2_ppm", "hcho_ppm")} for row in ROWS}
+
+
+@pytest.mark.parametrize("indent", [None, 1])
+@pytest.mark.parametrize("count", [9, 1500])
+@pytest.mark.parametrize("head", [{}, {"serial": "FL-7001", "timezone": "UTC+02:00"}])
+@pytest.mark.parametrize("under", ["", "data"])
+def test_objects_under_their_times(tmp_path: Path, indent: int | None, count: int, head: Any, under: str) -> None:
+    start = clock(2026, 9, 15, 8, 0)
+    moments = [start + n * dt.timedelta(minutes=1) for n in range(count)]
+    timed = {moment.isoformat(): {"co2_ppm": 400 + n, "hcho_ppm": 0.031} for n, moment in enumerate(moments)}
+    found = whole(tmp_path, json.dumps({**head, **({under: timed} if under else timed)}, indent=indent))
+    assert found.values.tolist() == [[400.0 + n, 0.031] for n in range(count)]
+    assert found.stamps[:2] == [ms_of(moment) - 7_200_000 * bool(head) for moment in moments[:2]]
+    assert found.problems == []
+
+
+@pytest.mark.parametrize("key", ["2026-09-15 08:{:02}", "15.09.2026 08:{:02}:00", "17888223{:02}"])
+@pytest.mark.parametrize("named", [True, False])
+def test_one_number_for_each_time(tmp_path: Path, key: str, named: bool) -> None:
+    timed = {key.format(n): 400 + n for n in range(30)}
+    path = tmp_path / "upload"
+    path.write_text(json.dumps({"co2_ppm": timed} if named else timed))
+    found = understand(path, name="upload")
+    assert found.layout is not None
+    assert [question.code for question in found.questions] == ["parameter"] * (not named)
+    if named:
+        assert read_all(path, found.layout).values.tolist() == [[400.0 + n] for n in range(30)]
+
+
+@pytest.mark.parametrize("indent", [None, 1])
+def test_a_list_of_times_with_what_stands_under_each(tmp_path: Path, indent: int | None) -> None:
+    found = whole(tmp_path, json.dumps([{time: row} for time, row in TIMED.items()], indent=indent))
+    assert (found.values.tolist(), found.problems) == ([[400.0 + n, 0.031] for n in range(9)], [])
+
+
+@pytest.mark.parametrize("cut", [1, 2, 4, 5])
+def test_times_that_are_cut_off(tmp_path: Path, cut: int) -> None:
+    text = json.dumps({"co2_ppm": {row["time"]: row["co2_ppm"] for row in ROWS}})
+    found = whole(tmp_path, text[:-cut])
+    assert found.values.tolist() == [[400.0 + n] for n in range(9 if cut == 1 else 8)]
+    assert "truncated_file" in {code for *_, code in found.problems}
+
+
+@pytest.mark.parametrize("form", ["list", "lines"])
+@pytest.mark.parametrize(
+    ("more", "rows"), [(', "co2_ppm": 999', 8), (', "a": {"b": 1, "b": 2}', 8), (', "hcho_ppm": 0.031', 9)]
+)
+@pytest.mark.parametrize("at", [0, 4])
+def test_a_key_that_stands_twice_in_one_object(tmp_path: Path, form: str, more: str, rows: int, at: int) -> None:
+    texts = [json.dumps(row) for row in ROWS]
+    texts[at] = f"{texts[at][:-1]}{more}}}"
+    found = whole(tmp_path, f"[{','.join(texts)}]" if form == "list" else "\n".join(texts))
+    told = [(line, code) for line, _, _, code in found.problems]
+    assert (len(found.lines), told) == (rows, [(at + 1, "double_key")] * (9 - rows))
+
+
 @pytest.mark.parametrize("indent", [None, 1])
 @pytest.mark.parametrize("values", [1500, 3])
 def test_one_damaged_record_of_many_that_stand_alone(tmp_path: Path, values: int, indent: int | None) -> None:
@@ -118,8 +177,16 @@ def test_a_document_that_is_cut_off(tmp_path: Path, cut: int, rows: int) -> None
         ("[]", "not_a_log", "is empty"),
         ('[{"a": "' + "x" * 5_000_000, "broken_json", "longer than a million"),
         ('[{"name": "A", "latitude": 31.9}, {"name": "B", "latitude": 30.6}]', "not_a_log", "does not look like a log"),
+        (
+            json.dumps(ROWS).replace("}", ', "co2_ppm": 1}'),
+            "not_a_log",
+            "“co2_ppm” stands twice",
+        ),
+        (json.dumps({"co2": TIMED, "hcho": TIMED}), "not_a_log", "more than one object with times for its keys"),
+        (json.dumps({"a": ROWS, "b": TIMED}), "not_a_log", "or one beside a list (“a” and “b”)"),
+        (json.dumps({"a": TIMED, "b": ROWS}), "not_a_log", "more than one"),
     ],
-    ids=range(8),
+    ids=range(12),
 )
 def test_what_is_refused_with_the_reason(tmp_path: Path, content: str, code: str, words: str) -> None:
     found, message = refused(tmp_path, content.encode())

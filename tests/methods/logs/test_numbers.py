@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from methods.logs import understand
 from methods.logs.text.block import make_block
 from methods.logs.values import numerals
-from methods.logs.values.cells import DEFAULT_MISSING, CellReader
+from methods.logs.values.cells import DEFAULT_MISSING, MISMATCH, TEXT, CellReader
 from methods.logs.values.vector_numbers import numbers
 from tests.examples import examples
+from tests.methods.logs.logs import read_all, write
 
 PLAIN = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
 
@@ -103,3 +106,23 @@ def test_no_group_of_thousands_begins_with_a_zero(decimal: str, thousands: str, 
 @pytest.mark.parametrize("text", ["12,34,5", "1,23", "1.2.3", "12:30", "0x1F", "1_000", "１２", "five"])
 def test_what_is_no_number(text: str) -> None:
     assert CellReader(".", ",", DEFAULT_MISSING).read(text).code == "text_in_number"
+
+
+@pytest.mark.parametrize("form", ["{}±0.002", "{} ± 0.002", "{} +/- 0.002", "{} ± 5 %", "{} ± 0.002 ppm", "<{}±0.002"])
+@pytest.mark.parametrize("more", ["", ";21.5"])
+def test_a_value_with_its_uncertainty(tmp_path: Path, form: str, more: str) -> None:
+    head = "Time;HCHO (ppm)" + (";Temp (°C)" if more else "")
+    lines = "".join(f"2026-09-15 08:0{k}:00;{form.format(f'0.03{k}')}{more}\n" for k in range(9))
+    path = write(tmp_path / "log", f"{head}\n{lines}")
+    found = understand(path, name="log")
+    assert found.layout is not None, found.problems
+    assert found.questions == ()
+    whole = read_all(path, found.layout)
+    assert whole.values[:, 0].tolist() == [float(f"0.03{k}") for k in range(9)]
+    assert whole.problems == []
+
+
+def test_an_uncertainty_in_another_unit_is_named() -> None:
+    cells = CellReader(".", "", ())
+    assert cells.read("0.030 ± 0.002 mg/m³", "ppm", "formaldehyde").code == MISMATCH
+    assert cells.read("0.030 ± x", "ppm", "formaldehyde").code == TEXT

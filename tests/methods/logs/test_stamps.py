@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import datetime as dt
 from fractions import Fraction
+from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from methods.logs import understand
 from methods.logs.stamps import date_order, stamp_detection
 from methods.logs.stamps.stamp_formats import compiled, days_from_civil, middle_ms, show, split_format
-from tests.methods.logs.logs import clock, ms_of
+from tests.methods.logs.logs import clock, ms_of, read_all, write
 
 EVENING = ms_of(clock(2024, 3, 29, 18, 0))
 
@@ -145,3 +147,14 @@ def test_an_unknown_directive_is_refused() -> None:
 )
 def test_the_orders_a_date_could_be_meant_in(form: str, orders: tuple[str, ...]) -> None:
     assert date_order.orders(form) == orders
+
+
+@pytest.mark.parametrize("word", [" klo ", " kl. ", " kl ", " um ", " at ", ", klo "])
+@pytest.mark.parametrize("lines", [9, 900])
+def test_a_word_for_at_between_date_and_time(tmp_path: Path, word: str, lines: int) -> None:
+    rows = "".join(f"15.9.2026{word}{8 + k // 60}.{k % 60:02};CO2 (ppm);6{k % 100:02}\n" for k in range(lines))
+    path = write(tmp_path / "log", f"Time;Parameter;Value\n{rows}")
+    found = understand(path, name="log")
+    assert found.layout is not None
+    assert found.questions == ()
+    assert read_all(path, found.layout).stamps[-1] == ms_of(clock(2026, 9, 15, 8)) + 60_000 * (lines - 1)

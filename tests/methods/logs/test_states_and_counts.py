@@ -137,3 +137,66 @@ def test_a_state_behind_each_value_speaks_of_that_value_though_the_other_is_alwa
     assert [[bool(flag) for flag in flags] for flags in read_all(tmp_path / "log", layout).flags] == [
         [bool(k % 3), False] for k in range(9)
     ]
+
+
+@pytest.mark.parametrize(
+    ("texts", "codes"),
+    [
+        (("room 1", "room 2"), ["sources"]),
+        (("Device A", "Device B"), ["sources"]),
+        (("A1", "A2", "B1"), ["sources"]),
+        (("ppm",), []),
+        (("up", "down"), []),
+        (("room 1",), []),
+        (("", "E1"), ["status"]),
+        (tuple(f"room {n}" for n in range(1, 9)), ["sources"]),
+    ],
+)
+@pytest.mark.parametrize("rows", [12, 1200])
+def test_a_column_without_a_name_that_names_devices(
+    tmp_path: Path, texts: tuple[str, ...], codes: list[str], rows: int
+) -> None:
+    stamps = [f"2026-09-{15 + k // 1440}T{k // 60 % 24:02}:{k % 60:02}:00" for k in range(rows)]
+    lines = "".join(f"{texts[k % len(texts)]},{stamp},6{k % 90:02}\n" for k, stamp in enumerate(stamps))
+    found = sniff(tmp_path, f",time,CO2 (ppm)\n{lines}")
+    assert [question.code for question in found.questions] == codes
+    assert all("Column 1" in question.message for question in found.questions)
+
+
+@pytest.mark.parametrize("head", ["Qualifier", "Xyz", "Status", "Remark"])
+@pytest.mark.parametrize(("later", "asks"), [("", True), ("U", True), ("V", False)])
+def test_only_one_text_was_to_count_and_the_next_file_has_another_or_none(
+    tmp_path: Path, head: str, later: str, asks: bool
+) -> None:
+    def written(texts: str) -> str:
+        cells = [texts[k % len(texts)] if texts else "" for k in range(9)]
+        return f"Time;CO2 (ppm);{head}\n" + "".join(f"2026-09-15 08:0{k}:00;60{k};{x}\n" for k, x in enumerate(cells))
+
+    before = sniff(tmp_path, written("VVU"))
+    after = sniff(tmp_path, written(later)).layout
+    assert before.layout is not None
+    assert after is not None
+    (question,) = before.questions
+    said = answer(before.layout, question, next(key for key, words in question.choices if words.endswith("“V”")))
+    assert [again.code for again in questions_left(carry_over(after, before.layout, said))] == ["status"] * asks
+
+
+@pytest.mark.parametrize("name", ["Phase", "Sample", "Ventil", "Mode", "Status"])
+@pytest.mark.parametrize(
+    "texts",
+    [
+        "mess spül",
+        "measure flush purge",
+        "M Z",
+        "sample zero span cal",
+        "room blank",
+        "S Z C",
+        "Messung Nullgas",
+        "run purge",
+        "zero",
+    ],
+)
+def test_steps_in_which_an_instrument_measures_no_air_of_the_room(tmp_path: Path, name: str, texts: str) -> None:
+    steps = texts.split()
+    rows = "".join(f"2026-09-15 08:0{k}:00;60{k};{steps[k % len(steps)]}\n" for k in range(9))
+    assert [q.code for q in sniff(tmp_path, f"Time;CO2 (ppm);{name}\n{rows}").questions] == ["status"]

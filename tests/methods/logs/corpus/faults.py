@@ -283,7 +283,7 @@ def units_change(table: Table) -> Iterator[LogCase]:
 
 
 NOT_UNDERSTOOD: dict[str, Callable[[int], str]] = {
-    "a spread behind": lambda n: f"2{n % 7}.3±0.2", "the minus behind": lambda n: f"{n % 5}.3-",
+    "a range": lambda n: f"2{n % 7}.3..25.2", "the minus behind": lambda n: f"{n % 5}.3-",
     "powers of ten": lambda n: f"{n % 5}.1×10-2", "base sixteen": lambda n: f"0x{n % 50 + 20:X}",
     "words for an hour": lambda n: "warming up" if n < 440 else "21.3",
 }  # fmt: skip

@@ -32,6 +32,8 @@ QUALIFIED = {
     ("Invalid", "0", "1"): "only those with “0”", ("gültig", "ja", "nein"): "only those with “ja”",
     ("Xyz", "", "E1"): "only those with nothing", ("Info", "fine", "sensor error"): "only those with “fine”",
     ("Info", "", "Kalibrierung"): "only those with nothing", ("Text", "", "hors gamme"): "only those with nothing",
+    ("Phase", "mess", "spül"): "only those with “mess”", ("Sample", "M", "Z"): "only those with “M”",
+    ("Valve", "room", "zero"): "only those with “room”",
 }  # fmt: skip
 #: Columns that say nothing of their line.
 HARMLESS = {
@@ -53,6 +55,11 @@ def qualified() -> Iterator[LogCase]:
     for name, texts in HARMLESS.items():
         yield LogCase(
             f"harmless columns: {name}", table.with_column(name, [texts[n % len(texts)] for n in range(10)]), BOTH
+        )
+    for one, other in (("room 1", "room 2"), ("A1", "A2"), ("Sonde Nord", "Sonde Süd")):
+        content = table.with_column("", [other if n in (3, 4) else one for n in range(10)])
+        yield LogCase(
+            f"qualifiers: no name, {one}", content, NOTHING, by_code({"sources": f"only the lines of “{one}"}), good
         )
     yield from _one_behind_each_value(table)
     yield from _late(table)

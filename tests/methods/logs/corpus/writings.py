@@ -3,6 +3,7 @@ scripts. All of them were thought of or met as common practice; none is a known 
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Sequence
 
 from tests.methods.logs.corpus.answering import by_code
@@ -125,7 +126,27 @@ def other_characters() -> Iterator[LogCase]:
     yield LogCase("other characters: a unit in each cell", text(";", ("Time", "Temp"), *cells).encode(), truth_of((TEMP,)))  # fmt: skip # noqa: E501
 
 
+def uncertainties() -> Iterator[LogCase]:
+    for form in ("{}±0.002", "{} ± 0.002", "{} +/- 5 %", "{} ± 0.002 ppm"):
+        rows = [(stamp, form.format(hcho), co2) for stamp, hcho, co2 in ROWS]
+        yield LogCase(f"uncertainties: {form.format('0.031')}", text(";", HEAD, *rows).encode(), BOTH)
+
+
+def times_as_keys() -> Iterator[LogCase]:
+    timed = {stamp: {HEAD[1]: float(hcho), HEAD[2]: int(co2)} for stamp, hcho, co2 in ROWS}
+    for indent in (None, 1):
+        yield LogCase(f"JSON under its times: indent {indent}", json.dumps(timed, indent=indent).encode(), BOTH)
+    twice = json.dumps(timed).replace('"CO2 (ppm)": 612', '"CO2 (ppm)": 612, "CO2 (ppm)": 613')
+    yield LogCase("JSON under its times: a name twice", twice.encode(), BOTH)
+    lone = {stamp: int(co2) for stamp, _, co2 in ROWS}
+    answers = by_code({"parameter": "Carbon dioxide", "unit": "ppm"})
+    yield LogCase("JSON under its times: one number each", json.dumps(lone).encode(), truth_of((CO2,)), answers)
+    yield LogCase("JSON under its times: under a name", json.dumps({HEAD[2]: lone}).encode(), truth_of((CO2,)))
+
+
 def unusual() -> Iterator[LogCase]:
+    yield from uncertainties()
+    yield from times_as_keys()
     yield from quoted_lines()
     yield from zero_bytes()
     yield from tall_headers()
