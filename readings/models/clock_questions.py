@@ -54,6 +54,10 @@ class ClockLag(Record):
         return self.words
 
     @property
+    def confidence_text(self) -> str:
+        return f"{self.confidence:.2f}"
+
+    @property
     def words(self) -> str:
         """The question, as pages and the report put it."""
         when = "On all days" if self.day is None else f"{self.day:%Y-%m-%d}"

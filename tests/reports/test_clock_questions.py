@@ -135,4 +135,4 @@ def test_a_question_of_another_year_is_not_in_the_way(measured: House) -> None:
 
 
 def test_a_report_of_before_has_no_questions() -> None:
-    assert upgraded({"format": 4}, newest=5) == {"format": 5, "clock_questions": []}
+    assert upgraded({"format": 5}, newest=6) == {"format": 6, "clock_questions": []}

@@ -30,7 +30,7 @@ MOST_SOURCES, MOST_STATES = 40, 40
 _SOURCE = word_set(
     "serial sn device node station location site room sensor probe channel logger instrument meter id zone place "
     "point monitor tag gerat geratenummer seriennummer standort raum messstelle sonde kanal appareil salle lieu sonda "
-    "dispositivo habitacion ubicacion stanza luogo ruimte locatie apparaat"
+    "zimmer piece vano pokoj pomieszczenie dispositivo habitacion ubicacion stanza luogo ruimte locatie apparaat"
 )
 #: What a line may be a kind of, or a remark on: spoken of where a few texts come again and again.
 _KIND = word_set(

@@ -37,7 +37,7 @@ QUALIFIED = {
 }  # fmt: skip
 #: Columns that say nothing of their line.
 HARMLESS = {
-    "Result": ("OK",), "Firmware": ("v1.2",), "Operator": ("Ana", "Bo"), "Zimmer": ("Küche", "Bad", "Flur"),
+    "Result": ("OK",), "Firmware": ("v1.2",), "Operator": ("Ana", "Bo"),
     "Pump": ("on", "off"), "Mode": ("auto",), "Phase": ("U", "V", "W"), "Port": ("E1", "E2"), "Alarm": ("off",),
     "Error": ("none",), "Filter": ("", "new"), "Ort": ("Bad",), "Calibration": ("2026-01-02",),
 }  # fmt: skip
