@@ -21,9 +21,9 @@ from methods.quantities.flags import Flag
 
 #: Readings that are looked at together: of a longer log the middle block speaks, whatever a door does to some of them.
 BLOCK, ENOUGH_BLOCKS = 30, 8
-#: The ratio that tells how noise lasts comes out so much too low in the quieter blocks, and strays by chance with the
-#: number of second differences: twice its standard deviation (both found by simulation).
-OF_QUIET, CHANCE, CHANCE_OF_WHITE = 0.1, 6.6, 4.2
+#: The ratio that tells how noise lasts comes out too low in the quieter blocks, by up to a fifth of what it is above
+#: one, and strays by chance with the number of second differences: twice its standard deviation (found by simulation).
+OF_QUIET, CHANCE, CHANCE_OF_WHITE = 0.75, 6.6, 4.2
 #: Noise that lasts less is taken for such as does not.
 SHORT = 0.05
 #: Fewer second differences do not tell noise that lasts from noise that does not.
@@ -203,7 +203,7 @@ def _scatter_of_stretches(values: Floats, rho: float, floor: float) -> Noise:
 def _rho(values: Floats, even: Bools, rounding: float, interval_ms: int, t90_s: float | None) -> tuple[float, str]:
     """Autocorrelation of the noise, and what to say of it; ``rounding``: the variance that rounding adds."""
     expected = 0.0 if t90_s is None else lasting(t90_s, interval_ms / 1000)
-    at_most = _ratio_at(expected) - OF_QUIET
+    at_most = 1 + OF_QUIET * (_ratio_at(expected) - 1)
     if expected > SHORT and (at_most - 1) * sqrt(len(values)) < CHANCE - CHANCE_OF_WHITE:
         return expected, _as_slow(expected)  # so few readings could not contradict it
     ratio, n = _ratio_in_quiet_stretches(values, even, rounding)

@@ -18,6 +18,7 @@ from scipy.special import log_ndtr, ndtr, ndtri
 from methods.averages.series import Series
 from methods.quantities.arrays import Floats
 from methods.quantities.durations import MINUTE_MS
+from methods.uncertainty import student
 from methods.uncertainty.noise import Noise, variance_of_sum
 
 #: Where the expectation is summed up, in standard deviations: nothing is left beyond them in 1e12 windows.
@@ -55,7 +56,13 @@ def choice(noise: Noise, n: int, further: int) -> Choice:
     if not sigma or further < 1:
         return UNCHOSEN
     expected, spread = _largest(n, further, round(max(noise.rho, 0.0), 3))
-    return Choice(sigma * expected, spread)
+    return Choice(sigma * expected * _of_few(noise.dof), spread)
+
+
+def _of_few(dof: float) -> float:
+    """How much further noise of which little is known may reach: Student's t against the normal distribution at 95 %
+    (project rule, held against simulation)."""
+    return student.quantile(0.95, max(dof, 1.0)) / student.quantile(0.95, inf)
 
 
 def rival_distance(noise: Noise, series: Series, minutes: float) -> float:

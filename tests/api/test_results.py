@@ -7,7 +7,8 @@ import pytest
 from campaigns.models import Record, Site, TokenScope
 from reports.models import Result
 from reports.trace import FORMAT
-from reports.trace.stored import UPGRADERS, Part
+from reports.trace.stored import UPGRADERS
+from reports.trace.upgrades import Part
 from tests.api.contract import Endpoint
 from tests.api.making import deployment_on, result_for
 from tests.api.program import Program

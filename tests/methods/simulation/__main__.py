@@ -41,7 +41,8 @@ def _rows(cells: list[GridCell]) -> str:
 
 
 def main() -> None:
-    told, others = [], []
+    told: list[GridCell] = []
+    others: list[GridCell] = []
     for visits, cells in ((grid(), told), (untold(), others)):
         for visit in visits:
             cells.append(cell := run(visit))

@@ -60,11 +60,20 @@ def _estimate(log: Series, *, by_scatter: bool) -> Estimate:
     mean = whole(log)
     assert mean is not None
     spread = scatter(log.value, log.flags)
-    random = noise_part(noise_of(log, step=STEP, t90_s=60.0), spread), coverage_part(mean.coverage, spread)
+    noise = noise_part(noise_of(log, step=STEP, t90_s=60.0), spread)
+    random: tuple[Component, ...] = noise, coverage_part(mean.coverage, spread)
     if by_scatter:
         assert spread.s is not None
         independent = max(spread.n * (1 - spread.rho) / (1 + spread.rho), 1.0)
         random = (Component("scatter", spread.s / independent**0.5, dof=max(independent - 1, 1.0)),)
-    known = {"resolution": STEP, "drift_u": 0.0, "temperature_u": 0.0, "interference_u": 0.0}
-    made = Estimate.of(mean, budget(mean.mean, random, zero_u=U_ZERO, span_u_rel=U_SPAN, **known))
-    return replace(made, minutes=None)
+    parts = budget(
+        mean.mean,
+        random,
+        resolution=STEP,
+        zero_u=U_ZERO,
+        span_u_rel=U_SPAN,
+        drift_u=0.0,
+        temperature_u=0.0,
+        interference_u=0.0,
+    )
+    return replace(Estimate.of(mean, parts), minutes=None)
