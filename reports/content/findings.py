@@ -38,7 +38,7 @@ class PointResult:
     """What a table of points shows of a result.
 
     ref: "R17", the number of its chain. kind: of the point, with its word. value, expanded: the value and its expanded
-    uncertainty U = 2 u in ``unit``, None where there is none. text: both with the unit; number, spread: each alone.
+    uncertainty U in ``unit``, None where there is none. text: both with the unit; number, spread: each alone.
     start, end: ISO 8601 with the site's offset, "" without a window; when: the same in words. evidence: what is said of
     the meter behind it, in words, "" for nothing.
     """

@@ -59,7 +59,7 @@ CONTRAST: list[dict[str, Any]] = [
     {"label": "Ratio ± U", "num": True},
     {"label": "Difference ± U", "num": True},
 ]
-WHOLE_U = "U = 2 u; the two results are taken to be independent of each other, also where one instrument measured both."
+WHOLE_U = "The two results are taken to be independent of each other, also where one instrument measured both."
 
 
 # --- by the results of the criterion ----------------------------------------------------------------------------------

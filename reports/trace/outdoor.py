@@ -24,7 +24,7 @@ class OutdoorComparison:
     ``value``: outdoors; ``words``: where, when and with what it was measured; ``deployments``: keys of those.
     ``indoor``: before anything was taken off. ``difference``: indoors less outdoors. ``ratio``: indoors over outdoors,
     None (and its text empty) where the outdoor value is not clear of zero. ``taken_off``: the result is the difference.
-    ``text``, ``…_text``: the figure with U = 2 u, and with its unit.
+    ``text``, ``…_text``: the figure with U, and with its unit.
     """
 
     value: float
