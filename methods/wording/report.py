@@ -24,8 +24,8 @@ UNCERTAINTY: tuple[str, ...] = (
     "with a probability of about 95 %.",
     "The standard uncertainty combines, as root of the sum of squares, what is known of the zero, the span, their "
     "drift between checks, the checks themselves, the resolution, the temperature effect, interfering substances, the "
-    "noise of the instrument, and the part of the averaging time that was not measured. What really changed while it was "
-    "measured is no part of it. Only the last two become smaller with more readings.",
+    "noise of the instrument, and the part of the averaging time that was not measured. What really changed while it "
+    "was measured is no part of it. Only the last two become smaller with more readings.",
     "The highest of many windows, or of many readings, is expected to lie too high by noise alone. It is printed as it "
     "is, with U widened for that; that much is taken off before it is called above a limit. The lowest likewise.",
     "A part that nobody knows is named as missing. It is not taken as zero, so the real uncertainty is then larger "
