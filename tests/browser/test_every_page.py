@@ -20,7 +20,7 @@ OUTSIDE = {"login", "password-set"}  # before logging in; looked at below
 ABSENT = {f"limit-{act}" for act in ("edit", "delete", "history")} | {
     f"layout-{act}" for act in ("edit", "delete", "history")
 }
-ABSENT |= {"token-delete"}
+ABSENT |= {"token-delete"} | {f"use-timetable-{act}" for act in ("edit", "delete", "history")}
 
 
 @pytest.mark.timeout(600)
