@@ -124,6 +124,8 @@ def _regular(block: Block, marks: Ints, per_line: int) -> tuple[Ints, Ints]:
 
 def trim(block: Block, starts: Ints, ends: Ints) -> tuple[Ints, Ints]:
     """Without blanks around the cells, and without the quotation marks around those."""
+    if len(starts) and block.data[starts].min() > QUOTE and block.data[ends - 1].min() > QUOTE:
+        return starts, ends  # neither at any edge: both, and tabs, are smaller than what else a cell begins with
     starts, ends = _trim_blanks(block.data, starts, ends)
     quoted = (ends - starts >= 2) & (block.data[starts] == QUOTE) & (block.data[ends - 1] == QUOTE)
     if quoted.any():
