@@ -24,8 +24,11 @@ BLOCK, ENOUGH_BLOCKS = 30, 8
 #: The ratio that tells how noise lasts comes out too low in the quieter blocks, by up to a fifth of what it is above
 #: one, and strays by chance with the number of second differences: twice its standard deviation (found by simulation).
 OF_QUIET, CHANCE, CHANCE_OF_WHITE = 0.75, 6.6, 4.2
-#: Noise that lasts less is taken for such as does not.
-SHORT = 0.05
+#: Noise that lasts less is taken for such as does not; below the other it is a tenth larger at most than if it did not,
+#: and the log is not asked.
+SHORT, NOT_ASKED = 0.05, 0.15
+#: Of autocorrelations beyond there is nothing left.
+MOST_LAGS = 400
 #: Fewer second differences do not tell noise that lasts from noise that does not.
 FEWEST_THAT_TELL = 60
 #: Beyond this the second differences hold too little of the noise to give it back (project rule).
@@ -102,19 +105,22 @@ def second_difference_factor(rho: float, lag: int = 1) -> float:
     return 6 - 8 * at_lag + 2 * at_lag**2
 
 
-@lru_cache(maxsize=1024)
 def degrees_of_freedom(n: int, rho: float) -> float:
     """Of a variance from the n − 2 second differences of ``n`` readings: (n − 2)/(1 + 2Σrₖ²), at least 1.
 
     rₖ is the autocorrelation of the differences themselves, from that of the noise (Bartlett's formula, from memory).
     """
-    if n < 3:
-        return 1.0
-    lags = np.arange(-2, min(n - 2, 400) + 2)
+    return 1.0 if n < 3 else max(1.0, (n - 2) / _alike(min(n - 2, MOST_LAGS), rho))
+
+
+@lru_cache(maxsize=1024)
+def _alike(most: int, rho: float) -> float:
+    """1 + 2Σrₖ² over fewer than ``most`` lags."""
+    lags = np.arange(-2, most + 2)
     of_noise = np.where(lags == 0, 1.0, rho ** np.abs(lags)) if rho > 0 else (lags == 0).astype(np.float64)
     of_differences = np.convolve(of_noise, [1, -4, 6, -4, 1], mode="valid")
     r = of_differences[1:] / of_differences[0]
-    return max(1.0, (n - 2) / (1 + 2 * float(r @ r)))
+    return 1 + 2 * float(r @ r)
 
 
 def second_differences(values: Floats, even: Bools, lag: int = 1) -> Floats:
@@ -163,11 +169,13 @@ def noise_of(
 
 def _measured(series: Series) -> tuple[Floats, Bools]:
     """Values that are no "<", and where the next one follows at the logging interval."""
-    cells = series.cells
-    counts = (series.flags[cells.index] & int(Flag.BELOW_DETECTION | Flag.OVER_RANGE)) == 0
-    index: Ints = cells.index[counts]
-    apart = np.diff(series.utc_ms[index])
-    return series.value[index], np.abs(apart - series.interval_ms) <= UNEVEN * series.interval_ms
+    cells, unlike = series.cells, int(Flag.BELOW_DETECTION | Flag.OVER_RANGE)
+    if len(cells.index) == len(series.value) and not (series.flags & unlike).any():
+        values, stamps = series.value, series.utc_ms
+    else:
+        index: Ints = cells.index[(series.flags[cells.index] & unlike) == 0]
+        values, stamps = series.value[index], series.utc_ms[index]
+    return values, np.abs(np.diff(stamps) - series.interval_ms) <= UNEVEN * series.interval_ms
 
 
 def _typical(squares: Floats, rho: float) -> tuple[float, float]:
@@ -204,8 +212,8 @@ def _rho(values: Floats, even: Bools, rounding: float, interval_ms: int, t90_s: 
     """Autocorrelation of the noise, and what to say of it; ``rounding``: the variance that rounding adds."""
     expected = 0.0 if t90_s is None else lasting(t90_s, interval_ms / 1000)
     at_most = 1 + OF_QUIET * (_ratio_at(expected) - 1)
-    if expected > SHORT and (at_most - 1) * sqrt(len(values)) < CHANCE - CHANCE_OF_WHITE:
-        return expected, _as_slow(expected)  # so few readings could not contradict it
+    if expected > SHORT and (expected < NOT_ASKED or (at_most - 1) * sqrt(len(values)) < CHANCE - CHANCE_OF_WHITE):
+        return expected, _as_slow(expected)  # so few readings could not contradict it, or little would come of it
     ratio, n = _ratio_in_quiet_stretches(values, even, rounding)
     if expected > SHORT:
         if n >= FEWEST_THAT_TELL and ratio < at_most - CHANCE / sqrt(n):
