@@ -7,7 +7,7 @@ worst window therefore begins or ends at an edge, or where its coverage is exact
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
@@ -77,19 +77,36 @@ def rolling(series: Series, length: int, min_coverage: float = MIN_COVERAGE) -> 
 
 def _rolling(series: Series, length: int, min_coverage: float) -> Reach:
     cells = series.cells
-    if _is_even(series, length):
+    is_whole = bool(cells.total_ms[-1] == series.end_ms - series.start_ms)
+    if is_whole and _is_even(series, length):
         inside = np.flatnonzero(cells.hi >= series.start_ms + length)
         edges = np.array([series.start_ms + length, series.end_ms], np.int64)
         ends = np.concatenate([cells.hi[inside], edges])
         last = np.concatenate([inside, np.searchsorted(cells.lo, edges, side="left") - 1])
         return reach_of(series, ends - length, ends, last)
-    ends = _ends_at_edges(series, length)
+    ends = _late_and_early(series, length) if _is_even(series, length) else _ends_at_edges(series, length)
     reach = reach_of(series, ends - length, ends)
-    if cells.total_ms[-1] == series.end_ms - series.start_ms:
+    if is_whole:
         return reach
     crossing = _just_enough(reach, enough(length, min_coverage))
-    ends = np.concatenate([ends, crossing])
-    return reach_of(series, ends - length, ends)
+    return _both(reach, reach_of(series, crossing - length, crossing))
+
+
+def _late_and_early(series: Series, length: int) -> Ints:
+    """Of even readings that do not reach both ends of the deployment: as ``_ends_at_edges``, without those twice."""
+    cells = series.cells
+    edges = np.array([series.start_ms + length, series.end_ms], np.int64)
+    late = cells.lo + length
+    late = late[late > cells.hi[-1]]
+    ends = np.concatenate([cells.hi, late, edges])
+    ends = ends[(ends >= series.start_ms + length) & (ends <= series.end_ms)]
+    ends.sort(kind="stable")
+    return ends
+
+
+def _both(some: Reach, others: Reach) -> Reach:
+    joined = (np.concatenate([getattr(some, field.name), getattr(others, field.name)]) for field in fields(Reach))
+    return Reach(*joined)
 
 
 def _is_even(series: Series, length: int) -> bool:

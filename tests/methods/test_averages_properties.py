@@ -130,6 +130,14 @@ def test_no_window_anywhere_is_worse(rows: list[tuple[bool, int, float]], minute
         assert worst.mean >= max(means) - 1e-9
 
 
+def test_readings_that_do_not_reach_the_ends_of_the_deployment() -> None:
+    """0 for a minute and a half, 1 for as long, then nothing: the worst three minutes hold all of the 1, and of the 0
+    what makes up three quarters."""
+    worst = worst_window(series([1.5, 3.5], [0.0, 1.0], end=8.0), 3, min_readings=1)
+    assert worst is not None
+    assert worst.mean == pytest.approx(1.5 / 2.25)
+
+
 def test_a_window_may_begin_with_a_reading() -> None:
     """Nine-minute log, half-hour mean: 112.6 where windows only end with a reading (worked by hand)."""
     values = [60.0, 60, 60, 70, 112, 118, 120, 100, 60, 60]
