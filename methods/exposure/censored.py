@@ -14,7 +14,7 @@ from math import exp, inf, log, sqrt
 import numpy as np
 from scipy.special import erfcx, log_ndtr, ndtr, ndtri
 
-from methods.exposure.lognormal import MIN_RESULTS, Bounds, Lognormal
+from methods.exposure.lognormal import MIN_RESULTS, Bounds, Lognormal, OfLogarithms
 from methods.exposure.noncentral import factor_at, root
 from methods.nondetects.summaries import Method, Refusal, censored_normal, refused
 from methods.quantities.arrays import Bools, Floats
@@ -25,7 +25,7 @@ MILLS = sqrt(2 / np.pi)
 
 
 @dataclass(frozen=True, eq=False)
-class CensoredLognormal:
+class CensoredLognormal(OfLogarithms):
     """Natural logarithms of the measured results ``measured`` [d] and of the limits of the others ``limits`` [n − d];
     ``mean_log`` and ``sd_log`` by maximum likelihood."""
 
@@ -41,21 +41,6 @@ class CensoredLognormal:
     @property
     def share_below(self) -> float:
         return len(self.limits) / self.n
-
-    @property
-    def gm(self) -> float:
-        """Geometric mean."""
-        return exp(self.mean_log)
-
-    @property
-    def gsd(self) -> float:
-        """Geometric standard deviation."""
-        return exp(self.sd_log)
-
-    @property
-    def mean(self) -> float:
-        """Arithmetic mean of the fitted lognormal, exp(μ + σ²/2)."""
-        return exp(self.mean_log + self.sd_log**2 / 2)
 
     @cached_property
     def highest(self) -> float:

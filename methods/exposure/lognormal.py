@@ -32,20 +32,12 @@ class Bounds:
     confidence: float
 
 
-@dataclass(frozen=True, slots=True)
-class Lognormal:
-    """``n`` results whose natural logarithms have mean ``mean_log`` and standard deviation ``sd_log`` (n − 1).
+class OfLogarithms:
+    """What mean and standard deviation of the natural logarithms say of a lognormal, however they were found."""
 
-    ValueError unless both are finite, and the logarithms spread.
-    """
-
-    n: int
+    __slots__ = ()
     mean_log: float
     sd_log: float
-
-    def __post_init__(self) -> None:
-        if not (isfinite(self.mean_log) and 0 < self.sd_log < inf):
-            raise ValueError("the logarithms of a group have a finite mean and a spread")
 
     @property
     def gm(self) -> float:
@@ -61,6 +53,22 @@ class Lognormal:
     def mean(self) -> float:
         """Arithmetic mean of the fitted lognormal, exp(ȳ + s²/2)."""
         return exp(self.mean_log + self.sd_log**2 / 2)
+
+
+@dataclass(frozen=True, slots=True)
+class Lognormal(OfLogarithms):
+    """``n`` results whose natural logarithms have mean ``mean_log`` and standard deviation ``sd_log`` (n − 1).
+
+    ValueError unless both are finite, and the logarithms spread.
+    """
+
+    n: int
+    mean_log: float
+    sd_log: float
+
+    def __post_init__(self) -> None:
+        if not (isfinite(self.mean_log) and 0 < self.sd_log < inf):
+            raise ValueError("the logarithms of a group have a finite mean and a spread")
 
     @property
     def mean_unbiased(self) -> float:

@@ -196,11 +196,7 @@ def _against(
     # How likely a true value at the limit is to look like this: it would carry the span's error of the limit.
     u, dof = estimate.budget.combined_at(abs(edge.value))
     p = edge.p_above(estimate.value, u, dof)
-    plain = chosen = u, dof
-    if estimate.excess:  # the worst of many strays less far than any one of those it was chosen from
-        chosen = estimate.budget.shrunk(estimate.chosen.spread).combined_at(abs(edge.value))
-    p_low = min(p, edge.p_above(lower, *(chosen if estimate.excess > 0 else plain)))
-    p_high = max(p, edge.p_above(upper, *(chosen if estimate.excess < 0 else plain)))
+    p_low, p_high = _p_bounds(edge, estimate, p, (u, dof))
     if estimate.is_lower_bound or is_ceiling:
         p_high = 1.0
     verdict = Verdict.UNDECIDED if estimate.budget.is_blind else _verdict(p_low, p_high, levels)
@@ -222,6 +218,18 @@ def _against(
         u=u,
         dof=dof,
     )
+
+
+def _p_bounds(edge: Edge, estimate: Estimate, p: float, plain: tuple[float, float]) -> tuple[float, float]:
+    """Of lying above, over all that leaves the true value open; ``p``: at the value; ``plain``: u and ν at the edge."""
+    lower, upper = estimate.held_bounds
+    chosen = plain
+    if estimate.excess:  # the worst of many strays less far than any one of those it was chosen from
+        chosen = estimate.budget.shrunk(estimate.chosen.spread).combined_at(abs(edge.value))
+    low_u, high_u = (chosen if estimate.excess > 0 else plain), (chosen if estimate.excess < 0 else plain)
+    low = p if lower == estimate.value else min(p, edge.p_above(lower, *low_u))
+    high = p if upper == estimate.value else max(p, edge.p_above(upper, *high_u))
+    return low, high
 
 
 def _verdict(p_low: float, p_high: float, levels: Levels) -> Verdict:

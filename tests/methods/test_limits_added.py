@@ -1,4 +1,4 @@
-"""The limits that were added or put right in 2026, transcribed here a second time, by hand, with the document of each.
+"""The limits that were added or put right in 2026, written out here a second time, by hand, with the document of each.
 
 "V" was seen in the document, "S" in somebody else's page, "M" is from memory: the letters say which, as the rows do.
 """
@@ -15,7 +15,7 @@ from methods.limits.model import LimitDefinition
 Row = tuple[str, str, str, int | None, str]  # code, value, unit, averaging minutes, confidence
 YEAR, DAY, SHIFT = 525600, 1440, 480
 
-# Directive (EU) 2024/2881, annex I, from a transcription: table 1 from 2030-01-01, table 2 until 2029-12-31.
+# Directive (EU) 2024/2881, annex I, from a copy of it: table 1 from 2030-01-01, table 2 until 2029-12-31.
 EU_OUTDOOR: list[Row] = [
     ("PM25-EU-2030-24H", "25", "µg/m³", DAY, "S"),
     ("NO2-EU-2030-24H", "50", "µg/m³", DAY, "S"),
@@ -157,7 +157,7 @@ def test_values(code: str, value: str, unit: str, minutes: int | None, confidenc
     assert limit.confidence_value.value == confidence
 
 
-def test_every_limit_that_was_added_is_transcribed_here() -> None:
+def test_every_limit_that_was_added_is_written_out_here() -> None:
     assert {limit.code for limit in added()} <= {code for code, *_ in ALL}
 
 
