@@ -22,10 +22,8 @@ export class UploadQueue {
     for (const node of this.form.querySelectorAll("[data-when-live]")) node.hidden = false;
     for (const node of this.form.querySelectorAll("[data-when-plain]")) node.hidden = true;
     this.input.required = false;
-    this.input.addEventListener("change", () => {
-      this.take(this.input.files);
-      this.input.value = "";
-    });
+    this.input.addEventListener("change", () => this.takeChosen());
+    if (this.input.files.length) this.takeChosen(); // chosen before this script had come
     this.form.addEventListener("submit", (event) => event.preventDefault());
     this.form.addEventListener("dragover", (event) => {
       event.preventDefault();
@@ -38,6 +36,11 @@ export class UploadQueue {
       event.preventDefault();
       this.take(event.dataTransfer.files);
     });
+  }
+
+  takeChosen() {
+    this.take(this.input.files);
+    this.input.value = "";
   }
 
   take(files) {
