@@ -20,7 +20,7 @@ SCRIPTS = "**/js/upload/upload*.js"
 def test_files_chosen_before_the_script_are_not_forgotten(enter: Enter, tmp_path: Path) -> None:
     page = enter(PEOPLE["field-2"])
     held: list[Route] = []
-    page.route(SCRIPTS, lambda route: held.append(route))  # noqa: PLW0108 - the library marks what it is given
+    page.route(SCRIPTS, lambda route: held.append(route))
     until_released(page)
     at_the_campaign(page)
     page.locator("main").get_by_role("link", name="Uploads").first.click(no_wait_after=True)
