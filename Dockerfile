@@ -14,10 +14,11 @@ COPY demo demo
 COPY templates templates
 COPY static static
 # Static files are collected when the image is made: the running container needs no writable code.
-ENV FANLIGHT_VAR=/var/lib/fanlight FANLIGHT_MANIFEST=yes
+ENV FANLIGHT_VAR=/var/lib/fanlight FANLIGHT_STATIC=/app/collected FANLIGHT_MANIFEST=yes
 RUN useradd --system --create-home --home-dir /var/lib/fanlight fanlight \
  && python manage.py collectstatic --noinput \
- && rm -f /var/lib/fanlight/secret_key \
+ && chmod -R a+rX /app/collected \
+ && rm -rf /var/lib/fanlight/* \
  && chown -R fanlight /var/lib/fanlight
 USER fanlight
 VOLUME /var/lib/fanlight

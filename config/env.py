@@ -8,12 +8,17 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from ipaddress import ip_address
 from pathlib import Path
 from urllib.parse import urlsplit
 
+from config.server.proxies import Network, network
+
 TRUE = frozenset({"1", "true", "yes", "on"})
 FALSE = frozenset({"0", "false", "no", "off"})
+#: Labels of a name (RFC 1123, 2.1), with a dot before it for all names below; "*" is any.
+HOST = re.compile(r"\*|\.?[a-z0-9_]([a-z0-9_-]{0,61}[a-z0-9])?(\.[a-z0-9_]([a-z0-9_-]{0,61}[a-z0-9])?)*", re.IGNORECASE)
 
 
 class BadSetting(SystemExit):
@@ -77,6 +82,27 @@ class Env:
         value = self.text(name)
         return [part.strip() for part in value.split(",") if part.strip()] if value else list(default)
 
+    def hosts(self, name: str, default: tuple[str, ...]) -> list[str]:
+        """Names or addresses that a Host header (RFC 9110, 7.2) may hold, without a port; ".air.example" is every name
+        below it, too."""
+        hosts = self.names(name, default)
+        for host in hosts:
+            if not (HOST.fullmatch(host) or _is_address(host)):
+                raise BadSetting(
+                    name, host, "names such as air.example, .air.example or 192.0.2.7, without scheme and port"
+                )
+        return hosts
+
+    def networks(self, name: str, default: tuple[str, ...] = ()) -> list[Network]:
+        """Addresses or networks (RFC 4632), comma separated."""
+        found = []
+        for text in self.names(name, default):
+            try:
+                found.append(network(text))
+            except ValueError:
+                raise BadSetting(name, text, "addresses or networks such as 10.0.0.5 or 172.16.0.0/12") from None
+        return found
+
     def url(self, name: str, *, schemes: tuple[str, ...]) -> str:
         """A URL with one of ``schemes``, or an empty string."""
         value = self.text(name)
@@ -85,6 +111,18 @@ class Env:
             shown = value.rsplit("@", 1)[-1]
             raise BadSetting(name, shown, "a URL starting with " + " or ".join(f"{s}://" for s in schemes))
         return value
+
+
+def origins_of(hosts: Iterable[str]) -> list[str]:
+    """Origins (RFC 6454) of ``hosts`` behind TLS on the usual port."""
+    return [f"https://*{host}" if host.startswith(".") else f"https://{host}" for host in hosts]
+
+
+def _is_address(host: str) -> bool:
+    try:
+        return bool(ip_address(host.removeprefix("[").removesuffix("]")))
+    except ValueError:
+        return False
 
 
 def _is_url(value: str, schemes: tuple[str, ...]) -> bool:

@@ -5,16 +5,20 @@ The variables are listed with their meaning in ``.env.example``.
 
 from __future__ import annotations
 
+import os
 from importlib.util import find_spec
 from pathlib import Path
 
 import dj_database_url
 import django_stubs_ext
 
-from config.env import Env
+from config.env import Env, origins_of
 from config.secret import stored_secret
 
 django_stubs_ext.monkeypatch()
+
+# What is written here - database, originals, reports, the secret key - is this user's and nobody else's on the machine.
+os.umask(0o077)
 
 env = Env()
 BASE_DIR = Path(__file__).resolve().parent.parent
@@ -22,8 +26,11 @@ VAR_DIR = env.folder("FANLIGHT_VAR", BASE_DIR / "var")
 
 DEBUG = env.flag("FANLIGHT_DEBUG", default=False)
 SECRET_KEY = env.text("FANLIGHT_SECRET_KEY") or stored_secret(VAR_DIR / "secret_key")
-ALLOWED_HOSTS = env.names("FANLIGHT_HOSTS", ("localhost", "127.0.0.1", "[::1]"))
-CSRF_TRUSTED_ORIGINS = env.names("FANLIGHT_ORIGINS")
+ALLOWED_HOSTS = env.hosts("FANLIGHT_HOSTS", ("localhost", "127.0.0.1", "[::1]"))
+HTTPS = env.flag("FANLIGHT_HTTPS", default=False)
+#: Proxies whose word is taken for scheme and address; behind TLS one on this host, unless told otherwise.
+PROXIES = env.networks("FANLIGHT_PROXIES", ("127.0.0.1", "::1") if HTTPS else ())
+CSRF_TRUSTED_ORIGINS = env.names("FANLIGHT_ORIGINS") or (origins_of(ALLOWED_HOSTS) if HTTPS else [])
 
 INSTALLED_APPS = [
     "django.contrib.auth",
@@ -45,14 +52,17 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "config.health.AskedFirst",
     "config.security.SecurityHeaders",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "config.toolarge.TooLarge",
     "django.contrib.sessions.middleware.SessionMiddleware",
+    "config.server.seat_cookies.SeatCookies",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "config.server.streams.StreamPlaces",
     "auditlog.middleware.AuditlogMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
@@ -85,6 +95,8 @@ TEMPLATES = [
 DATABASE_URL = env.url("DATABASE_URL", schemes=("postgres", "postgresql", "sqlite"))
 if DATABASE_URL:
     DATABASES = {"default": dj_database_url.parse(DATABASE_URL, conn_max_age=60, conn_health_checks=True)}
+    if password := env.text("DATABASE_PASSWORD"):
+        DATABASES["default"]["PASSWORD"] = password
 else:
     file = str(VAR_DIR / "fanlight.sqlite3")
     DATABASES = {"default": {"ENGINE": "django.db.backends.sqlite3", "NAME": file, "CONN_MAX_AGE": 60}}
@@ -131,6 +143,7 @@ CELERY_TASK_DEFAULT_QUEUE = env.text("FANLIGHT_QUEUE", "fanlight")
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_TASK_ACKS_LATE = False  # redelivery is ours: the sweep gives a job back when its lease stops beating
 CELERY_BEAT_SCHEDULE = {"sweep": {"task": "campaigns.tasks.sweep", "schedule": 30.0}}
+CELERY_BEAT_SYNC_EVERY = 1  # what it has sent is written down at once: how old that is tells whether it still beats
 CELERY_TIMEZONE = "UTC"
 
 #: A running job that has not beaten for this long is given to another worker.
@@ -143,8 +156,12 @@ PROCESSES = env.number("FANLIGHT_PROCESSES", default=0)
 
 # Counts of API requests are shared by all web processes where there is a Redis to share them in.
 if REDIS_URL:
+    # Pages go on without it: better soon than late.
+    AT_HAND = {"socket_connect_timeout": 1, "socket_timeout": 2, "serializer": "config.cache.Signed"}
     KEYS = f"{CELERY_TASK_DEFAULT_QUEUE}-cache"  # several installations may share one Redis
-    CACHES = {"default": {"BACKEND": "config.cache.OwnKeys", "LOCATION": REDIS_URL, "KEY_PREFIX": KEYS}}
+    CACHES = {
+        "default": {"BACKEND": "config.cache.OwnKeys", "LOCATION": REDIS_URL, "KEY_PREFIX": KEYS, "OPTIONS": AT_HAND}
+    }
 
 # --- files ----------------------------------------------------------------------------------------------------------
 
@@ -153,13 +170,15 @@ UPLOAD_MAX_BYTES = env.number("FANLIGHT_UPLOAD_MAX_MB", default=256, least=1) * 
 #: Without scripts a form sends all files at once; each is a temporary file that stays open meanwhile.
 DATA_UPLOAD_MAX_NUMBER_FILES = 250
 FILE_UPLOAD_HANDLERS = ["django.core.files.uploadhandler.TemporaryFileUploadHandler"]
+FILE_UPLOAD_PERMISSIONS = 0o600
+FILE_UPLOAD_DIRECTORY_PERMISSIONS = 0o700
 MEDIA_ROOT = VAR_DIR / "media"
 MEDIA_URL = ""  # nothing is served by path: originals go out through a view that asks `access` first
 
 S3_BUCKET = env.text("S3_BUCKET")
 STATIC_BACKEND = "config.staticfiles.ModuleManifestStorage"
 STORAGES: dict[str, dict[str, object]] = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "default": {"BACKEND": "config.storage.KeptFiles"},
     "staticfiles": {
         "BACKEND": STATIC_BACKEND
         if env.flag("FANLIGHT_MANIFEST", default=False)
@@ -186,8 +205,7 @@ assert plotly is not None
 assert plotly.origin is not None
 
 STATIC_URL = "static/"
-STATIC_ROOT = VAR_DIR / "static"
-STATIC_ROOT.mkdir(exist_ok=True)  # WhiteNoise warns at each start about a folder that is not there
+STATIC_ROOT = env.folder("FANLIGHT_STATIC", VAR_DIR / "static")  # WhiteNoise warns about a folder that is not there
 STATICFILES_DIRS = [
     BASE_DIR / "static",
     # plotly.js comes from the installed Python package: no CDN, and the same version that made the figure.
@@ -210,9 +228,7 @@ LOGIN_REDIRECT_URL = "home"
 PASSWORD_RESET_TIMEOUT = 7 * 24 * 3600  # a link to set a password is handed over by people, so it lives a week
 LOGOUT_REDIRECT_URL = "login"
 
-HTTPS = env.flag("FANLIGHT_HTTPS", default=False)
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
-SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if HTTPS else None
 SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
 SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"

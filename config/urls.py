@@ -14,3 +14,5 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("api/v1/", include("config.api")),
     path("health/", health, name="health"),
 ]
+
+handler500 = "config.errors.server_error"

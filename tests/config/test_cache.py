@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import pickle
 import uuid
+from collections.abc import Iterator
 from pathlib import Path
+from unittest.mock import patch
 
 import pytest
 import redis
+from django.core.cache.backends.redis import RedisCache
 
-from config.cache import OwnKeys
+from config.cache import OwnKeys, Signed
 from tests.config.starting import settings_with
 
 
@@ -40,3 +44,39 @@ def test_the_settings_take_it_where_there_is_a_redis(tmp_path: Path) -> None:
     assert shared["BACKEND"] == "config.cache.OwnKeys"
     assert shared["KEY_PREFIX"] == "house-cache"
     assert "CACHES" not in settings_with(tmp_path), "one process needs none to share"
+
+
+def test_what_others_write_there_is_not_run(redis_url: str, server: redis.Redis) -> None:
+    ours = OwnKeys(redis_url, {"KEY_PREFIX": f"test-{uuid.uuid4().hex}", "OPTIONS": {"serializer": Signed()}})
+    ours.set("series", (1, [2.5, "three"]))
+    ours.set("count", 7)
+    assert ours.get("series") == (1, [2.5, "three"])
+    assert ours.incr("count") == 8
+    server.set(ours.make_key("series"), pickle.dumps("theirs"))
+    assert ours.get("series", "nothing") == "nothing"
+    ours.clear()
+
+
+class TestAway:
+    """A Redis that does not answer: nothing is cached, and nobody waits for it twice."""
+
+    @pytest.fixture
+    def away(self) -> Iterator[OwnKeys]:
+        cache = OwnKeys("redis://127.0.0.1:1/0", {"OPTIONS": {"socket_connect_timeout": 1}})
+        yield cache
+        OwnKeys._rests_until = 0.0
+
+    def test_pages_go_on(self, away: OwnKeys) -> None:
+        away.set("a", 1)
+        assert away.get("a", "other") == "other"
+        assert away.get_many(["a"]) == {}
+        assert away.add("a", 1)
+        assert away.incr("a") == 1
+        assert not away.has_key("a")
+        away.clear()
+
+    def test_it_is_left_alone_for_a_while(self, away: OwnKeys) -> None:
+        away.get("a")
+        with patch.object(RedisCache, "get") as asked:
+            away.get("a")
+        assert not asked.called

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from config.env import BadSetting, Env
+from config.env import BadSetting, Env, origins_of
 
 
 def env(**source: str) -> Env:
@@ -120,3 +120,33 @@ def test_it_ends_the_process_with_its_sentence() -> None:
     """``SystemExit`` with a text: the interpreter prints it and ends with 1, wherever the settings are read."""
     assert issubclass(BadSetting, SystemExit)
     assert BadSetting("X", "1", "yes or no").code == "X='1': expected yes or no."
+
+
+class TestHosts:
+    @pytest.mark.parametrize(
+        "host", ["air.example", ".air.example", "*", "localhost", "192.0.2.7", "[::1]", "a-1.example"]
+    )
+    def test_a_host(self, host: str) -> None:
+        assert Env({"H": f"{host}, other.example"}).hosts("H", ()) == [host, "other.example"]
+
+    @pytest.mark.parametrize(
+        "host",
+        ["https://air.example", "air.example:8000", "air example", "-air.example", "air..example", "a" * 64, "/"],
+    )
+    def test_one_that_cannot_be(self, host: str) -> None:
+        with pytest.raises(BadSetting, match="without scheme and port"):
+            Env({"H": host}).hosts("H", ())
+
+    def test_origins_behind_tls(self) -> None:
+        assert origins_of(["air.example", ".air.example"]) == ["https://air.example", "https://*.air.example"]
+
+
+class TestNetworks:
+    def test_addresses_and_networks(self) -> None:
+        found = Env({"N": "10.0.0.5, 172.16.0.0/12, ::1"}).networks("N")
+        assert [str(each) for each in found] == ["10.0.0.5/32", "172.16.0.0/12", "::1/128"]
+
+    @pytest.mark.parametrize("text", ["proxy", "10.0.0.0/33", "10.0.0"])
+    def test_what_is_none(self, text: str) -> None:
+        with pytest.raises(BadSetting, match="N="):
+            Env({"N": text}).networks("N")

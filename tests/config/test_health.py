@@ -6,7 +6,7 @@ from unittest.mock import patch
 
 import pytest
 from django.db import OperationalError, connection
-from django.test import Client
+from django.test import Client, override_settings
 
 pytestmark = pytest.mark.django_db
 
@@ -27,3 +27,9 @@ def test_it_is_asked_each_time_and_leaves_no_session(client: Client) -> None:
     answer = client.get("/health/")
     assert answer["Cache-Control"] == "private, no-store"
     assert not answer.cookies
+
+
+def test_it_is_asked_by_address_whatever_names_are_allowed(client: Client) -> None:
+    with override_settings(ALLOWED_HOSTS=["air.example"]):
+        assert client.get("/health/", headers={"host": "10.0.0.7:8000"}).status_code == 200
+        assert client.get("/login/", headers={"host": "10.0.0.7:8000"}).status_code == 400

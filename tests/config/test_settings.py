@@ -18,7 +18,7 @@ class TestNothingSet:
         found = settings_with(tmp_path)
         assert found["DATABASES"]["default"]["ENGINE"] == "django.db.backends.sqlite3"
         assert found["DATABASES"]["default"]["NAME"] == str(tmp_path / "fanlight.sqlite3")
-        assert found["STORAGES"]["default"]["BACKEND"] == "django.core.files.storage.FileSystemStorage"
+        assert found["STORAGES"]["default"]["BACKEND"] == "config.storage.KeptFiles"
         assert found["MEDIA_ROOT"] == tmp_path / "media"
         assert found["CELERY_BROKER_URL"] == "filesystem://localhost"
         folders = found["CELERY_BROKER_TRANSPORT_OPTIONS"]
@@ -86,7 +86,8 @@ class TestServices:
         found = settings_with(tmp_path, FANLIGHT_HTTPS="yes", FANLIGHT_HOSTS="air.example")
         assert found["SESSION_COOKIE_SECURE"] is found["CSRF_COOKIE_SECURE"] is True
         assert found["SECURE_HSTS_SECONDS"] > 0
-        assert found["SECURE_PROXY_SSL_HEADER"] == ("HTTP_X_FORWARDED_PROTO", "https")
+        assert [str(proxy) for proxy in found["PROXIES"]] == ["127.0.0.1/32", "::1/128"]
+        assert found["CSRF_TRUSTED_ORIGINS"] == ["https://air.example"]
 
     def test_limits(self, tmp_path: Path) -> None:
         found = settings_with(tmp_path, FANLIGHT_UPLOAD_MAX_MB="2", FANLIGHT_JOB_LEASE="5", FANLIGHT_API_RATE="7/s")

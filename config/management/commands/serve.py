@@ -6,12 +6,13 @@ import contextlib
 import signal
 from typing import Any
 
-import waitress
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.db import OperationalError
 
 from config.embedded import EmbeddedWorker
+from config.server.listening import listening
 
 
 class Command(BaseCommand):
@@ -20,28 +21,20 @@ class Command(BaseCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--host", default="127.0.0.1")
         parser.add_argument("--port", type=int, default=8000)
-        parser.add_argument("--threads", type=int, default=8)
+        parser.add_argument("--threads", type=int, default=16)
         parser.add_argument("--no-migrate", action="store_true", help="The database is migrated already.")
         parser.add_argument("--worker", choices=("auto", "yes", "no"), default="auto", help="Start a worker here?")
 
     def handle(self, *args: Any, **options: Any) -> None:
         if not options["no_migrate"]:
-            call_command("migrate", interactive=False, verbosity=0)
+            _migrate()
         # A polite end (kill, docker stop) takes the same way out as Ctrl-C, so that the worker is stopped too.
         signal.signal(signal.SIGTERM, signal.default_int_handler)
         with_worker = options["worker"] == "yes" or (options["worker"] == "auto" and not settings.REDIS_URL)
         from config.wsgi import application
 
         try:
-            server = waitress.create_server(
-                application,
-                host=options["host"],
-                port=options["port"],
-                threads=options["threads"],
-                # Far above what is taken, so that too large a file gets our answer and not a bare status line.
-                max_request_body_size=max(2 * 1024**3, 2 * settings.UPLOAD_MAX_BYTES),
-                ident="fanlight",
-            )
+            server = listening(application, options["host"], options["port"], options["threads"])
         except OSError as error:
             where = f"{options['host']}:{options['port']}"
             raise CommandError(f"{where} cannot be used ({error.strerror}). Name another with --port.") from None
@@ -51,3 +44,11 @@ class Command(BaseCommand):
             with contextlib.suppress(KeyboardInterrupt):
                 server.run()
         self.stdout.write("Stopped.")
+
+
+def _migrate() -> None:
+    try:
+        call_command("migrate", interactive=False, verbosity=0)
+    except OperationalError as error:
+        said = str(error).strip().splitlines()[0]
+        raise CommandError(f"The database cannot be reached: {said} Look at DATABASE_URL and start it first.") from None
