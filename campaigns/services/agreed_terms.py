@@ -1,4 +1,4 @@
-"""The terms of a campaign as they stand now: those that would be offered, and those that were measured and judged by."""
+"""The terms of a campaign as they stand: those that would be offered, and those that were measured and judged by."""
 
 from __future__ import annotations
 

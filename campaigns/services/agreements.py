@@ -1,8 +1,8 @@
 """Agreeing with a client before a visit: drafted, offered, accepted or declined; each later change a new version.
 
 All hold the campaign, so that nobody accepts what another one is replacing. They raise Http404 for people who may not,
-ValidationError with the reason otherwise; then nothing has changed. Who may: consultants write, offer and record; people
-of the site's client answer.
+ValidationError with the reason otherwise; then nothing has changed. Who may: consultants write, offer and record;
+people of the client that it was offered to answer.
 """
 
 from __future__ import annotations

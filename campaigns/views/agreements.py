@@ -46,7 +46,7 @@ class AgreementPage(RowPage):
             status=status,
             title="Agreement",
             kicker=campaign.name,
-            subtitle="What is asked, by which rule it is decided, and what follows: agreed with the client before the visit.",
+            subtitle="The question, the rule that decides it, what follows: agreed with the client before the visit.",
             crumbs=trail(campaign),
             campaign=campaign,
             versions=versions,

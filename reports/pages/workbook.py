@@ -22,7 +22,7 @@ TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 def workbook(
     campaign: Campaign, results: Iterable[Result], findings: Iterable[Finding], agreed: ReportedAgreed
 ) -> bytes:
-    """XLSX with the sheets Findings, Results and Agreed. Times are on the clock of the site, without zone: sheets have none."""
+    """XLSX with the sheets Findings, Results and Agreed. Times are on the clock of the site, without zone."""
     import pandas as pd  # late: it costs every process a second, and only this page needs it
 
     zone = campaign.site.time_zone

@@ -8,10 +8,13 @@ import pytest
 from django.urls import reverse
 
 from campaigns.models import Campaign, User
+from reports.content.agreements import ReportedAgreed
 from reports.models import Finding, Result
 from reports.pages.workbook import workbook
 from tests import factories as make
 from tests.tracing import reading_at, stored_trace
+
+NOTHING_AGREED = ReportedAgreed(agreement=None, departures=(), reason="", by="", at="")
 
 
 @pytest.fixture
@@ -32,13 +35,13 @@ def cells(content: bytes, sheet: str) -> list[dict[str, Any]]:
 
 
 def test_numbers_are_numbers_and_times_are_local(result: Result) -> None:
-    (row,) = cells(workbook(result.criterion.campaign, [result], []), "Results")
+    (row,) = cells(workbook(result.criterion.campaign, [result], [], NOTHING_AGREED), "Results")
     assert (row["value"], row["U (k = 2)"], row["at line"]) == (0.05, 0.02, 7)
     assert f"{row['window from']:%H:%M}" == "09:00"  # 08:00 UTC is 09:00 summer time in Lisbon (IANA database)
 
 
 def test_text_cannot_run(result: Result) -> None:
-    (row,) = cells(workbook(result.criterion.campaign, [result], []), "Results")
+    (row,) = cells(workbook(result.criterion.campaign, [result], [], NOTHING_AGREED), "Results")
     assert row["point"] == "'=1+1, desk"
     assert row["first reading in file"] == "'@evil.csv"
 
@@ -54,7 +57,10 @@ def test_staff_get_it_and_strangers_do_not(
 
 def test_a_campaign_without_results_has_empty_sheets(organisation: Any) -> None:
     campaign: Campaign = make.CampaignFactory(site__organisation=organisation)
-    assert openpyxl.load_workbook(io.BytesIO(workbook(campaign, [], Finding.objects.none()))).sheetnames == [
+    assert openpyxl.load_workbook(
+        io.BytesIO(workbook(campaign, [], Finding.objects.none(), NOTHING_AGREED))
+    ).sheetnames == [
         "Findings",
         "Results",
+        "Agreed",
     ]

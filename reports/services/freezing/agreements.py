@@ -32,7 +32,8 @@ def name_of(person: User | None) -> str:
 def _agreement(row: Agreement, zone: ZoneInfo) -> ReportedAgreement:
     content = row.record
     terms = content.terms
-    assert row.offered_at and row.answered_at  # kept by constraints of the model
+    assert row.offered_at  # both are kept by constraints of the model
+    assert row.answered_at
     return ReportedAgreement(
         version=content.version,
         question=content.question,
