@@ -33,7 +33,7 @@ def client_of(campaign: m.Campaign) -> m.User:
     return (
         held.user
         if held
-        else member(organisation, m.Role.CLIENT, f"reads{campaign.pk}@fanlight.example", client=client)
+        else _named(organisation, m.Role.CLIENT, f"reads{campaign.pk}@fanlight.example", client=client)
     )
 
 

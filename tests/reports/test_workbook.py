@@ -7,11 +7,14 @@ import openpyxl
 import pytest
 from django.urls import reverse
 
+from campaigns import models as m
 from campaigns.models import Campaign, User
 from reports.content.agreements import ReportedAgreed
 from reports.models import Finding, Result
 from reports.pages.workbook import workbook
+from reports.services.freezing.agreements import agreed_of
 from tests import factories as make
+from tests.agreeing import WORDS, accepted
 from tests.tracing import reading_at, stored_trace
 
 NOTHING_AGREED = ReportedAgreed(agreement=None, departures=(), reason="", by="", at="")
@@ -57,10 +60,20 @@ def test_staff_get_it_and_strangers_do_not(
 
 def test_a_campaign_without_results_has_empty_sheets(organisation: Any) -> None:
     campaign: Campaign = make.CampaignFactory(site__organisation=organisation)
-    assert openpyxl.load_workbook(
-        io.BytesIO(workbook(campaign, [], Finding.objects.none(), NOTHING_AGREED))
-    ).sheetnames == [
-        "Findings",
-        "Results",
-        "Agreed",
-    ]
+    made = workbook(campaign, [], Finding.objects.none(), NOTHING_AGREED)
+    book = openpyxl.load_workbook(io.BytesIO(made))
+    assert book.sheetnames == ["Findings", "Results", "Agreed"]
+    assert [row["agreed"] for row in cells(made, "Agreed")] == ["none on record"]
+
+
+def test_a_sheet_says_what_was_agreed_and_what_differs(result: Result) -> None:
+    campaign = result.criterion.campaign
+    m.PlannedPoint.objects.create(campaign=campaign, point=result.point)
+    accepted(campaign, undecided="=1+1")
+    campaign.level_above = 0.9
+    campaign.save()
+    rows = {row["item"]: row for row in cells(workbook(campaign, [result], [], agreed_of(campaign)), "Agreed")}
+    assert rows["question"]["agreed"] == WORDS["question"]
+    assert rows["undecided leads to"]["agreed"] == "'=1+1"
+    assert "WHO" in rows["limit"]["agreed"]
+    assert (rows["Called above from"]["agreed"], rows["Called above from"]["differs, now"]) == ("95 %", "90 %")
