@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 
 from campaigns.services.agreements import AgreementWords
 from methods.wording.agreements import UNDECIDED_STARTS
+from methods.wording.numbers import mid_sentence
 
 AGREED: AgreementWords = {
     "question": (
@@ -17,7 +18,7 @@ AGREED: AgreementWords = {
         "Whether the first floor and the nursery stay in use as they are, are aired by a fixed plan, or are closed "
         "until the new flooring and furniture have been looked at. The owner decides; the consultant advises."
     ),
-    "undecided": f"{UNDECIDED_STARTS[1]}\nIn the nursery: {UNDECIDED_STARTS[2]}",
+    "undecided": f"{UNDECIDED_STARTS[1]}\nIn the nursery: {mid_sentence(UNDECIDED_STARTS[2])}",
 }
 #: Why the archive, which was agreed, is not in the report.
 UNMEASURED = "The archive was locked on all three days, and the owner asked not to wait for the key."

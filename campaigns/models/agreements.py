@@ -118,7 +118,7 @@ class Agreement(Record):
         )
 
     def __str__(self) -> str:
-        return f"Agreement, version {self.version}"
+        return f"Version {self.version}"
 
     @property
     def record(self) -> AgreedContent:

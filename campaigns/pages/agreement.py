@@ -12,7 +12,7 @@ from django.core.exceptions import ValidationError
 from campaigns.frozen.agreement import AgreedContent
 from campaigns.models import Agreement
 from campaigns.services.agreements import content_of
-from methods.quantities.moments import local_text
+from methods.wording.numbers import minute
 
 
 @dataclass(frozen=True)
@@ -61,15 +61,18 @@ def preview(draft: Agreement) -> AgreementPreview:
         return AgreementPreview(None, missing.messages[0])
 
 
+#: Of these something is still to come.
+WAITING = (Agreement.State.DRAFT, Agreement.State.OFFERED)
+
+
 def standing_words(rows: Sequence[Agreement], zone: ZoneInfo) -> str:
     """In one line what is agreed and what waits. ``rows``: versions of a campaign, the latest first."""
     agreed = next((row for row in rows if row.state == Agreement.State.ACCEPTED), None)
     said = f"version {agreed.version}, {answer_of(agreed, zone)}" if agreed else "nothing yet"
-    latest = rows[0] if rows else None
-    if latest is None or latest == agreed:
-        return said
-    return f"{said}; version {latest.version} is {Agreement.State(latest.state).label}"
+    later = [row for row in rows if agreed is None or row.version > agreed.version]
+    waiting = [row for row in reversed(later) if row.state in WAITING or row == rows[0]]
+    return "; ".join([said, *(f"version {row.version} is {Agreement.State(row.state).label}" for row in waiting)])
 
 
 def _at(moment: datetime | None, zone: ZoneInfo) -> str:
-    return local_text(moment, zone) if moment else ""
+    return minute(moment, zone) if moment else ""

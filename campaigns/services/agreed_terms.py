@@ -77,7 +77,7 @@ def _shift(campaign: Campaign, limits: Iterable[LimitDefinition]) -> str:
     if not any(limit.averaging is Averaging.SHIFT_TWA for limit in limits):
         return ""
     unsampled = Campaign.Unsampled(campaign.unsampled).label
-    return f"over {in_digits(campaign.shift_hours)} h, the part that was not measured counted as {unsampled}"
+    return f"over {in_digits(campaign.shift_hours)} h; the part that was not measured is taken to be {unsampled}"
 
 
 def _use(campaign: Campaign, limits: Iterable[LimitDefinition], points: Sequence[SamplingPoint]) -> tuple[str, ...]:

@@ -130,6 +130,9 @@ class AgreementDelete(OfAgreement, DeletePage):
     def after(self) -> str:
         return self.back()
 
+    def show(self, status: int = 200, **context: Any) -> HttpResponse:
+        return super().show(status, **context | {"crumbs": self.trail(), "cancel_url": self.back()})
+
 
 class AgreementHistory(OfAgreement, HistoryPage):
     act = "see"
@@ -183,7 +186,7 @@ class AgreementRecord(OfAgreement):
         return self.show(
             status=status,
             title="Accepted otherwise",
-            kicker=str(self.found),
+            kicker=f"Agreement, version {self.found.version}",
             subtitle="The report prints who accepted, how, and that you recorded it.",
             crumbs=self.trail(),
             cancel_url=self.back(),

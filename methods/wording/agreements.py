@@ -98,12 +98,13 @@ class AgreedTerms:
 
     @property
     def zones(self) -> tuple[AgreedZone, ...]:
-        """Points by zone, in their order."""
+        """Points by zone, in their order, outdoors last."""
         found: dict[tuple[str, str], list[str]] = {}
         for point in self.points:
             where = ", ".join(part for part in (point.building, point.floor) if part)
             found.setdefault((point.zone or OUTDOORS, where), []).append(point.place)
-        return tuple(AgreedZone(name, where, tuple(places)) for (name, where), places in found.items())
+        zones = [AgreedZone(name, where, tuple(places)) for (name, where), places in found.items()]
+        return tuple(sorted(zones, key=lambda zone: zone.where == ""))
 
     @property
     def buildings(self) -> tuple[str, ...]:
@@ -150,7 +151,7 @@ class TermDifference:
 
     @property
     def words(self) -> str:
-        return f"{self.item}: agreed {self.agreed}; now {self.used}."
+        return f"{self.item}: agreed {self.agreed}; now {self.used}"
 
 
 #: What a limit is compared by, and what it is called. What a document is cited as is part of the edition.
