@@ -1,4 +1,4 @@
-"""An agreement is written, offered and answered; what was offered is frozen, and who may do what is a rule of services."""
+"""An agreement is written, offered and answered; what was offered is frozen; who may do what is a rule of services."""
 
 from __future__ import annotations
 
@@ -260,8 +260,8 @@ def test_everything_is_in_the_history(campaign: m.Campaign, consultant: m.User, 
     row = agreements.decline(row, client_person, seen=row.digest, comment="The cellar too.")
     told = [(change.field, change.after) for change in history.of(row)]
     for expected in (
-        ("the question", "Another?"), ("state", "with the client"), ("state", "declined"), ("comment", "The cellar too."),
-        ("digest", row.digest),
+        ("the question", "Another?"), ("state", "with the client"), ("state", "declined"),
+        ("comment", "The cellar too."), ("digest", row.digest),
     ):  # fmt: skip
         assert expected in told
 
