@@ -69,11 +69,11 @@ class Answer(forms.Form):
     seen = forms.CharField(widget=forms.HiddenInput, max_length=64)
 
 
-class AcceptForm(Answer):
+class AcceptAgreementForm(Answer):
     confirm = forms.BooleanField(label=HAVE_READ, error_messages={"required": "Nothing is accepted without this."})
 
 
-class DeclineForm(Answer):
+class DeclineAgreementForm(Answer):
     comment = forms.CharField(
         label="What should be different",
         max_length=2000,

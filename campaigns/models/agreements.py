@@ -14,7 +14,7 @@ from campaigns.models.people import Client, User
 
 
 class Agreement(Record):
-    """One version of what is agreed about a campaign before the visit.
+    """One version of what is agreed with a client about a campaign before the visit.
 
     Words can be changed while it is a draft. When it is offered, ``content`` freezes everything it says with the
     campaign's limits, rule and scope as they stand; it never changes afterwards. Whatever is told of an offered version

@@ -48,7 +48,7 @@ class AgreementWords(TypedDict, total=False):
     undecided: str
 
 
-class Overtaken(ValidationError):
+class OvertakenVersion(ValidationError):
     """What was answered is not what is with the client now."""
 
 
@@ -147,7 +147,7 @@ def may_answer(agreement: Agreement, by: User) -> bool:
 
 
 def accept(agreement: Agreement, by: User, *, seen: str, at: datetime | None = None) -> Agreement:
-    """The client accepts the version whose digest was ``seen``. Raises Overtaken where another one counts by now."""
+    """The client accepts the version whose digest was ``seen``. Raises OvertakenVersion where another one counts by now."""
     return _answer(agreement, by, seen, at, state=State.ACCEPTED)
 
 
@@ -190,12 +190,12 @@ def _offered(agreement: Agreement, seen: str) -> Agreement:
     hold_campaign(agreement.campaign)
     row = current(agreement)
     if row.state == State.OFFERED and not row.is_whole:
-        raise Overtaken(ALTERED)
+        raise OvertakenVersion(ALTERED)
     if row.state == State.OFFERED and row.digest == seen:
         return row
     if row.state in (State.ACCEPTED, State.DECLINED):
-        raise Overtaken(ANSWERED)
-    raise Overtaken(NOT_OFFERED if row.state == State.DRAFT else OVERTAKEN)
+        raise OvertakenVersion(ANSWERED)
+    raise OvertakenVersion(NOT_OFFERED if row.state == State.DRAFT else OVERTAKEN)
 
 
 # --- which one counts -------------------------------------------------------------------------------------------------

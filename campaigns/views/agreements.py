@@ -170,7 +170,7 @@ class AgreementRecord(OfAgreement):
             return self.ask(form, status=422)
         try:
             row = agreements.record_acceptance(self.found, self.person, **form.cleaned_data)
-        except agreements.Overtaken as refused:
+        except agreements.OvertakenVersion as refused:
             messages.error(request, refused.messages[0])
             return redirect(self.back())
         except ValidationError as refused:

@@ -12,7 +12,7 @@ from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 
 from campaigns import access
-from campaigns.forms.agreements import AcceptForm, DeclineForm
+from campaigns.forms.agreements import AcceptAgreementForm, DeclineAgreementForm
 from campaigns.models import Agreement, Role
 from campaigns.pages import agreement as page
 from campaigns.services import agreements
@@ -35,7 +35,11 @@ class ClientAgreement(Page):
         return self.tell(self.found)
 
     def tell(
-        self, row: Agreement, status: int = 200, accept: AcceptForm | None = None, decline: DeclineForm | None = None
+        self,
+        row: Agreement,
+        status: int = 200,
+        accept: AcceptAgreementForm | None = None,
+        decline: DeclineAgreementForm | None = None,
     ) -> HttpResponse:
         seen = {"seen": row.digest}
         asked = row.state == Agreement.State.OFFERED and row.is_whole and agreements.may_answer(row, self.person)
@@ -50,8 +54,8 @@ class ClientAgreement(Page):
             content=row.record,
             newer=newer.filter(offered_at__isnull=False).order_by("-version").first(),
             asked=asked,
-            accept=accept or AcceptForm(initial=seen, auto_id="accept_%s"),
-            decline=decline or DeclineForm(initial=seen, auto_id="decline_%s"),
+            accept=accept or AcceptAgreementForm(initial=seen, auto_id="accept_%s"),
+            decline=decline or DeclineAgreementForm(initial=seen, auto_id="decline_%s"),
             accept_url=reverse("client-agreement-accept", args=[row.key]),
             decline_url=reverse("client-agreement-decline", args=[row.key]),
             cautions=CAUTION,
@@ -80,7 +84,7 @@ class ClientAnswer(ClientAgreement):
 
 class ClientAgreementAccept(ClientAnswer):
     def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
-        form = AcceptForm(request.POST, auto_id="accept_%s")
+        form = AcceptAgreementForm(request.POST, auto_id="accept_%s")
         if not form.is_valid():
             return self.tell(self.found, status=422, accept=form)
         try:
@@ -93,7 +97,7 @@ class ClientAgreementAccept(ClientAnswer):
 
 class ClientAgreementDecline(ClientAnswer):
     def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
-        form = DeclineForm(request.POST, auto_id="decline_%s")
+        form = DeclineAgreementForm(request.POST, auto_id="decline_%s")
         if not form.is_valid():
             return self.tell(self.found, status=422, decline=form)
         said = form.cleaned_data

@@ -74,7 +74,6 @@ class ReportOf(RowPage):
         current = in_force(campaign)
         former = campaign.reports.order_by("-revision").first()
         digest = digest_of(content)
-        form = self.fresh(form, digest, refused)
         return self.show(
             status=status,
             title="Report",
@@ -86,7 +85,7 @@ class ReportOf(RowPage):
             digest=digest,
             matrix=released_report.matrix(content),
             ready=prepare(campaign),
-            form=form,
+            form=self.fresh(form, digest, refused),
             refused=refused,
             news=differs(current, content),
             current=current,

@@ -166,25 +166,25 @@ def test_a_person_of_the_client_declines_with_a_comment(offer: Agreement, client
 def test_an_answer_to_what_was_not_read_is_refused(offer: Agreement, client_person: m.User) -> None:
     newer = offered(offer.campaign, question="Another question?")
     for row, seen in ((offer, offer.digest), (newer, offer.digest), (newer, "")):
-        with pytest.raises(agreements.Overtaken, match="newer one"):
+        with pytest.raises(agreements.OvertakenVersion, match="newer one"):
             agreements.accept(row, client_person, seen=seen)
-        with pytest.raises(agreements.Overtaken, match="newer one"):
+        with pytest.raises(agreements.OvertakenVersion, match="newer one"):
             agreements.decline(row, client_person, seen=seen, comment="No.")
     assert (state(offer), state(newer)) == (State.OVERTAKEN, State.OFFERED)
 
 
 def test_what_was_answered_is_not_answered_again(offer: Agreement, client_person: m.User, consultant: m.User) -> None:
     row = agreements.accept(offer, client_person, seen=offer.digest)
-    with pytest.raises(agreements.Overtaken, match="answered already"):
+    with pytest.raises(agreements.OvertakenVersion, match="answered already"):
         agreements.decline(row, client_person, seen=row.digest, comment="On second thoughts, no.")
-    with pytest.raises(agreements.Overtaken, match="answered already"):
+    with pytest.raises(agreements.OvertakenVersion, match="answered already"):
         agreements.record_acceptance(row, consultant, name="Somebody else", at=BEFORE, how="by e-mail")
     assert (state(row), row.answered_by) == (State.ACCEPTED, client_person)
 
 
 def test_a_content_that_was_altered_is_not_accepted(offer: Agreement, client_person: m.User) -> None:
     Agreement.objects.update(content=offer.content | {"question": "Something else?"})
-    with pytest.raises(agreements.Overtaken, match="not what was offered"):
+    with pytest.raises(agreements.OvertakenVersion, match="not what was offered"):
         agreements.accept(Agreement.objects.get(), client_person, seen=offer.digest)
     assert not Agreement.objects.get().is_whole
 
