@@ -147,7 +147,7 @@ def may_answer(agreement: Agreement, by: User) -> bool:
 
 
 def accept(agreement: Agreement, by: User, *, seen: str, at: datetime | None = None) -> Agreement:
-    """The client accepts the version whose digest was ``seen``. Raises OvertakenVersion where another one counts by now."""
+    """The client accepts the version whose digest was ``seen``. Raises OvertakenVersion for any other."""
     return _answer(agreement, by, seen, at, state=State.ACCEPTED)
 
 
