@@ -180,8 +180,8 @@ def differences(agreed: AgreedTerms, used: AgreedTerms) -> tuple[TermDifference,
         *_plain("How a work shift is counted", agreed.shift, used.shift),
         *_plain("Time of use", "; ".join(agreed.use), "; ".join(used.use)),
         *_plain("Parameters", ", ".join(agreed.parameters), ", ".join(used.parameters)),
-        *_plain("The question", agreed.objective, used.objective),
-        *_plain("Protocol", agreed.protocol, used.protocol),
+        *_plain("The question", _quoted(agreed.objective), _quoted(used.objective)),
+        *_plain("Protocol", _quoted(agreed.protocol), _quoted(used.protocol)),
         *_plain("Site", agreed.site, used.site),
         *_points(agreed.points, used.points),
         *_days(agreed, used),
@@ -191,6 +191,10 @@ def differences(agreed: AgreedTerms, used: AgreedTerms) -> tuple[TermDifference,
 def _plain(item: str, agreed: str, used: str) -> Iterator[TermDifference]:
     if agreed != used:
         yield TermDifference(item, agreed or NOTHING, used or NOTHING)
+
+
+def _quoted(text: str) -> str:
+    return f"“{text}”" if text else ""
 
 
 def _limits(agreed: Sequence[AgreedLimit], used: Sequence[AgreedLimit]) -> Iterator[TermDifference]:

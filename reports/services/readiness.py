@@ -118,7 +118,7 @@ def _agreement_asked(standing: AgreementStanding) -> Iterator[Item]:
         words = (
             "This is not what was agreed with the client before the visit. Say below why it is released all the same."
         )
-        yield Item("agreement-departed", words, tuple(departure.words for departure in standing.departures))
+        yield Item("agreement-departed", words, tuple(departure.item for departure in standing.departures))
 
 
 def _nothing_to_tell(campaign: Campaign) -> Iterator[Item]:

@@ -176,10 +176,10 @@ def other_days(measured: House) -> None:
 CHANGES: dict[str, tuple[Change, str]] = {
     "level above": (campaign(level_above=0.9), "Called above from: agreed 95 %; now 90 %"),
     "level below": (campaign(level_below=0.1), "Called below up to: agreed 5 %; now 10 %"),
-    "question": (campaign(objective="Is it low?"), "The question: agreed Is it raised in"),
+    "question": (campaign(objective="Is it low?"), "The question: agreed “Is it raised in"),
     "protocol": (
         campaign(protocol="Doors open"),
-        "Protocol: agreed nothing; now Doors open",
+        "Protocol: agreed nothing; now “Doors open”",
     ),
     "limit added": (new_limit, "Limit: agreed nothing; now judged by Formaldehyde ≤ 50 µg/m³"),
     "limit gone": (
