@@ -63,6 +63,7 @@ def keep(models: Iterable[type[Model]], *, without: Iterable[str] = ()) -> None:
 def register() -> None:
     keep(KEPT)
     keep([m.FloorPlan], without=["version", "updated_at"])
+    keep([m.Agreement], without=["content"])  # which the version itself keeps for good
 
 
 def of(row: Model, limit: int = 50) -> list[Change]:

@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from django.db.models import Model, Q
 
 from campaigns import models as m
 from campaigns.access import CONSULTANTS, NOBODY, STAFF, AccessRule
 
 FLOOR, ZONE = "building__site__organisation", "floor__building__site__organisation"
+
+
+def offered_to(clients: Iterable[int]) -> Q:
+    """What people of a client see of agreements: those that were offered to this client, and no draft."""
+    return Q(client__in=list(clients), offered_at__isnull=False)
+
 
 RULES: dict[type[Model], AccessRule] = {
     m.Organisation: AccessRule("", add=NOBODY, scope=m.TokenScope.PLACES),
@@ -34,6 +42,7 @@ RULES: dict[type[Model], AccessRule] = {
     m.Campaign: AccessRule("site__organisation", scope=m.TokenScope.CAMPAIGNS),
     m.PlannedPoint: AccessRule("campaign__site__organisation", scope=m.TokenScope.CAMPAIGNS),
     m.UseTimetable: AccessRule("site__organisation"),
+    m.Agreement: AccessRule("campaign__site__organisation", client=offered_to),
     m.Deployment: AccessRule("campaign__site__organisation", scope=m.TokenScope.CAMPAIGNS, change=STAFF, add=STAFF),
     m.Limit: AccessRule("organisation", common=Q(organisation__isnull=True)),
     m.LimitCheck: AccessRule("organisation"),

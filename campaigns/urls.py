@@ -9,8 +9,10 @@ from django.views import View
 
 from campaigns.views import (
     account,
+    agreements,
     campaigns,
     checks,
+    client_agreement,
     criteria,
     floor_plans,
     instruments,
@@ -174,6 +176,27 @@ USE = [
     *row("use", "use-timetable", edit=use.UseEdit, delete=use.UseDelete, history=use.UseHistory),
 ]
 
+AGREEMENTS = [
+    page("campaigns/<uuid:key>/agreement", "agreement", agreements.AgreementPage),
+    add("campaigns/<uuid:key>/agreement", "agreement", agreements.AgreementAdd),
+    *row(
+        "agreements",
+        "agreement",
+        edit=agreements.AgreementEdit,
+        delete=agreements.AgreementDelete,
+        history=agreements.AgreementHistory,
+        offer=agreements.AgreementOffer,
+        record=agreements.AgreementRecord,
+    ),
+    page("findings/agreements/<uuid:key>", "client-agreement", client_agreement.ClientAgreement),
+    *row(
+        "findings/agreements",
+        "client-agreement",
+        accept=client_agreement.ClientAgreementAccept,
+        decline=client_agreement.ClientAgreementDecline,
+    ),
+]
+
 CRITERIA = [
     page("campaigns/<uuid:key>/criteria", "criteria", criteria.Criteria),
     page("campaigns/<uuid:key>/fitness", "plan-fitness", criteria.PlanFitness),
@@ -228,6 +251,7 @@ urlpatterns = [
     *CHECKS,
     *PLANS,
     *USE,
+    *AGREEMENTS,
     *CRITERIA,
     *LIMITS,
     *PEOPLE,

@@ -14,8 +14,9 @@ from django.db import transaction
 
 from campaigns import models as m
 from campaigns.models import Criterion, Limit
-from campaigns.services import floor_plans
+from campaigns.services import agreements, floor_plans
 from campaigns.services.floor_plans import put_image
+from demo.agreed import AGREED, AGREED_AT, UNMEASURED
 from demo.kit import ANSWERS_TO
 from demo.plans import sheet
 from demo.scenario import PASSWORD, SCENARIO
@@ -24,6 +25,7 @@ from demo.simulate import simulate
 from methods.quantities.moments import stamp_ms
 from readings.services.receive import receive
 from reports.models import ExposureGroup
+from reports.services.departures import explain
 from reports.services.exposure_groups import choose
 
 #: What people said a zone is; of offices nobody said, so that limits for workers stay an indication there.
@@ -50,6 +52,7 @@ def load(scenario: Scenario = SCENARIO) -> Loaded:
         site = m.Site.objects.get(organisation=organisation, name=scenario.site.name)
         instruments = _instruments(scenario, organisation)
         campaign = _campaign(scenario, site, instruments)
+        _agree(campaign, people)
     field_staff = next(u for u in people.values() if u.memberships.filter(role=m.Role.FIELD).exists())
     for log in simulate(scenario).logs:
         # No instrument is named: each file says its serial number.
@@ -179,6 +182,15 @@ def _campaign(scenario: Scenario, site: m.Site, instruments: dict[str, m.Instrum
         Criterion.objects.create(campaign=campaign, limit=limit, position=position)
     _group(campaign, *entry.group)
     return campaign
+
+
+def _agree(campaign: m.Campaign, people: dict[str, m.User]) -> None:
+    """As it was written, offered and accepted by the client before the visit; and what was left out of it, why."""
+    consultant, client = people["consultant"], people["client"]
+    row = agreements.draft(campaign, consultant, **AGREED)
+    row = agreements.offer(row, consultant, at=AGREED_AT[0])
+    agreements.accept(row, client, seen=row.digest, at=AGREED_AT[1])
+    explain(campaign, UNMEASURED, consultant)
 
 
 def _group(campaign: m.Campaign, name: str, zone: str, code: str) -> None:

@@ -10,9 +10,9 @@ class ReportsConfig(AppConfig):
     def ready(self) -> None:
         from campaigns import access, history
         from reports import permissions, receivers, tasks  # noqa: F401 - tasks registers the job handlers
-        from reports.models import ExposureGroup, ExposureSample, Report
+        from reports.models import AgreementDeparture, ExposureGroup, ExposureSample, Report
 
         access.register(permissions.RULES)
-        history.keep([ExposureGroup, ExposureSample])
+        history.keep([AgreementDeparture, ExposureGroup, ExposureSample])
         history.keep([Report], without=("content",))  # half a megabyte, which the report itself keeps for good
         receivers.connect()

@@ -8,7 +8,7 @@ from django.db.models import Model, Q
 
 from campaigns.access import NOBODY, AccessRule
 from campaigns.models import TokenScope
-from reports.models import Evaluation, ExposureGroup, ExposureSample, Finding, Report, Result
+from reports.models import AgreementDeparture, Evaluation, ExposureGroup, ExposureSample, Finding, Report, Result
 
 CAMPAIGN = "campaign__site__organisation"
 
@@ -21,6 +21,7 @@ RULES: dict[type[Model], AccessRule] = {
     Result: AccessRule(f"criterion__{CAMPAIGN}", scope=TokenScope.FINDINGS, change=NOBODY, add=NOBODY),
     Finding: AccessRule(f"criterion__{CAMPAIGN}", scope=TokenScope.FINDINGS, change=NOBODY, add=NOBODY),
     Evaluation: AccessRule(CAMPAIGN, scope=TokenScope.FINDINGS, change=NOBODY, add=NOBODY),
+    AgreementDeparture: AccessRule(CAMPAIGN),
     ExposureGroup: AccessRule(CAMPAIGN),
     ExposureSample: AccessRule(f"group__{CAMPAIGN}"),
     Report: AccessRule(CAMPAIGN, scope=TokenScope.FINDINGS, client=released_to),

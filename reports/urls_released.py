@@ -4,12 +4,17 @@ from __future__ import annotations
 
 from django.urls import path
 
-from reports.views import readers, release, release_clock, released
+from reports.views import readers, release, release_agreement, release_clock, released
 
 urlpatterns = [
     path("campaigns/<uuid:key>/report/", release.ReportOf.as_view(), name="report"),
     path("campaigns/<uuid:key>/report/release/", release.ReportRelease.as_view(), name="report-release"),
     path("campaigns/<uuid:key>/report/clock/", release_clock.ReportClock.as_view(), name="report-clock"),
+    path(
+        "campaigns/<uuid:key>/report/agreement/",
+        release_agreement.ReportAgreement.as_view(),
+        name="report-agreement",
+    ),
     path("campaigns/<uuid:key>/report/editions/", release.ReportEditions.as_view(), name="report-editions"),
     path("campaigns/<uuid:key>/readers/", readers.Readers.as_view(), name="readers"),
     path("campaigns/<uuid:key>/readers/<uuid:reader>/", readers.ReaderLink.as_view(), name="reader-link"),

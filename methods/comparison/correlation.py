@@ -54,7 +54,7 @@ def together(left: Blocks, right: Blocks) -> tuple[Ints, Ints]:
 
 
 @dataclass(frozen=True, slots=True)
-class Agreement:
+class SeriesAgreement:
     """``n`` pairs; Pearson's and Spearman's coefficients, None where one of the two never changes or pairs are too
     few; ``n_effective`` pairs that would tell as much if each were independent of the one before."""
 
@@ -64,7 +64,7 @@ class Agreement:
     n_effective: float | None
 
 
-def agreement(x: Floats, y: Floats) -> Agreement:
+def agreement(x: Floats, y: Floats) -> SeriesAgreement:
     """How two series of equal length [n] go together; pairs in order of time, both finite.
 
     Effective number: n (1 − ab) / (1 + ab) with the lag-1 autocorrelations a and b (Bartlett 1935, from memory), at
@@ -74,13 +74,13 @@ def agreement(x: Floats, y: Floats) -> Agreement:
         raise ValueError("pairs need two series of equal length")
     n = len(x)
     if n < LEAST_PAIRS:
-        return Agreement(n, None, None, None)
+        return SeriesAgreement(n, None, None, None)
     from scipy.stats import rankdata  # late: half a second to load, for one page
 
     pearson = _pearson(x, y)
     both = _lag_one(x) * _lag_one(y)
     effective = min(float(n), max(2.0, n * (1 - both) / (1 + both)))
-    return Agreement(n, pearson, _pearson(rankdata(x), rankdata(y)), effective if pearson is not None else None)
+    return SeriesAgreement(n, pearson, _pearson(rankdata(x), rankdata(y)), effective if pearson is not None else None)
 
 
 def _pearson(x: Floats, y: Floats) -> float | None:

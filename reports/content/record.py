@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from reports.content.agreements import ReportedAgreed
 from reports.content.findings import OutdoorResults, PointResult
 from reports.content.instruments import ReportedClockQuestion, ReportedInstrument
 from reports.content.limits import ReportedCriterion
@@ -87,7 +88,8 @@ class ReportContent:
     """What a revision says, before it is signed. The same inputs give the same content.
 
     client: "" for a site without one. criteria: in the order of the campaign; findings name them by their ``ref``.
-    unmeasured: names of zones. summary: a sentence for each criterion. meters: what is to be known of
+    unmeasured: names of zones. agreed: None in a report of a time when nothing was kept of it.
+    summary: a sentence for each criterion. meters: what is to be known of
     the instruments behind the results, sentences. method: version of the calculation.
     inputs_digest: SHA-256 over all that the campaign's results rest on.
     """
@@ -105,6 +107,7 @@ class ReportContent:
     outdoor_conditions: tuple[ReportedCondition, ...]
     instruments: tuple[ReportedInstrument, ...]
     clock_questions: tuple[ReportedClockQuestion, ...]
+    agreed: ReportedAgreed | None
     cautions: tuple[str, ...]
     judging: tuple[str, ...]
     uncertainty: tuple[str, ...]

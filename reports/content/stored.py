@@ -5,10 +5,10 @@ from __future__ import annotations
 import json
 from typing import Any
 
+from campaigns.frozen.records import Codec
 from reports.content.canonical import digest
 from reports.content.record import ReportContent, SignedContent
 from reports.content.upgrades import upgraded
-from reports.records import Codec
 
 UNSIGNED, SIGNED = Codec(ReportContent), Codec(SignedContent)
 

@@ -8,8 +8,10 @@ from django.urls import reverse
 
 from campaigns.links import address
 from campaigns.models import Campaign
+from campaigns.pages.agreement import standing_words
 from campaigns.services.air_pressure import pressure_at
 from methods.quantities.digits import percent
+from methods.wording.numbers import sentence_case
 from reports.queries.entered_rows import Entered
 
 Fact = tuple[str, Any] | tuple[str, Any, str]
@@ -26,6 +28,11 @@ def facts(campaign: Campaign, entered: Entered) -> list[Fact]:
             "Called above, called below",
             f"above from {percent(campaign.level_above)} probability that the true value is above the limit, below up "
             f"to {percent(campaign.level_below)}; undecided in between",
+        ),
+        (
+            "Agreed with the client",
+            sentence_case(standing_words(entered.agreements, site.zone_info)),
+            reverse("agreement", args=[campaign.key]),
         ),
         ("Planned points", str(len(entered.planned)), reverse("plan", args=[campaign.key])),
         ("Deployments", str(len(entered.visits)), reverse("deployments", args=[campaign.key])),

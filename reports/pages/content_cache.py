@@ -13,11 +13,11 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TypeVar
 
+from campaigns.frozen.records import Codec
 from reports.content.places import ReportedZone
 from reports.content.record import SignedContent
 from reports.models import Report
 from reports.pages.report_overview import ReportOverview, in_short
-from reports.records import Codec
 
 T = TypeVar("T")
 

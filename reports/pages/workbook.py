@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING
 
 from campaigns.models import Campaign
 from methods.wording.spreadsheets import harmless
+from reports.content.agreements import ReportedAgreed
 from reports.models import Finding, Result
+from reports.pages.workbook_agreed import agreed_rows
 from reports.services.result_values import word_of
 
 if TYPE_CHECKING:
@@ -17,12 +19,18 @@ if TYPE_CHECKING:
 TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
-def workbook(campaign: Campaign, results: Iterable[Result], findings: Iterable[Finding]) -> bytes:
-    """XLSX with the sheets Findings and Results. Times are on the clock of the site, without zone: sheets have none."""
+def workbook(
+    campaign: Campaign, results: Iterable[Result], findings: Iterable[Finding], agreed: ReportedAgreed
+) -> bytes:
+    """XLSX with the sheets Findings, Results and Agreed. Times are on the clock of the site, without zone."""
     import pandas as pd  # late: it costs every process a second, and only this page needs it
 
     zone = campaign.site.time_zone
-    sheets = {"Findings": pd.DataFrame(map(_finding, findings)), "Results": pd.DataFrame(map(_result, results))}
+    sheets = {
+        "Findings": pd.DataFrame(map(_finding, findings)),
+        "Results": pd.DataFrame(map(_result, results)),
+        "Agreed": pd.DataFrame(agreed_rows(agreed)),
+    }
     out = io.BytesIO()
     with pd.ExcelWriter(out, engine="openpyxl") as writer:
         for name, frame in sheets.items():

@@ -10,7 +10,7 @@ from uuid import UUID
 
 from django.db.models import Exists, OuterRef
 
-from campaigns.models import Campaign
+from campaigns.models import Agreement, Campaign
 from readings.models import Upload
 from reports.models import Result
 
@@ -80,6 +80,11 @@ class Entered:
         """In order of instruments, then of time."""
         rows = self.campaign.deployments.order_by("instrument__name", "starts_at", "pk").values_list(*VISIT)
         return [EnteredVisit(*row) for row in rows]
+
+    @cached_property
+    def agreements(self) -> list[Agreement]:
+        """What is agreed with the client, the latest version first; without the contents."""
+        return list(self.campaign.agreements.select_related("answered_by").defer("content").order_by("-version"))
 
     @cached_property
     def planned(self) -> list[Planned]:

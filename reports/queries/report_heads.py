@@ -10,11 +10,11 @@ from uuid import UUID
 from django.db.models import QuerySet
 from django.db.models.fields.json import KeyTransform
 
+from campaigns.frozen.records import Codec
 from campaigns.models import Campaign
 from reports.content.limits import VerdictCount
 from reports.content.record import Signature, SignedContent
 from reports.models import Report
-from reports.records import Codec
 
 TALLY, SIGNATURE = Codec(tuple[VerdictCount, ...]), Codec(Signature)
 

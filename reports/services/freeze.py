@@ -33,6 +33,7 @@ from reports.content.upgrades import FORMAT
 from reports.models import Evaluation
 from reports.services import digests
 from reports.services.freezing import zones
+from reports.services.freezing.agreements import agreed_of
 from reports.services.freezing.clock_questions import clock_questions_of
 from reports.services.freezing.conditions import OUTDOORS, WANTED, conditions_of
 from reports.services.freezing.courses import courses_of
@@ -67,6 +68,7 @@ def freeze(campaign: Campaign) -> ReportContent:
         outdoor_conditions=found.climate.get(OUTDOORS, ()),
         instruments=instruments,
         clock_questions=clock_questions_of(campaign),
+        agreed=agreed_of(campaign),
         cautions=report.CAUTIONS,
         judging=(*report.judging(levels), *among_all(found.findings.values(), found.definitions, found.refs, levels)),
         uncertainty=report.UNCERTAINTY,

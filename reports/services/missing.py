@@ -10,10 +10,10 @@ from django.db.models import Count, Exists, OuterRef
 from django.urls import reverse
 
 from campaigns.links import anchor
-from campaigns.models import Calibration, Campaign, Channel, ClockCheck, Deployment, FieldCheck
+from campaigns.models import Agreement, Calibration, Campaign, Channel, ClockCheck, Deployment, FieldCheck
 from methods.quantities.substances import SUBSTANCES
 from readings.models import Upload
-from reports.models import Result
+from reports.models import AgreementDeparture, Result
 from reports.models.findings import TOGETHER
 from reports.queries.entered_rows import Entered, EnteredVisit, Log
 
@@ -50,6 +50,7 @@ def lacks(campaign: Campaign, entered: Entered | None = None, parameters: Collec
         *(_silent(campaign, in_time, entered.logs) if parameters else ()),
         *_points(campaign, entered),
         *_still_there(campaign, in_time),
+        *_agreement(campaign, entered),
         *_meters(campaign),
         *_checks(in_time, parameters),
         *_clocks(in_time),
@@ -104,6 +105,16 @@ def _still_there(campaign: Campaign, visits: Iterable[EnteredVisit]) -> Iterator
     if here:
         url += f"#{anchor(campaign.deployments.get(pk=here[0].pk))}"
     yield Lack("Instruments still in place", [str(visit) for visit in here], url, "Enter the end")
+
+
+def _agreement(campaign: Campaign, entered: Entered) -> Iterator[Lack]:
+    """Measuring has begun, nothing is agreed with the client, and nobody said why. Two queries at most."""
+    accepted = any(row.state == Agreement.State.ACCEPTED for row in entered.agreements)
+    if entered.visits and not accepted and not AgreementDeparture.objects.filter(campaign=campaign).exists():
+        latest = entered.agreements[0] if entered.agreements else None
+        name = f"version {latest.version}: {Agreement.State(latest.state).label}" if latest else "no version yet"
+        url = reverse("agreement", args=[campaign.key])
+        yield Lack("Measuring began without an agreement that the client accepted", [name], url, "The agreement")
 
 
 #: What is said of results by the meter behind them, and what to do about it.

@@ -18,6 +18,7 @@ from reports.content.record import ReportContent
 from reports.job_kinds import EVALUATE
 from reports.models import Evaluation, Finding, Report
 from reports.services import digests
+from reports.services.departures import AgreementStanding, agreement_standing
 from reports.services.missing import lacks
 
 RELEASED = Q(released_at__isnull=False, withdrawn_at__isnull=True)
@@ -49,10 +50,17 @@ class Preparation:
 
 def prepare(campaign: Campaign) -> Preparation:
     """What is missing before the campaign can be released, and what is worth a look. A constant number of queries."""
-    clocks = open_questions(campaign)
-    blocking = [*_judging(campaign), *_reading(campaign), *_clocks_asked(clocks), *_nothing_to_tell(campaign)]
+    clocks, standing = open_questions(campaign), agreement_standing(campaign)
+    blocking = [
+        *_judging(campaign),
+        *_reading(campaign),
+        *_clocks_asked(clocks),
+        *_agreement_asked(standing),
+        *_nothing_to_tell(campaign),
+    ]
     advisory = [
         *_clocks_left(clocks),
+        *_agreement_explained(standing),
         *_findings(campaign),
         *_limits(campaign),
         *_client(campaign),
@@ -105,6 +113,14 @@ def _clocks_asked(questions: Iterable[OpenClockQuestion]) -> Iterator[Item]:
             )
 
 
+def _agreement_asked(standing: AgreementStanding) -> Iterator[Item]:
+    if standing.open:
+        words = (
+            "This is not what was agreed with the client before the visit. Say below why it is released all the same."
+        )
+        yield Item("agreement-departed", words, tuple(departure.item for departure in standing.departures))
+
+
 def _nothing_to_tell(campaign: Campaign) -> Iterator[Item]:
     if not campaign.criteria.exists():
         url = reverse("criteria", args=[campaign.key])
@@ -125,6 +141,12 @@ def _clocks_left(questions: Iterable[OpenClockQuestion]) -> Iterator[Item]:
             words = "A question about a clock is left open. The report prints it with the reason"
             url = reverse("instrument-clock", args=[question.instrument.key])
             yield Item("clock-left", words, (str(question.instrument), question.left.reason), url, "Its clock")
+
+
+def _agreement_explained(standing: AgreementStanding) -> Iterator[Item]:
+    if standing.departures and standing.explained:
+        words = "The report departs from what was agreed. It prints what, and the reason"
+        yield Item("agreement-explained", words, (*(d.words for d in standing.departures), standing.explained.reason))
 
 
 def _findings(campaign: Campaign) -> Iterator[Item]:

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from campaigns.frozen.records import Codec
 from methods.verdicts.many_rooms import ComparedRoom
-from reports.records import Codec
 
 UNMEASURED = "unmeasured"
 #: Raised whenever a field of these records comes, goes or changes its meaning. A finding is made anew with each

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from campaigns.frozen.records import Codec
 from methods.verdicts.comparability import Reason
-from reports.records import Codec
 from reports.trace import upgrades
 from reports.trace.result import FORMAT, UNTRACED, BudgetPart, ResultTrace
 from reports.trace.upgrades import Part

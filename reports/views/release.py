@@ -25,6 +25,7 @@ from reports.models import Report
 from reports.pages import released_report
 from reports.pages.changed_since import changed_since
 from reports.queries.report_heads import signed_revisions
+from reports.services.departures import agreement_standing
 from reports.services.freeze import freeze
 from reports.services.readiness import differs, in_force
 from reports.services.release import NotReleased, prepare, sign_and_release, withdraw
@@ -73,7 +74,6 @@ class ReportOf(RowPage):
         current = in_force(campaign)
         former = campaign.reports.order_by("-revision").first()
         digest = digest_of(content)
-        form = self.fresh(form, digest, refused)
         return self.show(
             status=status,
             title="Report",
@@ -85,7 +85,7 @@ class ReportOf(RowPage):
             digest=digest,
             matrix=released_report.matrix(content),
             ready=prepare(campaign),
-            form=form,
+            form=self.fresh(form, digest, refused),
             refused=refused,
             news=differs(current, content),
             current=current,
@@ -97,6 +97,7 @@ class ReportOf(RowPage):
             editions=editions or EditionsForm(from_memory(campaign)),
             editions_url=reverse("report-editions", args=[campaign.key]),
             must_check=CHECK,
+            departed=agreement_standing(campaign),
             clocks=[question for question in open_questions(campaign) if question.left is None],
         )
 

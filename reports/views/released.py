@@ -15,7 +15,8 @@ from django.utils.text import slugify
 
 from campaigns import access
 from campaigns.links import many
-from campaigns.models import Job, Role
+from campaigns.models import Agreement, Job, Role
+from campaigns.pages.agreement import AgreementVersion, version_of
 from campaigns.views.pages import Page, RowPage
 from reports.content.limits import ReportedCriterion
 from reports.content.record import SignedContent
@@ -49,8 +50,18 @@ class Released(Page):
         return self.show(
             title="Findings",
             subtitle="What has been released to you, as it was signed.",
+            agreements=self.agreements(),
             reports=[(heads[pk], reverse("released-report", args=[heads[pk].key])) for pk in newest.values()],
         )
+
+    def agreements(self) -> list[AgreementVersion]:
+        """For people of a client: the latest offered version of each campaign. Others find them on its page."""
+        clients = [held.client_id for held in access.memberships(self.person) if held.role == Role.CLIENT]
+        rows = access.visible(self.person, Agreement).filter(client__in=clients, offered_at__isnull=False)
+        latest: dict[int, AgreementVersion] = {}
+        for row in rows.select_related("campaign__site", "answered_by").order_by("-offered_at", "-version"):
+            latest.setdefault(row.campaign_id, version_of(row, row.campaign.site.zone_info))
+        return list(latest.values())
 
 
 class ReportPage(RowPage):

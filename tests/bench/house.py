@@ -21,6 +21,7 @@ from reports.job_kinds import EVALUATE
 from reports.services.evaluate import evaluate_campaign
 from reports.services.release import sign_and_release
 from tests import factories as make
+from tests.agreeing import unagreed
 from tests.bench.drawn import draw
 
 #: Five for formaldehyde, two for CO2, two for temperature, one for humidity: each kind of average is among them.
@@ -99,6 +100,7 @@ def release(house: BenchHouse) -> None:
     """Signed and released, without a PDF."""
     by, organisation = make.UserFactory(), house.campaign.site.organisation
     m.Membership.objects.create(user=by, organisation=organisation, role=m.Role.CONSULTANT)
+    unagreed(house.campaign)
     sign_and_release(house.campaign, by, "C. Lintel")
 
 

@@ -94,6 +94,23 @@ USE = [
     *kept("use-timetable", "use_timetable"),
 ]
 
+#: What was offered to the client: staff of the house and people of this client.
+OFFERED = Codes(302, 404, 200, 200, 200)
+#: Answers are of people of the client alone; without the tick or the comment there is none.
+ANSWER = Codes(302, 404, 422, 404, 404)
+
+AGREEMENTS = [
+    on("agreement", "campaign", STAFF),
+    # A draft is there already, so it leads there.
+    on("agreement-add", "campaign", Codes(302, 404, 404, 404, 302)),
+    *kept("agreement", "agreement_draft"),
+    on("agreement-offer", "agreement_draft", Codes(302, 404, 404, 404, 302), post={}),
+    on("agreement-record", "agreement", CONSULTANT),
+    on("client-agreement", "agreement", OFFERED),
+    on("client-agreement-accept", "agreement", ANSWER, post={}),
+    on("client-agreement-decline", "agreement", ANSWER, post={}),
+]
+
 PEOPLE = [
     Row("clients", OWN_STAFF),
     Row("client-add", OWN_CONSULTANT),
@@ -115,4 +132,4 @@ WORK = [
     on("job-acknowledge", "job", Codes(302, 404, 404, 302, 302), post={}),
 ]
 
-ROWS = [*ACCOUNT, *PLACES, *FLOOR_PLANS, *INSTRUMENTS, *PLANS, *USE, *PEOPLE, *WORK]
+ROWS = [*ACCOUNT, *PLACES, *FLOOR_PLANS, *INSTRUMENTS, *PLANS, *USE, *AGREEMENTS, *PEOPLE, *WORK]

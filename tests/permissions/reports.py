@@ -61,6 +61,7 @@ RELEASE = [
     on("report", "campaign", CONSULTANT),
     on("report-release", "campaign", Codes(302, 404, 404, 404, 422), post={}),
     on("report-clock", "campaign", Codes(302, 404, 404, 404, 302), post={}),
+    on("report-agreement", "campaign", Codes(302, 404, 404, 404, 302), post={}),
     on("report-editions", "campaign", Codes(302, 404, 404, 404, 302), post={}),
     on("report-withdraw", "report", CONSULTANT),
     on("readers", "campaign", CONSULTANT),

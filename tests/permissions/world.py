@@ -14,6 +14,7 @@ from django.utils.http import urlsafe_base64_encode
 from campaigns import models as m
 from campaigns.enqueue import enqueue
 from campaigns.models import Limit
+from campaigns.services import agreements
 from campaigns.services.floor_plans import put_image
 from campaigns.services.use_timetables import make as make_use
 from readings.models import ClockLag, SavedLayout, SettingAside
@@ -23,6 +24,7 @@ from reports.models import ExposureGroup, Finding, Result
 from reports.services.evaluate import evaluate_campaign
 from reports.services.freeze import freeze
 from tests import factories as make
+from tests.agreeing import WORDS, offered
 from tests.api.making import report_on, store
 from tests.reports.signing import signed_content
 
@@ -71,10 +73,11 @@ def world(
         "deployment": deployment,
         **_instruments(deployment.instrument),
         "use_timetable": make_use(room.zone, consultant, hours="Mon-Fri 08:00-16:00"),
+        **_judged(campaign, deployment, consultant),
+        **_agreed(campaign, point, consultant),
         "membership": field_staff.memberships.get(),
         "reader": client_person.memberships.get(),
         "token": token,
-        **_judged(campaign, deployment, consultant),
         "job": m.Job.objects.create(kind="read-upload", subject_id=0, organisation=organisation, owner=consultant),
     }
 
@@ -119,6 +122,13 @@ def _judged(campaign: m.Campaign, deployment: m.Deployment, consultant: m.User) 
         "published_limit": criterion.limit,
         "own_limit": Limit.objects.create(organisation=campaign.site.organisation, code="OWN-1", **OWN_LIMIT),
     }
+
+
+def _agreed(campaign: m.Campaign, point: m.SamplingPoint, consultant: m.User) -> World:
+    """A version with the client, and the next one being written."""
+    m.PlannedPoint.objects.create(campaign=campaign, point=point)
+    with_client = offered(campaign)
+    return {"agreement": with_client, "agreement_draft": agreements.draft(campaign, consultant, **WORDS)}
 
 
 def judge(campaign: m.Campaign) -> None:

@@ -20,6 +20,7 @@ from readings.models import Upload
 from readings.store import Batch, write
 from reports.job_kinds import EVALUATE
 from tests import factories as make
+from tests.agreeing import unagreed
 
 HIGH, LOW = 0.250, 0.020  # ppm
 MINUTES = 90
@@ -63,6 +64,7 @@ def house(site: m.Site, *, limits: tuple[str, ...] = ("HCHO-WHO10-30M",)) -> Hou
     measure(found, points[high], make.START, HIGH, line=2)
     measure(found, points[low], make.START + timedelta(hours=3), LOW, line=2 + MINUTES)
     _judge_against(campaign, limits)
+    unagreed(campaign)
     work()
     return found
 

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from reports.records import Codec, RecordError
+from campaigns.frozen.records import Codec, RecordError
 
 #: What JSON and COPY escape, and what they do not.
 TEXTS = st.text(st.sampled_from('aé/µ "\\\t\r\n\x00\x1f\u2028\U0001f41f'))

@@ -23,6 +23,7 @@ from reports.services import release as service
 from reports.services.freeze import freeze
 from reports.services.release import NotReleased, make_pdf, prepare, sign_and_release, withdraw
 from tests import factories as make
+from tests.agreeing import unagreed
 from tests.reports.measured import House, house, judge, work
 from tests.worlds import World
 
@@ -68,6 +69,8 @@ def test_a_judged_campaign_is_ready_and_says_what_is_worth_a_look(measured: Hous
 
 def test_without_a_limit_or_a_measurement_there_is_nothing_to_release(site: m.Site) -> None:
     campaign = make.CampaignFactory(site=site)
+    assert codes(prepare(campaign).blocking) == {"no-criteria", "agreement-departed"}
+    unagreed(campaign)
     assert codes(prepare(campaign).blocking) == {"no-criteria"}
     make.CriterionFactory(campaign=campaign)
     work()

@@ -8,11 +8,11 @@ from typing import Any
 import pytest
 
 from campaigns import models as m
+from campaigns.frozen.records import RecordError
 from reports.content.stored import from_store, to_store
 from reports.content.upgrades import FORMAT, UPGRADERS, Stored, UnreadableFormat, upgraded
 from reports.models import Report
 from reports.queries.report_heads import heads_of, in_content, signed_revisions
-from reports.records import RecordError
 from reports.services.freeze import freeze
 from reports.services.release import sign_and_release
 from tests.reports.measured import House, house

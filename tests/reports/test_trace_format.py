@@ -7,9 +7,9 @@ from typing import Any
 
 import pytest
 
+from campaigns.frozen.records import RecordError
 from methods.verdicts.comparability import Reason
 from reports.models import Result
-from reports.records import RecordError
 from reports.trace import (
     FORMAT,
     BudgetPart,

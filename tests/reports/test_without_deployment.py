@@ -19,6 +19,7 @@ from reports.pages.workbook import workbook
 from reports.pdf import render
 from reports.queries.entered_rows import Entered
 from reports.services.freeze import freeze
+from reports.services.freezing.agreements import agreed_of
 from reports.services.missing import lacks
 from reports.services.release import sign_and_release
 from tests import factories as make
@@ -180,7 +181,9 @@ def test_the_report_freezes_prints_and_releases_it(
 
 
 def test_the_workbook_names_what_it_was_taken_with(measured: House, sample: Result) -> None:
-    made = workbook(measured.campaign, Result.objects.order_by("pk"), Finding.objects.all())
+    made = workbook(
+        measured.campaign, Result.objects.order_by("pk"), Finding.objects.all(), agreed_of(measured.campaign)
+    )
     head, *rows = openpyxl.load_workbook(io.BytesIO(made))["Results"].iter_rows(values_only=True)
     told = [dict(zip(head, row, strict=True)) for row in rows]
     assert [row["instrument"] for row in told if row["value"] == 0.043] == [WORDS]
