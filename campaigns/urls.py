@@ -9,6 +9,7 @@ from django.views import View
 
 from campaigns.views import (
     account,
+    alert_levels,
     campaigns,
     checks,
     criteria,
@@ -174,6 +175,19 @@ USE = [
     *row("use", "use-timetable", edit=use.UseEdit, delete=use.UseDelete, history=use.UseHistory),
 ]
 
+ALERT_LEVELS = [
+    page("campaigns/<uuid:key>/alert-levels", "alert-levels", alert_levels.AlertLevels),
+    page("campaigns/<uuid:key>/alert-levels/choose", "alert-level-choose", alert_levels.AlertLevelChoose),
+    add("campaigns/<uuid:key>/alert-levels", "alert-level", alert_levels.AlertLevelAdd),
+    *row(
+        "alert-levels",
+        "alert-level",
+        edit=alert_levels.AlertLevelEdit,
+        switch=alert_levels.AlertLevelSwitch,
+        history=alert_levels.AlertLevelHistory,
+    ),
+]
+
 CRITERIA = [
     page("campaigns/<uuid:key>/criteria", "criteria", criteria.Criteria),
     page("campaigns/<uuid:key>/fitness", "plan-fitness", criteria.PlanFitness),
@@ -228,6 +242,7 @@ urlpatterns = [
     *CHECKS,
     *PLANS,
     *USE,
+    *ALERT_LEVELS,
     *CRITERIA,
     *LIMITS,
     *PEOPLE,

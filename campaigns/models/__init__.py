@@ -1,5 +1,6 @@
 """Places, instruments, limits and criteria, campaigns, deployments, people, jobs."""
 
+from campaigns.models.alert_levels import AlertLevel
 from campaigns.models.base import Record
 from campaigns.models.campaigns import Campaign, Deployment, PlannedPoint
 from campaigns.models.clocks import ClockCheck, ClockReset
@@ -13,6 +14,7 @@ from campaigns.models.tokens import ApiToken, TokenScope
 from campaigns.models.use import UseTimetable
 
 __all__ = [
+    "AlertLevel",
     "ApiToken",
     "Building",
     "Calibration",
