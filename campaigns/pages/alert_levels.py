@@ -54,11 +54,3 @@ def _cannot(level: AlertLevel, channels: Iterable[Channel]) -> list[str]:
         except NotConvertible as refused:
             said[f"{channel.spec.instrument_type}: {refused}"] = None
     return list(said)
-
-
-def level_words(campaign: Campaign) -> dict[str, list[str]]:
-    """By parameter, how the levels that are on are named in a caution. One query."""
-    words: dict[str, list[str]] = {}
-    for level in campaign.alert_levels.filter(is_on=True).order_by("value", "pk"):
-        words.setdefault(level.parameter, []).append(level.words)
-    return words

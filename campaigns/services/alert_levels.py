@@ -88,6 +88,14 @@ def choose(campaign: Campaign, key: str, by: User) -> AlertLevel:
     return make(campaign, may_be_told(campaign).filter(user=by), **fields)
 
 
+def level_words(campaign: Campaign) -> dict[str, list[str]]:
+    """By parameter, how the levels that are on are named in a caution. One query."""
+    words: dict[str, list[str]] = {}
+    for level in campaign.alert_levels.filter(is_on=True).order_by("value", "pk"):
+        words.setdefault(level.parameter, []).append(level.words)
+    return words
+
+
 def _fields(level: LevelDefinition) -> dict[str, Any]:
     return {
         "code": level.code,

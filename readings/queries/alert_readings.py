@@ -56,7 +56,7 @@ class AlertReadings:
 
     def _series(self, value: Floats, flags: Ints) -> Series:
         start, end = int(self.utc_ms[0]) - self.interval_ms, int(self.utc_ms[-1]) + self.interval_ms
-        return Series(self.utc_ms, value, flags, self.interval_ms, start, end, self.represents)
+        return Series(self.utc_ms, value, flags.astype(np.int16), self.interval_ms, start, end, self.represents)
 
 
 def alert_readings(campaign: Campaign, parameters: Collection[str]) -> Iterator[AlertReadings]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from reports.content.alerts import ReportedAlert
 from reports.content.findings import OutdoorResults, PointResult
 from reports.content.instruments import ReportedClockQuestion, ReportedInstrument
 from reports.content.limits import ReportedCriterion
@@ -105,6 +106,7 @@ class ReportContent:
     outdoor_conditions: tuple[ReportedCondition, ...]
     instruments: tuple[ReportedInstrument, ...]
     clock_questions: tuple[ReportedClockQuestion, ...]
+    alerts: tuple[ReportedAlert, ...]
     cautions: tuple[str, ...]
     judging: tuple[str, ...]
     uncertainty: tuple[str, ...]

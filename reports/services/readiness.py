@@ -53,6 +53,7 @@ def prepare(campaign: Campaign) -> Preparation:
     blocking = [*_judging(campaign), *_reading(campaign), *_clocks_asked(clocks), *_nothing_to_tell(campaign)]
     advisory = [
         *_clocks_left(clocks),
+        *_alerts(campaign),
         *_findings(campaign),
         *_limits(campaign),
         *_client(campaign),
@@ -125,6 +126,13 @@ def _clocks_left(questions: Iterable[OpenClockQuestion]) -> Iterator[Item]:
             words = "A question about a clock is left open. The report prints it with the reason"
             url = reverse("instrument-clock", args=[question.instrument.key])
             yield Item("clock-left", words, (str(question.instrument), question.left.reason), url, "Its clock")
+
+
+def _alerts(campaign: Campaign) -> Iterator[Item]:
+    rows = campaign.alerts.filter(closed_at__isnull=True).order_by("reached_at", "pk")
+    if names := tuple(str(alert) for alert in rows):
+        url = reverse("alerts", args=[campaign.key])
+        yield Item("alert-open", "Alerts that are open. The report prints them as open", names, url, "Alerts")
 
 
 def _findings(campaign: Campaign) -> Iterator[Item]:

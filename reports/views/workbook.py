@@ -11,6 +11,7 @@ from campaigns.models import Campaign
 from campaigns.views.pages import RowPage
 from reports.models import Finding, Result
 from reports.pages.workbook import TYPE, workbook
+from reports.services.freezing.alerts import alerts_of
 
 
 class ResultsWorkbook(RowPage):
@@ -25,6 +26,7 @@ class ResultsWorkbook(RowPage):
             campaign,
             results.select_related("criterion__limit", "point__room", "deployment__instrument"),
             findings.select_related("criterion__limit", "zone__floor"),
+            alerts_of(campaign),
         )
         response = HttpResponse(content, content_type=TYPE)
         response["Content-Disposition"] = f'attachment; filename="results-{campaign.starts_on}.xlsx"'

@@ -94,6 +94,15 @@ USE = [
     *kept("use-timetable", "use_timetable"),
 ]
 
+ALERT_LEVELS = [
+    on("alert-levels", "campaign", STAFF),
+    on("alert-level-add", "campaign", CONSULTANT),
+    on("alert-level-choose", "campaign", Codes(302, 404, 404, 404, 302), post={"level": "CO2-5000"}),
+    on("alert-level-edit", "alert_level", CONSULTANT),
+    on("alert-level-switch", "alert_level", Codes(302, 404, 404, 404, 302), post={"on": "no"}),
+    on("alert-level-history", "alert_level", STAFF),
+]
+
 PEOPLE = [
     Row("clients", OWN_STAFF),
     Row("client-add", OWN_CONSULTANT),
@@ -115,4 +124,4 @@ WORK = [
     on("job-acknowledge", "job", Codes(302, 404, 404, 302, 302), post={}),
 ]
 
-ROWS = [*ACCOUNT, *PLACES, *FLOOR_PLANS, *INSTRUMENTS, *PLANS, *USE, *PEOPLE, *WORK]
+ROWS = [*ACCOUNT, *PLACES, *FLOOR_PLANS, *INSTRUMENTS, *PLANS, *USE, *ALERT_LEVELS, *PEOPLE, *WORK]

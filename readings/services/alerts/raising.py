@@ -106,10 +106,14 @@ def _facts(events: Sequence[FoundEvent]) -> dict[str, Any]:
 
 def _bring_up_to_date(alert: Alert, events: Sequence[FoundEvent]) -> None:
     """A closed alert keeps what was known when it was closed; only that the readings say so, or no longer, is told."""
-    facts = _facts(events) if alert.is_open else {"standing": Alert.Standing.STANDS}
-    if alert.is_open:  # it goes on being known by what it was raised by
-        facts["first_stamp_ms"] = min(facts["first_stamp_ms"], alert.first_stamp_ms or facts["first_stamp_ms"])
-        facts["last_stamp_ms"] = max(facts["last_stamp_ms"], alert.last_stamp_ms or facts["last_stamp_ms"])
+    facts: dict[str, Any] = {"standing": Alert.Standing.STANDS}
+    if alert.is_open:
+        facts = _facts(events)
+        assert alert.first_stamp_ms is not None
+        assert alert.last_stamp_ms is not None
+        # it goes on being known by what it was raised by
+        facts["first_stamp_ms"] = min(facts["first_stamp_ms"], alert.first_stamp_ms)
+        facts["last_stamp_ms"] = max(facts["last_stamp_ms"], alert.last_stamp_ms)
     changed = {name: value for name, value in facts.items() if getattr(alert, name) != value}
     for name, value in changed.items():
         setattr(alert, name, value)
