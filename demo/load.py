@@ -14,11 +14,11 @@ from django.db import transaction
 
 from campaigns import models as m
 from campaigns.models import Criterion, Limit
-from campaigns.services import floor_plans
+from campaigns.services import alert_levels, floor_plans
 from campaigns.services.floor_plans import put_image
 from demo.kit import ANSWERS_TO
 from demo.plans import sheet
-from demo.scenario import PASSWORD, SCENARIO
+from demo.scenario import ALERT_LEVEL, PASSWORD, SCENARIO
 from demo.shapes import DemoFloor, DemoOrganisation, DemoRoom, DemoSite, Scenario
 from demo.simulate import simulate
 from methods.quantities.moments import stamp_ms
@@ -50,6 +50,7 @@ def load(scenario: Scenario = SCENARIO) -> Loaded:
         site = m.Site.objects.get(organisation=organisation, name=scenario.site.name)
         instruments = _instruments(scenario, organisation)
         campaign = _campaign(scenario, site, instruments)
+        alert_levels.make(campaign, people["consultant"].memberships.all(), **ALERT_LEVEL)
     field_staff = next(u for u in people.values() if u.memberships.filter(role=m.Role.FIELD).exists())
     for log in simulate(scenario).logs:
         # No instrument is named: each file says its serial number.

@@ -5,7 +5,7 @@ Pure.
 
 from __future__ import annotations
 
-from methods.alerts.evaluation import KNOWN_SHARE, ReachedLevel, reached
+from methods.alerts.evaluation import KNOWN_SHARE, ReachedLevel, apart_ms, reached
 from methods.alerts.levels import AlertAveraging, AlertRule, LevelDefinition, load_levels
 
 __all__ = [
@@ -14,6 +14,7 @@ __all__ = [
     "AlertRule",
     "LevelDefinition",
     "ReachedLevel",
+    "apart_ms",
     "load_levels",
     "reached",
 ]

@@ -27,6 +27,11 @@ ONE_EVENT_MS = HOUR_MS
 ALL_ABOVE = 1 - 1e-9  # a year of readings a second holds 3e7
 
 
+def apart_ms(rule: AlertRule) -> int:
+    """How far apart two stretches above a level must be to be two events."""
+    return max(round(rule.minutes * MINUTE_MS), ONE_EVENT_MS)
+
+
 @dataclass(frozen=True, slots=True)
 class ReachedLevel:
     """One event: readings that reached a level, in the unit of the readings.
@@ -149,7 +154,7 @@ def _events(series: Series, inside: Bools, rule: AlertRule) -> list[Ints]:
     at = np.flatnonzero(inside)
     if not len(at):
         return []
-    apart = max(round(rule.minutes * MINUTE_MS), ONE_EVENT_MS)
+    apart = apart_ms(rule)
     gaps = series.cells.lo[at[1:]] - series.cells.hi[at[:-1]]
     return np.split(at, np.flatnonzero(gaps > apart) + 1)
 

@@ -236,3 +236,51 @@ class TestTelling:
         run_job(job.pk)
         assert sorted(m.to[0] for m in mail.outbox) == ["a@harbour.example", "b@harbour.example"]
         assert {n.failed for n in AlertNotice.objects.all()} == {""}
+
+
+class TestPlaces:
+    """A meter that goes on logging while it is carried away, and one that stands in two rooms."""
+
+    def stay(self, on_round: Round, start_min: int, end_min: int, room: str) -> None:
+        make.DeploymentFactory.create(
+            campaign=on_round.campaign, instrument=on_round.meter, point__room__name=room,
+            point__room__zone__floor__building__site=on_round.campaign.site,
+            starts_at=make.START + timedelta(minutes=start_min), ends_at=make.START + timedelta(minutes=end_min),
+        )  # fmt: skip
+
+    def test_what_goes_on_while_it_is_carried_away_is_no_other_event(self, on_round: Round) -> None:
+        self.stay(on_round, 0, 32, "Boiler room")
+        on_round.take([*QUIET, 340, 412, 430, 305, *QUIET])
+        (alert,) = on_round.alerts()
+        assert alert.value == 430
+        assert alert.minutes == pytest.approx(4)
+        assert "Boiler room" in alert.where
+
+    def test_two_rooms_are_two(self, on_round: Round) -> None:
+        self.stay(on_round, 0, 32, "Boiler room")
+        self.stay(on_round, 32, 64, "Coal cellar")
+        on_round.take([*QUIET, 340, 412, 430, 305, *QUIET])
+        assert sorted(alert.value for alert in on_round.alerts()) == [412, 430]
+
+    def test_a_high_reading_while_it_settles_is_no_other_event(self, on_round: Round) -> None:
+        """Left out of what is corrected: three response times of 30 s after it was moved there."""
+        self.stay(on_round, 0, 60, "Boiler room")
+        on_round.take([900, 2, 2, 2, 2, 350, *QUIET])
+        (alert,) = on_round.alerts()
+        assert (alert.value, alert.basis) == (350, "corrected")
+
+    def test_and_alone_it_is_told_as_stored(self, on_round: Round) -> None:
+        self.stay(on_round, 0, 60, "Boiler room")
+        on_round.take([900, *QUIET])
+        (alert,) = on_round.alerts()
+        assert (alert.value, alert.basis) == (900, "stored")
+
+    def test_two_rooms_found_later_stay_one_alert(self, on_round: Round) -> None:
+        on_round.take([*QUIET, 340, 412, 430, 305, *QUIET])
+        self.stay(on_round, 0, 32, "Boiler room")
+        self.stay(on_round, 32, 64, "Coal cellar")
+        work()
+        (alert,) = on_round.alerts()
+        assert "Boiler room" in alert.where
+        assert "Coal cellar" in alert.where
+        assert len(mail.outbox) == 1

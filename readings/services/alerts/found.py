@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from campaigns.models import AlertLevel, Campaign, Channel, SamplingPoint
 from campaigns.services.alert_terms import in_terms_of
-from methods.alerts import ReachedLevel, reached
+from methods.alerts import ReachedLevel, apart_ms, reached
 from methods.averages import Series
 from methods.quantities.units import NotConvertible
 from readings.models import Alert
@@ -28,6 +28,7 @@ class FoundEvent:
     is_partial: bool
     minutes: float
     reached_ms: int
+    start_ms: int
     until_ms: int
     first_stamp_ms: int
     last_stamp_ms: int
@@ -39,6 +40,14 @@ class FoundEvent:
         if channel_id != self.channel.pk or first_stamp_ms is None or last_stamp_ms is None:
             return False
         return self.first_stamp_ms <= last_stamp_ms and first_stamp_ms <= self.last_stamp_ms
+
+    def is_near(self, other: FoundEvent) -> bool:
+        """Whether there is too little time between them to be two events."""
+        return max(self.start_ms - other.until_ms, other.start_ms - self.until_ms) <= apart_ms(self.level.rule)
+
+    def with_stamps_of(self, other: FoundEvent) -> FoundEvent:
+        first = min(self.first_stamp_ms, other.first_stamp_ms)
+        return replace(self, first_stamp_ms=first, last_stamp_ms=max(self.last_stamp_ms, other.last_stamp_ms))
 
 
 def events_in(campaign: Campaign, levels: Iterable[AlertLevel]) -> Iterator[FoundEvent]:
@@ -59,8 +68,11 @@ def events_of(readings: AlertReadings, level: AlertLevel) -> list[FoundEvent]:
     reading left out while a meter settles, takes away is told all the same, as stored."""
     found = _reached(readings, level, readings.as_corrected, Alert.Basis.CORRECTED)
     for event in _reached(readings, level, readings.as_stored, Alert.Basis.STORED):
-        if not any(event.meets(c.channel.pk, c.first_stamp_ms, c.last_stamp_ms) for c in found):
+        near = next((k for k, corrected in enumerate(found) if corrected.is_near(event)), None)
+        if near is None:
             found.append(event)
+        else:  # it may be known by them, from when nothing was corrected yet
+            found[near] = found[near].with_stamps_of(event)
     return found
 
 
@@ -88,6 +100,7 @@ def _event(
         is_partial=event.is_partial,
         minutes=event.minutes,
         reached_ms=event.reached_ms,
+        start_ms=event.start_ms,
         until_ms=event.end_ms,
         first_stamp_ms=int(stamps.min()),
         last_stamp_ms=int(stamps.max()),

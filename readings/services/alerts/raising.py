@@ -29,20 +29,17 @@ def keep(campaign: Campaign, levels: Iterable[AlertLevel], found: Sequence[Found
     """Raise what is new, bring what is open up to date, mark what the readings no longer say. Returns the new ones."""
     on = {level.pk for level in levels}
     held = list(campaign.alerts.filter(channel__isnull=False).order_by("first_stamp_ms", "pk"))
-    of_alert: dict[int, list[FoundEvent]] = {}
-    new: list[FoundEvent] = []
-    for event in found:
-        alert = _match(event, held)
-        if alert is None:
-            new.append(event)
-        else:
-            of_alert.setdefault(alert.pk, []).append(event)
+    matched = [(_match(events, held), events) for events in _together(found)]
+    known: dict[int, list[FoundEvent]] = {}
+    for alert, events in matched:
+        if alert is not None:
+            known.setdefault(alert.pk, []).extend(events)
     for alert in held:
-        if alert.pk in of_alert:
-            _bring_up_to_date(alert, of_alert[alert.pk])
+        if alert.pk in known:
+            _bring_up_to_date(alert, known[alert.pk])
         elif not any(_same(event, alert) for event in found):
             _mark_unfounded(alert, is_looked_at=alert.level_id in on)
-    return [_raise(campaign, events) for events in _together(new)]
+    return [_raise(campaign, events) for alert, events in matched if alert is None]
 
 
 def _same(event: FoundEvent, alert: Alert) -> bool:
@@ -50,12 +47,12 @@ def _same(event: FoundEvent, alert: Alert) -> bool:
     return is_its_level and event.meets(alert.channel_id, alert.first_stamp_ms, alert.last_stamp_ms)
 
 
-def _match(event: FoundEvent, held: Iterable[Alert]) -> Alert | None:
-    """The alert that ``event`` is known by: an open one, else a closed one that it tells nothing new of."""
-    same = [alert for alert in held if _same(event, alert)]
+def _match(events: Sequence[FoundEvent], held: Iterable[Alert]) -> Alert | None:
+    """The alert that ``events`` are known by: an open one, else a closed one that they tell nothing new of."""
+    same = [alert for alert in held if any(_same(event, alert) for event in events)]
     if still := [alert for alert in same if alert.is_open]:
         return still[0]
-    return next((alert for alert in same if not _goes_on(event, alert)), None)
+    return next((alert for alert in same if not any(_goes_on(event, alert) for event in events)), None)
 
 
 def _goes_on(event: FoundEvent, closed: Alert) -> bool:
@@ -64,41 +61,43 @@ def _goes_on(event: FoundEvent, closed: Alert) -> bool:
 
 
 def _together(events: Iterable[FoundEvent]) -> list[list[FoundEvent]]:
-    """Those of one level and channel whose readings lie among each other are one alert."""
+    """Those that are one alert: of one level and channel, close to each other in time, and not in two places."""
     groups: list[list[FoundEvent]] = []
     for event in events:
-        for group in groups:
-            first = group[0]
-            if first.level.pk == event.level.pk and any(
-                event.meets(other.channel.pk, other.first_stamp_ms, other.last_stamp_ms) for other in group
-            ):
-                group.append(event)
-                break
-        else:
+        group = next((group for group in groups if any(_are_one(event, other) for other in group)), None)
+        if group is None:
             groups.append([event])
+        else:
+            group.append(event)
     return groups
+
+
+def _are_one(event: FoundEvent, other: FoundEvent) -> bool:
+    if event.level.pk != other.level.pk or event.channel.pk != other.channel.pk:
+        return False
+    if event.meets(other.channel.pk, other.first_stamp_ms, other.last_stamp_ms):
+        return True
+    return event.is_near(other) and (None in (event.point, other.point) or event.point == other.point)
 
 
 def _facts(events: Sequence[FoundEvent]) -> dict[str, Any]:
     """What the events of one alert say together."""
     by_stamp = sorted(events, key=lambda event: event.first_stamp_ms)
-    corrected = [event for event in events if event.basis == Alert.Basis.CORRECTED]
-    speaking = corrected or list(events)
-    first, top = by_stamp[0], max(speaking, key=lambda event: event.value)
+    first, top = by_stamp[0], max(events, key=lambda event: event.value)
     places = list(dict.fromkeys(str(event.point) for event in by_stamp if event.point is not None))
     return {
         "value": top.value,
-        "is_at_least": any(event.is_at_least for event in speaking),
-        "is_partial": all(event.is_partial for event in speaking),
-        "minutes": sum(event.minutes for event in speaking),
+        "is_at_least": any(event.is_at_least for event in events),
+        "is_partial": all(event.is_partial for event in events),
+        "minutes": sum(event.minutes for event in events),
         "basis": top.basis,
-        "reached_at": utc_moment(min(event.reached_ms for event in speaking)),
-        "until_at": utc_moment(max(event.until_ms for event in speaking)),
+        "reached_at": utc_moment(min(event.reached_ms for event in events)),
+        "until_at": utc_moment(max(event.until_ms for event in events)),
         "first_stamp_ms": first.first_stamp_ms,
         "last_stamp_ms": max(event.last_stamp_ms for event in events),
         "upload_id": first.upload_id,
         "line": first.line,
-        "point": top.point,
+        "point": top.point or next((event.point for event in by_stamp if event.point is not None), None),
         "place": "; ".join(places)[:300],
         "standing": Alert.Standing.STANDS,
     }
