@@ -75,7 +75,7 @@ _STRANGER = DemoOrganisation(
     sites=(STRANGER_SITE,),
 )
 
-#: A level of the campaign's own, reached on one afternoon.
+#: A level of the campaign's own: reached on one afternoon, and perhaps when the log ended on another.
 ALERT_LEVEL = {
     "parameter": "co2",
     "value": 1450.0,

@@ -54,6 +54,7 @@ class AlertLevelForm(RowForm[AlertLevel]):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         field = cast("PeopleField", self.fields["people"])
+        field.empty_label = None  # nobody is chosen by choosing nobody
         field.queryset = alert_levels.may_be_told(self.instance.campaign)
         if self.instance.pk is not None:
             field.initial = list(self.instance.people.values_list("pk", flat=True))

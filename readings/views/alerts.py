@@ -66,7 +66,7 @@ class OfAlert(RowPage):
         return self.show(
             status=status,
             title=page.title_of(alert),
-            kicker=f"Alert, {page.state_of(alert)}",
+            kicker="Alert",
             subtitle=f"{alert.campaign.site.name}, {alert.where}",
             crumbs=self.crumbs(),
             alert=alert,

@@ -30,8 +30,8 @@ WANTED = {
     "CO-ALARM-300": ("co", 300, "ppm", "any", 0),  # EN 50291-1: less than 3 min
     "CO-WHO-15M": ("co", 100, "mg/m³", "mean", 15),  # WHO 2010, indoor air
     "HCHO-STEL-2": ("formaldehyde", 2, "ppm", "mean", 15),  # 29 CFR 1910.1048
-    "CO2-5000": ("co2", 5000, "ppm", "any", 0),  # common practice, no source
-    "RADON-1000": ("radon", 1000, "Bq/m³", "mean", 2880),  # common practice, no source
+    "CO2-5000": ("co2", 5000, "ppm", "any", 0),  # one reading: project rule
+    "RADON-1000": ("radon", 1000, "Bq/m³", "mean", 2880),  # two days: project rule
 }
 
 
