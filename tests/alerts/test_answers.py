@@ -36,7 +36,7 @@ def alert(on_round: Round) -> Alert:
     return raised
 
 
-class TestServices:
+class TestAnswering:
     def test_acknowledged_noted_closed(self, alert: Alert, consultant: User, field_staff: User) -> None:
         answers.acknowledge(alert, field_staff)
         answers.note(alert, "Everybody left; the boiler is off.", consultant)
@@ -103,7 +103,7 @@ class TestServices:
         assert len(mail.outbox) == 2
 
 
-class TestPages:
+class TestAlertPages:
     def test_the_campaign_page_shows_it_first(self, on_round: Round, alert: Alert, browse: Browse) -> None:
         url = reverse("campaign", args=[on_round.campaign.key])
         page = text(browse(on_round.consultant).get(url))

@@ -136,7 +136,7 @@ class TestTerms:
         assert "Not looked at:" in page
 
 
-class TestPages:
+class TestLevelPages:
     def test_one_click(self, on_round: Round, browse: Browse) -> None:
         browser = browse(on_round.consultant)
         page = text(browser.get(reverse("alert-levels", args=[on_round.campaign.key])))

@@ -238,7 +238,7 @@ class TestTelling:
         assert {n.failed for n in AlertNotice.objects.all()} == {""}
 
 
-class TestPlaces:
+class TestWhereItWas:
     """A meter that goes on logging while it is carried away, and one that stands in two rooms."""
 
     def stay(self, on_round: Round, start_min: int, end_min: int, room: str) -> None:

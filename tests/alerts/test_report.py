@@ -55,7 +55,7 @@ def alert(measured: House, consultant: User) -> Alert:
     return raised
 
 
-class TestContent:
+class TestReportedAlerts:
     def test_none_without_alerts(self, measured: House) -> None:
         assert freeze(measured.campaign).alerts == ()
 
