@@ -33,6 +33,7 @@ KEPT: tuple[type[Model], ...] = (
     m.Campaign,
     m.PlannedPoint,
     m.UseTimetable,
+    m.AlertLevel,
     m.Limit,
     m.LimitCheck,
     m.Criterion,

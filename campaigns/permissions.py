@@ -41,6 +41,7 @@ RULES: dict[type[Model], AccessRule] = {
     m.ClockReset: AccessRule("instrument__organisation", scope=m.TokenScope.CAMPAIGNS, change=STAFF, add=STAFF),
     m.Campaign: AccessRule("site__organisation", scope=m.TokenScope.CAMPAIGNS),
     m.PlannedPoint: AccessRule("campaign__site__organisation", scope=m.TokenScope.CAMPAIGNS),
+    m.AlertLevel: AccessRule("campaign__site__organisation"),
     m.UseTimetable: AccessRule("site__organisation"),
     m.Agreement: AccessRule("campaign__site__organisation", client=offered_to),
     m.Deployment: AccessRule("campaign__site__organisation", scope=m.TokenScope.CAMPAIGNS, change=STAFF, add=STAFF),

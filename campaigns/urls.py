@@ -10,6 +10,7 @@ from django.views import View
 from campaigns.views import (
     account,
     agreements,
+    alert_levels,
     campaigns,
     checks,
     client_agreement,
@@ -197,6 +198,19 @@ AGREEMENTS = [
     ),
 ]
 
+ALERT_LEVELS = [
+    page("campaigns/<uuid:key>/alert-levels", "alert-levels", alert_levels.AlertLevels),
+    page("campaigns/<uuid:key>/alert-levels/choose", "alert-level-choose", alert_levels.AlertLevelChoose),
+    add("campaigns/<uuid:key>/alert-levels", "alert-level", alert_levels.AlertLevelAdd),
+    *row(
+        "alert-levels",
+        "alert-level",
+        edit=alert_levels.AlertLevelEdit,
+        switch=alert_levels.AlertLevelSwitch,
+        history=alert_levels.AlertLevelHistory,
+    ),
+]
+
 CRITERIA = [
     page("campaigns/<uuid:key>/criteria", "criteria", criteria.Criteria),
     page("campaigns/<uuid:key>/fitness", "plan-fitness", criteria.PlanFitness),
@@ -252,6 +266,7 @@ urlpatterns = [
     *PLANS,
     *USE,
     *AGREEMENTS,
+    *ALERT_LEVELS,
     *CRITERIA,
     *LIMITS,
     *PEOPLE,

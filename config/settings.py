@@ -235,6 +235,24 @@ SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 AUDITLOG_DISABLE_REMOTE_ADDR = True
 
+# --- mail ---------------------------------------------------------------------------------------------------------
+
+#: Where this installation is reached, for links in mails; without it a mail carries none.
+PUBLIC_URL = env.url("FANLIGHT_URL", schemes=("http", "https"))
+# Without a mail server what would be sent is written to the log of the worker.
+EMAIL_HOST = env.text("FANLIGHT_MAIL_HOST", "localhost")
+EMAIL_BACKEND = (
+    "django.core.mail.backends.smtp.EmailBackend"
+    if env.text("FANLIGHT_MAIL_HOST")
+    else "django.core.mail.backends.console.EmailBackend"
+)
+EMAIL_PORT = env.number("FANLIGHT_MAIL_PORT", default=587, least=1)
+EMAIL_HOST_USER = env.text("FANLIGHT_MAIL_USER")
+EMAIL_HOST_PASSWORD = env.text("FANLIGHT_MAIL_PASSWORD")
+EMAIL_USE_TLS = env.flag("FANLIGHT_MAIL_TLS", default=True)
+EMAIL_TIMEOUT = 20  # seconds
+DEFAULT_FROM_EMAIL = env.text("FANLIGHT_MAIL_FROM", "fanlight@localhost")
+
 # --- API ------------------------------------------------------------------------------------------------------------
 
 REST_FRAMEWORK = {

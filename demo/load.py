@@ -14,12 +14,12 @@ from django.db import transaction
 
 from campaigns import models as m
 from campaigns.models import Criterion, Limit
-from campaigns.services import agreements, floor_plans
+from campaigns.services import agreements, alert_levels, floor_plans
 from campaigns.services.floor_plans import put_image
 from demo.agreed import AGREED, AGREED_AT, UNMEASURED
 from demo.kit import ANSWERS_TO
 from demo.plans import sheet
-from demo.scenario import PASSWORD, SCENARIO
+from demo.scenario import ALERT_LEVEL, PASSWORD, SCENARIO
 from demo.shapes import DemoFloor, DemoOrganisation, DemoRoom, DemoSite, Scenario
 from demo.simulate import simulate
 from methods.quantities.moments import stamp_ms
@@ -53,6 +53,7 @@ def load(scenario: Scenario = SCENARIO) -> Loaded:
         instruments = _instruments(scenario, organisation)
         campaign = _campaign(scenario, site, instruments)
         _agree(campaign, people)
+        alert_levels.make(campaign, people["consultant"].memberships.all(), **ALERT_LEVEL)
     field_staff = next(u for u in people.values() if u.memberships.filter(role=m.Role.FIELD).exists())
     for log in simulate(scenario).logs:
         # No instrument is named: each file says its serial number.

@@ -75,6 +75,17 @@ _STRANGER = DemoOrganisation(
     sites=(STRANGER_SITE,),
 )
 
+#: A level of the campaign's own: reached on one afternoon, and perhaps when the log ended on another.
+ALERT_LEVEL = {
+    "parameter": "co2",
+    "value": 1450.0,
+    "unit": "ppm",
+    "averaging": "sustained",
+    "minutes": 90,
+    "advice": "Open the windows, and find out how many people use the room at once.",
+    "source": "agreed with the client of the demo; no document",
+}
+
 CAMPAIGN = DemoCampaign(
     name="Larkspindle House, September 2026",
     objective=(

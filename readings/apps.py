@@ -8,10 +8,11 @@ class ReadingsConfig(AppConfig):
     verbose_name = "Collect"
 
     def ready(self) -> None:
-        from campaigns import access, history
+        from campaigns import access, history, urgent
         from methods.logs.words import reserved_words
         from readings import permissions, receivers, tasks  # noqa: F401 - tasks registers the job handlers
         from readings.models import (
+            Alert,
             ClockLag,
             ClockQuestionLeft,
             LookFirst,
@@ -20,10 +21,12 @@ class ReadingsConfig(AppConfig):
             TimelineStep,
             Upload,
         )
+        from readings.pages.alerts import unanswered
 
         reserved_words.check()
         access.register(permissions.RULES)
         history.keep([Upload], without=["bursts", "asides"])
-        history.keep([SavedLayout, LookFirst, SettingAside, ClockLag, ClockQuestionLeft])
+        history.keep([SavedLayout, LookFirst, SettingAside, ClockLag, ClockQuestionLeft, Alert])
         history.keep([TimelineStep], without=["changes"])
+        urgent.urgent(unanswered)
         receivers.connect()

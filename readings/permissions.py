@@ -7,6 +7,8 @@ from django.db.models import Model
 from campaigns.access import NOBODY, STAFF, AccessRule
 from campaigns.models import TokenScope
 from readings.models import (
+    Alert,
+    AlertNotice,
     AsideReading,
     ClockLag,
     ClockQuestionLeft,
@@ -33,5 +35,7 @@ RULES: dict[type[Model], AccessRule] = {
     LookFirst: AccessRule("organisation"),
     ClockLag: AccessRule(CAMPAIGN, change=STAFF, add=NOBODY),
     ClockQuestionLeft: AccessRule(CAMPAIGN),
+    Alert: AccessRule(CAMPAIGN, change=STAFF, add=NOBODY),
+    AlertNotice: AccessRule(f"alert__{CAMPAIGN}", change=NOBODY, add=NOBODY),
     TimelineStep: AccessRule(CAMPAIGN, change=STAFF, add=STAFF),
 }

@@ -7,10 +7,11 @@ from typing import Any
 
 from django.db.models.signals import post_delete, post_save, pre_delete, pre_save
 
-from campaigns.models import ClockCheck, ClockReset, Deployment, Instrument
+from campaigns.models import AlertLevel, ClockCheck, ClockReset, Deployment, Instrument
 from campaigns.signals import inputs_changed
 from readings.models import ClockLag, SavedLayout
 from readings.services.affected_campaigns import fed_by
+from readings.services.alerts.looking import ask_to_look
 from readings.services.clock_review import ask_again
 from readings.services.lag_comparison import compare_again
 
@@ -49,8 +50,20 @@ def readings_changed(sender: Any, campaign_ids: Iterable[int], **_: Any) -> None
         compare_again(campaign_ids)
 
 
+def alerts_may_differ(sender: Any, campaign_ids: Iterable[int], **_: Any) -> None:
+    ask_to_look(campaign_ids)
+
+
+def level_changed(instance: AlertLevel, raw: bool = False, **_: Any) -> None:
+    """Also readings that are there already may have reached it."""
+    if not raw:
+        ask_to_look([instance.campaign_id])
+
+
 def connect() -> None:
+    inputs_changed.connect(alerts_may_differ, dispatch_uid="readings.alerts_may_differ")
     inputs_changed.connect(readings_changed, dispatch_uid="readings.readings_changed")
+    post_save.connect(level_changed, sender=AlertLevel, dispatch_uid="readings.level_changed")
     for model in (ClockCheck, ClockReset, Deployment):
         for signal in (post_save, post_delete):
             signal.connect(clock_changed, sender=model, dispatch_uid=f"readings.clock_changed.{model.__name__}")

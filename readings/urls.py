@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.urls import path
 
 from readings.views import (
+    alerts,
     clock,
     clock_lags,
     layout_page,
@@ -65,6 +66,13 @@ urlpatterns = [
     path("uploads/<uuid:key>/aside/", reading_anew.UploadAside.as_view(), name="upload-aside"),
     path("uploads/<uuid:key>/history/", reading_anew.UploadHistory.as_view(), name="upload-history"),
     path("settings-aside/<uuid:key>/take-back/", reading_anew.AsideTakeBack.as_view(), name="aside-take-back"),
+    path("campaigns/<uuid:key>/alerts/", alerts.Alerts.as_view(), name="alerts"),
+    path("alerts/<uuid:key>/", alerts.AlertPage.as_view(), name="alert"),
+    path("alerts/<uuid:key>/acknowledge/", alerts.AlertAcknowledge.as_view(), name="alert-acknowledge"),
+    path("alerts/<uuid:key>/note/", alerts.AlertNote.as_view(), name="alert-note"),
+    path("alerts/<uuid:key>/close/", alerts.AlertClose.as_view(), name="alert-close"),
+    path("alerts/<uuid:key>/tell/", alerts.AlertTell.as_view(), name="alert-tell"),
+    path("alerts/<uuid:key>/history/", alerts.AlertHistory.as_view(), name="alert-history"),
     path("layouts/", layouts.Layouts.as_view(), name="layouts"),
     path("layouts/<uuid:key>/edit/", layouts.LayoutEdit.as_view(), name="layout-edit"),
     path("layouts/<uuid:key>/delete/", layouts.LayoutDelete.as_view(), name="layout-delete"),

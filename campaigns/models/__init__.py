@@ -1,6 +1,7 @@
 """Places, instruments, limits and criteria, campaigns, deployments, people, jobs."""
 
 from campaigns.models.agreements import Agreement
+from campaigns.models.alert_levels import AlertLevel
 from campaigns.models.base import Record
 from campaigns.models.campaigns import Campaign, Deployment, PlannedPoint
 from campaigns.models.clocks import ClockCheck, ClockReset
@@ -15,6 +16,7 @@ from campaigns.models.use import UseTimetable
 
 __all__ = [
     "Agreement",
+    "AlertLevel",
     "ApiToken",
     "Building",
     "Calibration",

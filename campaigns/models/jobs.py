@@ -105,7 +105,10 @@ class Job(Record):
         return self.beat_at is None or timezone.now() - self.beat_at >= BEAT
 
     def end(self, state: State, code: str, message: str) -> None:
-        self._if_mine(state=state, code=code, message=message, ended_at=timezone.now(), claim=None)
+        """``QUEUED``: it waits again, and the sweep sends it after a while."""
+        now = timezone.now()
+        ended = None if state == self.State.QUEUED else now
+        self._if_mine(state=state, code=code, message=message, ended_at=ended, sent_at=now, claim=None)
         self.state, self.code, self.message = state, code, message
 
     def _if_mine(self, **change: Any) -> None:

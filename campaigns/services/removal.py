@@ -54,6 +54,8 @@ def weigh(row: Model) -> Removal:
         collected = [(model, list(found)) for model, found in collector.data.items()]
         collected += [(found.model, list(found)) for found in collector.fast_deletes if isinstance(found, QuerySet)]
         for model, found in collected:
+            if model._meta.auto_created:  # which of them belong together is no thing of its own
+                continue
             counts[model] += len(found)
             blocked += _left_behind(model, found)
     counts[type(row)] -= 1

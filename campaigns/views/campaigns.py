@@ -16,10 +16,12 @@ from campaigns.forms import campaigns as forms
 from campaigns.links import address, anchor, is_key, trail
 from campaigns.models import Campaign, Deployment, PlannedPoint, SamplingPoint, Site
 from campaigns.services import deployments
+from campaigns.services.alert_levels import level_words
 from campaigns.services.ownership import organisation_id_of
 from campaigns.services.planned_points import grouped
 from campaigns.views.pages import AddPage, DeletePage, EditPage, HistoryPage, ListPage, RowPage
 from methods.quantities.moments import local_text
+from methods.wording.cautions import level_cautions
 
 #: What has to be thought of while points and instruments are chosen.
 PLAN_CAUTIONS = (
@@ -29,9 +31,14 @@ PLAN_CAUTIONS = (
     "Exposure at work is judged from samples worn by the person and by the law that applies, not from room points.",
 )
 DEPLOYMENT_CAUTION = (
-    "Formaldehyde irritates and can cause cancer. Above the alarm level of this campaign: leave, air, and follow the "
-    "emergency rules of the house.",
+    "Formaldehyde irritates and can cause cancer. Where eyes or throat sting: leave, air, and follow the emergency "
+    "rules of the house.",
 )
+
+
+def caution_of_levels(campaign: Campaign) -> list[str]:
+    """Alert levels are named where some are set."""
+    return level_cautions(level_words(campaign))
 
 
 class Campaigns(ListPage):
@@ -146,7 +153,7 @@ class PlanPage(RowPage):
             form=form,
             groups=groups,
             chosen_count=len(chosen),
-            cautions=PLAN_CAUTIONS,
+            cautions=[*PLAN_CAUTIONS, *caution_of_levels(campaign)],
             may_change=self.may_change,
             actions=self.links(campaign),
         )
@@ -202,7 +209,9 @@ def until(deployment: Deployment) -> str:
 class DeploymentAdd(AddPage):
     model, form_class = Deployment, forms.DeploymentForm
     parent, parent_field = Campaign, "campaign"
-    cautions = DEPLOYMENT_CAUTION
+
+    def cautions_beside(self, row: Any) -> list[str]:
+        return [*DEPLOYMENT_CAUTION, *caution_of_levels(row.campaign)]
 
     def row(self) -> Any:
         deployment = super().row()

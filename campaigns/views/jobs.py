@@ -15,6 +15,7 @@ from django_htmx.middleware import HtmxDetails
 from campaigns import access
 from campaigns.models import Job
 from campaigns.pages.jobs import rows_of
+from campaigns.urgent import urgent_for
 from campaigns.views.pages import Page, PolledPage, RowPage
 
 PAGE_SIZE = 50
@@ -54,6 +55,7 @@ class Jobs(Page):
             page_obj=page,
             page_query=f"&show={wanted}" if wanted else "",
             wanted=wanted,
+            urgent=urgent_for(self.person) if page.number == 1 and wanted != "ended" else [],
         )
 
 

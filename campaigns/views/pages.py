@@ -5,6 +5,7 @@ A stranger, and a member whose role may not do it, get 404: what one may not do 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cached_property
 from typing import Any, ClassVar
 
@@ -123,7 +124,12 @@ class FormPage(Page):
 
     def show_form(self, row: Any, form: Any, status: int = 200, **heading: Any) -> HttpResponse:
         context = heading or self.heading(row)
-        return self.show(status=status, form=form, submit_label=self.submit_label, cautions=self.cautions, **context)
+        cautions = self.cautions_beside(row)
+        return self.show(status=status, form=form, submit_label=self.submit_label, cautions=cautions, **context)
+
+    def cautions_beside(self, row: Any) -> Sequence[str]:
+        """What must be said beside the form of ``row``."""
+        return self.cautions
 
     def done(self, row: Any) -> HttpResponse:
         messages.success(self.request, f"Saved: {word(type(row))} {row_wording.name(row)}.")

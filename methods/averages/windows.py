@@ -231,6 +231,40 @@ def _earliest_worst(score: Floats, accepted: Bools, ends: Ints) -> int:
     return int(equal[np.argmin(ends[equal])])
 
 
+@dataclass(frozen=True, slots=True)
+class RollingMeans:
+    """Rolling means [k] of one length, wherever the highest or lowest may lie: end, share covered, the mean with
+    readings below detection at their limit and at zero, whether a reading was over range, first and last cell."""
+
+    end_ms: Ints
+    coverage: Floats
+    upper: Floats
+    lower: Floats
+    over: Bools
+    first: Ints
+    last: Ints
+
+
+def rolling_means(series: Series, minutes: float, min_coverage: float = MIN_COVERAGE) -> RollingMeans:
+    """Every window of ``minutes`` fully inside the series that touches a reading, among them those whose coverage comes
+    to ``min_coverage`` or leaves it. Empty where the series is shorter."""
+    length = _length_ms(minutes)
+    if not len(series.cells.index) or length > series.end_ms - series.start_ms:
+        nothing, none = np.empty(0, np.int64), np.empty(0)
+        return RollingMeans(nothing, none, none, none, np.empty(0, np.bool_), nothing, nothing)
+    reach = rolling(series, length, min_coverage)
+    means, there = _means(series, reach), (reach.n > 0) & (reach.covered > 0)
+    return RollingMeans(
+        reach.end[there],
+        reach.covered[there] / length,
+        means.upper[there],
+        np.minimum(means.lower, means.upper)[there],
+        means.over[there],
+        reach.first[there],
+        reach.last[there],
+    )
+
+
 def blocks(
     series: Series,
     minutes: float,

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from methods.quantities.digits import percent
-from methods.verdicts import Levels
+from methods.verdicts import Levels as ProbabilityLevels
+from methods.wording.cautions import Levels, level_cautions
 
 #: Where a decision is made on the findings. In the order in which they matter to somebody who reads only two.
 CAUTIONS: tuple[str, ...] = (
@@ -12,11 +13,20 @@ CAUTIONS: tuple[str, ...] = (
     "them.",
     "Meters that show their readings at once are for screening, unless the method has been validated for the purpose. "
     "Alcohols, other aldehydes and sudden changes of humidity can pass for formaldehyde.",
-    "Formaldehyde irritates and can cause cancer. Above the alarm or ceiling level set for the campaign: leave, air "
-    "the rooms and follow the local rules for emergencies.",
+    "Formaldehyde irritates and can cause cancer. Where eyes or throat sting: leave, air the rooms and follow the "
+    "local rules for emergencies.",
     "Exposure at work is judged from samples worn by the person and under the law that applies, not from this report.",
     "What to do about a finding is decided by licensed or qualified professionals under local rules.",
 )
+
+#: After this one the alert levels of the campaign are named, where there are any.
+BEFORE_LEVELS = 4
+
+
+def cautions(levels: Levels) -> tuple[str, ...]:
+    """The cautions of one report."""
+    return (*CAUTIONS[:BEFORE_LEVELS], *level_cautions(levels), *CAUTIONS[BEFORE_LEVELS:])
+
 
 UNCERTAINTY: tuple[str, ...] = (
     "Every value is printed with its expanded uncertainty U, the standard uncertainty times the factor of Student's t "
@@ -33,7 +43,7 @@ UNCERTAINTY: tuple[str, ...] = (
 )
 
 
-def judging(levels: Levels) -> tuple[str, ...]:
+def judging(levels: ProbabilityLevels) -> tuple[str, ...]:
     """How verdicts come about, in words."""
     above, below = _percent(levels.above), _percent(levels.below)
     return (
@@ -59,7 +69,7 @@ REFERENCES: tuple[str, ...] = (
 )
 
 
-def meanings(levels: Levels) -> dict[str, str]:
+def meanings(levels: ProbabilityLevels) -> dict[str, str]:
     """The words of the report, each with its meaning in a sentence or two, in the order in which they are told."""
     above, below = _percent(levels.above), _percent(levels.below)
     return {

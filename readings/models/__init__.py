@@ -1,5 +1,6 @@
-"""Uploads, problems, readings; what was set aside; questions about clocks; layouts kept; steps on the timeline."""
+"""Uploads, problems, readings; alerts; what was set aside; clock questions; layouts kept; steps on the timeline."""
 
+from readings.models.alerts import Alert, AlertNotice
 from readings.models.aside import AsideReading, SettingAside
 from readings.models.clock_questions import ClockLag, ClockQuestionLeft
 from readings.models.envelopes import Envelope
@@ -8,6 +9,8 @@ from readings.models.timeline_steps import TimelineStep
 from readings.models.uploads import Problem, Reading, Upload
 
 __all__ = [
+    "Alert",
+    "AlertNotice",
     "AsideReading",
     "ClockLag",
     "ClockQuestionLeft",

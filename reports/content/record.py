@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from reports.content.agreements import ReportedAgreed
+from reports.content.alerts import ReportedAlert
 from reports.content.findings import OutdoorResults, PointResult
 from reports.content.instruments import ReportedClockQuestion, ReportedInstrument
 from reports.content.limits import ReportedCriterion
@@ -108,6 +109,7 @@ class ReportContent:
     instruments: tuple[ReportedInstrument, ...]
     clock_questions: tuple[ReportedClockQuestion, ...]
     agreed: ReportedAgreed | None
+    alerts: tuple[ReportedAlert, ...]
     cautions: tuple[str, ...]
     judging: tuple[str, ...]
     uncertainty: tuple[str, ...]

@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 #: Of the contents that are made now. Formats before 4 were never released, so nothing reads them.
-FORMAT = 7
+FORMAT = 8
 
 Stored = dict[str, Any]
 Upgrader = Callable[[Stored], Stored]
@@ -58,8 +58,13 @@ def _without_agreement(stored: Stored) -> Stored:
     return {**stored, "agreed": None}
 
 
+def _without_alerts(stored: Stored) -> Stored:
+    """7 → 8: there were none: a campaign had no alert levels."""
+    return {**stored, "alerts": []}
+
+
 #: By the format it starts from; each leads to the next one.
-UPGRADERS: Mapping[int, Upgrader] = {4: _meters, 5: _without_clock_questions, 6: _without_agreement}
+UPGRADERS: Mapping[int, Upgrader] = {4: _meters, 5: _without_clock_questions, 6: _without_agreement, 7: _without_alerts}
 
 
 class UnreadableFormat(ValueError):

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from campaigns.models import Campaign
 from methods.wording.spreadsheets import harmless
 from reports.content.agreements import ReportedAgreed
+from reports.content.alerts import ReportedAlert
 from reports.models import Finding, Result
 from reports.pages.workbook_agreed import agreed_rows
 from reports.services.result_values import word_of
@@ -20,9 +21,14 @@ TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
 def workbook(
-    campaign: Campaign, results: Iterable[Result], findings: Iterable[Finding], agreed: ReportedAgreed
+    campaign: Campaign,
+    results: Iterable[Result],
+    findings: Iterable[Finding],
+    agreed: ReportedAgreed,
+    alerts: Iterable[ReportedAlert] = (),
 ) -> bytes:
-    """XLSX with the sheets Findings, Results and Agreed. Times are on the clock of the site, without zone."""
+    """XLSX with the sheets Findings, Results and Agreed, and Alerts where there are any. Times are on the clock of the
+    site, without zone: sheets have none."""
     import pandas as pd  # late: it costs every process a second, and only this page needs it
 
     zone = campaign.site.time_zone
@@ -31,11 +37,33 @@ def workbook(
         "Results": pd.DataFrame(map(_result, results)),
         "Agreed": pd.DataFrame(agreed_rows(agreed)),
     }
+    if rows := list(map(_alert, alerts)):
+        sheets["Alerts"] = pd.DataFrame(rows)
     out = io.BytesIO()
     with pd.ExcelWriter(out, engine="openpyxl") as writer:
         for name, frame in sheets.items():
             _safe(frame, zone).to_excel(writer, sheet_name=name, index=False, freeze_panes=(1, 0))
     return out.getvalue()
+
+
+def _alert(alert: ReportedAlert) -> dict[str, object]:
+    return {
+        "parameter": alert.parameter,
+        "level": alert.level,
+        "highest": alert.value,
+        "unit": alert.unit,
+        "in words": alert.said,
+        "reached": alert.reached,
+        "how long": alert.lasting,
+        "place": alert.place,
+        "instrument": alert.instrument,
+        "readings": alert.standing or alert.basis,
+        "told": "; ".join(alert.told),
+        "acknowledged": alert.acknowledged,
+        "what was done": alert.done,
+        "closed": alert.closed or "open",
+        "because": alert.reason,
+    }
 
 
 def _finding(finding: Finding) -> dict[str, object]:

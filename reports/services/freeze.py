@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 
 from campaigns.models import Campaign, Criterion, Deployment
+from campaigns.services.alert_levels import level_words
 from methods.quantities.substances import SUBSTANCES
 from methods.quantities.units import standard_pressure_kpa
 from methods.wording import meters, report
@@ -34,6 +35,7 @@ from reports.models import Evaluation
 from reports.services import digests
 from reports.services.freezing import zones
 from reports.services.freezing.agreements import agreed_of
+from reports.services.freezing.alerts import alerts_of
 from reports.services.freezing.clock_questions import clock_questions_of
 from reports.services.freezing.conditions import OUTDOORS, WANTED, conditions_of
 from reports.services.freezing.courses import courses_of
@@ -69,7 +71,8 @@ def freeze(campaign: Campaign) -> ReportContent:
         instruments=instruments,
         clock_questions=clock_questions_of(campaign),
         agreed=agreed_of(campaign),
-        cautions=report.CAUTIONS,
+        alerts=alerts_of(campaign),
+        cautions=report.cautions(level_words(campaign)),
         judging=(*report.judging(levels), *among_all(found.findings.values(), found.definitions, found.refs, levels)),
         uncertainty=report.UNCERTAINTY,
         references=report.REFERENCES,

@@ -61,6 +61,7 @@ def prepare(campaign: Campaign) -> Preparation:
     advisory = [
         *_clocks_left(clocks),
         *_agreement_explained(standing),
+        *_alerts(campaign),
         *_findings(campaign),
         *_limits(campaign),
         *_client(campaign),
@@ -147,6 +148,13 @@ def _agreement_explained(standing: AgreementStanding) -> Iterator[Item]:
     if standing.departures and standing.explained:
         words = "The report departs from what was agreed. It prints what, and the reason"
         yield Item("agreement-explained", words, (*(d.words for d in standing.departures), standing.explained.reason))
+
+
+def _alerts(campaign: Campaign) -> Iterator[Item]:
+    rows = campaign.alerts.filter(closed_at__isnull=True).order_by("reached_at", "pk")
+    if names := tuple(str(alert) for alert in rows):
+        url = reverse("alerts", args=[campaign.key])
+        yield Item("alert-open", "Alerts that are open. The report prints them as open", names, url, "Alerts")
 
 
 def _findings(campaign: Campaign) -> Iterator[Item]:

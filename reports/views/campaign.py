@@ -16,6 +16,7 @@ from campaigns.enqueue import enqueue
 from campaigns.links import trail_above
 from campaigns.models import Campaign
 from campaigns.pages.chosen_criteria import Chosen, chosen_of, options, pick
+from campaigns.services.alert_levels import level_words
 from campaigns.views.pages import PolledPage, RowPage
 from methods.verdicts import MARK_GLYPHS, VERDICT_WORDS, Verdict
 from methods.wording.cautions import cautions
@@ -106,7 +107,7 @@ class CampaignPage(PolledPage):
                 "chances": rooms.among(campaign, current.limit, standing.findings.values()),
                 "matrix": stand.matrix(criteria, len(standing.zones), current) if len(criteria) > 1 else [],
                 "matrix_columns": matrix_columns(criteria),
-                "cautions": cautions(parameters, workplace=current.limit.workplace),
+                "cautions": cautions(parameters, workplace=current.limit.workplace, levels=level_words(campaign)),
             }
         )
 
@@ -161,6 +162,7 @@ class CampaignPage(PolledPage):
             to("Uploads", "uploads"),
             to("Criteria", "criteria"),
             to("Time of use", "use"),
+            to("Alert levels", "alert-levels"),
         ]
         if self.may_change and has_criteria:
             links += [to("Judge again", "judge", post=True), to("Report", "report"), to("Readers", "readers")]

@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from campaigns.links import trail
 from campaigns.models import Campaign
 from campaigns.pages.chosen_criteria import chosen_of, options, pick
+from campaigns.services.alert_levels import level_words
 from campaigns.views.pages import RowPage
 from methods.wording.cautions import cautions
 from reports.pages import group_summaries, guideline_sets
@@ -37,6 +38,7 @@ class SideBySide(RowPage):
             cautions=cautions(
                 {chosen.limit.parameter for chosen in criteria},
                 workplace=any(chosen.limit.workplace for chosen in criteria),
+                levels=level_words(campaign),
             ),
         )
 

@@ -13,6 +13,7 @@ from campaigns.links import trail
 from campaigns.models import Campaign
 from campaigns.pages.chosen_criteria import Chosen
 from campaigns.pages.use import UseOffer, offer_for
+from campaigns.services.alert_levels import level_words
 from campaigns.views.pages import RowPage
 from methods.figures import budget_bars
 from methods.wording.cautions import cautions
@@ -60,7 +61,7 @@ class ResultPage(RowPage):
             budget_columns=BUDGET,
             figure=budget_bars(result.budget_parts, result.unit) if result.budget_parts else None,
             outdoor=outdoor_facts(result),
-            cautions=cautions([limit.parameter], workplace=limit.workplace),
+            cautions=cautions([limit.parameter], workplace=limit.workplace, levels=level_words(campaign)),
             use_offer=self.use_offer(campaign),
             **self.readings(chosen),
         )

@@ -12,6 +12,7 @@ from campaigns.views.pages import RowPage
 from reports.models import Finding, Result
 from reports.pages.workbook import TYPE, workbook
 from reports.services.freezing.agreements import agreed_of
+from reports.services.freezing.alerts import alerts_of
 
 
 class ResultsWorkbook(RowPage):
@@ -27,6 +28,7 @@ class ResultsWorkbook(RowPage):
             results.select_related("criterion__limit", "point__room", "deployment__instrument"),
             findings.select_related("criterion__limit", "zone__floor"),
             agreed_of(campaign),
+            alerts_of(campaign),
         )
         response = HttpResponse(content, content_type=TYPE)
         response["Content-Disposition"] = f'attachment; filename="results-{campaign.starts_on}.xlsx"'

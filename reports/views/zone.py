@@ -16,6 +16,7 @@ from campaigns.links import trail
 from campaigns.models import Campaign, Zone
 from campaigns.pages.chosen_criteria import Chosen, chosen_of, pick
 from campaigns.pages.use import offer_for
+from campaigns.services.alert_levels import level_words
 from campaigns.services.limits_library import checks_in
 from campaigns.views.pages import RowPage
 from methods.quantities.substances import SUBSTANCES
@@ -95,6 +96,7 @@ class ZonePage(InZone):
             "cautions": cautions(
                 {chosen.limit.parameter for chosen in self.criteria},
                 workplace=any(chosen.limit.workplace for chosen in self.criteria),
+                levels=level_words(campaign),
             ),
         }
         context["of_criteria"] = rooms.of_criteria(campaign, self.criteria, zone_measured.findings)

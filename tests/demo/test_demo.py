@@ -20,7 +20,7 @@ from demo.simulate import DeploymentTruth
 from methods.quantities.flags import EXCLUDES
 from methods.quantities.moments import utc_ms
 from readings.models import Upload
-from readings.queries import rows
+from readings.queries import placed_in, rows
 from readings.queries.clock_facts import Files, clock_of, times_of
 from readings.queries.rows import Rows
 from reports.models import Finding, Result
@@ -263,3 +263,22 @@ def test_the_worst_half_hour_of_each_zone_again_with_pandas(demo: Demo, program:
         assert ours.value is not None
         lower, upper = (float(end or ours.value) for end in (ours.traced.lower, ours.traced.upper))
         assert 0.995 * lower <= worst[str(finding.zone.key)] <= 1.005 * upper, finding.zone.name
+
+
+def test_its_level_was_reached_twice_and_its_consultant_told(demo: Demo) -> None:
+    """The air of Office 1.04 lay above 1450 ppm for more than 90 minutes on one afternoon, and when the log ended: by
+    its own readings, looked at without any window."""
+    reached, cut_off = demo.campaign.alerts.order_by("reached_at")
+    (placed,) = (p for p in placed_in(demo.campaign, parameter="co2") if "Office 1.04" in str(p.deployment.point))
+    above = placed.value > 1450
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], above, [False]]).astype(int)))
+    lengths = (edges[1::2] - edges[::2]) * placed.interval_ms / 60_000
+    assert int((lengths >= 90).sum()) == 1
+    assert reached.minutes == pytest.approx(lengths.max())
+    assert (reached.is_partial, cut_off.is_partial) == (False, True)
+    assert edges[-1] >= len(placed) - 90 * 60_000 // placed.interval_ms
+    assert cut_off.minutes == pytest.approx(lengths[-1], abs=2)
+    for alert in (reached, cut_off):
+        assert (alert.unit, alert.basis, alert.standing, alert.is_open) == ("ppm", "corrected", "stands", True)
+        assert "Office 1.04" in alert.where
+        assert [bool(notice.told_at) for notice in alert.notices.all()] == [True]

@@ -111,6 +111,15 @@ AGREEMENTS = [
     on("client-agreement-decline", "agreement", ANSWER, post={}),
 ]
 
+ALERT_LEVELS = [
+    on("alert-levels", "campaign", STAFF),
+    on("alert-level-add", "campaign", CONSULTANT),
+    on("alert-level-choose", "campaign", Codes(302, 404, 404, 404, 302), post={"level": "CO2-5000"}),
+    on("alert-level-edit", "alert_level", CONSULTANT),
+    on("alert-level-switch", "alert_level", Codes(302, 404, 404, 404, 302), post={"on": "no"}),
+    on("alert-level-history", "alert_level", STAFF),
+]
+
 PEOPLE = [
     Row("clients", OWN_STAFF),
     Row("client-add", OWN_CONSULTANT),
@@ -132,4 +141,4 @@ WORK = [
     on("job-acknowledge", "job", Codes(302, 404, 404, 302, 302), post={}),
 ]
 
-ROWS = [*ACCOUNT, *PLACES, *FLOOR_PLANS, *INSTRUMENTS, *PLANS, *USE, *AGREEMENTS, *PEOPLE, *WORK]
+ROWS = [*ACCOUNT, *PLACES, *FLOOR_PLANS, *INSTRUMENTS, *PLANS, *USE, *AGREEMENTS, *ALERT_LEVELS, *PEOPLE, *WORK]

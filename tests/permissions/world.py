@@ -14,10 +14,11 @@ from django.utils.http import urlsafe_base64_encode
 from campaigns import models as m
 from campaigns.enqueue import enqueue
 from campaigns.models import Limit
-from campaigns.services import agreements
+from campaigns.services import agreements, alert_levels
 from campaigns.services.floor_plans import put_image
 from campaigns.services.use_timetables import make as make_use
 from readings.models import ClockLag, SavedLayout, SettingAside
+from readings.services.alerts.typed import look_at_typed
 from readings.services.receive import receive
 from reports.content.stored import to_store
 from reports.models import ExposureGroup, Finding, Result
@@ -78,6 +79,7 @@ def world(
         "membership": field_staff.memberships.get(),
         "reader": client_person.memberships.get(),
         "token": token,
+        **_alerted(campaign, deployment, consultant),
         "job": m.Job.objects.create(kind="read-upload", subject_id=0, organisation=organisation, owner=consultant),
     }
 
@@ -129,6 +131,12 @@ def _agreed(campaign: m.Campaign, point: m.SamplingPoint, consultant: m.User) ->
     m.PlannedPoint.objects.create(campaign=campaign, point=point)
     with_client = offered(campaign)
     return {"agreement": with_client, "agreement_draft": agreements.draft(campaign, consultant, **WORDS)}
+
+
+def _alerted(campaign: m.Campaign, deployment: m.Deployment, consultant: m.User) -> World:
+    level = alert_levels.choose(campaign, "HCHO-STEL-2", consultant)
+    (alert,) = look_at_typed(campaign, "formaldehyde", 3.0, "ppm", at=make.START, by=consultant, point=deployment.point)
+    return {"alert_level": level, "alert": alert}
 
 
 def judge(campaign: m.Campaign) -> None:
