@@ -166,8 +166,8 @@ def best_coverage(series: Series, minutes: float) -> tuple[float, int]:
     if not len(series.cells.index):
         return 0.0, 0
     reach = rolling(series, length)
-    best = reach.covered == reach.covered.max()
-    return int(reach.covered.max()) / MINUTE_MS, int(reach.n[best].max())
+    most = reach.covered.max()
+    return int(most) / MINUTE_MS, int(reach.n[reach.covered == most].max())
 
 
 def _length_ms(minutes: float) -> int:

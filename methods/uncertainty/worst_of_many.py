@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from math import inf, pi, sqrt
+from math import inf, isinf, pi, sqrt
 
 import numpy as np
 from scipy.special import log_ndtr, ndtr, ndtri
@@ -26,6 +26,8 @@ STEP = 0.02
 _U: Floats = np.arange(-6.0, 8.0, STEP)
 #: Below this height crossings of it are no rare events, and the formula is held as it is here.
 RARE_FROM = 2.0
+#: Of the normal distribution.
+AT_95 = student.quantile(0.95, inf)
 #: A window whose mean lies further from the worst one than this many standard deviations of the difference of two means
 #: is not the worst by chance.
 WITHIN = 4.0
@@ -62,7 +64,7 @@ def choice(noise: Noise, n: int, further: int) -> Choice:
 def _of_few(dof: float) -> float:
     """How much further noise of which little is known may reach: Student's t against the normal distribution at 95 %
     (project rule, held against simulation)."""
-    return student.quantile(0.95, max(dof, 1.0)) / student.quantile(0.95, inf)
+    return 1.0 if isinf(dof) else student.quantile(0.95, max(dof, 1.0)) / AT_95
 
 
 def rival_distance(noise: Noise, series: Series, minutes: float) -> float:

@@ -59,7 +59,7 @@ class Taken:
 
         Limits in the same terms share it, and with it the prefix sums of its series.
         """
-        of_limit = (limit.unit, limit.temperature_c, limit.pressure_kpa, limit.reference_stated, limit.equivalent)
+        of_limit = _terms_of(limit)
         if of_limit not in stay.taken:
             stay.taken[of_limit] = cls._of(stay, limit)
         taken: Taken | None = stay.taken[of_limit]
@@ -67,7 +67,7 @@ class Taken:
 
     @classmethod
     def _of(cls, stay: SamplingPeriod, limit: LimitDefinition) -> Taken | None:
-        hows = [terms(part.channel.spec, limit) for part in stay.parts]
+        hows = [_terms(part, limit) for part in stay.parts]
         alone = len(stay.parts) == 1
         like = next((other.series for other in stay.taken.values() if other is not None), None) if alone else None
         in_terms = [(part, how, series_of(part, how, like)) for part, how in zip(stay.parts, hows, strict=True)]
@@ -125,6 +125,19 @@ class Taken:
         return None if None in times else float(max(times))
 
 
+def _terms_of(limit: LimitDefinition) -> tuple[object, ...]:
+    return limit.unit, limit.temperature_c, limit.pressure_kpa, limit.reference_stated, limit.equivalent
+
+
+def _terms(part: Placed, limit: LimitDefinition) -> Terms:
+    """Worked out once for all deployments of a channel."""
+    memo, asked = part.corrected.memo, ("terms", *_terms_of(limit))
+    if asked not in memo:
+        memo[asked] = terms(part.channel.spec, limit)
+    known: Terms = memo[asked]
+    return known
+
+
 def _noise(series: Series, part: Placed, how: Terms) -> Noise:
     spec, slope = part.channel.spec, how.slope * part.corrected.chain.factor
     return noise_of(
@@ -165,6 +178,8 @@ def _raised(values: Floats, placed: Placed, terms: Terms) -> Floats:
     if limit is None:
         return values
     below = (placed.flags & int(Flag.BELOW_DETECTION)) != 0
+    if not below.any():
+        return values
     return np.where(
         below, np.maximum(values, terms.values(np.array([limit * placed.corrected.chain.factor]))[0]), values
     )
