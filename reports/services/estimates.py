@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from campaigns.services.limit_terms import Terms, terms
-from methods.averages import Series, after_ms, joined
+from methods.averages import Series, Within, after_ms, joined
 from methods.averages.windows import Window
 from methods.limits.model import LimitDefinition
 from methods.quantities.arrays import Floats
@@ -34,7 +34,7 @@ from methods.uncertainty.budget import (
     scatter,
 )
 from methods.uncertainty.noise import Noise, noise_of
-from methods.uncertainty.worst_of_many import choice, rival_distance
+from methods.uncertainty.worst_of_many import choice, rivals_within
 from methods.verdicts import Estimate
 from readings.queries import Placed
 from reports.services.circumstances import OutdoorValue
@@ -114,9 +114,9 @@ class Taken:
         noise, slope = known
         return noise.times(how.slope / slope)
 
-    def near(self, minutes: float) -> float:
-        """How far from the worst window of ``minutes`` another may lie and might have been it by chance."""
-        return rival_distance(self.noise, self.series, minutes)
+    def near(self, minutes: float) -> Within:
+        """Which windows of ``minutes`` might have been the worst by chance."""
+        return rivals_within(self.noise, self.series, minutes)
 
     @property
     def t90_s(self) -> float | None:
@@ -209,7 +209,7 @@ def estimate_of(
         )
         for part, inside, how in _parts(taken, window)
     ]
-    chosen = choice(taken.noise, window.n, window.rivals).times(-weight if lowest else weight)
+    chosen = choice(taken.noise, window.n, *window.rivals).times(-weight if lowest else weight)
     return Estimate.of(weighed, largest(budgets), chosen)
 
 
