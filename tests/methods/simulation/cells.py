@@ -33,16 +33,16 @@ class GridCell:
 
     @property
     def row(self) -> str:
-        visit = self.visit
-        length = f"{visit.hours:g} h" if visit.hours < 48 else f"{visit.hours / 24:g} d"
-        window = visit.of_day or (f"{visit.window_min:g} min" if visit.window_min else "single readings")
-        air = f"{visit.peaks} at the limit" if visit.peaks else "constant"
-        said = f"{visit.rho:g}" if visit.told or not visit.rho else f"{visit.rho:g}, not told"
-        columns = (
-            visit.meter.name, length, window, f"{visit.interval_s:g} s", air, said, f"{visit.step:g}",
-            f"{self.below:.1f}", f"{self.above:.1f}", f"{self.covered:.1f}",
-        )  # fmt: skip
-        return f"| {' | '.join(columns)} |"
+        return f"{cell_name(self.visit)} | {self.below:.1f} | {self.above:.1f} | {self.covered:.1f} |"
+
+
+def cell_name(visit: Visit) -> str:
+    """The row of a cell as far as it says which one it is."""
+    length = f"{visit.hours:g} h" if visit.hours < 48 else f"{visit.hours / 24:g} d"
+    window = visit.of_day or (f"{visit.window_min:g} min" if visit.window_min else "single readings")
+    air = f"{visit.peaks} at the limit" if visit.peaks else "constant"
+    said = f"{visit.rho:g}" if visit.told or not visit.rho else f"{visit.rho:g}, not told"
+    return f"| {visit.meter.name} | {length} | {window} | {visit.interval_s:g} s | {air} | {said} | {visit.step:g}"
 
 
 HEAD = (

@@ -12,8 +12,9 @@ from hypothesis import settings
 from methods.verdicts import Verdict, judge
 from tests.examples import QUICK
 from tests.methods.limit_samples import a_limit
+from tests.methods.simulation.__main__ import PAGE, page, rows_on
 from tests.methods.simulation.air import GOOD, ORDINARY, InventedMeter, OfDay, Visit, estimate
-from tests.methods.simulation.cells import LIMIT, RUNS, run
+from tests.methods.simulation.cells import LIMIT, RUNS, cell_name, grid, run, untold
 from tests.methods.simulation.class_stays import STAYS, stays, undecided
 
 CELLS = (
@@ -75,6 +76,14 @@ def test_a_truth_well_above_is_called_so_as_often_as_can_be(meter: InventedMeter
     called = sum(judge(made, a_limit(str(LIMIT))).verdict is Verdict.ABOVE for made in above)
     calibrated = sum(made.value > np.quantile(at_limit, 0.95) for made in above)
     assert called >= 0.95 * calibrated
+
+
+def test_the_page_of_all_cells_has_a_row_for_each_name_and_keeps_those_that_are_not_run() -> None:
+    rows = {name: f"{name} | 1.0 | 2.0 | 95.0 |" for name in map(cell_name, (*grid(), *untold()))}
+    assert rows_on(page(rows)) == rows
+    committed = rows_on(PAGE.read_text(encoding="utf-8"))
+    assert committed.keys() <= rows.keys()
+    assert page(committed) == PAGE.read_text(encoding="utf-8")
 
 
 def test_what_really_changed_leaves_few_means_of_classes_undecided() -> None:
