@@ -33,6 +33,20 @@ HANDFUL = 50
 WAIT_S, WAITS = 5.0, 180
 
 
+#: Objects after which cyclic garbage is looked for while thousands of records are made that all stay; and usually.
+SELDOM, USUAL = (50_000, 20, 20), gc.get_threshold()
+
+
+@contextmanager
+def seldom_collected() -> Iterator[None]:
+    """For work that makes many objects and few cycles: looking through all of them, again and again, is spared."""
+    gc.set_threshold(*SELDOM)
+    try:
+        yield
+    finally:
+        gc.set_threshold(*USUAL)
+
+
 def patiently() -> None:
     """Waiting, and saying nothing of it."""
 
@@ -99,6 +113,7 @@ def _work_and_end(work: Work[Part, T], part: Part, pipe: Pipe, not_its: Iterable
         signal.signal(signal.SIGTERM, signal.SIG_DFL)
         signal.signal(signal.SIGINT, signal.SIG_IGN)
         gc.freeze()  # what was inherited stays; looking through it again and again would copy it
+        gc.set_threshold(*SELDOM)
         inherited = _connections_of_its_own()  # noqa: F841 - kept, so that nothing closes them
         try:
             _send(work(part), pipe)

@@ -21,7 +21,7 @@ from demo.kit import ANSWERS_TO
 from demo.plans import sheet
 from demo.scenario import ALERT_LEVEL, PASSWORD, SCENARIO
 from demo.shapes import DemoFloor, DemoOrganisation, DemoRoom, DemoSite, Scenario
-from demo.simulate import simulate
+from demo.simulate import SEED, simulate
 from methods.quantities.moments import stamp_ms
 from readings.services.receive import receive
 from reports.models import ExposureGroup
@@ -42,8 +42,8 @@ def is_loaded(scenario: Scenario = SCENARIO) -> bool:
     return m.Organisation.objects.filter(name=scenario.organisations[0].name).exists()
 
 
-def load(scenario: Scenario = SCENARIO) -> Loaded:
-    """Enter the scenario and hand in its logs. Raises IntegrityError if it is there already."""
+def load(scenario: Scenario = SCENARIO, seed: int = SEED) -> Loaded:
+    """Enter the scenario and hand in the logs of this ``seed``. Raises IntegrityError if it is there already."""
     with transaction.atomic():
         people: dict[str, m.User] = {}
         for entry in scenario.organisations:
@@ -55,7 +55,7 @@ def load(scenario: Scenario = SCENARIO) -> Loaded:
         _agree(campaign, people)
         alert_levels.make(campaign, people["consultant"].memberships.all(), **ALERT_LEVEL)
     field_staff = next(u for u in people.values() if u.memberships.filter(role=m.Role.FIELD).exists())
-    for log in simulate(scenario).logs:
+    for log in simulate(scenario, seed).logs:
         # No instrument is named: each file says its serial number.
         receive(SimpleUploadedFile(log.name, log.content), campaign, None, field_staff)
     return Loaded(campaign, people)

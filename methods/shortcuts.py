@@ -26,7 +26,7 @@ from methods.quantities.moments import utc_moment
 from methods.quantities.units import Reference, convert
 from methods.uncertainty.budget import Budget, budget, coverage_part, noise_part, scatter
 from methods.uncertainty.noise import Noise, noise_of
-from methods.uncertainty.worst_of_many import choice, rival_distance
+from methods.uncertainty.worst_of_many import choice, rivals_within
 from methods.verdicts import ChannelAbilities, Estimate, Judgement, Levels, judge
 from methods.verdicts.comparability import comparable, data_of
 from methods.wording.numbers import measured, span
@@ -170,10 +170,10 @@ def worst_mean(
         detection_limit=meter.detection_limit,
     )
     lowest = limit.bound is Bound.LOWER
-    window = worst_window(series, minutes, lowest=lowest, within=rival_distance(noise, series, minutes))
+    window = worst_window(series, minutes, lowest=lowest, within=rivals_within(noise, series, minutes))
     if window is None:
         raise ValueError(comparison.words)
-    chosen = choice(noise, window.n, window.rivals).times(-1.0 if lowest else 1.0)
+    chosen = choice(noise, window.n, *window.rivals).times(-1.0 if lowest else 1.0)
     estimate = Estimate.of(window, _budget(series, window, meter, noise), chosen)
     return WorstMean(limit, window, estimate, judge(estimate, limit, levels, comparison))
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from methods.averages.ceilings import Ceiling, ceiling
 from methods.averages.days import DayMean, day_means
 from methods.averages.reach import MIN_COVERAGE
+from methods.averages.rivals import Rivals, Within
 from methods.averages.rounding import half_up, truncate
 from methods.averages.series import Cells, Series, after_ms, joined
 from methods.averages.shifts import (
@@ -30,10 +31,12 @@ __all__ = [
     "Ceiling",
     "Cells",
     "DayMean",
+    "Rivals",
     "Series",
     "ShiftTwa",
     "UnsampledTime",
     "Window",
+    "Within",
     "after_ms",
     "best_coverage",
     "block_means",

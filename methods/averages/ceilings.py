@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import inf
 
 import numpy as np
 
+from methods.averages.rivals import ANYWHERE, NO_RIVALS, Rivals, Within, rivals_of
 from methods.averages.series import Series
 from methods.quantities.digits import in_digits
 
@@ -16,7 +16,7 @@ class Ceiling:
     """The highest (or lowest) usable reading. A logger sees only its own intervals: shorter peaks pass unseen.
 
     ``lower``/``upper`` bound the extreme where readings were below detection, as ``Window`` does for means; ``rivals``:
-    how many others might have been it by chance.
+    the others that might have been it by chance.
     """
 
     value: float
@@ -27,7 +27,7 @@ class Ceiling:
     interval_ms: int
     is_lowest: bool
     is_lower_bound: bool
-    rivals: int = 0
+    rivals: Rivals = NO_RIVALS
 
     @property
     def words(self) -> str:
@@ -40,9 +40,9 @@ class Ceiling:
         return f"not seen {'below' if self.is_lowest else 'above'} {in_digits(self.value)} {interval}"
 
 
-def ceiling(series: Series, *, lowest: bool = False, within: float = inf) -> Ceiling | None:
-    """The highest (or ``lowest``) usable reading; the earliest of equals. None without readings. ``within``: how far
-    from it a reading may lie to count among its ``rivals``."""
+def ceiling(series: Series, *, lowest: bool = False, within: Within = ANYWHERE) -> Ceiling | None:
+    """The highest (or ``lowest``) usable reading; the earliest of equals. None without readings. ``within``: which
+    readings count among its ``rivals``."""
     cells = series.cells
     if not len(cells.index):
         return None
@@ -61,5 +61,5 @@ def ceiling(series: Series, *, lowest: bool = False, within: float = inf) -> Cei
         interval_ms=series.interval_ms,
         is_lowest=lowest,
         is_lower_bound=bool(cells.over[k] if lowest else cells.over.any()),
-        rivals=int(np.count_nonzero(sign * cells.value >= sign * cells.value[k] - within)) - 1,
+        rivals=rivals_of(sign * cells.value >= sign * cells.value[k] - within.distance, within),
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -10,6 +10,7 @@ import numpy as np
 
 from methods.averages.occupancy import OccupiedDay
 from methods.averages.reach import MIN_COVERAGE
+from methods.averages.rivals import Rivals, Within
 from methods.averages.series import Series, Times
 from methods.averages.windows import MIN_READINGS, Window, window
 from methods.quantities.arrays import Bools, Ints
@@ -69,6 +70,20 @@ def day_means(kept: Series, days: Sequence[OccupiedDay]) -> list[OccupiedMean]:
     """The days of which any reading of ``kept`` (``only`` of those days) stands for some time, in order."""
     means = ((day.day, _mean(kept, [day])) for day in days)
     return [OccupiedMean(day, mean) for day, mean in means if mean is not None]
+
+
+def worst_day(
+    days: Sequence[OccupiedMean], within: Callable[[float], Within], *, lowest: bool = False
+) -> Window | None:
+    """The highest (or ``lowest``) mean of a day, the earliest of equals; its rivals are the days that might have been
+    it by chance, between which the nights lie. ``within``: by minutes of a mean, how far from it they may be."""
+    sign = -1.0 if lowest else 1.0
+    worst = max((day.window for day in days), key=lambda window: sign * window.mean, default=None)
+    if worst is None:
+        return None
+    near = sign * worst.mean - within(worst.covered_minutes).distance
+    others = sum(sign * day.window.mean >= near for day in days) - 1
+    return replace(worst, rivals=Rivals(apart=others))
 
 
 def stay_mean(kept: Series, days: Sequence[OccupiedDay]) -> Window | None:

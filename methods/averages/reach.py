@@ -89,6 +89,8 @@ def _rolling(series: Series, length: int, min_coverage: float) -> Reach:
     if is_whole:
         return reach
     crossing = _just_enough(reach, enough(length, min_coverage))
+    if not crossing.size:
+        return reach
     return _both(reach, reach_of(series, crossing - length, crossing))
 
 

@@ -6,11 +6,11 @@ Method: docs/methods/averages.md, docs/methods/nondetects.md.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import inf
 
 import numpy as np
 
 from methods.averages.reach import MIN_COVERAGE, Reach, enough, reach_of, rolling
+from methods.averages.rivals import ANYWHERE, NO_RIVALS, Rivals, Within, rivals_of
 from methods.averages.series import Series
 from methods.quantities.arrays import Bools, Floats, Ints
 from methods.quantities.durations import MINUTE_MS
@@ -26,8 +26,8 @@ class Window:
     ``mean`` takes readings below detection at their limit, and equals ``upper``; ``lower`` takes them at zero.
     ``first``/``last`` are positions in the series (both inclusive) of the outermost readings that enter, ``n`` counts
     the readings that enter, ``coverage`` is the share of the window they stand for. ``is_lower_bound``: a reading was
-    over range, so the true mean may be higher than any figure here. ``rivals``: of a worst window, how many others, a
-    reading apart, might have been it by chance. ``out_of_use_ms``: of a mean over the time of use, how much between
+    over range, so the true mean may be higher than any figure here. ``rivals``: of a worst window, the others that
+    might have been it by chance. ``out_of_use_ms``: of a mean over the time of use, how much between
     its ends is none; ``minutes`` and ``coverage`` are without it.
     """
 
@@ -41,7 +41,7 @@ class Window:
     first: int
     last: int
     is_lower_bound: bool
-    rivals: int = 0
+    rivals: Rivals = NO_RIVALS
     out_of_use_ms: int = 0
 
     @property
@@ -166,8 +166,8 @@ def best_coverage(series: Series, minutes: float) -> tuple[float, int]:
     if not len(series.cells.index):
         return 0.0, 0
     reach = rolling(series, length)
-    best = reach.covered == reach.covered.max()
-    return int(reach.covered.max()) / MINUTE_MS, int(reach.n[best].max())
+    most = reach.covered.max()
+    return int(most) / MINUTE_MS, int(reach.n[reach.covered == most].max())
 
 
 def _length_ms(minutes: float) -> int:
@@ -184,16 +184,15 @@ def worst_window(
     min_readings: int = MIN_READINGS,
     *,
     lowest: bool = False,
-    within: float = inf,
+    within: Within = ANYWHERE,
 ) -> Window | None:
     """The highest (or ``lowest``) rolling mean of ``minutes`` that lies fully inside the series; None if there is none.
 
     Among all windows, wherever they begin (``methods.averages.reach``): turning time round changes nothing.
     ``lower``/``upper`` bound the worst *rolling mean*, which with readings below detection may be a different window
     at each end; times, coverage and positions are those of the one with the highest upper bound. Of equal windows the
-    earliest is taken. ``within``: how far the mean of a window may lie from the worst one to count among its
-    ``rivals``. Coverage: R-01 of the check values (Directive 2008/50/EC Annex VII). 2 M readings take a
-    fraction of a second.
+    earliest is taken. ``within``: which windows count among the ``rivals`` of the worst.
+    Coverage: R-01 of the check values (Directive 2008/50/EC Annex VII). 2 M readings take a fraction of a second.
     """
     length = _length_ms(minutes)
     if not len(series.cells.index) or length > series.end_ms - series.start_ms:
@@ -209,17 +208,17 @@ def worst_window(
     low = sign * float(np.max(sign * means.lower[accepted]))
     # A window left out for its lower mean may truly be the highest if a reading in it was over range; not the lowest.
     over = worst.is_lower_bound if lowest else bool(means.over[accepted].any())
-    near = accepted & (sign * means.upper >= sign * worst.mean - within)
+    near = accepted & (sign * means.upper >= sign * worst.mean - within.distance)
     return replace(
-        worst, lower=min(low, worst.upper), is_lower_bound=over, rivals=_readings(series, reach.last[near]) - 1
+        worst, lower=min(low, worst.upper), is_lower_bound=over, rivals=_rivals(series, reach.last[near], within)
     )
 
 
-def _readings(series: Series, last: Ints) -> int:
-    """How many readings windows end with: two of them that move between the same readings are one to chance."""
+def _rivals(series: Series, last: Ints, within: Within) -> Rivals:
+    """By the readings that windows end with: two of them that move between the same readings are one to chance."""
     seen = np.zeros(len(series.cells.index), np.bool_)
     seen[last] = True
-    return int(np.count_nonzero(seen))
+    return rivals_of(seen, within)
 
 
 def _earliest_worst(score: Floats, accepted: Bools, ends: Ints) -> int:

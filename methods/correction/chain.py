@@ -51,6 +51,10 @@ class Corrected:
         return periods(self.chain)
 
     @cached_property
+    def has_failed_checks(self) -> bool:
+        return any(checks.failed.any() for period in self.periods for checks in (period.zero, period.span))
+
+    @cached_property
     def memo(self) -> dict[Any, Any]:
         """What was found about stretches of it, for those who ask again."""
         return {}

@@ -81,11 +81,10 @@ def neutral(kind: Kind) -> float:
 
 def during(periods: Sequence[Period], start_ms: int, end_ms: int) -> Iterator[tuple[Period, int, int]]:
     """The periods that share any moment from ``start_ms`` to ``end_ms`` (inclusive), each with its part of it."""
-    ends = [period.line.valid_from_utc_ms for period in periods[1:]] + [OPEN_END]
-    for period, end in zip(periods, ends, strict=True):
-        first, last = max(start_ms, period.line.valid_from_utc_ms), min(end_ms, end - 1)
-        if first <= last:
-            yield period, first, last
+    begins = [period.line.valid_from_utc_ms for period in periods]
+    for period, begin, end in zip(periods, begins, [*begins[1:], OPEN_END], strict=True):
+        if begin <= end_ms and start_ms < end:
+            yield period, max(start_ms, begin), min(end_ms, end - 1)
 
 
 def drift_uncertainty(

@@ -114,4 +114,8 @@ def typical_interval_ms(stamps_ms: npt.ArrayLike) -> int | None:
     if np.count_nonzero(gaps < 0) > np.count_nonzero(gaps > 0):
         gaps = -gaps
     gaps = gaps[gaps > 0]
-    return int(np.median(gaps)) if gaps.size else None
+    if not gaps.size:
+        return None
+    if 2 * np.count_nonzero(gaps == (shortest := gaps.min())) > gaps.size:
+        return int(shortest)  # more than half of them: nothing to sort either
+    return int(np.median(gaps))

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from math import inf, sqrt
 
 import numpy as np
@@ -168,6 +168,7 @@ def coverage_factor(dof: float) -> float:
     return student.quantile((1 + COVERED) / 2, max(dof, 1.0))
 
 
+@lru_cache(maxsize=4096)
 def expanded(u: float, dof: float, excess: float = 0.0) -> float:
     """U, which covers 95 %: k·u. Where the value is expected to lie ``excess`` too high or too low (as the worst of
     many does) and is shown as it is, U is as much larger as that takes (after JCGM 100 F.2.4.5)."""

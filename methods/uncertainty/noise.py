@@ -127,8 +127,10 @@ def second_differences(values: Floats, even: Bools, lag: int = 1) -> Floats:
     """x₍ᵢ₋ₖ₎ − 2xᵢ + x₍ᵢ₊ₖ₎ of readings [n] in turn, NaN across a gap; ``even`` [n − 1]: none to the next one."""
     if len(values) < 2 * lag + 1:
         return np.empty(0)
+    out: Floats = values[: -2 * lag] - 2 * values[lag:-lag] + values[2 * lag :]
+    if even.all():
+        return out
     gaps = np.concatenate([[0], np.cumsum(~even)])
-    out = values[: -2 * lag] - 2 * values[lag:-lag] + values[2 * lag :]
     return np.where(gaps[2 * lag :] == gaps[: -2 * lag], out, np.nan)
 
 

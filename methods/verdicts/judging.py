@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from math import inf, sqrt
 from statistics import NormalDist
 
@@ -52,10 +53,14 @@ class Levels:
     @property
     def words(self) -> str:
         """Printed with every verdict."""
-        return (
-            f"above from {percent(self.above)} probability that the true value is above the limit, "
-            f"below up to {percent(self.below)}"
-        )
+        return _levels_words(self.above, self.below)
+
+
+@lru_cache(maxsize=64)
+def _levels_words(above: float, below: float) -> str:
+    return (
+        f"above from {percent(above)} probability that the true value is above the limit, below up to {percent(below)}"
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -287,8 +292,9 @@ def _worst_words(estimate: Estimate, unit: str) -> str:
 def _is_within_tolerance(question: UndecidedResult, x: float) -> bool:
     """Whether ``x`` meets the limit only because of the rule's tolerance."""
     limit = question.limit
-    bare = replace(limit, tolerance=None)
-    return limit.tolerance is not None and is_met(limit, x) and not is_met(bare, x)
+    if limit.tolerance is None:
+        return False
+    return is_met(limit, x) and not is_met(replace(limit, tolerance=None), x)
 
 
 def _missing_words(question: UndecidedResult, verdict: Verdict) -> str:

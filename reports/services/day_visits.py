@@ -16,7 +16,8 @@ from methods.limits.model import Averaging, LimitDefinition
 from methods.quantities.durations import MINUTE_MS
 from methods.quantities.moments import utc_moment
 from methods.quantities.units import NotConvertible
-from methods.uncertainty.budget import Budget, Component, combine
+from methods.uncertainty.budget import NOISE, SCATTER, Budget, Component, combine
+from methods.uncertainty.worst_of_many import choice_of_apart
 from methods.verdicts import Estimate
 from methods.verdicts.comparability import ReadingsOfDay
 from methods.wording.numbers import plain
@@ -83,7 +84,8 @@ class DayVisits:
         days = [self._day(taken, mean, others.get(mean.day, ())) for mean in day_means(taken.series, self.zone)]
         enough = [day for day in days if day.readings.count > 1] or days
         sign = -1.0 if lowest else 1.0
-        return max(enough, key=lambda day: sign * day.estimate.value, default=None)
+        worst = max(enough, key=lambda day: sign * day.estimate.value, default=None)
+        return None if worst is None else _chosen(worst, enough, lowest=lowest)
 
     def digest(self, stay: SamplingPeriod) -> list[str]:
         """Of the clock, and of all that may share a day with the stay."""
@@ -123,6 +125,16 @@ class DayVisits:
 
 def _visit(taken: Taken, mean: DayMean) -> DayVisit:
     return DayVisit(taken.stay, mean, estimate_of(taken, mean.window))
+
+
+def _chosen(worst: DayTaken, days: Sequence[DayTaken], *, lowest: bool) -> DayTaken:
+    """Days share no noise: there is a night between them."""
+    noise = next((part for part in worst.estimate.budget.components if part.name in (NOISE, SCATTER)), None)
+    if noise is None:
+        return worst
+    values = [day.estimate.value for day in days]
+    chosen = choice_of_apart(values, noise.u, noise.dof, lowest=lowest)
+    return replace(worst, estimate=replace(worst.estimate, chosen=chosen))
 
 
 def _is_other(one: SamplingPeriod, other: SamplingPeriod) -> bool:

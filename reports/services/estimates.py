@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from campaigns.services.limit_terms import Terms, terms
-from methods.averages import Series, after_ms, joined
+from methods.averages import Series, Within, after_ms, joined
 from methods.averages.windows import Window
 from methods.limits.model import LimitDefinition
 from methods.quantities.arrays import Floats
@@ -34,7 +34,7 @@ from methods.uncertainty.budget import (
     scatter,
 )
 from methods.uncertainty.noise import Noise, noise_of
-from methods.uncertainty.worst_of_many import choice, rival_distance
+from methods.uncertainty.worst_of_many import choice, rivals_within
 from methods.verdicts import Estimate
 from readings.queries import Placed
 from reports.services.circumstances import OutdoorValue
@@ -59,7 +59,7 @@ class Taken:
 
         Limits in the same terms share it, and with it the prefix sums of its series.
         """
-        of_limit = (limit.unit, limit.temperature_c, limit.pressure_kpa, limit.reference_stated, limit.equivalent)
+        of_limit = _terms_of(limit)
         if of_limit not in stay.taken:
             stay.taken[of_limit] = cls._of(stay, limit)
         taken: Taken | None = stay.taken[of_limit]
@@ -67,7 +67,7 @@ class Taken:
 
     @classmethod
     def _of(cls, stay: SamplingPeriod, limit: LimitDefinition) -> Taken | None:
-        hows = [terms(part.channel.spec, limit) for part in stay.parts]
+        hows = [_terms(part, limit) for part in stay.parts]
         alone = len(stay.parts) == 1
         like = next((other.series for other in stay.taken.values() if other is not None), None) if alone else None
         in_terms = [(part, how, series_of(part, how, like)) for part, how in zip(stay.parts, hows, strict=True)]
@@ -114,15 +114,28 @@ class Taken:
         noise, slope = known
         return noise.times(how.slope / slope)
 
-    def near(self, minutes: float) -> float:
-        """How far from the worst window of ``minutes`` another may lie and might have been it by chance."""
-        return rival_distance(self.noise, self.series, minutes)
+    def near(self, minutes: float) -> Within:
+        """Which windows of ``minutes`` might have been the worst by chance."""
+        return rivals_within(self.noise, self.series, minutes)
 
     @property
     def t90_s(self) -> float | None:
         """The slowest sensor governs; None where one does not state it."""
         times = [part.channel.spec.t90_s for part in self.stay.parts]
         return None if None in times else float(max(times))
+
+
+def _terms_of(limit: LimitDefinition) -> tuple[object, ...]:
+    return limit.unit, limit.temperature_c, limit.pressure_kpa, limit.reference_stated, limit.equivalent
+
+
+def _terms(part: Placed, limit: LimitDefinition) -> Terms:
+    """Worked out once for all deployments of a channel."""
+    memo, asked = part.corrected.memo, ("terms", *_terms_of(limit))
+    if asked not in memo:
+        memo[asked] = terms(part.channel.spec, limit)
+    known: Terms = memo[asked]
+    return known
 
 
 def _noise(series: Series, part: Placed, how: Terms) -> Noise:
@@ -165,6 +178,8 @@ def _raised(values: Floats, placed: Placed, terms: Terms) -> Floats:
     if limit is None:
         return values
     below = (placed.flags & int(Flag.BELOW_DETECTION)) != 0
+    if not below.any():
+        return values
     return np.where(
         below, np.maximum(values, terms.values(np.array([limit * placed.corrected.chain.factor]))[0]), values
     )
@@ -194,7 +209,7 @@ def estimate_of(
         )
         for part, inside, how in _parts(taken, window)
     ]
-    chosen = choice(taken.noise, window.n, window.rivals).times(-weight if lowest else weight)
+    chosen = choice(taken.noise, window.n, *window.rivals).times(-weight if lowest else weight)
     return Estimate.of(weighed, largest(budgets), chosen)
 
 

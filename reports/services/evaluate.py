@@ -6,7 +6,7 @@ digest) stays as it is; what no longer exists goes.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 
 from django.db import transaction
@@ -28,14 +28,21 @@ def evaluate_campaign(job: Job) -> Outcome:
     """The job "evaluate"."""
     campaign = Campaign.objects.select_related("site").get(pk=job.subject_id)
     started = timezone.now()
+    with parallel.seldom_collected():
+        return _evaluate(campaign, started, job)
+
+
+def _evaluate(campaign: Campaign, started: datetime, job: Job) -> Outcome:
     known = Known.of(campaign)
     judged = results_of(known, job)
     with transaction.atomic():
         job.beat()
-        if not keep(campaign, judged, started):
+        there = one_each(judged)
+        if not keep(campaign, there, started):
             return Job.State.DONE, "overtaken", "Judged again meanwhile, from newer inputs."
-        findings = judge_zones(campaign, known.deployments)
-    return Job.State.DONE, "judged", f"{len({f.place for f in judged}):,} results, {findings:,} findings."
+        told = {place: each.told for place, each in there.items() if each.told is not None}
+        findings = judge_zones(campaign, known.deployments, told)
+    return Job.State.DONE, "judged", f"{len(there):,} results, {findings:,} findings."
 
 
 def results_of(known: Known, job: Job | None = None) -> list[StayJudged]:
@@ -58,14 +65,13 @@ def results_of(known: Known, job: Job | None = None) -> list[StayJudged]:
     return results_judged
 
 
-def keep(campaign: Campaign, judged: Iterable[StayJudged], started: datetime) -> bool:
+def keep(campaign: Campaign, there: Mapping[Place, StayJudged], started: datetime) -> bool:
     """Write what changed and drop what is gone of what deployments say. False if a later run has been here already."""
     evaluation, _ = Evaluation.objects.select_for_update().get_or_create(
         campaign=campaign, defaults={"at": started, "method": digests.METHOD, "digest": ""}
     )
     if evaluation.at > started:
         return False
-    there = one_each(judged)
     stored = Result.objects.filter(criterion__campaign=campaign, deployment__isnull=False)
     held = {(criterion, deployment): pk for pk, criterion, deployment in stored.values_list(*PLACED)}
     Result.objects.filter(pk__in=[pk for place, pk in held.items() if place not in there]).delete()

@@ -30,6 +30,8 @@ def failed_checks(stretches: Iterable[tuple[Placed, int, int]]) -> FailedChecks:
     """Of readings of several instruments, each with the UTC ms of its first and last reading; every check once."""
     unaccepted, accepted = [], []
     for placed, first_ms, last_ms in stretches:
+        if not placed.corrected.has_failed_checks:
+            continue
         for check in failed_during(placed.corrected.periods, first_ms, last_ms):
             if check.accepted:
                 accepted.append(f"{_words(placed, check)}; {_acceptance(placed, check)}.")

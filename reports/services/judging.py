@@ -10,7 +10,8 @@ from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cached_property, partial
-from math import isfinite
+from math import inf, isfinite
+from typing import NamedTuple
 
 from campaigns.models import Campaign, Channel, Deployment
 from methods.limits.model import Averaging
@@ -18,6 +19,7 @@ from methods.limits.model import LimitDefinition as LibraryLimit
 from methods.quantities.durations import DAY_MS
 from methods.quantities.moments import utc_moment, utc_ms
 from methods.quantities.units import NotConvertible
+from methods.uncertainty.budget import expanded
 from methods.verdicts import Judgement, Levels, Verdict, judge
 from methods.verdicts.comparability import CHECK_ACCEPTED, CHECK_FAILED, TYPE_DATA_ONLY, ComparabilityState, Reason
 from readings.models import Upload
@@ -36,6 +38,7 @@ from reports.services.outdoor import Outdoors, outdoors_of
 from reports.services.provenance import Uploads, is_upper, p_not_met, said_of, trace_of
 from reports.services.sampling_periods import SamplingPeriod, stays_of
 from reports.services.time_of_use import UsesOfPlaces, uses_of
+from reports.services.told_results import ToldResult
 from reports.services.upsert import Row, Upsert
 from reports.trace import UNTRACED, BudgetPart, ResultTrace
 from reports.trace.stored import BUDGET, REASONS, trace_text
@@ -88,20 +91,37 @@ class ResultColumns:
     budget: tuple[BudgetPart, ...] = ()
     trace: ResultTrace = UNTRACED
 
+    @property
+    def expanded(self) -> float | None:
+        """U, as of the stored result."""
+        return None if self.u is None else expanded(self.u, inf if self.dof is None else self.dof, self.excess)
 
-@dataclass(frozen=True, slots=True)
-class StayJudged:
+    @property
+    def traced(self) -> ResultTrace:
+        return self.trace
+
+    @property
+    def budget_parts(self) -> tuple[BudgetPart, ...]:
+        return self.budget
+
+    @property
+    def stated_reasons(self) -> tuple[Reason, ...]:
+        return self.reasons
+
+
+class StayJudged(NamedTuple):
     """What the stay that begins with one deployment says about one criterion, by their ids.
 
-    ``row`` is the row of a Result, None where the stored one, with the same digest, still stands. ``same_unit``: the
-    channel measures in the limit's own unit. ``concern``: see there; told where one of several
-    probes is to be chosen.
+    ``row`` is the row of a Result, and ``told`` what it says for its room and zone; None where the stored one, with the
+    same digest, still stands. ``same_unit``: the channel measures in the limit's own unit. ``concern``: see there; told
+    where one of several probes is to be chosen.
     """
 
     criterion: int
     deployment: int
     digest: str
     row: Row | None
+    told: ToldResult | None
     same_unit: bool = True
     concern: tuple[int, float, float] = UNKNOWN
 
@@ -256,11 +276,11 @@ def _of_stay(
         same_unit = stay.first.unit == criterion_asked.limit.unit
         is_probed = stay.deployment.instrument_id in known.probed
         if known.held.get(place) == digest and not is_probed:
-            yield StayJudged(*place, digest, None, same_unit)
+            yield StayJudged(*place, digest, None, None, same_unit)
             continue
         columns = _judged(stay, criterion_asked, digest, around, known)
         order = order_of_concern(columns.rank, columns.p_not_met, columns.reach) if is_probed else UNKNOWN
-        yield StayJudged(*place, digest, RESULTS.row(columns), same_unit, order)
+        yield StayJudged(*place, digest, RESULTS.row(columns), ToldResult.of(columns), same_unit, order)
 
 
 def _judged(

@@ -9,7 +9,7 @@ import numpy as np
 
 from campaigns.models import ChannelSpec
 from campaigns.services.air_pressure import corrected_words, unsaid_words
-from methods.averages import MIN_COVERAGE, UnsampledTime, ceiling, shift_twa, whole, window, worst_window
+from methods.averages import MIN_COVERAGE, Rivals, UnsampledTime, ceiling, shift_twa, whole, window, worst_window
 from methods.averages.windows import Window
 from methods.limits.model import Averaging, Bound, LimitDefinition, Occupied, OutdoorRule
 from methods.quantities.durations import MINUTE_MS
@@ -243,7 +243,7 @@ def _statistic(taken: Taken, limit: LimitDefinition, around: Circumstances, *, l
 def _shift(taken: Taken, limit: LimitDefinition, around: Circumstances) -> WindowFound | None:
     """The worst shift of a longer stay; a shorter one is taken to begin the shift (T-01; M6)."""
     minutes, series = around.shift_minutes, taken.series
-    start_ms, rivals = series.start_ms, 0
+    start_ms, rivals = series.start_ms, Rivals()
     if minutes <= series.minutes:
         worst = worst_window(series, minutes, within=taken.near(minutes))
         if worst is None:

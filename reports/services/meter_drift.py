@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import partial
+from functools import lru_cache
 from math import isnan
+from zoneinfo import ZoneInfo
 
 from methods.correction import Kind
 from methods.correction.drift_uncertainty import DriftCause, DriftUncertainty, drift_uncertainty
@@ -52,23 +53,32 @@ def _drift(placed: Placed, at: int, first: int, last: int, kind: Kind) -> MeterD
 
 
 def _words(placed: Placed, kind: Kind, told: DriftUncertainty) -> str:
-    when = partial(minute, zone=placed.deployment.campaign.site.zone_info)
-    at = [when(utc_moment(check)) for check in told.checks]
-    far = f"{plain(told.far_ms / HOUR_MS)} h"
+    zone = placed.deployment.campaign.site.zone_info
+    at = [_minute(check, zone) for check in told.checks]
     if told.cause is DriftCause.UNKNOWN:
         return f"no rate of drift is entered, or no {kind} check and no calibration to count from"
     if told.cause is DriftCause.CALIBRATION:
         return f"{told.far_ms / DAY_MS:.0f} days since the calibration, no {kind} check"
     if told.cause is DriftCause.HELD:
-        return f"{kind} held for up to {far} from the check of {at[0]}"
+        return f"{kind} held for up to {_hours(told.far_ms)} from the check of {at[0]}"
     if told.cause is DriftCause.ON_CHECK:
         return f"at the {kind} check of {at[0]}"
     checks = f"between the {kind} checks of {at[0]} and {at[-1]}" if len(at) > 1 else f"by the {kind} check of {at[0]}"
     if told.cause is DriftCause.CHANGE:
         return f"{checks}: half of the change"
     if told.cause is DriftCause.ALLOWANCE:
-        return f"{checks}: the certificate's rate over {far}"
+        return f"{checks}: the certificate's rate over {_hours(told.far_ms)}"
     return f"{checks}, of which one failed: the whole step / √3"
+
+
+def _hours(ms: int) -> str:
+    return f"{plain(ms / HOUR_MS)} h"
+
+
+@lru_cache(maxsize=1024)
+def _minute(check_ms: int, zone: ZoneInfo) -> str:
+    """Of a check, on which many results rest."""
+    return minute(utc_moment(check_ms), zone)
 
 
 def rests_on_type_data(placed: Placed, begin_ms: int, end_ms: int) -> bool:

@@ -2,16 +2,49 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+from typing import Protocol
 from zoneinfo import ZoneInfo
 
 from methods.verdicts import VERDICT_WORDS, Verdict
+from methods.verdicts.comparability import Reason
 from methods.verdicts.in_use import NO_TIMETABLE
 from methods.wording.numbers import span
 from methods.wording.results import MeasuredValue, in_full
 from reports.models import Result
+from reports.trace import BudgetPart, ResultTrace
 
 
-def measured_value(result: Result) -> MeasuredValue:
+class JudgedResult(Protocol):
+    """What a result says, stored or not."""
+
+    @property
+    def verdict(self) -> str: ...
+    @property
+    def value(self) -> float | None: ...
+    @property
+    def expanded(self) -> float | None: ...
+    @property
+    def unit(self) -> str: ...
+    @property
+    def p_above(self) -> float | None: ...
+    @property
+    def p_not_met(self) -> float | None: ...
+    @property
+    def comparability(self) -> str: ...
+    @property
+    def window_start(self) -> datetime | None: ...
+    @property
+    def window_end(self) -> datetime | None: ...
+    @property
+    def traced(self) -> ResultTrace: ...
+    @property
+    def budget_parts(self) -> tuple[BudgetPart, ...]: ...
+    @property
+    def stated_reasons(self) -> tuple[Reason, ...]: ...
+
+
+def measured_value(result: JudgedResult) -> MeasuredValue:
     trace = result.traced
     return MeasuredValue(
         value=result.value,
@@ -28,17 +61,17 @@ def value_of(result: Result) -> str:
     return in_full(measured_value(result))
 
 
-def word_of(result: Result) -> str:
+def word_of(result: JudgedResult) -> str:
     """The verdict in words; for lower limits and ranges it says which end is meant."""
     return result.traced.words or VERDICT_WORDS[Verdict(result.verdict)]
 
 
-def of_visit(result: Result) -> bool:
+def of_visit(result: JudgedResult) -> bool:
     """Whether it is the mean of the whole visit, because the data cannot give what the limit asks for."""
     return result.traced.is_context
 
 
-def less_outdoors(result: Result) -> bool:
+def less_outdoors(result: JudgedResult) -> bool:
     """Whether the outdoor value was taken off, as the limit asks."""
     return result.traced.taken_off is not None
 

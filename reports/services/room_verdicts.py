@@ -4,19 +4,15 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 
 from campaigns.models import Room
 from methods.limits.model import Bound, LimitDefinition
-from methods.verdicts import Verdict
-from methods.verdicts.comparability import ComparabilityState
-from methods.verdicts.many_rooms import SHARED_PARTS, ByChance, ComparedRoom, at_least_one, by_chance
+from methods.verdicts.many_rooms import ByChance, ComparedRoom, at_least_one, by_chance
 from methods.wording import rooms as wording
-from methods.wording.results import in_full, number_text
 from methods.wording.rooms import RoomTold
 from methods.wording.summary import NOT_MEASURED
-from reports.models import Result
-from reports.services.result_values import measured_value, word_of
-from reports.trace import BudgetPart
+from reports.services.told_results import ToldResult
 from reports.trace.rooms import UNMEASURED, RoomVerdict
 
 
@@ -28,25 +24,34 @@ def rooms_by_zone(zones: Iterable[int]) -> dict[int, list[Room]]:
     return there
 
 
+@dataclass(frozen=True, slots=True)
+class RoomResult:
+    """The result that governs in a room: what it says, how much it concerns, and the id of its instrument, "" without
+    one."""
+
+    told: ToldResult
+    concern: tuple[int, float, float]
+    instrument: str
+
+
 def verdicts_of(
-    rooms: Iterable[Room], speaking: Mapping[int, Result], limit: LimitDefinition, instruments: Mapping[int, int]
+    rooms: Iterable[Room], speaking: Mapping[int, RoomResult], limit: LimitDefinition
 ) -> tuple[RoomVerdict, ...]:
-    """Of all ``rooms`` of a zone, what concerns most first, the unmeasured last. ``speaking``: by room the result that
-    governs there; ``instruments``: by deployment its instrument."""
+    """Of all ``rooms`` of a zone, what concerns most first, the unmeasured last. ``speaking``: by the id of a room."""
     every = list(rooms)
     measured = [room for room in every if room.pk in speaking]
     measured.sort(key=lambda room: (*speaking[room.pk].concern, room.name))
     return (
-        *(_measured(room, speaking[room.pk], limit, instruments) for room in measured),
+        *(_measured(room, speaking[room.pk], limit) for room in measured),
         *(_unmeasured(room) for room in every if room.pk not in speaking),
     )
 
 
-def fraction_of(result: Result, limit: LimitDefinition) -> float | None:
+def fraction_of(value: float | None, limit: LimitDefinition) -> float | None:
     """The value as a fraction of an upper limit; a range or a lower limit has none that says how bad it is."""
-    if result.value is None or limit.bound is not Bound.UPPER or not limit.upper:
+    if value is None or limit.bound is not Bound.UPPER or not limit.upper:
         return None
-    return result.value / limit.upper
+    return value / limit.upper
 
 
 def chance_of(rooms: Iterable[ComparedRoom], limit: LimitDefinition, above: float, below: float) -> ByChance:
@@ -64,39 +69,23 @@ def chance_said(rooms: Sequence[ComparedRoom], limit: LimitDefinition, above: fl
     return [wording.by_chance(chance, limit.bound), wording.at_least_one(at_least_one(rooms), len(rooms), limit.bound)]
 
 
-def _measured(room: Room, result: Result, limit: LimitDefinition, instruments: Mapping[int, int]) -> RoomVerdict:
-    is_compared = result.verdict != Verdict.NOT_COMPARABLE
-    said, words = measured_value(result), word_of(result)
-    value = in_full(said)
-    instrument = instruments.get(result.deployment_id) if result.deployment_id else None
+def _measured(room: Room, speaking: RoomResult, limit: LimitDefinition) -> RoomVerdict:
+    told = speaking.told
     return RoomVerdict(
         room=str(room.key),
         name=room.name,
-        verdict=result.verdict,
-        words=words,
-        is_met=result.traced.is_met,
-        text=value,
-        number=number_text(said),
-        unit=result.unit,
-        fraction=fraction_of(result, limit) if is_compared else None,
-        sentence=wording.sentence(RoomTold(room.name, value, words, _why(result))),
-        p_not_met=result.p_not_met if is_compared else None,
-        shared=shared_part(result.budget_parts) if is_compared else 0.0,
-        instrument="" if instrument is None else str(instrument),
+        verdict=told.verdict,
+        words=told.words,
+        is_met=told.is_met,
+        text=told.text,
+        number=told.number,
+        unit=told.unit,
+        fraction=fraction_of(told.value, limit) if told.is_compared else None,
+        sentence=wording.sentence(RoomTold(room.name, told.text, told.words, told.reservation)),
+        p_not_met=told.p_not_met if told.is_compared else None,
+        shared=told.shared if told.is_compared else 0.0,
+        instrument=speaking.instrument,
     )
-
-
-def _why(result: Result) -> str:
-    """Why it cannot be compared, or is an indication only."""
-    why = result.stated_reasons[0].words if result.stated_reasons else ""
-    if result.comparability == ComparabilityState.INDICATIVE.word:
-        return f"An indication only: {why}"
-    return why if result.verdict == Verdict.NOT_COMPARABLE else ""
-
-
-def shared_part(parts: Iterable[BudgetPart]) -> float:
-    """The part of the variance that all results of one instrument have in common."""
-    return min(sum((part.share for part in parts if part.name in SHARED_PARTS and part.share is not None), 0.0), 1.0)
 
 
 def _unmeasured(room: Room) -> RoomVerdict:

@@ -12,14 +12,13 @@ from functools import cached_property
 from campaigns.models import Campaign, SamplingPoint, UseTimetable
 from campaigns.services.use_timetables import UseInForce, use_in_force
 from methods.averages.occupancy import OccupiedDay, Timetable
-from methods.averages.occupied import OccupiedMean, day_means, only, stay_mean
+from methods.averages.occupied import OccupiedMean, day_means, only, stay_mean, worst_day
 from methods.averages.timetable_text import in_words
 from methods.averages.windows import Window
 from methods.limits.model import Averaging, LimitDefinition, Occupied, Operator, OutdoorRule
 from methods.quantities.digits import in_digits
 from methods.quantities.durations import MINUTE_MS
 from methods.uncertainty.share_above import ShareAbove, allowed_minutes, share_above
-from methods.uncertainty.worst_of_many import rival_distance
 from methods.verdicts.in_use import TimeInUse
 from methods.wording.numbers import length, plain
 from reports.services.circumstances import NoOutdoor, OutdoorAt, OutdoorValue, UseOfPlace
@@ -118,15 +117,7 @@ class InUse:
         return stay_mean(self.taken.series, self.days)
 
     def worst_day(self, *, lowest: bool = False) -> Window | None:
-        """The earliest of equals; its rivals are the days that might have been it by chance."""
-        days = [mean.window for mean in self.whole_days]
-        sign = -1.0 if lowest else 1.0
-        worst = max(days, key=lambda window: sign * window.mean, default=None)
-        if worst is None:
-            return None
-        near = rival_distance(self.taken.noise, self.taken.series, worst.covered_minutes)
-        rivals = sum(sign * window.mean >= sign * worst.mean - near for window in days) - 1
-        return replace(worst, rivals=rivals)
+        return worst_day(self.whole_days, self.taken.near, lowest=lowest)
 
     def days_within(self, start_ms: int, end_ms: int) -> list[OccupiedDay]:
         """Its days, cut to [start_ms, end_ms)."""

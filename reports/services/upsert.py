@@ -112,7 +112,9 @@ def _ready(field: Field[Any, Any], text: Callable[[Any], str]) -> Callable[[Any]
     """What the database takes for a value: text in a line of COPY, else mostly the value itself; ``text`` of JSON."""
     is_json = isinstance(field, JSONField)
     if connection.vendor == "postgresql":
-        return (lambda value: _json_in_line(text(value))) if is_json else _in_line
+        if is_json:
+            return lambda value: _json_in_line(text(value))
+        return _in_line if isinstance(field, CharField | TextField) else _other_in_line
     if isinstance(field, FloatField | CharField | TextField | ForeignKey):
         return _as_it_is
     return text if is_json else lambda value: field.get_db_prep_save(value, connection)
@@ -126,6 +128,11 @@ def _in_line(value: Any) -> str:
     if value is None:
         return r"\N"
     return value.translate(_ESCAPED) if isinstance(value, str) else str(value)
+
+
+def _other_in_line(value: Any) -> str:
+    """Numbers, keys and times, none of which has anything to escape."""
+    return r"\N" if value is None else str(value)
 
 
 def _json_in_line(text: str) -> str:

@@ -4,25 +4,25 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple, TypeVar
 from zoneinfo import ZoneInfo
 
-from campaigns.models import Campaign, Criterion, Deployment, SamplingPoint
+from campaigns.models import Campaign, Criterion, Deployment, Room, SamplingPoint
 from methods.limits.model import LimitDefinition
 from methods.verdicts import Verdict
-from methods.verdicts.comparability import ComparabilityState
 from methods.wording.findings import GoverningTold, statement
 from methods.wording.results import place
 from methods.wording.rooms import counted
 from reports.models import Finding, Result
 from reports.models.findings import concern
 from reports.services import digests
-from reports.services.result_values import less_outdoors, of_visit, value_of, when, word_of
-from reports.services.room_verdicts import fraction_of, rooms_by_zone, verdicts_of
+from reports.services.judging import Place
+from reports.services.room_verdicts import RoomResult, fraction_of, rooms_by_zone, verdicts_of
+from reports.services.told_results import ToldResult
 from reports.services.upsert import Upsert
-from reports.trace.rooms import FORMAT, ZONE_ROOMS, RoomVerdict, ZoneRooms
+from reports.trace.rooms import FORMAT, ZONE_ROOMS, ZoneRooms
 
 FINDINGS = Upsert(
     Finding,
@@ -65,13 +65,28 @@ class Light(NamedTuple):
         return concern(self.rank, self.p_not_met, self.reach)
 
 
-def judge_zones(campaign: Campaign, deployments: Iterable[Deployment]) -> int:
+@dataclass(frozen=True, slots=True)
+class SpeakingFacts:
+    """About the results that speak for rooms: ``told`` by their id, ``points`` by id, ``instruments`` by deployment,
+    every room of a zone by the id of the zone."""
+
+    told: Mapping[int, ToldResult]
+    points: Mapping[int, SamplingPoint]
+    instruments: Mapping[int, str]
+    rooms: Mapping[int, list[Room]]
+
+    def of(self, light: Light) -> RoomResult:
+        instrument = "" if light.deployment_id is None else self.instruments.get(light.deployment_id, "")
+        return RoomResult(self.told[light.pk], light.concern, instrument)
+
+
+def judge_zones(campaign: Campaign, deployments: Iterable[Deployment], told: Mapping[Place, ToldResult]) -> int:
     """Write one finding per criterion and measured zone; an unmeasured zone gets none. Returns how many there are.
 
-    ``deployments`` of the campaign, with their points and rooms.
+    ``deployments`` of the campaign, with their points and rooms; ``told``: by criterion and deployment what results
+    say, as far as that is known; of the others it is read.
     """
-    judged = list(deployments)
-    there = list(_findings(campaign, _room_air(judged), {d.pk: d.instrument_id for d in judged}))
+    there = list(_findings(campaign, list(deployments), told))
     places = {(finding.criterion_id, finding.zone_id) for finding in there}
     stored = Finding.objects.filter(criterion__campaign=campaign).values_list("pk", "criterion_id", "zone_id")
     Finding.objects.filter(pk__in=[pk for pk, *place in stored if tuple(place) not in places]).delete()
@@ -92,29 +107,43 @@ def _without_deployment(lights: Iterable[Light]) -> dict[int, SamplingPoint]:
 
 
 def _findings(
-    campaign: Campaign, points: dict[int, SamplingPoint], instruments: Mapping[int, int]
+    campaign: Campaign, deployments: Sequence[Deployment], told: Mapping[Place, ToldResult]
 ) -> Iterator[FindingColumns]:
-    """Per criterion and zone. What is told of a result is read of those alone that speak for a room."""
+    """Per criterion and zone. What is told of a result is asked of those alone that speak for a room."""
     zones: dict[tuple[int, int], list[Light]] = defaultdict(list)
     stored = Result.objects.filter(criterion__campaign=campaign)
     lights = [Light._make(row) for row in stored.values_list(*Light._fields)]
-    points = points | _without_deployment(lights)
+    points = _room_air(deployments) | _without_deployment(lights)
     for light in lights:
         point = points.get(light.point_id)
         if point is not None and point.room is not None:
             zones[light.criterion_id, point.room.zone_id].append(light)
     speaking = {place: _speaking(results, points) for place, results in zones.items()}
-    told = Result.objects.in_bulk([light.pk for by_room in speaking.values() for light in by_room.values()])
-    for result in told.values():
-        result.point = points[result.point_id]
-    rooms = rooms_by_zone(zone for _, zone in zones)
+    facts = SpeakingFacts(
+        told=_told([light for by_room in speaking.values() for light in by_room.values()], told),
+        points=points,
+        instruments={d.pk: str(d.instrument_id) for d in deployments},
+        rooms=rooms_by_zone(zone for _, zone in zones),
+    )
     for criterion in campaign.criteria.select_related("limit", "campaign__site"):
         limit = criterion.limit.as_library()
         for (of, zone), results in zones.items():
             if of == criterion.pk:
-                by_room = {room: told[light.pk] for room, light in speaking[of, zone].items()}
-                each = verdicts_of(rooms[zone], by_room, limit, instruments)
-                yield _finding(criterion, limit, zone, by_room, results, each)
+                yield _finding(criterion, limit, zone, results, speaking[of, zone], facts)
+
+
+def _told(speaking: Sequence[Light], known: Mapping[Place, ToldResult]) -> dict[int, ToldResult]:
+    """By the id of each result. One query where not all are ``known``."""
+    said, unknown = {}, []
+    for light in speaking:
+        told = None if light.deployment_id is None else known.get((light.criterion_id, light.deployment_id))
+        if told is None:
+            unknown.append(light.pk)
+        else:
+            said[light.pk] = told
+    if unknown:
+        said |= {pk: ToldResult.of(result) for pk, result in Result.objects.in_bulk(unknown).items()}
+    return said
 
 
 def _speaking(results: Iterable[Light], points: Mapping[int, SamplingPoint]) -> dict[int, Light]:
@@ -139,41 +168,44 @@ def _finding(
     criterion: Criterion,
     limit: LimitDefinition,
     zone: int,
-    speaking: Mapping[int, Result],
     results: list[Light],
-    rooms: tuple[RoomVerdict, ...],
+    speaking: Mapping[int, Light],
+    facts: SpeakingFacts,
 ) -> FindingColumns:
-    """``speaking``: by room the result that governs there, one of which governs the zone; ``results``: all of them."""
-    worst = governing(speaking.values())
-    told = statement(limit, told_of(worst, len({r.point_id for r in results}), criterion.campaign.site.zone_info))
+    """``results``: all of the zone; ``speaking``: by room the one that governs there, one of which governs the zone."""
+    worst, count_of_points = governing(speaking.values()), len({r.point_id for r in results})
+    told = facts.told[worst.pk]
+    rooms = verdicts_of(facts.rooms[zone], {room: facts.of(light) for room, light in speaking.items()}, limit)
+    zone_info = criterion.campaign.site.zone_info
+    words = statement(limit, told_of(told, facts.points[worst.point_id], count_of_points, zone_info))
     count = counted([room.words for room in rooms])
     return FindingColumns(
         criterion_id=criterion.pk,
         zone_id=zone,
         governing_id=worst.pk,
-        verdict=worst.verdict,
-        fraction=fraction_of(worst, limit),
-        statement=f"{told} Room by room: {count}." if count else told,
-        advice=worst.traced.advice,
+        verdict=told.verdict,
+        fraction=fraction_of(told.value, limit),
+        statement=f"{words} Room by room: {count}." if count else words,
+        advice=told.advice,
         rooms=ZoneRooms(FORMAT, rooms),
         digest=digests.of_parts(criterion.limit.code, sorted(r.digest for r in results)),
     )
 
 
-def told_of(result: Result, points: int, zone: ZoneInfo) -> GoverningTold:
+def told_of(told: ToldResult, point: SamplingPoint, points: int, zone: ZoneInfo) -> GoverningTold:
     """``points``: how many of the zone were measured."""
     return GoverningTold(
-        place=place(result.point.room.name if result.point.room else "", result.point.name),
-        when="" if result.value is None else when(result, zone),
-        value=value_of(result),
-        unit=result.unit,
-        verdict=Verdict(result.verdict),
-        words=word_of(result),
-        edge=result.traced.edge,
-        p_above=result.p_above,
-        why=result.stated_reasons[0].words if result.stated_reasons else "",
-        indicative=result.comparability == ComparabilityState.INDICATIVE.word,
-        of_visit=of_visit(result),
-        less_outdoors=less_outdoors(result),
+        place=place(point.room.name if point.room else "", point.name),
+        when=told.when(zone),
+        value=told.text,
+        unit=told.unit,
+        verdict=Verdict(told.verdict),
+        words=told.words,
+        edge=told.edge,
+        p_above=told.p_above,
+        why=told.why,
+        indicative=told.indicative,
+        of_visit=told.of_visit,
+        less_outdoors=told.less_outdoors,
         points=points,
     )

@@ -13,12 +13,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.signal import lfilter
 
-from methods.averages import Series
+from methods.averages import Rivals, Series, Within
+from methods.averages.rivals import rivals_of
 from methods.quantities.arrays import Floats
 from methods.quantities.flags import Flag
 from methods.uncertainty.budget import NOISE, SCATTER, Scatter, coverage_part, expanded, noise_part
 from methods.uncertainty.noise import Noise, degrees_of_freedom, effective_n, lasting, noise_of
-from methods.uncertainty.worst_of_many import choice
+from methods.uncertainty.worst_of_many import choice, choice_of_apart
 from tests.methods.series_samples import series
 
 T90_OF_HALF = 60 * log(10) / log(2)  # a minute later half of the noise is left
@@ -159,6 +160,33 @@ def test_more_windows_exceed_further(n: int, further: int, rho: float) -> None:
 def test_one_window_was_not_chosen() -> None:
     assert choice(Noise(1.0), 30, 0).excess == 0.0
     assert choice(Noise(None), 30, 100).excess == 0.0
+    assert choice_of_apart([1.0], 0.1, inf).excess == 0.0
+    assert choice_of_apart([1.0, 1.0], None, inf).excess == 0.0
+
+
+#: The largest of 2, 3, 5 and 7 independent standard normal numbers is expected here (Tippett 1925; 2 and 3 are 1/√π and
+#: 3/(2√π) exactly, the others from memory); ours is summed over steps of 0.02.
+@pytest.mark.parametrize(("n", "expected"), [(2, 0.5642), (3, 0.8463), (5, 1.1630), (7, 1.3522)])
+def test_windows_that_share_no_noise_are_independent(n: int, expected: float) -> None:
+    assert choice(Noise(1.0), 1, 0, n - 1).excess == pytest.approx(expected, abs=0.011)
+    assert choice_of_apart([5.0] * n, 1.0, inf).excess == pytest.approx(expected, abs=0.011)
+    assert choice_of_apart([5.0] * n, 1.0, inf, lowest=True).excess == pytest.approx(-expected, abs=0.011)
+
+
+def test_a_day_far_from_the_worst_is_no_rival_of_it() -> None:
+    assert choice_of_apart([5.0, 5.0, -1.0], 1.0, inf) == choice_of_apart([5.0, 5.0], 1.0, inf)
+    assert choice_of_apart([5.0, 4.0, 12.0], 1.0, inf, lowest=True) == choice_of_apart(
+        [5.0, 4.0], 1.0, inf, lowest=True
+    )
+
+
+def test_rivals_are_counted_by_what_lies_between_them() -> None:
+    """Two stretches of readings, 9 from the last of one to the first of the other."""
+    there = np.zeros(30, np.bool_)
+    there[[2, 3, 4, 13, 15]] = True
+    assert rivals_of(there, Within(apart=9)) == Rivals(near=4, apart=1)
+    assert rivals_of(there, Within(apart=10)) == Rivals(near=13, apart=0)
+    assert rivals_of(there[::-1], Within(apart=9)) == Rivals(near=4, apart=1), "time turned round"
 
 
 @pytest.mark.parametrize(("dof", "excess"), [(inf, 0.0), (5.0, 0.0), (inf, 0.3), (9.0, 2.0), (inf, 5.0)])

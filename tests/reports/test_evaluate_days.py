@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
-from math import sqrt
+from math import pi, sqrt
 
+import numpy as np
 import pytest
 
 from campaigns import models as m
@@ -98,6 +99,19 @@ def test_a_log_over_days_is_judged_by_its_worst_day(found: House) -> None:
     assert result.value == pytest.approx(1500.0, rel=1e-3)  # the minute of midnight is of the day before
     assert (result.verdict, result.comparability) == ("above", "indicative")
     assert result.stated_reasons[0].code == "day_readings_long"
+
+
+def test_the_worst_of_like_days_is_held_against_the_limit_less_what_chance_adds(found: House) -> None:
+    """Of three independent means the largest is expected 3/(2√π) standard deviations above them, of two 1/√π."""
+    day, noise = 24 * 60, 40.0
+    values = np.random.default_rng(3).normal(900, noise, 3 * day).round()
+    point = point_in(found)
+    several = visit(found, 15, values.tolist(), point)
+    alone = visit(found, 15 + 4 * 24, values[:day].tolist(), point)
+    judge(found.campaign)
+    assert result_of(several).excess == pytest.approx(3 / (2 * sqrt(pi)) * noise / sqrt(day), rel=0.1)
+    assert "worst_of_many" in {reason.code for reason in result_of(several).stated_reasons}
+    assert result_of(alone).excess == 0.0
 
 
 def test_a_single_reading_is_no_mean_of_a_day(found: House) -> None:

@@ -11,7 +11,8 @@ from campaigns import models as m
 from methods.limits.loader import load
 from reports.models import Finding
 from reports.services.freeze import freeze
-from reports.services.room_verdicts import chance_of, shared_part
+from reports.services.room_verdicts import chance_of
+from reports.services.told_results import shared_part
 from reports.trace import BudgetPart
 from reports.trace.rooms import FORMAT, NO_ROOMS, read_rooms
 from tests import factories as make

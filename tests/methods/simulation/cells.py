@@ -12,7 +12,7 @@ import numpy as np
 from methods.limits.model import LimitDefinition
 from methods.verdicts import Verdict, judge
 from tests.methods.limit_samples import a_limit
-from tests.methods.simulation.air import GOOD, ORDINARY, Visit, estimate
+from tests.methods.simulation.air import GOOD, ORDINARY, OfDay, Visit, estimate
 
 #: Of a display; the limit is drawn anywhere within the coarser one, so that rounding favours neither side.
 STEPS = (0.001, 0.01)
@@ -33,16 +33,16 @@ class GridCell:
 
     @property
     def row(self) -> str:
-        visit = self.visit
-        length = f"{visit.hours:g} h" if visit.hours < 48 else f"{visit.hours / 24:g} d"
-        window = f"{visit.window_min:g} min" if visit.window_min else "single readings"
-        air = f"{visit.peaks} at the limit" if visit.peaks else "constant"
-        said = f"{visit.rho:g}" if visit.told or not visit.rho else f"{visit.rho:g}, not told"
-        columns = (
-            visit.meter.name, length, window, f"{visit.interval_s:g} s", air, said, f"{visit.step:g}",
-            f"{self.below:.1f}", f"{self.above:.1f}", f"{self.covered:.1f}",
-        )  # fmt: skip
-        return f"| {' | '.join(columns)} |"
+        return f"{cell_name(self.visit)} | {self.below:.1f} | {self.above:.1f} | {self.covered:.1f} |"
+
+
+def cell_name(visit: Visit) -> str:
+    """The row of a cell as far as it says which one it is."""
+    length = f"{visit.hours:g} h" if visit.hours < 48 else f"{visit.hours / 24:g} d"
+    window = visit.of_day or (f"{visit.window_min:g} min" if visit.window_min else "single readings")
+    air = f"{visit.peaks} at the limit" if visit.peaks else "constant"
+    said = f"{visit.rho:g}" if visit.told or not visit.rho else f"{visit.rho:g}, not told"
+    return f"| {visit.meter.name} | {length} | {window} | {visit.interval_s:g} s | {air} | {said} | {visit.step:g}"
 
 
 HEAD = (
@@ -82,6 +82,14 @@ def grid() -> Iterator[Visit]:
         if window <= 60 * hours:
             for peaks in (0, 1, 3) if window and hours * 60 > 4 * window else (0,):
                 yield Visit(meter, hours, window, interval, rho, peaks, step)
+    yield from days()
+
+
+def days() -> Iterator[Visit]:
+    """Means of days, of which the worst of a week counts: of all readings of a day, and of the time in use."""
+    for meter, rho, interval, of_day in product((ORDINARY, GOOD), RHOS, (60, 600), OfDay):
+        for peaks in (0, 1, 3):
+            yield Visit(meter, 168, 0, interval, rho, peaks, of_day=of_day)
 
 
 def untold() -> Iterator[Visit]:
