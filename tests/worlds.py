@@ -40,7 +40,7 @@ def a_site(organisation: Organisation) -> Site:
 
 
 def member(organisation: Organisation, role: Role, email: str, **extra: object) -> User:
-    user = make.UserFactory(email=email)
+    user = make.UserFactory(email=email, house=organisation)
     Membership.objects.create(user=user, organisation=organisation, role=role, **extra)
     return user
 

@@ -86,7 +86,7 @@ class ReaderLink(OfCampaign):
         )
         if reader.client_id is None or reader.client_id != campaign.site.client_id:
             raise Http404
-        way_in = invitation(campaign, reader)
+        way_in = invitation(campaign, reader, by=self.person)
         return self.show(
             title="Invitation",
             kicker=campaign.name,

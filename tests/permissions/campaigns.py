@@ -100,6 +100,7 @@ PEOPLE = [
     *kept("client", "client"),
     Row("people", OWN_CONSULTANT),
     Row("person-add", OWN_CONSULTANT),
+    Row("people-history", OWN_CONSULTANT),
     on("person-edit", "membership", CONSULTANT),
     on("person-delete", "membership", CONSULTANT),
     on("person-history", "membership", CONSULTANT),

@@ -80,10 +80,12 @@ def test_who_works_here_or_reads_for_another_client_is_not_invited(
     assert "reads for another client" in text_of(invite(owner, measured, "theirs@mullion.example"))
 
 
-def test_an_address_of_another_house_is_not_ours_to_invite(owner: Client, measured: House, stranger: m.User) -> None:
-    page = invite(owner, measured, stranger.email)
-    assert "cannot be added here" in text_of(page)
+def test_an_address_of_another_house_gets_an_account_of_its_own_here(
+    owner: Client, measured: House, stranger: m.User
+) -> None:
+    assert "With it they set a password" in text_of(invite(owner, measured, stranger.email))
     assert stranger.memberships.count() == 1
+    assert m.Membership.objects.filter(user__email=stranger.email, role=m.Role.CLIENT).count() == 1
 
 
 def test_without_a_client_nobody_can_be_invited(owner: Client, measured: House) -> None:
