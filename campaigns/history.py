@@ -86,7 +86,9 @@ def of_organisations(models: Iterable[type[Model]], organisation_ids: Iterable[i
     """Entries about rows of these models, gone ones too, newest first. The models say in ``get_additional_data``
     whose they are."""
     kinds = ContentType.objects.get_for_models(*models).values()
-    rows: QuerySet[Any] = LogEntry.objects.filter(content_type__in=kinds, additional_data__organisation__in=list(organisation_ids))
+    rows: QuerySet[Any] = LogEntry.objects.filter(
+        content_type__in=kinds, additional_data__organisation__in=list(organisation_ids)
+    )
     return rows.select_related("actor", "content_type").order_by("-timestamp", "-id")
 
 

@@ -200,7 +200,7 @@ WHITENOISE_AUTOREFRESH = False
 # --- people, safety -------------------------------------------------------------------------------------------------
 
 AUTH_USER_MODEL = "campaigns.User"
-AUTHENTICATION_BACKENDS = ["campaigns.login.AddressAndPassword"]
+AUTHENTICATION_BACKENDS = ["campaigns.services.login.AddressAndPassword"]
 # An address may have an account in each of several houses, and the backend above knows what to do with that.
 SILENCED_SYSTEM_CHECKS = ["auth.W004"]
 AUTH_PASSWORD_VALIDATORS = [

@@ -46,7 +46,10 @@ def member(organisation: Organisation, role: Role, email: str, **extra: object) 
 
 
 def a_consultant(organisation: Organisation) -> User:
-    return member(organisation, Role.CONSULTANT, "consultant@fanlight.example")
+    user = member(organisation, Role.CONSULTANT, "consultant@fanlight.example")
+    user.first_name, user.last_name = "C.", "Lintel"
+    user.save()
+    return user
 
 
 Undone = Callable[[], AbstractContextManager[None]]

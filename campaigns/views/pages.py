@@ -5,6 +5,7 @@ A stranger, and a member whose role may not do it, get 404: what one may not do 
 
 from __future__ import annotations
 
+import logging
 from functools import cached_property
 from typing import Any, ClassVar
 
@@ -24,9 +25,12 @@ from campaigns.forms.base import RowForm
 from campaigns.links import Link, address, deeds, list_link, route_word, trail, trail_above
 from campaigns.models import Record, Role, User
 from campaigns.naming import capital, word
+from campaigns.services.digests import NotAsStored
 from campaigns.services.ownership import organisation_id_of
 from campaigns.services.removal import Removal, remove, weigh
 from campaigns.views import row_wording
+
+log = logging.getLogger(__name__)
 
 
 class Page(LoginRequiredMixin, TemplateResponseMixin, ContextMixin, View):
@@ -37,7 +41,16 @@ class Page(LoginRequiredMixin, TemplateResponseMixin, ContextMixin, View):
     def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
         if request.user.is_authenticated and not access.organisations_of(request.user, self.roles):
             raise Http404
-        return super().dispatch(request, *args, **kwargs)
+        try:
+            return super().dispatch(request, *args, **kwargs)
+        except NotAsStored as found:
+            return self.refuse(found)
+
+    def refuse(self, found: NotAsStored) -> HttpResponse:
+        """Something kept is not what its digest says: the fault of this server (500), and its operator's to see."""
+        log.error("%s", found.log)
+        self.template_name = "campaigns/not_as_stored.html"
+        return self.show(status=500, title="Not what was stored", words=str(found))
 
     @property
     def person(self) -> User:

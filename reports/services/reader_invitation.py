@@ -47,7 +47,7 @@ def invite(campaign: Campaign, email: str, name: str) -> Membership:
 
 def invitation(campaign: Campaign, reader: Membership, by: User | None = None) -> Invitation:
     """The way in for this reader: a password link for somebody new, the findings' own address for the rest."""
-    report = in_force(campaign)
+    report = in_force(campaign, reader.client)
     findings = reverse("released-report", args=[report.key]) if report else reverse("released")
     once = "" if reader.user.has_usable_password() else password_link(reader, by)
     return Invitation(path=once or findings, once=bool(once), released=report is not None)

@@ -68,7 +68,7 @@ class Readers(OfCampaign):
             campaign=campaign,
             client=client,
             no_client=NO_CLIENT,
-            released=in_force(campaign) is not None,
+            released=client is not None and in_force(campaign, client) is not None,
             readers=people.select_related("user").order_by("user__email"),
             form=form,
         )

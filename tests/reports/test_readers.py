@@ -43,7 +43,7 @@ def invite(owner: Client, measured: House, email: str = GUEST, **more: str) -> A
 def test_a_guest_sets_a_password_and_stands_before_the_released_findings(
     owner: Client, browse: Browse, measured: House, consultant: m.User
 ) -> None:
-    sign_and_release(measured.campaign, consultant, "C. Lintel")
+    sign_and_release(measured.campaign, consultant)
     link = invite(owner, measured, name="Ines Mullion").context["link"]
     guest = browse(None)
     form = guest.get(link, follow=True).request["PATH_INFO"]
@@ -63,7 +63,7 @@ def test_before_a_release_the_page_says_that_there_is_nothing_to_read(owner: Cli
 def test_a_reader_with_a_login_gets_the_findings_own_address(
     owner: Client, measured: House, consultant: m.User, client_person: m.User
 ) -> None:
-    report = sign_and_release(measured.campaign, consultant, "C. Lintel")
+    report = sign_and_release(measured.campaign, consultant)
     client_person.set_password("louvre-and-transom")
     client_person.save()
     page = invite(owner, measured, client_person.email)
