@@ -12,6 +12,7 @@ from django.core.exceptions import NON_FIELD_ERRORS, ObjectDoesNotExist, Validat
 from django.db.models import Model
 
 from campaigns import access
+from campaigns.forms.texts import SeenText
 from campaigns.forms.times import LocalTimeField
 from campaigns.models import User
 from campaigns.services import integrity, records
@@ -22,7 +23,7 @@ CHOOSE, NONE = "Choose one", "None"
 Fieldset = tuple[str, str, tuple[str, ...]]  # legend, note, field names
 
 
-class Grouped(forms.BaseForm):
+class Grouped(SeenText):
     """Long forms come in fieldsets; ``parts/form.html`` takes them from ``groups``."""
 
     fieldsets: ClassVar[Sequence[Fieldset]] = ()

@@ -13,6 +13,7 @@ from django.urls import reverse
 
 from campaigns import access
 from campaigns.access import CONSULTANTS
+from campaigns.forms.texts import SeenText
 from campaigns.links import trail
 from campaigns.models import Campaign, Membership, Role
 from campaigns.views.pages import RowPage
@@ -20,7 +21,7 @@ from reports.services.reader_invitation import NO_CLIENT, invitation, invite
 from reports.services.readiness import in_force
 
 
-class InviteForm(forms.Form):
+class InviteForm(SeenText, forms.Form):
     """The address of somebody who is to read the findings."""
 
     email = forms.EmailField(label="E-mail address", help_text="They log in with it.")

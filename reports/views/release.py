@@ -14,6 +14,7 @@ from django.urls import reverse
 from campaigns import access
 from campaigns.access import CONSULTANTS
 from campaigns.forms.limits import EditionsForm
+from campaigns.forms.texts import SeenText
 from campaigns.links import trail
 from campaigns.models import Campaign, LimitCheck, Membership, Role, User
 from campaigns.services import password_tries
@@ -34,7 +35,7 @@ from reports.services.release import NotReleased, prepare, sign_and_release, wit
 CONFIRMATION = "I have read the findings above and release them, signed by {name}."
 
 
-class SignForm(forms.Form):
+class SignForm(SeenText, forms.Form):
     """``seen``: the digest of what the page showed, so that what is signed is what was read. Whoever signs proves once
     more that it is they: a browser left open signs nothing."""
 
