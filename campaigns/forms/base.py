@@ -13,7 +13,7 @@ from django.db.models import Model
 
 from campaigns import access
 from campaigns.forms.texts import SeenText
-from campaigns.forms.times import LocalTimeField
+from campaigns.forms.times import LocalTimeField, within_reach
 from campaigns.models import User
 from campaigns.services import integrity, records
 from campaigns.services.ownership import organisation_id_of
@@ -67,6 +67,7 @@ class RowForm(Grouped, forms.ModelForm[M]):
                 field.choices = [(code, label if code != "" else CHOOSE) for code, label in offered]
             elif isinstance(field, forms.DateField):
                 field.widget = forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
+                field.validators.append(within_reach)
 
     def stored(self) -> bool:
         """Have the row kept. False, with the reason at its field, if it cannot be."""

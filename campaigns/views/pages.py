@@ -194,9 +194,14 @@ class RowPage(Page):
     def may_change(self) -> bool:
         return access.may_change(self.person, self.found)
 
+    @cached_property
+    def may_remove(self) -> bool:
+        return access.may_remove(self.person, type(self.found), organisation_id_of(self.found))
+
     def deeds(self) -> list[dict[str, Any]]:
         """What the person may do with the row from its page."""
-        return deeds(self.found, "edit", "history", "delete") if self.may_change else deeds(self.found, "history")
+        may = ["edit"] * self.may_change + ["history"] + ["delete"] * self.may_remove
+        return deeds(self.found, *may)
 
 
 class PolledPage(RowPage):
@@ -225,14 +230,14 @@ class EditPage(RowPage, FormPage):
         }
 
     def actions(self, row: Any) -> list[dict[str, Any]]:
-        return deeds(row, "history", "delete") if self.model in history.KEPT else deeds(row, "delete")
+        return deeds(row, *["history"] * (self.model in history.KEPT), *["delete"] * self.may_remove)
 
 
 class DeletePage(RowPage):
     """Says what hangs on a row, and deletes it when nothing that must stay does."""
 
     template_name = "campaigns/delete.html"
-    act = "change"
+    act = "remove"
     kept = "The history keeps that it was here."
     verb = "Delete"
 
