@@ -35,7 +35,7 @@ class Migration(migrations.Migration):
         migrations.AlterField(
             "report",
             "signed_name",
-            models.CharField(help_text="The name of the account that signed.", max_length=200),
+            models.CharField(help_text="The name of the account that signed.", max_length=310),
         ),
         migrations.AddField(
             "report",

@@ -48,7 +48,7 @@ class Report(Record):
     digest = models.CharField(max_length=64, help_text="SHA-256 of the content.")
     changes = models.TextField(blank=True, help_text="What is different from the revision before.")
     signed_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="signed_reports")
-    signed_name = models.CharField(max_length=200, help_text="The name of the account that signed.")
+    signed_name = models.CharField(max_length=310, help_text="The name of the account that signed.")
     signed_qualification = models.CharField(
         "qualification", max_length=200, blank=True, help_text="As the person states it; stands behind the name."
     )
