@@ -29,7 +29,7 @@ class AccessRule:
     """Who may reach a model.
 
     organisation: lookup path from the model to its organisation ("" for the organisation itself).
-    see, change, add: roles that may.
+    see, change, add: roles that may. remove: roles that may delete; None: those that may change.
     scope: the token scope that may read it; None: no token.
     client: for people of a client, the filter that leaves what was released to them; None: nothing.
     common: rows that belong to nobody and that everyone with a role in ``see`` may read, such as published limits.
@@ -39,6 +39,7 @@ class AccessRule:
     see: frozenset[Role] = STAFF
     change: frozenset[Role] = CONSULTANTS
     add: frozenset[Role] = CONSULTANTS
+    remove: frozenset[Role] | None = None
     scope: TokenScope | None = None
     client: Callable[[Iterable[int]], Q] | None = None
     common: Q | None = None
@@ -62,7 +63,7 @@ def visible(principal: Any, model: type[M]) -> QuerySet[M]:
 
 
 def changeable(principal: Any, model: type[M]) -> QuerySet[M]:
-    """All rows of ``model`` that ``principal`` may change or delete."""
+    """All rows of ``model`` that ``principal`` may change."""
     return _rows(principal, model, "change")
 
 
@@ -86,6 +87,12 @@ def may_add(principal: Any, model: type[Model], organisation_id: int) -> bool:
 
 def may_change(principal: Any, row: Model) -> bool:
     return changeable(principal, type(row)).filter(pk=row.pk).exists()
+
+
+def may_remove(principal: Any, model: type[Model], organisation_id: int) -> bool:
+    """Whether ``principal`` may delete rows of ``model`` of this organisation."""
+    rule = _rules.get(model)
+    return rule is not None and organisation_id in organisations_of(principal, _roles(rule, "remove"))
 
 
 def organisations_of(principal: Any, roles: Iterable[Role]) -> set[int]:
@@ -118,7 +125,7 @@ def _rows(principal: Any, model: type[M], act: str) -> QuerySet[M]:
         return rows.filter(_in(rule, {principal.organisation_id})) if reads else rows.none()
     if not isinstance(principal, User) or not principal.is_active:
         return rows.none()
-    organisations = organisations_of(principal, getattr(rule, act))
+    organisations = organisations_of(principal, _roles(rule, act))
     allowed = _in(rule, organisations)
     if act == "see" and rule.common is not None and organisations:
         allowed |= rule.common
@@ -127,6 +134,11 @@ def _rows(principal: Any, model: type[M], act: str) -> QuerySet[M]:
         if clients:
             allowed |= rule.client(clients)
     return rows.filter(allowed)
+
+
+def _roles(rule: AccessRule, act: str) -> frozenset[Role]:
+    roles: frozenset[Role] | None = getattr(rule, act)
+    return rule.change if roles is None else roles
 
 
 def _in(rule: AccessRule, organisations: set[int]) -> Q:

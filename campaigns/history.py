@@ -9,7 +9,8 @@ from typing import Any
 
 from auditlog.models import LogEntry
 from auditlog.registry import auditlog
-from django.db.models import Model
+from django.contrib.contenttypes.models import ContentType
+from django.db.models import Model, QuerySet
 
 from campaigns import models as m
 
@@ -40,6 +41,8 @@ KEPT: tuple[type[Model], ...] = (
     m.Deployment,
 )
 UNTOLD = ["id", "key", "created_at"]
+#: What happens to a person's account and is no field of a row.
+NOTED = ("name", "password", "password link")
 
 
 @dataclass(frozen=True)
@@ -65,15 +68,38 @@ def register() -> None:
     keep(KEPT)
     keep([m.FloorPlan], without=["version", "updated_at"])
     keep([m.Agreement], without=["content"])  # which the version itself keeps for good
+    keep([m.ApiToken], without=["digest", "last_used_at"])
+
+
+def note(row: Model, what: str, after: str, by: m.User | None = None, *, before: str = "") -> None:
+    """Put something into the history of ``row`` that is no field of it; ``what`` is one of ``NOTED``. ``by``: None for
+    whoever is asking, as for every change."""
+    assert what in NOTED
+    LogEntry.objects.log_create(row, action=LogEntry.Action.UPDATE, changes={what: [before, after]}, actor=by)
 
 
 def of(row: Model, limit: int = 50) -> list[Change]:
     """The row's changes, newest first, one entry per field."""
     entries = LogEntry.objects.get_for_object(row).select_related("actor").order_by("-timestamp", "-id")[:limit]
-    return [change for entry in entries for change in _changes(row, entry)]
+    return [change for entry in entries for change in _changes(entry)]
 
 
-def _changes(row: Model, entry: Any) -> Iterable[Change]:
+def of_organisations(models: Iterable[type[Model]], organisation_ids: Iterable[int]) -> QuerySet[Any]:
+    """Entries about rows of these models, gone ones too, newest first. The models say in ``get_additional_data``
+    whose they are."""
+    kinds = ContentType.objects.get_for_models(*models).values()
+    rows: QuerySet[Any] = LogEntry.objects.filter(
+        content_type__in=kinds, additional_data__organisation__in=list(organisation_ids)
+    )
+    return rows.select_related("actor", "content_type").order_by("-timestamp", "-id")
+
+
+def told(entry: Any) -> list[Change]:
+    """What one entry says, one change per field."""
+    return list(_changes(entry))
+
+
+def _changes(entry: Any) -> Iterable[Change]:
     who = str(entry.actor) if entry.actor else "Fanlight"
     what = ("created", "changed", "deleted", "looked at")[entry.action]
     for name, (before, after) in (entry.changes_display_dict or {}).items():

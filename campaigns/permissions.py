@@ -35,16 +35,20 @@ RULES: dict[type[Model], AccessRule] = {
     m.Channel: AccessRule("instrument__organisation", scope=m.TokenScope.CAMPAIGNS, change=NOBODY, add=NOBODY),
     m.Calibration: AccessRule("channel__instrument__organisation", scope=m.TokenScope.CAMPAIGNS),
     m.FieldCheck: AccessRule(
-        "channel__instrument__organisation", scope=m.TokenScope.CAMPAIGNS, change=STAFF, add=STAFF
+        "channel__instrument__organisation", scope=m.TokenScope.CAMPAIGNS, change=STAFF, add=STAFF, remove=CONSULTANTS
     ),
-    m.ClockCheck: AccessRule("instrument__organisation", scope=m.TokenScope.CAMPAIGNS, change=STAFF, add=STAFF),
+    m.ClockCheck: AccessRule(
+        "instrument__organisation", scope=m.TokenScope.CAMPAIGNS, change=STAFF, add=STAFF, remove=CONSULTANTS
+    ),
     m.ClockReset: AccessRule("instrument__organisation", scope=m.TokenScope.CAMPAIGNS, change=STAFF, add=STAFF),
     m.Campaign: AccessRule("site__organisation", scope=m.TokenScope.CAMPAIGNS),
     m.PlannedPoint: AccessRule("campaign__site__organisation", scope=m.TokenScope.CAMPAIGNS),
     m.AlertLevel: AccessRule("campaign__site__organisation"),
     m.UseTimetable: AccessRule("site__organisation"),
     m.Agreement: AccessRule("campaign__site__organisation", client=offered_to),
-    m.Deployment: AccessRule("campaign__site__organisation", scope=m.TokenScope.CAMPAIGNS, change=STAFF, add=STAFF),
+    m.Deployment: AccessRule(
+        "campaign__site__organisation", scope=m.TokenScope.CAMPAIGNS, change=STAFF, add=STAFF, remove=CONSULTANTS
+    ),
     m.Limit: AccessRule("organisation", common=Q(organisation__isnull=True)),
     m.LimitCheck: AccessRule("organisation"),
     m.Criterion: AccessRule("campaign__site__organisation", scope=m.TokenScope.FINDINGS),

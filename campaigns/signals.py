@@ -34,5 +34,8 @@ class InputsChanged(Signal):
             self.send(sender, campaign_ids=sorted(changed))
 
 
+#: Asked with ``site`` before its client becomes another: answers are sentences that the person has to confirm.
+client_changes = Signal()
+
 #: Sent with ``campaign_ids`` when something changed that a judgement rests on. Sent inside the transaction.
 inputs_changed = InputsChanged()

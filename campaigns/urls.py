@@ -238,6 +238,7 @@ PEOPLE = [
     *row("clients", "client", edit=people.ClientEdit, delete=people.ClientDelete, history=people.ClientHistory),
     page("people", "people", people.People),
     add("people", "person", people.PersonAdd),
+    page("people/history", "people-history", people.PeopleHistory),
     *row(
         "people",
         "person",

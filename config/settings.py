@@ -57,6 +57,7 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "config.toolarge.TooLarge",
+    "config.nul.NoNul",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "config.server.seat_cookies.SeatCookies",
     "django.middleware.common.CommonMiddleware",
@@ -218,11 +219,20 @@ WHITENOISE_AUTOREFRESH = False
 # --- people, safety -------------------------------------------------------------------------------------------------
 
 AUTH_USER_MODEL = "campaigns.User"
+AUTHENTICATION_BACKENDS = ["campaigns.services.login.AddressAndPassword"]
+# An address may have an account in each of several houses, and the backend above knows what to do with that.
+SILENCED_SYSTEM_CHECKS = ["auth.W004"]
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
-    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 12}},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "django.contrib.auth.password_validation.NumericPasswordValidator"},
 ]
+#: So many wrong passwords are allowed of one account, and from one host, in so many minutes; 0: any number. Behind a
+#: proxy whose forwarded addresses are not trusted all people come from one host.
+PASSWORD_TRIES_PER_ACCOUNT = env.number("FANLIGHT_PASSWORD_TRIES", default=20)
+PASSWORD_TRIES_PER_HOST = env.number("FANLIGHT_PASSWORD_TRIES_HOST", default=200)
+PASSWORD_TRIES_MINUTES = env.number("FANLIGHT_PASSWORD_MINUTES", default=15, least=1)
 LOGIN_URL = "login"
 LOGIN_REDIRECT_URL = "home"
 PASSWORD_RESET_TIMEOUT = 7 * 24 * 3600  # a link to set a password is handed over by people, so it lives a week

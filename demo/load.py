@@ -70,7 +70,7 @@ def _organisation(entry: DemoOrganisation) -> dict[str, m.User]:
     people = {}
     for person in entry.people:
         first, _, last = person.name.partition(" ")
-        user = m.User.objects.create_user(person.email, PASSWORD, first_name=first, last_name=last)
+        user = m.User.objects.create_user(person.email, PASSWORD, first_name=first, last_name=last, house=organisation)
         client = clients[entry.sites[0].client] if person.role == m.Role.CLIENT else None
         m.Membership.objects.create(user=user, organisation=organisation, role=person.role, client=client)
         people[person.key] = user

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.db.models import Model
 
-from campaigns.access import NOBODY, STAFF, AccessRule
+from campaigns.access import CONSULTANTS, NOBODY, STAFF, AccessRule
 from campaigns.models import TokenScope
 from readings.models import (
     Alert,
@@ -31,7 +31,7 @@ RULES: dict[type[Model], AccessRule] = {
     AsideReading: AccessRule(CHANNEL, change=NOBODY, add=NOBODY),
     SettingAside: AccessRule("organisation"),
     Envelope: AccessRule(CHANNEL, scope=TokenScope.READINGS, change=NOBODY, add=NOBODY),
-    SavedLayout: AccessRule("organisation", change=STAFF, add=STAFF),
+    SavedLayout: AccessRule("organisation", change=STAFF, add=STAFF, remove=CONSULTANTS),
     LookFirst: AccessRule("organisation"),
     ClockLag: AccessRule(CAMPAIGN, change=STAFF, add=NOBODY),
     ClockQuestionLeft: AccessRule(CAMPAIGN),

@@ -14,7 +14,7 @@ CAMPAIGN = "campaign__site__organisation"
 
 
 def released_to(clients: Iterable[int]) -> Q:
-    return Q(campaign__site__client__in=list(clients), released_at__isnull=False, withdrawn_at__isnull=True)
+    return Q(client__in=list(clients), released_at__isnull=False, withdrawn_at__isnull=True)
 
 
 RULES: dict[type[Model], AccessRule] = {

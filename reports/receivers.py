@@ -8,10 +8,11 @@ from typing import Any
 from django.db.models.signals import post_delete, post_save
 
 from campaigns.enqueue import enqueue
-from campaigns.models import Campaign, Criterion, Limit
-from campaigns.signals import inputs_changed
+from campaigns.models import Campaign, Criterion, Limit, Site
+from campaigns.signals import client_changes, inputs_changed
 from reports.job_kinds import EVALUATE
-from reports.models import ExposureGroup, ExposureSample
+from reports.models import ExposureGroup, ExposureSample, Report
+from reports.services.readiness import RELEASED
 
 
 def judge_again(campaign_ids: Iterable[int], **_: Any) -> None:
@@ -45,7 +46,18 @@ def limit_changed(instance: Limit, created: bool, **_: Any) -> None:
         judge_again(instance.criteria.values_list("campaign_id", flat=True))
 
 
+def released_to_client(site: Site, **_: Any) -> str:
+    """What a person has to know who gives the site another client; "" for nothing."""
+    count = Report.objects.filter(RELEASED, campaign__site=site).count()
+    if not count:
+        return ""
+    were = "1 report was" if count == 1 else f"{count} reports were"
+    whom = f"released to {site.client}" if site.client else "released while the site had no client"
+    return f"{were} {whom} and will still be read by them alone. Another client reads what is released from now on."
+
+
 def connect() -> None:
+    client_changes.connect(released_to_client, dispatch_uid="reports.released_to_client")
     inputs_changed.connect(judge_again, dispatch_uid="reports.judge_again")
     for signal in (post_save, post_delete):
         signal.connect(criterion_changed, sender=Criterion, dispatch_uid="reports.criterion_changed")

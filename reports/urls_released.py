@@ -22,5 +22,6 @@ urlpatterns = [
     path("reports/<uuid:key>/pdf/", released.ReportPdf.as_view(), name="report-pdf"),
     path("findings/", released.Released.as_view(), name="released"),
     path("findings/<uuid:key>/", released.ReleasedReport.as_view(), name="released-report"),
+    path("findings/<uuid:key>/content.json", released.ReportContentFile.as_view(), name="report-content"),
     path("findings/<uuid:key>/zones/<uuid:zone>/", released.ReleasedZone.as_view(), name="released-zone"),
 ]

@@ -18,6 +18,7 @@ from django.db import connection
 from django.test import TransactionTestCase, override_settings
 
 from reports.pages import content_cache
+from reports.queries import report_heads
 from tests.conftest import skip_unless
 
 #: Fixtures by which a test says that it uses the database, where it does not say so by pytest.mark.django_db.
@@ -167,6 +168,7 @@ def _apart(request: pytest.FixtureRequest, _for_all_tests: Path) -> Iterator[Non
         yield
         return
     content_cache.forget()
+    report_heads.forget()
     before = files_in(_for_all_tests)  # of a world that several tests stand on
     yield
     empty(_for_all_tests, but=before)

@@ -40,13 +40,16 @@ def a_site(organisation: Organisation) -> Site:
 
 
 def member(organisation: Organisation, role: Role, email: str, **extra: object) -> User:
-    user = make.UserFactory(email=email)
+    user = make.UserFactory(email=email, house=organisation)
     Membership.objects.create(user=user, organisation=organisation, role=role, **extra)
     return user
 
 
 def a_consultant(organisation: Organisation) -> User:
-    return member(organisation, Role.CONSULTANT, "consultant@fanlight.example")
+    user = member(organisation, Role.CONSULTANT, "consultant@fanlight.example")
+    user.first_name, user.last_name = "C.", "Lintel"
+    user.save()
+    return user
 
 
 Undone = Callable[[], AbstractContextManager[None]]

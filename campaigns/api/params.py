@@ -19,6 +19,8 @@ from rest_framework.filters import BaseFilterBackend
 from rest_framework.request import Request
 from rest_framework.views import APIView
 
+from methods.quantities.moments import OUT_OF_REACH, is_within_reach
+
 
 @dataclass(frozen=True)
 class Filter:
@@ -70,6 +72,8 @@ def read_time(text: str) -> datetime:
         moment = datetime.fromisoformat(text)
     except ValueError:
         raise ValueError(f"“{text}” is not a time. {hint}") from None
+    if not is_within_reach(moment):
+        raise ValueError(f"“{text}” cannot be meant. {OUT_OF_REACH}")
     if moment.tzinfo is None:
         raise ValueError(f"“{text}” does not say its offset from UTC. {hint}")
     return moment

@@ -12,7 +12,8 @@ from django.core.exceptions import NON_FIELD_ERRORS, ObjectDoesNotExist, Validat
 from django.db.models import Model
 
 from campaigns import access
-from campaigns.forms.times import LocalTimeField
+from campaigns.forms.texts import SeenText
+from campaigns.forms.times import LocalTimeField, within_reach
 from campaigns.models import User
 from campaigns.services import integrity, records
 from campaigns.services.ownership import organisation_id_of
@@ -22,7 +23,7 @@ CHOOSE, NONE = "Choose one", "None"
 Fieldset = tuple[str, str, tuple[str, ...]]  # legend, note, field names
 
 
-class Grouped(forms.BaseForm):
+class Grouped(SeenText):
     """Long forms come in fieldsets; ``parts/form.html`` takes them from ``groups``."""
 
     fieldsets: ClassVar[Sequence[Fieldset]] = ()
@@ -66,6 +67,7 @@ class RowForm(Grouped, forms.ModelForm[M]):
                 field.choices = [(code, label if code != "" else CHOOSE) for code, label in offered]
             elif isinstance(field, forms.DateField):
                 field.widget = forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
+                field.validators.append(within_reach)
 
     def stored(self) -> bool:
         """Have the row kept. False, with the reason at its field, if it cannot be."""

@@ -9,6 +9,7 @@ from typing import Any
 from django import forms
 
 from campaigns.forms.base import OwnForm
+from campaigns.forms.texts import SeenText
 from campaigns.models import Limit
 from campaigns.models.parameters import parameter_choices
 from campaigns.services import own_limits
@@ -87,7 +88,7 @@ class OwnLimitForm(OwnForm[Limit]):
         return own_limits.change(self.instance, **entered)
 
 
-class LimitFilter(forms.Form):
+class LimitFilter(SeenText, forms.Form):
     """What to look for. Missing and wrong values fall back to the first choice: an address may have been typed."""
 
     use_required_attribute = False
@@ -147,7 +148,7 @@ class SetForm(forms.Form):
         return sets()[self.cleaned_data["limit_set"]].of(self.cleaned_data["parameters"], on)
 
 
-class EditionsForm(forms.Form):
+class EditionsForm(SeenText, forms.Form):
     """Edition and page of each of ``limits``; both or none of the two."""
 
     def __init__(self, limits: Sequence[Limit], data: Any = None) -> None:

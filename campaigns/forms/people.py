@@ -12,7 +12,7 @@ from django.utils import timezone
 from campaigns.forms.base import OwnForm, RowForm
 from campaigns.models import ApiToken, Client, Membership, TokenScope, User
 from campaigns.services import tokens
-from campaigns.services.people import add_person, change_role, name_the_client
+from campaigns.services.people import add_person, change_role, is_ours, name_the_client
 
 ROLE_HELP = (
     "Consultants plan, judge and release. Field staff place instruments and upload logs. "
@@ -51,7 +51,11 @@ class PersonForm(OwnForm[Membership]):
 
 
 class RoleForm(RowForm[Membership]):
-    """Another role for somebody who is here."""
+    """Another role for somebody who is here, and their name put right."""
+
+    name = forms.CharField(
+        label="Name", required=False, max_length=200, help_text="What they enter and sign stands under this name."
+    )
 
     class Meta:
         model = Membership
@@ -60,6 +64,10 @@ class RoleForm(RowForm[Membership]):
     def __init__(self, *args: Any, person: User, **kwargs: Any) -> None:
         super().__init__(*args, person=person, **kwargs)
         self.fields["role"].help_text = ROLE_HELP
+        self.initial["name"] = self.instance.user.get_full_name()
+        if not is_ours(self.instance.user, self.instance.organisation):
+            del self.fields["name"]  # other houses know them by it as well
+        self.order_fields(["name", "role", "client"])
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
@@ -67,7 +75,7 @@ class RoleForm(RowForm[Membership]):
         return cleaned
 
     def keep(self) -> Membership:
-        return change_role(self.instance, **self.values("role", "client"))
+        return change_role(self.instance, **self.values("role", "client", "name"))
 
 
 def _name_the_client(form: forms.BaseForm, cleaned: dict[str, Any]) -> None:

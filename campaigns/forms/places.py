@@ -14,6 +14,7 @@ from campaigns.forms.base import Grouped, OwnForm, RowForm
 from campaigns.models import Building, Floor, PlaceKind, Room, SamplingPoint, Site, User, Zone
 from campaigns.services import sampling_points
 from campaigns.services.rooms import add_rooms, read_rooms
+from campaigns.services.sites import change_site, what_a_new_client_means
 
 #: Regions of the IANA time zone database that are places; the rest are old names.
 REGIONS = ("Africa", "America", "Antarctica", "Arctic", "Asia", "Atlantic", "Australia", "Europe", "Indian", "Pacific")
@@ -42,9 +43,10 @@ class TimeZoneField(forms.ChoiceField):
 
 class SiteForm(OwnForm[Site]):
     time_zone = TimeZoneField()
+    client_confirmed = forms.BooleanField(label="If the client changes: I know what that means", required=False)
 
     fieldsets = (
-        ("Site", "", ("organisation", "name", "client", "address")),
+        ("Site", "", ("organisation", "name", "client", "client_confirmed", "address")),
         ("Clock and air pressure", "", ("time_zone", "altitude_m")),
         ("Notes", "", ("notes",)),
     )
@@ -58,6 +60,16 @@ class SiteForm(OwnForm[Site]):
         latest = access.visible(person, Site).order_by("-created_at").first()
         if self.instance.pk is None and latest is not None:
             self.initial["time_zone"] = latest.time_zone
+        means = what_a_new_client_means(self.instance) if self.instance.pk else ""
+        self.fields["client_confirmed"].help_text = means
+        if not means:
+            del self.fields["client_confirmed"]
+
+    def keep(self) -> Site:
+        if self.adding:
+            return super().keep()
+        confirmed = bool(self.cleaned_data.get("client_confirmed"))
+        return change_site(self.instance, client_confirmed=confirmed, **self.changed())
 
 
 def say_nothing(form: forms.BaseForm, words: str) -> None:

@@ -7,6 +7,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
+from campaigns.forms.texts import SeenText
 from campaigns.models import Floor, Zone
 from methods.floorplans.room_lists import COLUMNS, MOST_BYTES, RoomList, decoded, read
 
@@ -14,7 +15,7 @@ EXAMPLE = "room; zone; width; length; height\n1.01; Offices north; 4,5; 6; 2,7\n
 TOO_LONG = f"The list is larger than {MOST_BYTES // 1000} kB. Take it in parts."
 
 
-class RoomListForm(forms.Form):
+class RoomListForm(SeenText, forms.Form):
     file = forms.FileField(
         label="File",
         required=False,

@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, tzinfo
+from datetime import UTC, date, datetime, tzinfo
 from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.dateparse import parse_datetime
 
+from methods.quantities.moments import OUT_OF_REACH, is_within_reach
+
 SKIPPED = "%(time)s did not happen there: the clocks were put forward over it."
 TWICE = "%(time)s happened twice there: the clocks were put back over it. Choose a time outside that hour."
+
+
+def within_reach(day: date) -> None:
+    """Raises ValidationError for a day in a year that nobody can mean."""
+    if not is_within_reach(day):
+        raise ValidationError(OUT_OF_REACH, code="out-of-reach")
 
 
 def moment(wall: datetime, zone: tzinfo) -> datetime:
@@ -62,6 +70,7 @@ class LocalTimeField(forms.DateTimeField):
             wall = None
         if wall is None:
             raise ValidationError(self.error_messages["invalid"], code="invalid")
+        within_reach(wall)
         if _aware(wall):
             return wall.astimezone(UTC)
         return self.kept if self.kept and self._as_shown(wall) else moment(wall, self.zone)

@@ -12,6 +12,7 @@ from campaigns.models.limits import Criterion, Limit, LimitCheck
 from campaigns.models.people import Client, Membership, Organisation, Role, User
 from campaigns.models.places import Building, Floor, PlaceKind, Room, SamplingPoint, Site, Zone
 from campaigns.models.tokens import ApiToken, TokenScope
+from campaigns.models.tries import PasswordTry
 from campaigns.models.use import UseTimetable
 
 __all__ = [
@@ -39,6 +40,7 @@ __all__ = [
     "LostLease",
     "Membership",
     "Organisation",
+    "PasswordTry",
     "PlaceKind",
     "PlannedPoint",
     "Record",

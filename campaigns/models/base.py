@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Collection
 from typing import Any, ClassVar
 
+from django.core.exceptions import ValidationError
 from django.db import models
+
+from methods.wording.plain_text import refusal
 
 
 class Record(models.Model):
@@ -29,6 +33,21 @@ class Record(models.Model):
 
     class Meta:
         abstract = True
+
+    def clean_fields(self, exclude: Collection[str] | None = None) -> None:
+        """As Django does, and text holds nothing that cannot be seen, wherever it comes from."""
+        found: dict[str, list[ValidationError]] = {}
+        try:
+            super().clean_fields(exclude=exclude)
+        except ValidationError as refused:
+            found = refused.update_error_dict({})
+        for field in self._meta.concrete_fields:
+            if isinstance(field, models.CharField | models.TextField) and field.name not in {*found, *(exclude or ())}:
+                one_line = isinstance(field, models.CharField)
+                if why := refusal(str(getattr(self, field.attname) or ""), one_line=one_line):
+                    found[field.name] = [ValidationError(why, code="unseen")]
+        if found:
+            raise ValidationError(found)
 
     @property
     def lies_in(self) -> Any:

@@ -36,6 +36,8 @@ class Job(Record):
         ATTENTION = "attention", "needs attention"
         FAILED = "failed", "failed"
 
+    #: Code of a run in whose place the same work was asked for again, and what is said of it.
+    SUPERSEDED, INSTEAD = "superseded", "The same was asked for again meanwhile: that run takes the place of this one."
     ENDED = (State.DONE, State.ATTENTION, State.FAILED)
     #: How it ended is somebody's business until it is acknowledged, or the same work is asked for again.
     TO_LOOK_AT = (State.ATTENTION, State.FAILED)
@@ -137,12 +139,13 @@ class Job(Record):
         )
         moved = 0
         for job_id, kind, subject in silent.values_list("pk", "kind", "subject_id"):
-            # The same work may already wait again: then this run is simply over.
+            # The same work may already wait again: then this run is simply over, and nothing has failed.
             twin = cls.objects.filter(kind=kind, subject_id=subject, state=cls.State.QUEUED).exists()
-            state = cls.State.FAILED if twin else cls.State.QUEUED
+            state = cls.State.DONE if twin else cls.State.QUEUED
             moved += cls.objects.filter(pk=job_id, state=cls.State.RUNNING, beat_at__lt=limit).update(
-                state=state, claim=None, code="superseded" if twin else "", ended_at=now if twin else None
-            )
+                state=state, claim=None, code=cls.SUPERSEDED if twin else "", message=cls.INSTEAD if twin else "",
+                ended_at=now if twin else None,
+            )  # fmt: skip
         return worn_out + moved
 
     @classmethod

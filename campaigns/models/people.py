@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+import uuid
 from typing import Any, ClassVar
 
 from django.contrib.auth.base_user import BaseUserManager
 from django.contrib.auth.models import AbstractUser
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 
+from campaigns.models.addresses import AddressField, normal_address
 from campaigns.models.base import Record
 
 
 class UserManager(BaseUserManager["User"]):
     def create_user(self, email: str, password: str | None = None, **extra: Any) -> User:
-        user = self.model(email=self.normalize_email(email).lower(), **extra)
+        user = self.model(email=normal_address(email), **extra)
         user.set_password(password)
         user.save(using=self._db)
         return user
@@ -23,19 +25,47 @@ class UserManager(BaseUserManager["User"]):
         return self.create_user(email, password, is_staff=True, is_superuser=True, **extra)
 
     def get_by_natural_key(self, username: str | None) -> User:
-        return self.get(email__iexact=username or "")
+        """Where several houses know the address: the operator's own account, else the oldest."""
+        found = self.filter(email=username or "").order_by(F("house").asc(nulls_first=True), "pk").first()
+        if found is None:
+            raise self.model.DoesNotExist
+        return found
 
 
 class User(AbstractUser):
-    """A person, known by e-mail address."""
+    """A person's account, known by e-mail address.
+
+    It belongs to the ``house`` that made it, which hands out its password links: each house has an account of its own
+    for the same address, so none can come into another by one, nor learn that there is one. Without a house it is the
+    operator's. ``key``: what stands for it in links.
+    """
 
     username = None  # type: ignore[assignment]
-    email = models.EmailField("e-mail address", unique=True, error_messages={"unique": "This address is already used."})
+    key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    email = AddressField("e-mail address")
+    house = models.ForeignKey(
+        "Organisation", on_delete=models.PROTECT, null=True, blank=True, editable=False, related_name="accounts"
+    )
 
     USERNAME_FIELD = "email"
     REQUIRED_FIELDS: ClassVar[list[str]] = []
 
     objects = UserManager()  # type: ignore[misc,assignment]
+
+    class Meta(AbstractUser.Meta):
+        constraints = (
+            models.UniqueConstraint(
+                fields=("email", "house"),
+                name="account_once_in_a_house",
+                violation_error_message="This address is already used.",
+            ),
+            models.UniqueConstraint(
+                fields=("email",),
+                condition=Q(house__isnull=True),
+                name="account_once_without_a_house",
+                violation_error_message="This address is already used.",
+            ),
+        )
 
     def __str__(self) -> str:
         return self.get_full_name() or self.email
@@ -116,3 +146,7 @@ class Membership(Record):
 
     def __str__(self) -> str:
         return f"{self.user} – {self.get_role_display()}"
+
+    def get_additional_data(self) -> dict[str, int]:
+        """For the history, which is asked by organisation when the row is gone."""
+        return {"organisation": self.organisation_id}

@@ -26,7 +26,7 @@ def row_of(job: Job, subject: job_subjects.Subject, stands_in: str = "") -> dict
     return {
         "job": {
             "id": str(job.key),
-            "state": job.state,
+            "state": job.code if job.code == Job.SUPERSEDED else job.state,
             "title": subject.name,
             "url": subject.url,
             "done": job.done,

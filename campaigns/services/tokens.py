@@ -46,6 +46,15 @@ def make(
     return MadeToken(save_new(token), secret)
 
 
+def end_those_of(person: User, organisation: Organisation) -> None:
+    """Whoever plans here no more has seen the secrets of the tokens they made: these stop working now."""
+    now = timezone.now()
+    running = Q(expires_at__isnull=True) | Q(expires_at__gt=now)
+    for token in ApiToken.objects.select_for_update().filter(running, made_by=person, organisation=organisation):
+        token.expires_at = now
+        token.save(update_fields=["expires_at"])  # not update(): the history hears of saves
+
+
 def end_of(last_day: date | None) -> datetime | None:
     """The moment at which a token with this last day stops working. Raises ValidationError when that has passed, or
     lies beyond all calendars."""

@@ -187,6 +187,7 @@ class Deployments(RowPage):
             deployments=[(d, anchor(d), local_text(d.starts_at, zone), until(d)) for d in rows],
             missing=[p.point for p in planned],
             may_change=access.may_add(self.person, Deployment, campaign.site.organisation_id),
+            may_remove=access.may_remove(self.person, Deployment, campaign.site.organisation_id),
             actions=self.links(campaign),
         )
 

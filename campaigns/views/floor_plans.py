@@ -17,6 +17,7 @@ from campaigns.services.drawings import drawings_of
 from campaigns.services.floor_plans.state import doubts
 from campaigns.views.pages import RowPage
 from methods import floorplans
+from methods.wording.plain_text import refused_in
 
 FLOOR = ("building__site",)
 UNREADABLE = "This request cannot be read. Reload the page; if it happens again, tell the person who runs the server."
@@ -83,6 +84,9 @@ class JsonPost(RowPage):
             sent = None
         if not isinstance(sent, dict):
             return JsonResponse({"message": UNREADABLE}, status=400)
+        if unseen := refused_in(sent):
+            problem = dict(zip(("id", "field", "message"), unseen, strict=True))
+            return JsonResponse({"message": "Nothing was saved yet.", "problems": [problem]}, status=422)
         return self.answer(sent)
 
     def answer(self, sent: dict[str, Any]) -> JsonResponse:

@@ -13,7 +13,16 @@ from django.utils import timezone
 from campaigns import access
 from campaigns.forms import instruments as forms
 from campaigns.links import address, is_key, list_link
-from campaigns.models import Calibration, Channel, ChannelSpec, Deployment, FieldCheck, Instrument, InstrumentType
+from campaigns.models import (
+    Calibration,
+    Channel,
+    ChannelSpec,
+    ClockCheck,
+    Deployment,
+    FieldCheck,
+    Instrument,
+    InstrumentType,
+)
 from campaigns.services import instrument_state
 from campaigns.views.campaigns import until
 from campaigns.views.pages import AddOwnPage, AddPage, DeletePage, EditPage, HistoryPage, ListPage, RowPage
@@ -73,6 +82,7 @@ class InstrumentPage(RowPage):
             calibrations=calibrations,
             **self.times(instrument),
             may_change=self.may_change,
+            may_remove_checks=access.may_remove(self.person, ClockCheck, instrument.organisation_id),
             actions=self.deeds(),
         )
 

@@ -5,6 +5,7 @@ A stranger, and a member whose role may not do it, get 404: what one may not do 
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Sequence
 from functools import cached_property
 from typing import Any, ClassVar
@@ -25,9 +26,12 @@ from campaigns.forms.base import RowForm
 from campaigns.links import Link, address, deeds, list_link, route_word, trail, trail_above
 from campaigns.models import Record, Role, User
 from campaigns.naming import capital, word
+from campaigns.services.digests import NotAsStored
 from campaigns.services.ownership import organisation_id_of
 from campaigns.services.removal import Removal, remove, weigh
 from campaigns.views import row_wording
+
+log = logging.getLogger(__name__)
 
 
 class Page(LoginRequiredMixin, TemplateResponseMixin, ContextMixin, View):
@@ -38,7 +42,16 @@ class Page(LoginRequiredMixin, TemplateResponseMixin, ContextMixin, View):
     def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
         if request.user.is_authenticated and not access.organisations_of(request.user, self.roles):
             raise Http404
-        return super().dispatch(request, *args, **kwargs)
+        try:
+            return super().dispatch(request, *args, **kwargs)
+        except NotAsStored as found:
+            return self.refuse(found)
+
+    def refuse(self, found: NotAsStored) -> HttpResponse:
+        """Something kept is not what its digest says: the fault of this server (500), and its operator's to see."""
+        log.error("%s", found.log)
+        self.template_name = "campaigns/not_as_stored.html"
+        return self.show(status=500, title="Not what was stored", words=str(found))
 
     @property
     def person(self) -> User:
@@ -187,9 +200,14 @@ class RowPage(Page):
     def may_change(self) -> bool:
         return access.may_change(self.person, self.found)
 
+    @cached_property
+    def may_remove(self) -> bool:
+        return access.may_remove(self.person, type(self.found), organisation_id_of(self.found))
+
     def deeds(self) -> list[dict[str, Any]]:
         """What the person may do with the row from its page."""
-        return deeds(self.found, "edit", "history", "delete") if self.may_change else deeds(self.found, "history")
+        may = ["edit"] * self.may_change + ["history"] + ["delete"] * self.may_remove
+        return deeds(self.found, *may)
 
 
 class PolledPage(RowPage):
@@ -218,14 +236,14 @@ class EditPage(RowPage, FormPage):
         }
 
     def actions(self, row: Any) -> list[dict[str, Any]]:
-        return deeds(row, "history", "delete") if self.model in history.KEPT else deeds(row, "delete")
+        return deeds(row, *["history"] * (self.model in history.KEPT), *["delete"] * self.may_remove)
 
 
 class DeletePage(RowPage):
     """Says what hangs on a row, and deletes it when nothing that must stay does."""
 
     template_name = "campaigns/delete.html"
-    act = "change"
+    act = "remove"
     kept = "The history keeps that it was here."
     verb = "Delete"
 

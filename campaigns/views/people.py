@@ -11,13 +11,15 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 
+from campaigns import access, history
 from campaigns.access import CONSULTANTS
 from campaigns.forms import people as forms
 from campaigns.links import list_link
 from campaigns.models import ApiToken, Client, Membership
 from campaigns.services.people import password_link, take_away
 from campaigns.services.removal import Removal
-from campaigns.views.pages import AddOwnPage, DeletePage, EditPage, HistoryPage, ListPage, RowPage
+from campaigns.views import row_wording
+from campaigns.views.pages import AddOwnPage, DeletePage, EditPage, HistoryPage, ListPage, Page, RowPage
 
 
 class Clients(ListPage):
@@ -77,7 +79,7 @@ class People(ListPage):
         ]
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
-        return super().get_context_data(links=[list_link(Client), list_link(ApiToken)], **kwargs)
+        return super().get_context_data(links=[list_link(Client), list_link(ApiToken), PeopleHistory.link()], **kwargs)
 
 
 class PersonAdd(AddOwnPage):
@@ -99,7 +101,7 @@ class PersonDelete(DeletePage):
     model = Membership
     related = ("user", "organisation")
     verb = "Remove"
-    kept = "What they entered and signed stays, with their name."
+    kept = "What they entered and signed stays, with their name. The API tokens they made stop working."
 
     def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         try:
@@ -115,6 +117,28 @@ class PersonHistory(HistoryPage):
     roles = CONSULTANTS
 
 
+class PeopleHistory(Page):
+    """Who came and went, what was done with their accounts, and which tokens there were: of those who are gone, too."""
+
+    roles = CONSULTANTS
+    template_name = "campaigns/history.html"
+    latest = 200
+
+    def get(self, request: HttpRequest) -> HttpResponse:
+        houses = access.organisations_of(self.person, CONSULTANTS)
+        found = history.of_organisations((Membership, ApiToken), houses)[: self.latest]
+        return self.show(
+            title="People and tokens",
+            kicker="History",
+            crumbs=[list_link(Membership)],
+            entries=row_wording.entries_of_several(found),
+        )
+
+    @classmethod
+    def link(cls) -> tuple[str, str]:
+        return "History", reverse("people-history")
+
+
 class PersonLink(RowPage):
     """The link with which somebody sets a password, to be handed over by the person who sees this page."""
 
@@ -124,7 +148,7 @@ class PersonLink(RowPage):
     template_name = "campaigns/person_link.html"
 
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
-        path = password_link(self.found)
+        path = password_link(self.found, by=self.person)
         return self.show(
             title="Password link",
             crumbs=[list_link(Membership)],

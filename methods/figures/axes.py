@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from methods.figures.text import escaped
 from methods.quantities.durations import MINUTE_MS
 
 #: A stretch without any deployment longer than this is left out of the axis.
@@ -63,9 +64,9 @@ def limit_shapes(limits: Sequence[LimitLine], top: float) -> list[dict[str, Any]
 def limit_labels(limits: Sequence[LimitLine], top: float) -> list[dict[str, Any]]:
     inside = [line for line in limits if line.at <= top]
     above = [line for line in limits if line.at > top]
-    out = [label_at(line.label, line.at, "bottom") for line in inside]
+    out = [label_at(escaped(line.label), line.at, "bottom") for line in inside]
     if above:
-        text = "↑ above this drawing: " + "; ".join(line.label for line in above)
+        text = "↑ above this drawing: " + "; ".join(escaped(line.label) for line in above)
         out.append({**label_at(text, 1.0, "top"), "yref": "y domain"})
     return out
 
@@ -86,7 +87,7 @@ def upright(line: LimitLine) -> dict[str, Any]:
 def upright_label(line: LimitLine, *, is_log: bool = False) -> dict[str, Any]:
     return {
         "yref": "paper", "y": 1, "yanchor": "top", "x": float(np.log10(line.at)) if is_log else line.at,
-        "text": line.label, "textangle": -90, "xanchor": "right", "showarrow": False,
+        "text": escaped(line.label), "textangle": -90, "xanchor": "right", "showarrow": False,
         "font": {"size": 11, "color": "ink"}, "bgcolor": "paper/0.75",
     }  # fmt: skip
 

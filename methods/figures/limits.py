@@ -52,7 +52,7 @@ def limit_axis(marks: Sequence[LimitMark], rows: Sequence[str], unit: str, *, is
             "yaxis": {
                 "tickmode": "array",
                 "tickvals": [place[row] for row in used],
-                "ticktext": used,
+                "ticktext": [escaped(row) for row in used],
                 "range": [-0.6, len(used) - 0.4],
                 "showgrid": True,
                 "zeroline": False,
@@ -87,7 +87,7 @@ def _trace(
         "name": name,
         "x": [mark.at for mark, _ in here],
         "y": [place[mark.row] + lane for mark, lane in here],
-        "text": [escaped(mark.text) + (f"<br>{mark.placed}" if mark.placed else "") for mark, _ in here],
+        "text": [escaped(mark.text) + (f"<br>{escaped(mark.placed)}" if mark.placed else "") for mark, _ in here],
         "hovertemplate": "%{text}<extra></extra>",
         "marker": {
             "symbol": symbol if in_force else f"{symbol}-open",

@@ -247,18 +247,18 @@ def _worst(window: Worst, unit: str) -> dict[str, Any]:
     return {
         "type": "scatter",
         "mode": "lines",
-        "name": window.label,
+        "name": escaped(window.label),
         "x": wall([window.start_ms, window.end_ms]),
         "y": [window.mean, window.mean],
         "line": {"color": "ink", "width": 5},
-        "hovertemplate": f"{window.label}: %{{y:.4~r}} {unit}<extra></extra>",
+        "hovertemplate": f"{escaped(window.label)}: %{{y:.4~r}} {unit}<extra></extra>",
     }
 
 
 def _worst_label(window: Worst, stays: Sequence[DeploymentBar], span: Span | None) -> dict[str, Any]:
     """Over the middle of the window, and never beyond the edge of the drawing that it is near."""
     middle = (window.start_ms + window.end_ms) // 2
-    label = label_at(f"{window.label}: {in_digits(window.mean)}", window.mean, "bottom")
+    label = label_at(f"{escaped(window.label)}: {in_digits(window.mean)}", window.mean, "bottom")
     where = along(stays, span, middle)
     anchor = "left" if where < NEAR_EDGE else "right" if where > 1 - NEAR_EDGE else "center"
     return {**label, "xref": "x", "xanchor": anchor, "x": wall([middle])[0], "yshift": 6}

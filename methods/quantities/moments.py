@@ -2,10 +2,19 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta, tzinfo
+from datetime import UTC, date, datetime, timedelta, tzinfo
 
+#: Readings of instruments and plans for them lie in these years; what lies elsewhere was mistyped, and arithmetic with
+#: time zones ends at the years 1 and 9999.
+FIRST_YEAR, LAST_YEAR = 1900, 2200
+OUT_OF_REACH = f"This lies outside the years {FIRST_YEAR} to {LAST_YEAR}."
 EPOCH = datetime(1970, 1, 1)  # noqa: DTZ001 - a stamp has no zone; that is the point
 MS = timedelta(milliseconds=1)
+
+
+def is_within_reach(day: date) -> bool:
+    """Whether a day, or a moment, lies in years that anybody can mean."""
+    return FIRST_YEAR <= day.year <= LAST_YEAR
 
 
 def stamp_ms(wall: datetime) -> int:

@@ -8,6 +8,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from campaigns.forms.instruments import read_shown
+from campaigns.forms.texts import SeenText
 from campaigns.models import ClockReset
 from methods.quantities.moments import stamp_ms
 from readings.models import Upload
@@ -23,7 +24,7 @@ class ConfirmForm(forms.Form):
     offset = forms.IntegerField()
 
 
-class ResetForm(forms.Form):
+class ResetForm(SeenText, forms.Form):
     """An answer to one of the places ``found`` in the log."""
 
     log = forms.UUIDField()

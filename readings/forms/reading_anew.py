@@ -8,6 +8,7 @@ from django import forms
 
 from campaigns import access
 from campaigns.forms.instruments import read_shown
+from campaigns.forms.texts import SeenText
 from campaigns.models import Channel, Instrument
 from methods.quantities.moments import stamp_ms
 from readings.models import Upload
@@ -15,7 +16,7 @@ from readings.models import Upload
 LONGEST_REASON = 300
 
 
-class ReasonForm(forms.Form):
+class ReasonForm(SeenText, forms.Form):
     reason = forms.CharField(
         label="What was wrong",
         max_length=LONGEST_REASON,

@@ -7,12 +7,13 @@ from typing import Any
 from django import forms
 
 from campaigns.forms.base import RowForm
+from campaigns.forms.texts import SeenText
 from campaigns.models import User
 from readings.models import LookFirst, SavedLayout
 from readings.services import look_first, stored_value
 
 
-class KeepForm(forms.Form):
+class KeepForm(SeenText, forms.Form):
     """Whether the layout is kept for the next files, and under which name."""
 
     keep = forms.BooleanField(required=False, label="Keep this as a layout for files of this shape")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Iterator
 from itertools import islice
 from pathlib import Path
@@ -12,25 +13,38 @@ from methods.logs.text.lines import LONGEST_LINE, inner_encoding, pieces
 from methods.logs.text.sample import take_sample
 from methods.logs.types import Unreadable
 from readings.models import Upload
-from readings.services.originals import OriginalMissing, local_copy
+from readings.services.originals import OriginalAltered, OriginalMissing, local_copy
 
 APART = " | "  # between the cells of a workbook's row
 SHOWN = 300  # characters of a line
 KEPT = 4 * SHOWN  # bytes of a line: no encoding takes more than four for a character
+
+log = logging.getLogger(__name__)
 
 
 def lines_around(upload: Upload, line: int, *, before: int = 0, after: int = 0) -> list[tuple[int, str]]:
     """(number, text) of the lines from ``line − before`` to ``line + after``, as far as there are any.
 
     Of a workbook these are the rows of the sheet that is read, its cells parted by bars. Empty for what has neither:
-    a binary file, a workbook that was not understood, an original that is gone.
+    a binary file, a workbook that was not understood, an original that is gone. Raises OriginalAltered.
     """
     first, last = max(1, line - before), line + after
     try:
         with local_copy(upload) as path:
             lines = enumerate(islice(_lines(path, _sheet(upload)), last), start=1)
             return [(number, text[:SHOWN]) for number, text in lines if number >= first]
+    except OriginalAltered:
+        raise
     except (Unreadable, OriginalMissing):
+        return []
+
+
+def first_lines(upload: Upload, count: int) -> list[tuple[int, str]]:
+    """How the file begins, for a page on which that is not the matter: nothing where its bytes are not its own."""
+    try:
+        return lines_around(upload, 1, after=count - 1)
+    except OriginalAltered as found:
+        log.error("%s", found.log)
         return []
 
 

@@ -40,6 +40,7 @@ from readings.services.file_doubts import (
 from readings.services.minute_twins import MinuteTwins
 from readings.services.originals import OriginalMissing, local_copy
 from readings.services.prefetch import one_ahead
+from readings.services.problem_rows import problem_row
 from readings.services.receive import as_of
 from readings.services.stamp_steps import StampSteps
 from readings.services.understanding import Understood, kept_for, taken_up, understand
@@ -276,12 +277,7 @@ def _finish(
         state = columns["state"] = progress.read_coarse_anew(state)
         columns["problem_count"] = progress.problem_count
         ProblemRow.objects.filter(upload=upload).delete()
-        ProblemRow.objects.bulk_create(
-            ProblemRow(
-                upload=upload, line=p.line, column=p.column[:100], value=p.value[:200], code=p.code, message=p.message
-            )
-            for p in progress.problems
-        )
+        ProblemRow.objects.bulk_create(problem_row(upload, p) for p in progress.problems)
         kept = kept_for(upload, understood)
         Upload.objects.filter(pk=upload.pk).update(kept_layout=kept, **columns)
         if progress.tally.stored or (kept and kept.pk) != upload.kept_layout_id:

@@ -15,6 +15,7 @@ from campaigns.models import Job
 from methods.logs.files.archives import ArchiveMember, unpacked
 from methods.logs.types import LogProblem, Unreadable
 from readings.models import Problem, Upload
+from readings.services.problem_rows import problem_row
 from readings.services.receive import display_name, keep, printable, sha256_of_file
 
 LEFT_OUT, HELD = "left-out", "held-already"
@@ -52,9 +53,7 @@ def unpack(job: Job, upload: Upload, path: Path) -> Outcome:
     with transaction.atomic():
         job.beat()  # no longer ours: nothing below is kept
         Problem.objects.filter(upload=upload).delete()
-        Problem.objects.bulk_create(
-            Problem(upload=upload, line=0, value=p.value[:200], code=p.code, message=p.message) for p in found.problems
-        )
+        Problem.objects.bulk_create(problem_row(upload, p) for p in found.problems)
         Upload.objects.filter(pk=upload.pk).update(
             state=state, problem_count=len(found.problems), understood=None, layout=None
         )

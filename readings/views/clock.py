@@ -95,6 +95,7 @@ class ClockPage(OfInstrument):
             zone=self.zone.key,
             may_change=self.may_change,
             may_check=access.may_add(self.person, ClockCheck, instrument.organisation_id),
+            may_remove_checks=access.may_remove(self.person, ClockCheck, instrument.organisation_id),
             checks=told.checks(rows, clock, self.zone),
             log=chosen.upload if chosen else None,
             deployed=bool(chosen and len(chosen.spans)),

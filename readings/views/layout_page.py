@@ -28,7 +28,7 @@ from readings.forms.time_controls import CLOCK, EXAMPLE, FORMAT
 from readings.job_kinds import READ_UPLOAD
 from readings.models import SavedLayout, SettingAside, Upload
 from readings.services import column_channels, stored_value
-from readings.services.original_lines import lines_around
+from readings.services.original_lines import first_lines
 from readings.services.originals import local_copy
 from readings.services.preview import Trial, first_rows, try_out
 from readings.services.probes import probing_of
@@ -149,7 +149,7 @@ class UploadLayout(RowPage):
         return self.show(
             status=status,
             problems=upload.problems.filter(line=0),
-            first_lines=lines_around(upload, 1, after=11),
+            first_lines=first_lines(upload, 12),
             **self.frame(),
         )
 

@@ -72,7 +72,7 @@ class LayoutEdit(EditPage):
         return {**super().heading(row), "kicker": "Change layout", "note": row.reads}
 
     def actions(self, row: Any) -> list[dict[str, Any]]:
-        return deeds(row, "history", "delete")
+        return deeds(row, "history", *["delete"] * self.may_remove)
 
 
 class LayoutDelete(DeletePage):

@@ -54,6 +54,10 @@ class OnTimeline(RowPage):
     def may_edit(self) -> bool:
         return access.may_add(self.person, Deployment, organisation_id_of(self.found))
 
+    @cached_property
+    def may_remove_stays(self) -> bool:
+        return access.may_remove(self.person, Deployment, organisation_id_of(self.found))
+
     def who(self, instrument: Instrument) -> Who:
         return Who(self.found, instrument, self.person)
 
@@ -77,6 +81,7 @@ class Timeline(OnTimeline):
             "crumbs": [*trail(self.found), ("Deployments", reverse("deployments", args=[self.found.key]))],
             "campaign": self.found,
             "may_edit": self.may_edit,
+            "may_remove_stays": self.may_remove_stays,
         }
         asked = request.GET.get("instrument", "")
         instrument = self.one(asked) if is_key(asked) else next(iter(self.instruments), None)

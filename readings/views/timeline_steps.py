@@ -24,7 +24,7 @@ class StepPage(OnTimeline):
 
     def post(self, request: HttpRequest, instrument: Any, **kwargs: Any) -> HttpResponse:
         row = self.one(instrument)
-        if not self.may_edit:
+        if not self.may_do:
             raise Http404
         who = self.who(row)
         form = self.form(who)
@@ -38,6 +38,10 @@ class StepPage(OnTimeline):
                 messages.error(request, f"Nothing was changed. {reason}")
                 stays = form.cleaned_data.get("deployment")
         return redirect(self.back(row.key, stays))
+
+    @property
+    def may_do(self) -> bool:
+        return self.may_edit
 
     def back(self, instrument: Any, chosen: Deployment | None) -> str:
         """The same view of the timeline; after a refusal with the deployment still chosen."""
@@ -93,6 +97,10 @@ class TimelineCreate(StepPage):
 
 
 class TimelineRemove(StepPage):
+    @property
+    def may_do(self) -> bool:
+        return self.may_remove_stays
+
     def form(self, who: Who) -> Any:
         return forms.RemoveForm(self.request.POST, who=who)
 

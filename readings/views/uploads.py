@@ -31,7 +31,8 @@ from readings.models import SettingAside, Upload
 from readings.pages import reading_anew
 from readings.queries import Placement, placement_of
 from readings.services import clock_review, duplicate_memory, file_doubts, stored_value, upload_decisions
-from readings.services.original_lines import lines_around
+from readings.services.original_lines import first_lines, lines_around
+from readings.services.originals import OriginalAltered, OriginalMissing, opened
 from readings.services.receive import NOT_OURS, Receipt, UploadRefused, display_name, receive
 from readings.templatetags.readings_words import render_row
 
@@ -216,7 +217,7 @@ class UploadPage(RowPage):
             instrument_form=InstrumentChoiceForm(
                 campaign=upload.campaign, person=self.person, initial={"instrument": upload.instrument_id}
             ),
-            first_lines=lines_around(upload, 1, after=7),
+            first_lines=first_lines(upload, 8),
             logs_inside=self.logs_inside,
             inside_jobs=jobs_of([log.pk for log in self.logs_inside]),
             may_set_aside=access.may_add(self.person, SettingAside, organisation_id_of(upload)),
@@ -353,8 +354,10 @@ class UploadOriginal(RowPage):
 
     def get(self, request: HttpRequest, **kwargs: Any) -> FileResponse:
         try:
-            stored = self.found.original.open("rb")
-        except FileNotFoundError as error:  # restored without its files; the page of the upload says so
+            stored = opened(self.found)
+        except OriginalAltered:
+            raise
+        except OriginalMissing as error:  # restored without its files; the page of the upload says so
             raise Http404 from error
         return FileResponse(
             stored,

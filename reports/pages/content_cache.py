@@ -68,7 +68,7 @@ def _pieces_of(report: Report) -> Pieces:
 @lru_cache(maxsize=REPORTS_KEPT)
 def _cut(pk: int, digest: str) -> Pieces:
     """``digest`` is the content's own: another content is another entry."""
-    content = Report.objects.only("content").get(pk=pk, digest=digest).record
+    content = Report.objects.only("key", "content", "digest").get(pk=pk, digest=digest).record
     refs = (None, *(criterion.ref for criterion in content.criteria))
     return Pieces(
         frame=replace(content, buildings=()),

@@ -14,6 +14,7 @@ from typing import Any
 
 import typst
 
+from methods.wording.plain_text import all_visible
 from reports.content.drawn_series import courses
 from reports.content.record import SignedContent
 from reports.content.stored import digest_of, to_store
@@ -41,9 +42,9 @@ def render(content: SignedContent) -> bytes:
 
 def inputs_of(content: SignedContent) -> dict[str, str]:
     """What the template is set from: the content without the points of its courses, these as drawings by the key of
-    their zone, and the digest of all."""
+    their zone, and the digest of all. Characters that nobody sees, and that no drawing may hold, come as signs."""
     said = {"content": to_store(_without_courses(content)), "drawings": _drawings(content)}
-    return {name: json.dumps(value) for name, value in said.items()} | {"digest": digest_of(content)}
+    return {name: json.dumps(all_visible(value)) for name, value in said.items()} | {"digest": digest_of(content)}
 
 
 def _without_courses(content: SignedContent) -> SignedContent:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, is_dataclass
 from typing import Any, get_args, get_type_hints
@@ -15,13 +16,17 @@ from campaigns.models import Campaign
 from reports.content.limits import VerdictCount
 from reports.content.record import Signature, SignedContent
 from reports.models import Report
+from reports.models.report import ContentAltered
 
+log = logging.getLogger(__name__)
 TALLY, SIGNATURE = Codec(tuple[VerdictCount, ...]), Codec(Signature)
 
 
 @dataclass(frozen=True, slots=True)
 class ReportHead:
-    """summary: the sentence on the first criterion, tally: the counts behind it; empty where nothing was judged."""
+    """summary: the sentence on the first criterion, tally: the counts behind it; empty where nothing was judged.
+    altered: the content is not what was signed, so nothing that it says is here.
+    """
 
     key: UUID
     site: str
@@ -30,6 +35,7 @@ class ReportHead:
     signature: Signature
     summary: str
     tally: tuple[VerdictCount, ...]
+    altered: bool = False
 
 
 def in_content(*path: str | int) -> Any:
@@ -65,12 +71,46 @@ HEAD = (
 
 
 def heads_of(reports: QuerySet[Report]) -> dict[int, ReportHead]:
-    """By id. One query."""
-    rows = reports.values_list("pk", "key", *HEAD)
-    return {
-        pk: ReportHead(key, site, campaign, revision, SIGNATURE.read(signature), summary or "", TALLY.read(tally or []))
-        for pk, key, site, campaign, revision, signature, summary, tally in rows
-    }
+    """By id. Two queries, of which the second reads whole contents: those that this process has not seen yet."""
+    rows = list(reports.values_list("pk", "digest", "key", *HEAD))
+    altered = _altered(reports, [(pk, signed) for pk, signed, *_ in rows])
+    return {pk: _gone(key) if pk in altered else _head(key, *said) for pk, _, key, *said in rows}
+
+
+def _head(key: UUID, site: str, campaign: str, revision: int, signature: Any, summary: str, tally: Any) -> ReportHead:
+    signed, counts = SIGNATURE.read(signature), TALLY.read(tally or [])
+    return ReportHead(key, site, campaign, revision, signed, summary or "", counts)
+
+
+#: (id, digest) of contents that were held against their digests, in the order in which they were.
+_proved: dict[tuple[int, str], None] = {}
+PROVED_KEPT = 10_000
+
+
+def _altered(reports: QuerySet[Report], found: Sequence[tuple[int, str]]) -> set[int]:
+    new = [pk for pk, signed in found if (pk, signed) not in _proved]
+    altered: set[int] = set()
+    # One at a time: a content may be megabytes.
+    for report in reports.filter(pk__in=new).only("key", "content", "digest").iterator(chunk_size=1):
+        try:
+            report.prove()
+        except ContentAltered as changed:
+            log.error("%s", changed.log)
+            altered.add(report.pk)
+        else:
+            _proved[report.pk, report.digest] = None
+    while len(_proved) > PROVED_KEPT:
+        del _proved[next(iter(_proved))]
+    return altered
+
+
+def _gone(key: UUID) -> ReportHead:
+    return ReportHead(key, "", "", 0, Signature("", "", "", "", ""), "", (), altered=True)
+
+
+def forget() -> None:
+    """Prove everything anew: for tests, whose database forgets too."""
+    _proved.clear()
 
 
 @dataclass(frozen=True, slots=True)

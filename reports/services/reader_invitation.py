@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from django.core.exceptions import ValidationError
 from django.urls import reverse
 
-from campaigns.models import Campaign, Membership, Role
+from campaigns.models import Campaign, Membership, Role, User
 from campaigns.services.people import add_person, password_link
 from reports.services.readiness import in_force
 
@@ -35,7 +35,7 @@ def invite(campaign: Campaign, email: str, name: str) -> Membership:
     if client is None:
         raise ValidationError(NO_CLIENT)
     organisation = campaign.site.organisation
-    held = Membership.objects.filter(organisation=organisation, user__email__iexact=email).first()
+    held = Membership.objects.filter(organisation=organisation, user__email=email).first()
     if held is None:
         return add_person(organisation, email, name, Role.CLIENT, client)
     if held.role != Role.CLIENT:
@@ -45,9 +45,9 @@ def invite(campaign: Campaign, email: str, name: str) -> Membership:
     return held
 
 
-def invitation(campaign: Campaign, reader: Membership) -> Invitation:
+def invitation(campaign: Campaign, reader: Membership, by: User | None = None) -> Invitation:
     """The way in for this reader: a password link for somebody new, the findings' own address for the rest."""
-    report = in_force(campaign)
+    report = in_force(campaign, reader.client)
     findings = reverse("released-report", args=[report.key]) if report else reverse("released")
-    once = "" if reader.user.has_usable_password() else password_link(reader)
+    once = "" if reader.user.has_usable_password() else password_link(reader, by)
     return Invitation(path=once or findings, once=bool(once), released=report is not None)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from django.db.models import Q
 from django.urls import reverse
 
-from campaigns.models import Campaign, Job, Limit, LimitCheck
+from campaigns.models import Campaign, Client, Job, Limit, LimitCheck
 from campaigns.models.limits import in_force_on, today
 from methods.verdicts import Verdict
 from readings.job_kinds import COMPARE_CLOCKS, MOVE_READINGS
@@ -195,9 +195,10 @@ def _lacking(campaign: Campaign) -> Iterator[Item]:
 # --- revisions --------------------------------------------------------------------------------------------------------
 
 
-def in_force(campaign: Campaign) -> Report | None:
-    """The newest revision that is released and not withdrawn."""
-    return campaign.reports.filter(RELEASED).order_by("-revision").first()
+def in_force(campaign: Campaign, client: Client | None = None) -> Report | None:
+    """The newest revision that is released and not withdrawn; ``client``: of those released to this one."""
+    rows = campaign.reports.filter(RELEASED)
+    return (rows.filter(client=client) if client else rows).order_by("-revision").first()
 
 
 def differs(report: Report | None, content: ReportContent) -> bool:

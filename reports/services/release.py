@@ -6,6 +6,9 @@ revision, which supersedes the former one and says what is different.
 
 from __future__ import annotations
 
+import hashlib
+
+from django.core.files import File
 from django.core.files.base import ContentFile
 from django.db import IntegrityError, transaction
 from django.db.models import Max
@@ -15,6 +18,7 @@ from django.utils import timezone
 from campaigns import access
 from campaigns.enqueue import Outcome, enqueue
 from campaigns.models import Campaign, Job, User
+from campaigns.services.digests import sha256_of
 from methods.wording.numbers import day_in_full, time_of_day
 from reports.content.canonical import digest
 from reports.content.changes import changes
@@ -30,6 +34,9 @@ from reports.services.readiness import Item, Preparation, differs, in_force, pre
 __all__ = ["NotReleased", "Preparation", "ask_for_pdf", "make_pdf", "prepare", "sign_and_release", "withdraw"]
 
 
+NO_NAME = "Your account has no name, and a report is signed with one. It is entered under People."
+
+
 class NotReleased(Exception):
     """A release that was refused. ``items`` say why, in words for people."""
 
@@ -38,8 +45,9 @@ class NotReleased(Exception):
         self.items = items
 
 
-def sign_and_release(campaign: Campaign, by: User, name: str, *, seen: str = "") -> Report:
-    """Freeze the campaign's findings as its next revision, signed by ``by`` under ``name``, and release it.
+def sign_and_release(campaign: Campaign, by: User, qualification: str = "", *, seen: str = "") -> Report:
+    """Freeze the campaign's findings as its next revision, signed by ``by`` under the name of their account, and
+    release it to the client that the site has now. ``qualification``: what the person states behind the name.
 
     ``seen``: digest of the content the person was shown; anything else is not released. The revision before stays
     readable and is marked as superseded. The PDF is set by a job after the commit.
@@ -47,11 +55,11 @@ def sign_and_release(campaign: Campaign, by: User, name: str, *, seen: str = "")
     """
     if not access.may_add(by, Report, campaign.site.organisation_id):
         raise Http404
-    if not name.strip():
-        raise NotReleased(Item("no-name", "A report is signed with a name."))
+    if not by.get_full_name():
+        raise NotReleased(Item("no-name", NO_NAME))
     try:
         with transaction.atomic():
-            return _release(_locked(campaign), by, name.strip(), seen)
+            return _release(_locked(campaign), by, qualification.strip(), seen)
     except IntegrityError:  # UNIQUE (campaign, revision): two people at the same moment
         raise NotReleased(Item("raced", "Somebody else has just released this campaign. Look at it first.")) from None
 
@@ -63,7 +71,7 @@ def _locked(campaign: Campaign) -> Campaign:
     return rows.get(pk=campaign.pk)
 
 
-def _release(campaign: Campaign, by: User, name: str, seen: str) -> Report:
+def _release(campaign: Campaign, by: User, qualification: str, seen: str) -> Report:
     content = freeze(campaign)
     # Asked after freezing: whatever changed an input meanwhile has queued a judging by now.
     if blocking := prepare(campaign).blocking:
@@ -75,24 +83,26 @@ def _release(campaign: Campaign, by: User, name: str, seen: str) -> Report:
     current = in_force(campaign)
     if current is not None and not differs(current, content):
         raise NotReleased(Item("same", f"Revision {current.revision} already says exactly this."))
-    report = _signed(campaign, content, by, name)
+    report = _signed(campaign, content, by, qualification)
     ask_for_pdf(report, by)
     return report
 
 
-def _signed(campaign: Campaign, content: ReportContent, by: User, name: str) -> Report:
+def _signed(campaign: Campaign, content: ReportContent, by: User, qualification: str) -> Report:
     former = campaign.reports.order_by("-revision").first()
     number = (campaign.reports.aggregate(last=Max("revision"))["last"] or 0) + 1
     now = timezone.now()
     local = now.astimezone(campaign.site.zone_info)
-    said = changes(former.record, content) if former else []
+    # What a report said that was released to somebody else is not told to this client.
+    said = changes(former.record, content) if former and former.client_id == campaign.site.client_id else []
+    name = by.get_full_name()
     signed = SignedContent.of(
         content,
         revision=number,
         supersedes=former.revision if former else None,
         changes=tuple(said),
         signature=Signature(
-            name=name,
+            name=f"{name}, {qualification}" if qualification else name,
             organisation=content.organisation,
             signed_at=now.isoformat(timespec="seconds"),
             day=day_in_full(local),
@@ -101,8 +111,9 @@ def _signed(campaign: Campaign, content: ReportContent, by: User, name: str) -> 
     )
     stored = to_store(signed)
     return Report.objects.create(
-        campaign=campaign, revision=number, content=stored, digest=digest(stored), changes="\n".join(said),
-        signed_by=by, signed_name=name, signed_at=now, released_at=now,
+        campaign=campaign, client=campaign.site.client, revision=number, content=stored, digest=digest(stored),
+        changes="\n".join(said), signed_by=by, signed_name=name, signed_qualification=qualification, signed_at=now,
+        released_at=now,
     )  # fmt: skip
 
 
@@ -133,7 +144,7 @@ def ask_for_pdf(report: Report, by: User | None) -> Job:
 def make_pdf(job: Job) -> Outcome:
     """The job "make-pdf": set the report from its content, once. A second run finds it set."""
     report = Report.objects.get(pk=job.subject_id)
-    if report.pdf:
+    if pdf_of(report) is not None:
         return _done(report)
     if digest(report.content) != report.digest:
         return Job.State.FAILED, "altered", "The stored content is not what was signed: its digest differs."
@@ -141,9 +152,23 @@ def make_pdf(job: Job) -> Outcome:
     with transaction.atomic():
         row = Report.objects.select_for_update().get(pk=report.pk)
         job.beat()  # no longer ours: nothing below is kept
-        if not row.pdf:
+        if pdf_of(row) is None:
             _store(row, document)
     return _done(row)
+
+
+def pdf_of(report: Report) -> File[bytes] | None:
+    """The PDF, open at its beginning; None while there is none, and where it is gone or another than was set."""
+    if not report.pdf:
+        return None
+    try:
+        stored: File[bytes] = report.pdf.storage.open(str(report.pdf.name), "rb")
+    except FileNotFoundError:
+        return None
+    if report.pdf_sha256 and sha256_of(stored) != report.pdf_sha256:
+        stored.close()
+        return None
+    return stored
 
 
 def _store(report: Report, document: bytes) -> None:
@@ -151,7 +176,8 @@ def _store(report: Report, document: bytes) -> None:
     if storage.exists(path):  # left by a worker that was killed before its commit: no row names it
         storage.delete(path)
     report.pdf.save(path, ContentFile(document), save=False)
-    report.save(update_fields=["pdf"])
+    report.pdf_sha256 = hashlib.sha256(document).hexdigest()
+    report.save(update_fields=["pdf", "pdf_sha256"])
 
 
 def _done(report: Report) -> Outcome:

@@ -13,6 +13,7 @@ from django.urls import reverse
 
 from campaigns import access
 from campaigns.access import CONSULTANTS
+from campaigns.forms.texts import SeenText
 from campaigns.links import trail
 from campaigns.models import Campaign, Membership, Role
 from campaigns.views.pages import RowPage
@@ -20,7 +21,7 @@ from reports.services.reader_invitation import NO_CLIENT, invitation, invite
 from reports.services.readiness import in_force
 
 
-class InviteForm(forms.Form):
+class InviteForm(SeenText, forms.Form):
     """The address of somebody who is to read the findings."""
 
     email = forms.EmailField(label="E-mail address", help_text="They log in with it.")
@@ -68,7 +69,7 @@ class Readers(OfCampaign):
             campaign=campaign,
             client=client,
             no_client=NO_CLIENT,
-            released=in_force(campaign) is not None,
+            released=client is not None and in_force(campaign, client) is not None,
             readers=people.select_related("user").order_by("user__email"),
             form=form,
         )
@@ -86,7 +87,7 @@ class ReaderLink(OfCampaign):
         )
         if reader.client_id is None or reader.client_id != campaign.site.client_id:
             raise Http404
-        way_in = invitation(campaign, reader)
+        way_in = invitation(campaign, reader, by=self.person)
         return self.show(
             title="Invitation",
             kicker=campaign.name,

@@ -6,6 +6,7 @@ from typing import Any, ClassVar
 
 from django import forms
 from django.contrib import messages
+from django.core.exceptions import ValidationError
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
@@ -13,8 +14,10 @@ from django.urls import reverse
 from campaigns import access
 from campaigns.access import CONSULTANTS
 from campaigns.forms.limits import EditionsForm
+from campaigns.forms.texts import SeenText
 from campaigns.links import trail
-from campaigns.models import Campaign, LimitCheck, Role
+from campaigns.models import Campaign, LimitCheck, Membership, Role, User
+from campaigns.services import password_tries
 from campaigns.services.limits_library import confirm_editions, from_memory
 from campaigns.views.pages import RowPage
 from methods.wording.limits import CHECK
@@ -30,22 +33,46 @@ from reports.services.freeze import freeze
 from reports.services.readiness import differs, in_force
 from reports.services.release import NotReleased, prepare, sign_and_release, withdraw
 
-CONFIRMATION = "I have read the findings above and release them under my name."
+CONFIRMATION = "I have read the findings above and release them, signed by {name}."
 
 
-class SignForm(forms.Form):
-    """``seen``: the digest of what the page showed, so that what is signed is what was read."""
+class SignForm(SeenText, forms.Form):
+    """``seen``: the digest of what the page showed, so that what is signed is what was read. Whoever signs proves once
+    more that it is they: a browser left open signs nothing."""
 
-    name = forms.CharField(
-        label="Your name", max_length=200, help_text="As it is to stand under the report.",
-        error_messages={"required": "A report is signed with a name."},
-    )  # fmt: skip
+    qualification = forms.CharField(
+        label="Qualification",
+        required=False,
+        max_length=200,
+        help_text="If you want one to stand behind your name, for example “occupational hygienist”.",
+    )
     confirm = forms.BooleanField(
         label=CONFIRMATION,
         help_text="A released revision cannot be changed. A correction is a new revision.",
         error_messages={"required": "Nothing is released without this."},
     )
+    password = forms.CharField(
+        label="Your password",
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+        error_messages={"required": "A report is signed with your password."},
+    )
     seen = forms.CharField(widget=forms.HiddenInput, max_length=64)
+
+    def __init__(self, *args: Any, person: User, host: str = "", **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.person, self.host = person, host
+        self.fields["confirm"].label = CONFIRMATION.format(name=person.get_full_name() or "my name")
+
+    def clean(self) -> dict[str, Any]:
+        """The password last, and only where nothing else is wrong: each try counts."""
+        cleaned = super().clean() or self.cleaned_data
+        if not self.errors:
+            try:
+                password_tries.prove(self.person, cleaned["password"], self.host)
+            except ValidationError as refused:
+                self.add_error("password", refused)
+        return cleaned
 
 
 class ReportOf(RowPage):
@@ -73,9 +100,10 @@ class ReportOf(RowPage):
         content = freeze(campaign)
         current = in_force(campaign)
         former = campaign.reports.order_by("-revision").first()
-        digest = digest_of(content)
+        form = self.fresh(form, digest := digest_of(content), refused)
+        self.extra_context = {"nameless": self.own_role()}
         return self.show(
-            status=status,
+            status,
             title="Report",
             kicker="Release",
             subtitle="What the client will read, as of now. Once signed, nothing done to the campaign changes it.",
@@ -104,22 +132,34 @@ class ReportOf(RowPage):
     def fresh(self, form: SignForm | None, seen: str, refused: NotReleased | None) -> SignForm:
         """The form for what this page shows. After a refusal the person reads and confirms again."""
         if form is None or refused is not None:
-            name = form.cleaned_data["name"] if form is not None else self.person.get_full_name()
-            return SignForm(initial={"name": name, "seen": seen})
+            stated = form.cleaned_data["qualification"] if form is not None else self.stated_before()
+            return SignForm(initial={"qualification": stated, "seen": seen}, person=self.person)
         form.data = {**form.data, "seen": seen}
         return form
+
+    def stated_before(self) -> str:
+        """The qualification this person stated last, here."""
+        mine = self.found.reports.filter(signed_by=self.person).order_by("-revision")
+        return mine.values_list("signed_qualification", flat=True).first() or ""
+
+    def own_role(self) -> Membership | None:
+        """Where the person's own name is put right, while there is none."""
+        if self.person.get_full_name():
+            return None
+        mine = access.changeable(self.person, Membership).filter(user=self.person)
+        return mine.filter(organisation=self.found.site.organisation_id).first()
 
 
 class ReportRelease(ReportOf):
     http_method_names: ClassVar[list[str]] = ["post"]  # type: ignore[misc]
 
     def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
-        form = SignForm(request.POST)
+        form = SignForm(request.POST, person=self.person, host=request.META.get("REMOTE_ADDR", ""))
         if not form.is_valid():
             return self.ask(form, status=422)
         said = form.cleaned_data
         try:
-            report = sign_and_release(self.found, self.person, said["name"], seen=said["seen"])
+            report = sign_and_release(self.found, self.person, said["qualification"], seen=said["seen"])
         except NotReleased as refused:
             return self.ask(form, refused, status=409)
         messages.success(request, f"Released: revision {report.revision}. Its PDF is being set.")

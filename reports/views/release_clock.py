@@ -11,6 +11,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 
 from campaigns import access
+from campaigns.forms.texts import SeenText
 from campaigns.models import Instrument
 from readings.models import ClockQuestionLeft
 from readings.services.clock_questions import leave_open
@@ -19,7 +20,7 @@ from reports.views.release import ReportOf
 REASON = "Say in up to 300 characters why the report can be released all the same."
 
 
-class ClockLeftForm(forms.Form):
+class ClockLeftForm(SeenText, forms.Form):
     instrument = forms.UUIDField(widget=forms.HiddenInput)
     reason = forms.CharField(max_length=300)
 
@@ -32,7 +33,8 @@ class ReportClock(ReportOf):
             raise Http404
         form = ClockLeftForm(request.POST)
         if not form.is_valid():
-            messages.error(request, REASON)
+            unseen = form.errors.as_data().get("reason", []) if form.has_error("reason", "unseen") else []
+            messages.error(request, str(unseen[0].messages[0]) if unseen else REASON)
             return redirect("report", key=self.found.key)
         instrument = access.visible(self.person, Instrument).filter(key=form.cleaned_data["instrument"]).first()
         if instrument is None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from functools import cached_property
 from typing import Any, ClassVar
 from urllib.parse import urlencode
@@ -18,6 +19,7 @@ from campaigns.links import many
 from campaigns.models import Agreement, Job, Role
 from campaigns.pages.agreement import AgreementVersion, version_of
 from campaigns.views.pages import Page, RowPage
+from reports.content.canonical import canonical
 from reports.content.limits import ReportedCriterion
 from reports.content.record import SignedContent
 from reports.job_kinds import MAKE_PDF
@@ -27,8 +29,9 @@ from reports.pages.changed_since import changed_since
 from reports.pages.released_zone import zone_findings
 from reports.pages.report_overview import ReportOverview
 from reports.queries.report_heads import heads_of
-from reports.services.release import ask_for_pdf
+from reports.services.release import ask_for_pdf, pdf_of
 
+log = logging.getLogger(__name__)
 Context = dict[str, Any]
 
 #: So many cautions stand beside the verdicts; all of them stand with the method.
@@ -86,7 +89,7 @@ class ReportPage(RowPage):
         later = self.found.campaign.reports.filter(revision__gt=self.found.revision, released_at__isnull=False)
         newest = access.visible(self.person, Report).filter(pk__in=later.filter(withdrawn_at__isnull=True))
         # People of a client do not see a withdrawn revision, but that there was one concerns them.
-        replaced = later.filter(withdrawn_at__isnull=False).exists()
+        replaced = later.filter(withdrawn_at__isnull=False, client=self.found.client_id).exists()
         return {
             "newest": newest.defer("content").order_by("-revision").first(),
             "replaced_by_withdrawn": replaced,
@@ -184,6 +187,18 @@ class ReleasedZone(ReportPage):
         )
 
 
+class ReportContentFile(ReportPage):
+    """What was signed, byte for byte as its digest counts it, so that anybody who may read it can verify it."""
+
+    def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        report = access.find(self.person, Report, self.kwargs["key"])
+        report.prove()
+        answer = HttpResponse(canonical(report.content), content_type="application/json")
+        name = f"{slugify(report.record.site.name) or 'report'}-revision-{report.revision}.json"
+        answer["Content-Disposition"] = f'attachment; filename="{name}"'
+        return answer
+
+
 class ReportPdf(ReportPage):
     """The PDF, or how far it is. It is set once; asking again for one that failed is for those who may release."""
 
@@ -192,8 +207,10 @@ class ReportPdf(ReportPage):
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponseBase:
         report = self.found
         if report.pdf:
+            if (stored := pdf_of(report)) is None:
+                return self.altered()
             name = f"{slugify(self.content.site.name) or 'report'}-revision-{report.revision}.pdf"
-            return FileResponse(report.pdf.open("rb"), content_type="application/pdf", filename=name)
+            return FileResponse(stored, content_type="application/pdf", filename=name)
         job = Job.objects.filter(kind=MAKE_PDF, subject_id=report.pk).order_by("-pk").first()
         failed = job is not None and job.state == Job.State.FAILED
         return self.show(
@@ -207,9 +224,22 @@ class ReportPdf(ReportPage):
             report=report,
         )
 
+    def altered(self) -> HttpResponse:
+        """The file is another one, or gone: it is set again from the content, which is what was signed."""
+        log.error("The PDF of report %s is not the one that was set, or gone.", self.found.key)
+        return self.show(
+            status=500,
+            title="The report as a PDF",
+            crumbs=[*self.crumbs(), (self.content.site.name, reverse("released-report", args=[self.found.key]))],
+            failed=True,
+            message="The stored file is not the one that was set from the report, so it is not shown.",
+            may_change=self.may_change,
+            report=self.found,
+        )
+
     def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         report = access.find(self.person, Report, self.kwargs["key"], act="change")
-        if not report.pdf:
+        if not report.pdf or pdf_of(report) is None:
             ask_for_pdf(report, self.person)
             messages.success(request, "The PDF is being set again.")
         return redirect("report-pdf", key=report.key)

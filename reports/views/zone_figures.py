@@ -17,7 +17,7 @@ from django.utils.text import slugify
 
 from campaigns.pages.chosen_criteria import Chosen, pick
 from methods.figures import Span
-from methods.quantities.moments import stamp_ms
+from methods.quantities.moments import OUT_OF_REACH, is_within_reach, stamp_ms
 from methods.quantities.substances import SUBSTANCES
 from reports.pages import correlation, distribution, indoor_outdoor, time_series
 from reports.pages import zone as panel
@@ -54,9 +54,12 @@ class OfZone(InZone):
         if not start and not end:
             return None
         try:
-            span = stamp_ms(datetime.fromisoformat(start or "")), stamp_ms(datetime.fromisoformat(end or ""))
+            walls = datetime.fromisoformat(start or ""), datetime.fromisoformat(end or "")
         except ValueError:
             raise BadRequest("“from” and “to” are times on the clock of the site, as 2026-09-15T10:30:00") from None
+        if not all(is_within_reach(wall) for wall in walls):
+            raise BadRequest(OUT_OF_REACH)
+        span = stamp_ms(walls[0]), stamp_ms(walls[1])
         if span[0] >= span[1]:
             raise BadRequest("“to” must be later than “from”")
         return span

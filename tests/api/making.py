@@ -13,6 +13,7 @@ from campaigns.models import Campaign, Channel, Criterion, Deployment, Instrumen
 from methods.quantities.moments import stamp_ms
 from readings.models import Upload
 from readings.store import Batch, write
+from reports.content.canonical import digest
 from reports.models import Finding, Report, Result
 from reports.trace import BudgetPart
 from tests import factories as make
@@ -111,8 +112,9 @@ def finding_for(deployment: Deployment, **more: Any) -> Finding:
 def report_on(campaign: Campaign, **more: Any) -> Report:
     wanted: dict[str, Any] = {
         "revision": campaign.reports.count() + 1,
-        "content": {"sentences": ["Everything that was said."]},
-        "digest": hashlib.sha256(b"report").hexdigest(),
+        "client": campaign.site.client,
+        "content": (content := more.pop("content", {"sentences": ["Everything that was said."]})),
+        "digest": digest(content),
         "signed_by": make.UserFactory.create(),
         "signed_name": "A. Consultant",
         "signed_at": datetime(2026, 10, 1, 9, 0, tzinfo=UTC),

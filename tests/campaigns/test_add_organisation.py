@@ -34,3 +34,11 @@ def test_a_name_is_taken_once() -> None:
     with pytest.raises(CommandError, match="already"):
         add(email="second@fanlight.example")
     assert Organisation.objects.count() == 1
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("name", ["H" * 201, "New\x0bHouse"])
+def test_a_name_that_cannot_be_kept_is_said(name: str) -> None:
+    with pytest.raises(CommandError):
+        add(name)
+    assert not Organisation.objects.exists()

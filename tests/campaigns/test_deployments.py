@@ -144,16 +144,23 @@ def test_the_database_minds_an_end_moved_over_the_next_start(campaign: Campaign,
         Deployment.objects.filter(pk=first.pk).update(ends_at=None)
 
 
-def test_field_staff_place_move_and_take_away(
-    browse: Browse, field_staff: User, campaign: Campaign, point: SamplingPoint, instrument: Instrument
-) -> None:
+def test_field_staff_place_and_move_and_a_consultant_takes_away(
+    browse: Browse, field_staff: User, consultant: User, campaign: Campaign, point: SamplingPoint,
+    instrument: Instrument,
+) -> None:  # fmt: skip
     field = browse(field_staff)
     post(field, "deployment-add", campaign, **visit(point, instrument, ends_at=""))
     made = Deployment.objects.get()
     post(field, "deployment-edit", made, **visit(point, instrument, notes="windows shut"))
     made.refresh_from_db()
     assert (made.ends_at, made.notes) == (datetime(2026, 9, 15, 10, 0, tzinfo=UTC), "windows shut")
-    post(field, "deployment-delete", made)
+    assert "Delete" not in text(get(field, "deployments", campaign))
+    assert "Delete" not in text(get(field, "deployment-edit", made))
+    assert post(field, "deployment-delete", made).status_code == 404
+    assert Deployment.objects.exists()
+    planner = browse(consultant)
+    assert "Delete" in text(get(planner, "deployments", campaign))
+    post(planner, "deployment-delete", made)
     assert not Deployment.objects.exists()
 
 

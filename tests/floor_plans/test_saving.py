@@ -16,6 +16,8 @@ from methods.floorplans import area_m2
 from tests import factories as make
 from tests.floor_plans.conftest import Send, corners, problems, state
 
+UNSEEN = "There is a character that cannot be seen in this text (U+{}, character {}). Take it out."
+
 pytestmark = pytest.mark.django_db
 
 
@@ -67,7 +69,7 @@ def test_a_room_and_its_point_are_drawn_in_one_go(send: Send, floor: Floor) -> N
     assert answer.json()["given"] == {"z": str(hall.zone.key), "r": str(hall.key), "p": str(hall.points.get().key)}
     assert (hall.points.get().x_m, hall.points.get().height_m) == (5, 1.1)
     assert answer.json()["state"]["version"] == 1
-    assert {change.who for change in history.of(hall)} == {"consultant@fanlight.example"}
+    assert {change.who for change in history.of(hall)} == {"C. Lintel"}
 
 
 def test_what_is_not_sent_stays(send: Send, room: Room) -> None:
@@ -185,8 +187,8 @@ class TestRefused:
                 {"outline": [[0, 0], [4, 0], [4, 10**400]]},
                 "outline: Corner 3 is farther than 10,000 m from the origin.",
             ),
-            ({"name": "\ud800"}, "name: This is not text."),
-            ({"name": "Ash\0"}, "name: This is not text."),
+            ({"name": "\ud800"}, f"name: {UNSEEN.format('D800', 1)}"),
+            ({"name": "Ash\0"}, f"name: {UNSEEN.format('0000', 4)}"),
         ],
     )
     def test_what_json_can_write_and_nobody_can_keep(

@@ -6,11 +6,13 @@ from unittest.mock import patch
 import pytest
 from django.conf import LazySettings
 from django.db import connection
+from django.test import Client
+from django.urls import reverse
 from django.utils import timezone
 
 from campaigns import enqueue as dispatcher
 from campaigns.enqueue import enqueue, handles
-from campaigns.models import Job, LostLease, Organisation
+from campaigns.models import Job, LostLease, Organisation, User
 from campaigns.tasks import run_job, sweep
 
 
@@ -61,6 +63,22 @@ def test_who_lost_the_lease_stops(job: Job, settings: LazySettings) -> None:
 def test_a_job_that_beats_is_left_alone(job: Job) -> None:
     Job.take(job.pk)
     assert Job.give_back(timezone.now()) == 0
+
+
+def test_a_run_whose_work_waits_again_is_superseded_and_has_not_failed(
+    job: Job, settings: LazySettings, client: Client, consultant: User
+) -> None:
+    Job.take(job.pk)
+    Job.objects.create(kind=job.kind, subject_id=job.subject_id, organisation=job.organisation)
+    Job.objects.filter(pk=job.pk).update(beat_at=timezone.now() - timedelta(seconds=settings.JOB_LEASE_SECONDS + 1))
+    Job.give_back(timezone.now())
+    job.refresh_from_db()
+    assert (job.state, job.code, job.message) == (Job.State.DONE, Job.SUPERSEDED, Job.INSTEAD)
+    client.force_login(consultant)
+    page = client.get(reverse("job-row", args=[job.key])).content.decode()
+    assert "superseded" in page
+    assert "failed" not in page
+    assert Job.INSTEAD in page
 
 
 def test_a_job_that_kills_its_worker_each_time_fails_in_the_end(job: Job, settings: LazySettings) -> None:

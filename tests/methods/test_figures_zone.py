@@ -12,9 +12,11 @@ from hypothesis.extra.numpy import arrays
 
 from methods.comparison.distribution import PlaceSample
 from methods.figures import Cloud, Layer, LimitLine, PointStrip, scatter, spread, stack, strips, time_series
+from methods.figures.axes import DeploymentBar, limit_labels, upright_label
 from methods.figures.decimate import rounded
+from methods.figures.limits import LimitMark, limit_axis
 from methods.figures.scatter import MOST_MARKS, drawn_count
-from methods.figures.series import share_of
+from methods.figures.series import Worst, share_of
 from methods.figures.text import short
 from methods.quantities.durations import MINUTE_MS
 from tests.methods.test_figures import START, check, course, stay
@@ -156,3 +158,20 @@ def test_short_lines_are_whole_and_leave_the_rest_to_long_ones() -> None:
     assert share_of([500, 500], 600) == 300
     assert share_of([10, 20], 600) == 600
     assert share_of([], 600) == 600
+
+
+@pytest.mark.parametrize("above", [True, False])
+def test_what_people_call_a_limit_is_drawn_letter_by_letter(above: bool) -> None:
+    """Limits of one's own name body and statistic as they like; the library takes tags in annotations for markup."""
+    hostile = '<a href="https://fanlight.example">click</a> & <b>%{x}'
+    at = 9e9 if above else 0.01
+    lines = [LimitLine(at, hostile)]
+    assert limit_labels(lines, 1.0)
+    drawn = [*limit_labels(lines, 1.0), upright_label(lines[0])]
+    marks = limit_axis([LimitMark(0.1, hostile, hostile, True, hostile)], [hostile], "ppm")
+    worst = time_series([], [DeploymentBar("P1", 0, 60_000, "A")], unit="ppm", worst=[Worst(0, 60_000, 0.1, hostile)])
+    for figure in (drawn, marks, worst):
+        told = str(figure)
+        assert "&lt;a href" in told
+        assert "<a" not in told
+        assert "<b>" not in told

@@ -11,6 +11,7 @@ from tests.permissions.table import (
     STAFF,
     Codes,
     Row,
+    added,
     kept,
     on,
 )
@@ -68,10 +69,10 @@ INSTRUMENTS = [
     on("calibration-add", "instrument", CONSULTANT),
     *kept("calibration", "calibration"),
     on("field-check-add", "instrument", STAFF),
-    *kept("field-check", "field_check", STAFF),
+    *added("field-check", "field_check"),
     on("field-check-accept", "field_check", STAFF),
     on("clock-check-add", "instrument", STAFF),
-    *kept("clock-check", "clock_check", STAFF),
+    *added("clock-check", "clock_check"),
 ]
 
 PLANS = [
@@ -81,7 +82,7 @@ PLANS = [
     on("plan", "campaign", STAFF),
     on("deployments", "campaign", STAFF),
     on("deployment-add", "campaign", STAFF),
-    *kept("deployment", "deployment", STAFF),
+    *added("deployment", "deployment"),
 ]
 
 USE = [
@@ -126,6 +127,7 @@ PEOPLE = [
     *kept("client", "client"),
     Row("people", OWN_CONSULTANT),
     Row("person-add", OWN_CONSULTANT),
+    Row("people-history", OWN_CONSULTANT),
     on("person-edit", "membership", CONSULTANT),
     on("person-delete", "membership", CONSULTANT),
     on("person-history", "membership", CONSULTANT),

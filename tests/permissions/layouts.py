@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from tests.permissions.table import CONSULTANT, OWN_STAFF, STAFF, Row, kept, on
+from tests.permissions.table import CONSULTANT, OWN_STAFF, STAFF, Row, added, on
 
 ROWS = [
     on("upload-layout", "upload", STAFF),
     Row("layouts", OWN_STAFF),
-    *kept("layout", "saved_layout", STAFF),
+    *added("layout", "saved_layout"),
     on("look-first", "organisation", CONSULTANT),
 ]

@@ -40,9 +40,10 @@ ROWS = [
     on("alert-history", "alert", STAFF),
     Row("upload-line", STAFF, {"key": "upload", "line": "line"}),
     on("timeline", "campaign", STAFF),
+    Row("timeline-remove", Codes(302, 404, 404, 404, 302), ON_TIMELINE, post={}),
     Row("timeline-trace", STAFF, ON_TIMELINE),
     *(
         Row(f"timeline-{deed}", Codes(302, 404, 404, 302, 302), ON_TIMELINE, post={})
-        for deed in ("move", "split", "merge", "create", "remove", "accept", "undo", "redo")
+        for deed in ("move", "split", "merge", "create", "accept", "undo", "redo")
     ),
 ]

@@ -69,6 +69,7 @@ RELEASE = [
     on("report-pdf", "report", RELEASED),
     Row("released", Codes(302, 200, 200, 200, 200)),
     on("released-report", "report", RELEASED),
+    on("report-content", "report", RELEASED),
     Row("released-zone", RELEASED, {"key": "report", "zone": "zone"}),
 ]
 

@@ -46,6 +46,15 @@ def on(route: str, thing: str, codes: Codes, post: Mapping[str, str] | None = No
     return Row(route, codes, {"key": thing}, post)
 
 
+def added(name: str, thing: str) -> list[Row]:
+    """What field staff add and change, and consultants alone delete."""
+    return [
+        on(f"{name}-edit", thing, STAFF),
+        on(f"{name}-delete", thing, CONSULTANT),
+        on(f"{name}-history", thing, STAFF),
+    ]
+
+
 def kept(name: str, thing: str, codes: Codes = CONSULTANT) -> list[Row]:
     """Change and delete for those who may, history for staff."""
     return [on(f"{name}-edit", thing, codes), on(f"{name}-delete", thing, codes), on(f"{name}-history", thing, STAFF)]

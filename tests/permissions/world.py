@@ -8,7 +8,6 @@ from typing import Any
 import pytest
 from django.core.files.base import ContentFile
 from django.core.files.uploadedfile import SimpleUploadedFile
-from django.utils.encoding import force_bytes
 from django.utils.http import urlsafe_base64_encode
 
 from campaigns import models as m
@@ -66,7 +65,7 @@ def world(
         "consultant": consultant,
         "organisation": organisation,
         "saved_layout": SavedLayout.objects.create(organisation=organisation, name="a", content={}, seen={}),
-        "uid": urlsafe_base64_encode(force_bytes(consultant.pk)),
+        "uid": urlsafe_base64_encode(consultant.key.bytes),
         "figure": "visits",
         "wrong_token": "not-a-token",
         **_places(site, room, point),

@@ -64,7 +64,13 @@ def test_a_clock_that_nobody_looked_at_is_not_called_right(owner: Client, meter:
 
 @pytest.mark.history
 def test_field_staff_confirm_it_and_it_can_be_withdrawn(
-    field: Client, field_staff: User, campaign: Campaign, meter: Instrument, slow: Upload
+    field: Client,
+    field_staff: User,
+    campaign: Campaign,
+    meter: Instrument,
+    slow: Upload,
+    browse: Browse,
+    consultant: User,
 ) -> None:
     send = offered(field.get(at("instrument-clock", meter)))
     answer = field.post(at("clock-confirm", meter), send, follow=True)
@@ -80,8 +86,11 @@ def test_field_staff_confirm_it_and_it_can_be_withdrawn(
     assert sum(len(placed) for placed in placed_in(campaign)) == 60
     page = text(field.get(at("instrument-clock", meter)))
     assert "from bursts laid on deployments" in page
-    assert "Withdraw" in page
-    assert field.post(at("clock-check-delete", check)).status_code == 302
+    assert "Withdraw" not in page
+    assert field.post(at("clock-check-delete", check)).status_code == 404
+    planner = browse(consultant)
+    assert "Withdraw" in text(planner.get(at("instrument-clock", meter)))
+    assert planner.post(at("clock-check-delete", check)).status_code == 302
     reviewed(meter)
     slow.refresh_from_db()
     assert slow.state == Upload.State.ATTENTION

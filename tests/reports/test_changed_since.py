@@ -43,7 +43,7 @@ def measured(site: m.Site) -> House:
 
 @pytest.fixture
 def released(measured: House, consultant: m.User) -> Report:
-    report = sign_and_release(measured.campaign, consultant, "C. Lintel")
+    report = sign_and_release(measured.campaign, consultant)
     work()
     report.refresh_from_db()
     return report
@@ -104,7 +104,7 @@ def test_one_that_was_aside_when_it_was_signed_and_came_back(
     first = Reading.objects.order_by("stamp").values_list("stamp", flat=True)[0]
     (made,) = set_aside([measured.channel], first, first, "breathed on", consultant)
     work()
-    report = sign_and_release(measured.campaign, consultant, "C. Lintel")
+    report = sign_and_release(measured.campaign, consultant)
     assert all("Changed since" not in page for page in pages(browse(consultant), report))
     take_back(made, consultant)
     assert all("were taken back on" in page for page in pages(browse(consultant), report))

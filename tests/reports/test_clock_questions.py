@@ -62,7 +62,7 @@ def test_nothing_is_asked_of_a_clock_in_order(measured: House) -> None:
 def test_an_open_question_is_in_the_way(asked: House, consultant: m.User) -> None:
     assert blocking(asked) == ["clock-open"]
     with pytest.raises(NotReleased, match="A question about a clock is open"):
-        sign_and_release(asked.campaign, consultant, "C. Lintel")
+        sign_and_release(asked.campaign, consultant)
 
 
 def test_with_a_reason_it_is_released_and_printed(asked: House, consultant: m.User, browse: Browse) -> None:
@@ -73,7 +73,7 @@ def test_with_a_reason_it_is_released_and_printed(asked: House, consultant: m.Us
     left = ClockQuestionLeft.objects.get()
     assert (left.question, left.reason, left.by) == (ASKED, WHY, consultant)
     assert blocking(asked) == []
-    report = sign_and_release(asked.campaign, consultant, "C. Lintel")
+    report = sign_and_release(asked.campaign, consultant)
     (said,) = report.record.clock_questions
     assert (said.instrument, said.serial, said.question, said.reason) == ("meter A", "TST-0001", ASKED, WHY)
     assert said.by in (str(consultant), consultant.get_full_name())

@@ -24,7 +24,7 @@ pytestmark = pytest.mark.usefixtures("world_of_file")
 def build(world: World) -> Report:
     campaign = house(world.site, limits=("HCHO-WHO10-30M", "HCHO-HC-8H")).campaign
     world.consultant = a_consultant(world.organisation)
-    return sign_and_release(campaign, world.consultant, "C. Lintel")
+    return sign_and_release(campaign, world.consultant)
 
 
 @pytest.fixture

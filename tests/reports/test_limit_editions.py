@@ -85,7 +85,7 @@ def test_the_report_prints_it_and_the_heading_marks_only_the_others(
     page = text_of(browse(consultant).get(reverse("report", args=[measured.campaign.key])))
     assert "WHO (Europe), check" not in page
     assert "USGBC, check" in page
-    report: Report = sign_and_release(measured.campaign, consultant, "C. Lintel")
+    report: Report = sign_and_release(measured.campaign, consultant)
     text = text_of(browse(consultant).get(reverse("released-report", args=[report.key])))
     assert f"confirmed in the document. Edition 2010, page 140: confirmed by {consultant} on" in text
 

@@ -100,6 +100,6 @@ def test_the_report_draws_it(ranged: House) -> None:
 
 
 def test_the_released_report_shows_it(ranged: House, consultant: m.User, browse: Browse) -> None:
-    report = sign_and_release(ranged.campaign, consultant, "C. Lintel")
+    report = sign_and_release(ranged.campaign, consultant)
     page = browse(consultant).get(reverse("released-report", args=[report.key])).content.decode()
     assert {WITHIN, OVER, UNDER} <= marks(page)

@@ -50,7 +50,7 @@ def measured(own_world: World) -> House:
 
 @pytest.fixture
 def released(measured: House, consultant: m.User) -> Report:
-    return sign_and_release(measured.campaign, consultant, "C. Lintel")
+    return sign_and_release(measured.campaign, consultant)
 
 
 def courses_in(content: ReportContent, name: str) -> tuple[ReportedCourse, ...]:
@@ -120,7 +120,7 @@ def test_readings_below_detection_are_marked_at_their_limit(
     point = measured.empty.rooms.get().points.get()
     measure(measured, point, make.START + timedelta(days=2), 0.002, line=2000)
     judge(measured.campaign)
-    report = sign_and_release(measured.campaign, consultant, "C. Lintel")
+    report = sign_and_release(measured.campaign, consultant)
     stay = stay_in(report.record, "Cellar")
     assert list(stay.below) == list(range(len(stay.v)))
     assert stay.v == pytest.approx([0.005 * A_PPM] * len(stay.v), rel=0.004)  # the channel's detection limit
@@ -149,7 +149,7 @@ def test_a_limit_for_the_value_less_the_outdoor_air_is_no_line_among_readings(
     measured.campaign.criteria.all().delete()
     make.CriterionFactory(campaign=measured.campaign, limit=Limit.objects.get(code="HCHO-CN-50325-I"))
     judge(measured.campaign)
-    report = sign_and_release(measured.campaign, consultant, "C. Lintel")
+    report = sign_and_release(measured.campaign, consultant)
     (course,) = courses_in(report.record, "Attic studio")
     assert course.limits == ()
     assert course.result is not None
@@ -200,5 +200,5 @@ def test_a_room_of_a_strange_name_is_text(
     browse: Browse, client_person: m.User, consultant: m.User, measured: House
 ) -> None:
     m.Room.objects.filter(zone=measured.high).update(name='"><script>alert(1)</script>')
-    report = sign_and_release(measured.campaign, consultant, "C. Lintel")
+    report = sign_and_release(measured.campaign, consultant)
     assert "<script>alert" not in page(browse, client_person, report, measured.high).content.decode()

@@ -38,7 +38,7 @@ def measured(own_world: World) -> House:
 def released(measured: House, consultant: m.User) -> Report:
     m.Room.objects.filter(zone=measured.high).update(outline=BOX)
     m.Room.objects.filter(zone=measured.empty).update(outline=[[x + 6, y] for x, y in BOX])
-    return sign_and_release(measured.campaign, consultant, "C. Lintel")
+    return sign_and_release(measured.campaign, consultant)
 
 
 def drawing_seen(browse: Browse, reader: m.User, report: Report) -> Any:
@@ -85,7 +85,7 @@ def test_the_section_is_there_for_whoever_asks(browse: Browse, client_person: m.
 def test_a_report_without_any_drawing_shows_the_section(
     browse: Browse, client_person: m.User, consultant: m.User, measured: House
 ) -> None:
-    released = sign_and_release(measured.campaign, consultant, "C. Lintel")
+    released = sign_and_release(measured.campaign, consultant)
     assert [floor.drawing for building in released.record.buildings for floor in building.floors] == [None]
     page = browse(client_person).get(reverse("released-report", args=[released.key]))
     assert page.context["sections"]

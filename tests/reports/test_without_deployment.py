@@ -172,7 +172,7 @@ def test_the_report_freezes_prints_and_releases_it(
     (told,) = [r for r in results_of(content.buildings, content.outdoor) if r.room == "Cellar room"]
     assert told.value == 0.043
     assert (told.chain.instrument, told.chain.serial, told.chain.first) == (WORDS, "", None)
-    report = sign_and_release(measured.campaign, consultant, "C. Lintel")
+    report = sign_and_release(measured.campaign, consultant)
     work()
     page = text_of(browse(consultant).get(reverse("released-zone", args=[report.key, measured.empty.key])))
     assert f"Instrument {WORDS}" in page

@@ -159,14 +159,21 @@ def test_what_is_refused_is_said_and_changes_nothing(
     assert not TimelineStep.objects.exists()
 
 
-def test_split_merge_and_remove_by_the_forms(field: Client, campaign: Campaign, stay: Deployment) -> None:
+def test_split_merge_and_remove_by_the_forms(
+    field: Client, campaign: Campaign, stay: Deployment, browse: Browse, consultant: User
+) -> None:
     do(field, "split", stay, deployment=stay.key, at="2026-09-15T10:00", point="")
     second = Deployment.objects.exclude(pk=stay.pk).get()
     chosen = page(field, campaign, f"?instrument={stay.instrument.key}&deployment={second.key}")
     assert [other["row"] for other in chosen.context["neighbours"]] == [stay]
     do(field, "merge", stay, deployment=second.key, second=stay.key)
     assert [d.pk for d in Deployment.objects.all()] == [stay.pk]
-    do(field, "remove", stay, deployment=stay.key)
+    assert "Remove it" not in text(page(field, campaign, f"?instrument={stay.instrument.key}&deployment={stay.key}"))
+    assert do(field, "remove", stay, deployment=stay.key).status_code == 404
+    assert Deployment.objects.exists()
+    planner = browse(consultant)
+    assert "Remove it" in text(page(planner, campaign, f"?instrument={stay.instrument.key}&deployment={stay.key}"))
+    do(planner, "remove", stay, deployment=stay.key)
     assert not Deployment.objects.exists()
     assert list(TimelineStep.objects.values_list("kind", flat=True)) == ["remove", "merge", "split"]
 
@@ -244,7 +251,7 @@ def test_who_may_look_and_who_may_not(
 
 
 def test_another_campaign_is_shown_and_not_touched(
-    field: Client, campaign: Campaign, stay: Deployment, birch: SamplingPoint
+    field: Client, campaign: Campaign, stay: Deployment, birch: SamplingPoint, browse: Browse, consultant: User
 ) -> None:
     other = make.DeploymentFactory(
         campaign=make.CampaignFactory(site=campaign.site),
@@ -255,7 +262,7 @@ def test_another_campaign_is_shown_and_not_touched(
     assert [d["row"] for d in answer.context["elsewhere"]] == [other]
     assert answer.context["outside"] == []  # those readings have their place
     url = reverse("timeline-remove", args=[campaign.key, stay.instrument.key])
-    assert "It is no longer there" in text(field.post(url, {"deployment": other.key}, follow=True))
+    assert "It is no longer there" in text(browse(consultant).post(url, {"deployment": other.key}, follow=True))
     assert Deployment.objects.filter(pk=other.pk).exists()
 
 

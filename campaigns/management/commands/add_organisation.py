@@ -10,6 +10,7 @@ from django.db import transaction
 
 from campaigns.models import Organisation, Role
 from campaigns.services.people import add_person, password_link
+from campaigns.services.records import save_new
 
 
 class Command(BaseCommand):
@@ -24,8 +25,8 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         if Organisation.objects.filter(name=options["name"]).exists():
             raise CommandError(f"There is already an organisation called “{options['name']}”.")
-        organisation = Organisation.objects.create(name=options["name"])
         try:
+            organisation = save_new(Organisation(name=options["name"]))
             membership = add_person(organisation, options["email"], options["person"], Role.CONSULTANT, None)
         except ValidationError as error:
             raise CommandError(" ".join(error.messages)) from error

@@ -52,7 +52,7 @@ class Command(BaseCommand):
                 organisation = campaign.site.organisation
                 consultant = Membership.objects.filter(organisation=organisation, role=Role.CONSULTANT).first()
                 assert consultant is not None
-                sign_and_release(campaign, consultant.user, str(consultant.user))
+                sign_and_release(campaign, consultant.user)
                 self.stdout.write("Judged, signed and released: the client can log in now.")
         finally:
             close_old_connections()

@@ -1,0 +1,20 @@
+"""U+0000 stands in no address of ours, and PostgreSQL keeps it in no text: asked for it, it ends in an error."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from django.core.exceptions import BadRequest
+from django.http import HttpRequest, HttpResponseBase
+
+
+class NoNul:
+    """Whoever sends one in an address is told that it cannot be read (400)."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponseBase]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponseBase:
+        if "\0" in request.path or "%00" in request.META.get("QUERY_STRING", ""):
+            raise BadRequest("U+0000 in the address.")
+        return self.get_response(request)
