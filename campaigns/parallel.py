@@ -39,7 +39,8 @@ SELDOM, USUAL = (50_000, 20, 20), gc.get_threshold()
 
 @contextmanager
 def seldom_collected() -> Iterator[None]:
-    """For work that makes many objects and few cycles: looking through all of them, again and again, is spared."""
+    """For work that makes many objects and few cycles: looking through all of them, again and again, is spared. Not for
+    long arrays, some of which only a collection frees."""
     gc.set_threshold(*SELDOM)
     try:
         yield
@@ -113,7 +114,7 @@ def _work_and_end(work: Work[Part, T], part: Part, pipe: Pipe, not_its: Iterable
         signal.signal(signal.SIGTERM, signal.SIG_DFL)
         signal.signal(signal.SIGINT, signal.SIG_IGN)
         gc.freeze()  # what was inherited stays; looking through it again and again would copy it
-        gc.set_threshold(*SELDOM)
+        gc.set_threshold(*USUAL)
         inherited = _connections_of_its_own()  # noqa: F841 - kept, so that nothing closes them
         try:
             _send(work(part), pipe)

@@ -22,8 +22,8 @@ def in_digits(value: float, figures: int = 3, *, zeros: bool = False) -> str:
         return "–" if math.isnan(value) else f"{MINUS if value < 0 else ''}∞"
     if abs(value) < NOTHING:
         return "0"
-    exponent = int(f"{value:.{max(figures - 1, 0)}e}".rpartition("e")[2])  # 0.09996 has as many decimals as 0.100
-    decimals = min(max(0, figures - 1 - exponent), MOST_DECIMALS)
+    rounded = float(f"{value:.{max(figures - 1, 0)}e}")  # 0.09996 has as many decimals as 0.100
+    decimals = min(max(0, figures - 1 - math.floor(math.log10(abs(rounded)))), MOST_DECIMALS)
     text = fixed(value, decimals)
     return text if zeros or "." not in text else text.rstrip("0").rstrip(".")
 

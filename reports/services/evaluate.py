@@ -28,14 +28,9 @@ def evaluate_campaign(job: Job) -> Outcome:
     """The job "evaluate"."""
     campaign = Campaign.objects.select_related("site").get(pk=job.subject_id)
     started = timezone.now()
-    with parallel.seldom_collected():
-        return _evaluate(campaign, started, job)
-
-
-def _evaluate(campaign: Campaign, started: datetime, job: Job) -> Outcome:
     known = Known.of(campaign)
     judged = results_of(known, job)
-    with transaction.atomic():
+    with parallel.seldom_collected(), transaction.atomic():
         job.beat()
         there = one_each(judged)
         if not keep(campaign, there, started):
