@@ -23,6 +23,7 @@ from reports.content.upgrades import upgraded
 from reports.pages.workbook import workbook
 from reports.pdf import render
 from reports.services.freeze import freeze
+from reports.services.freezing.agreements import agreed_of
 from reports.services.freezing.alerts import alerts_of
 from reports.services.release import prepare, sign_and_release
 from tests import factories as make
@@ -110,7 +111,9 @@ class TestRelease:
 
     def test_the_workbook_has_a_sheet(self, measured: House, alert: Alert, consultant: User) -> None:
         answers.note(alert, "=1+1", consultant)
-        book = openpyxl.load_workbook(io.BytesIO(workbook(measured.campaign, [], [], alerts_of(measured.campaign))))
+        campaign = measured.campaign
+        made = workbook(campaign, [], [], agreed_of(campaign), alerts_of(campaign))
+        book = openpyxl.load_workbook(io.BytesIO(made))
         head, row = book["Alerts"].iter_rows(values_only=True)
         told = dict(zip(head, row, strict=True))
         assert (told["highest"], told["closed"], told["what was done"]) == (2.4, "open", "'=1+1")

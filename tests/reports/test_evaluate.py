@@ -12,7 +12,7 @@ from django.utils import timezone
 from campaigns import models as m
 from campaigns.models import Criterion
 from reports.models import Evaluation, Finding, Result
-from reports.services.evaluate import evaluate_campaign, keep, results_of
+from reports.services.evaluate import evaluate_campaign, keep, one_each, results_of
 from reports.services.judging import Known
 from reports.services.zone_findings import governing
 from tests import factories as make
@@ -191,7 +191,7 @@ def test_a_later_run_wins_over_an_earlier_one_that_ends_after_it(judged: House) 
     m.Calibration.objects.update(slope=1.1)
     judge(judged.campaign)
     kept = state(judged.campaign)
-    assert keep(judged.campaign, stale, started) is False
+    assert keep(judged.campaign, one_each(stale), started) is False
     assert state(judged.campaign) == kept
 
 
