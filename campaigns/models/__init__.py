@@ -11,6 +11,7 @@ from campaigns.models.people import Client, Membership, Organisation, Role, User
 from campaigns.models.places import Building, Floor, PlaceKind, Room, SamplingPoint, Site, Zone
 from campaigns.models.tokens import ApiToken, TokenScope
 from campaigns.models.use import UseTimetable
+from campaigns.models.workers import Worker
 
 __all__ = [
     "ApiToken",
@@ -45,5 +46,6 @@ __all__ = [
     "TokenScope",
     "UseTimetable",
     "User",
+    "Worker",
     "Zone",
 ]

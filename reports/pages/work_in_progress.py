@@ -35,7 +35,7 @@ class Work:
 
 
 def work_of(campaign: Campaign) -> Work:
-    """Three queries, and one more for each kind of job under way."""
+    """Three queries, and one more for each kind of job under way, and whether anybody is there to do it."""
     evaluation = Evaluation.objects.filter(campaign=campaign).first()
     files = Q(kind__in=MOVE_READINGS, subject_id__in=campaign.uploads.values("pk"))
     asked = Q(kind=EVALUATE, subject_id=campaign.pk) | files
@@ -43,7 +43,7 @@ def work_of(campaign: Campaign) -> Work:
     last = Job.objects.filter(kind=EVALUATE, subject_id=campaign.pk, state__in=Job.ENDED).order_by("-ended_at").first()
     failed = last.message if last is not None and last.state == Job.State.FAILED else ""
     return Work(
-        rows=[row["job"] for row in rows_of(jobs)],
+        rows=[row["job"] for row in rows_of(jobs)],  # which notes what nobody is there to do
         judged=_judged(campaign, evaluation),
         failed=failed,
         token=_token(evaluation, jobs, last),
@@ -60,7 +60,7 @@ def _judged(campaign: Campaign, evaluation: Evaluation | None) -> str:
 def _token(evaluation: Evaluation | None, jobs: Sequence[Job], last: Job | None) -> str:
     said = [
         evaluation and (evaluation.at.isoformat(), evaluation.digest),
-        [(job.pk, job.state, job.done) for job in jobs],
+        [(job.pk, job.state, job.done, job.unattended) for job in jobs],
         last and (last.pk, last.state),
     ]
     return hashlib.sha256(repr(said).encode()).hexdigest()[:16]

@@ -16,6 +16,7 @@ from django.utils.text import slugify
 from campaigns import access
 from campaigns.links import many
 from campaigns.models import Job, Role
+from campaigns.services.workers import NO_WORKER, beating
 from campaigns.views.pages import Page, RowPage
 from reports.content.limits import ReportedCriterion
 from reports.content.record import SignedContent
@@ -192,6 +193,7 @@ class ReportPdf(ReportPage):
             crumbs=[*self.crumbs(), (self.content.site.name, reverse("released-report", args=[report.key]))],
             failed=failed,
             message=job.message if job is not None and self.may_change else "",
+            unattended="" if failed or beating() else NO_WORKER,
             may_change=self.may_change,
             report=report,
         )
