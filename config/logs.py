@@ -18,10 +18,9 @@ from structlog.typing import EventDict, Processor
 HIDDEN = "[hidden]"
 #: A secret of the settings that is shorter is a word, and would be taken out of every sentence.
 SHORTEST_SECRET = 6
-_NAMES = (
-    r"pass(?:word|wd)?|secret|(?:csrf\w*)?token|cookie|authori[sz]ation|session(?:id)?|fanlight_seat|credential"
-    r"|api_?key"
-)
+#: What a line of text ends with.
+LAST = ("request", "job")
+_NAMES = r"pass(?:word|wd)|secret|token|cookie|authori[sz]ation|session|fanlight_seat|credential|api_?key|csrf|x-amz-"
 _SECRET_NAME = re.compile(rf"{_NAMES}|signature", re.IGNORECASE)
 _HEADER = r"(?:set-)?cookie|(?:proxy-)?authorization"
 _ASSIGNED = r"['\"]?\s*[=:]\s*['\"]?"
@@ -36,7 +35,7 @@ _IN_TEXT: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"(://)[^\s/@]*:\S+@", rf"\1{HIDDEN}@"),  # user and password of an address
         (rf"(/password/set/){_REST}", rf"\1{HIDDEN}"),  # whoever has it sets the password
         (rf"(/[^\s?\"'<>]*\?){_REST}", rf"\1{HIDDEN}"),  # of signed addresses; and what people look for
-        (rf"\b((?:{_NAMES}|csrf\w+|x-amz-\w+){_ASSIGNED})[^\s;&,'\"]+", rf"\1{HIDDEN}"),
+        (rf"([\w-]*(?:{_NAMES})[\w-]*{_ASSIGNED})[^\s;&,'\"]+", rf"\1{HIDDEN}"),  # SOME_SECRET_KEY=…
     )
 )
 
@@ -73,7 +72,8 @@ def as_text(logger: Any, method: str, event: EventDict) -> str:
     """One line, and below it the traceback where there is one. What came from outside begins no line of its own."""
     moment, level, name = (event.pop(key, "") for key in ("timestamp", "level", "logger"))
     said, trace = event.pop("event", ""), event.pop("exception", "")
-    more = "".join(f" {key}={_one_word(value)}" for key, value in event.items())
+    names = sorted(event, key=lambda key: LAST.index(key) if key in LAST else -1)  # all others as they were given
+    more = "".join(f" {key}={_one_word(event[key])}" for key in names)
     line = f"{moment} {str(level).upper()} {name}: {_one_line(str(said))}{more}"
     return f"{line}\n{trace}" if trace else line
 

@@ -117,8 +117,8 @@ def caller_of(request: HttpRequest) -> str:
     """Whose request it was, by key and not by name. Nobody is looked up for it who was not looked up already."""
     token = getattr(request, "auth", None)
     if token is not None:
-        return f"token {token.key}"
+        return f"token:{token.key}"
     person = getattr(request, "_cached_user", None)
     if person is None or not person.is_authenticated:
         return "nobody"
-    return f"person {person.pk}"
+    return f"person:{person.pk}"

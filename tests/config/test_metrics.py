@@ -5,7 +5,6 @@ The text is parsed by Prometheus's own client library, which reads what it write
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import timedelta
 from unittest.mock import patch
 
@@ -20,7 +19,9 @@ from campaigns.models import Job, Organisation, Site, User
 from campaigns.services import work_load, workers
 from config.server.streams import PLACES
 from config.version import VERSION
+from readings.models import Upload
 from tests import factories as make
+from tests.readings.doing import a_log, hand_in
 
 pytestmark = pytest.mark.django_db
 
@@ -29,9 +30,8 @@ Samples = dict[tuple[str, frozenset[tuple[str, str]]], float]
 
 
 @pytest.fixture(autouse=True)
-def _with_token(settings: LazySettings) -> Iterator[None]:
+def _with_token(settings: LazySettings) -> None:
     settings.METRICS_TOKEN = TOKEN
-    yield
 
 
 def scraped(client: Client) -> Samples:
@@ -128,8 +128,10 @@ class TestWork:
         assert 0 <= value(samples, "fanlight_worker_beat_age_seconds") < 30
 
     def test_rows_read(self, client: Client) -> None:
-        make.UploadFactory(lines=7, stored=21)
-        make.UploadFactory(lines=3, stored=4)
+        campaign = make.CampaignFactory.create()
+        for lines, stored in ((7, 21), (3, 4)):
+            upload = hand_in(campaign, a_log([0.1] * lines))
+            Upload.objects.filter(pk=upload.pk).update(lines=lines, stored=stored)
         samples = scraped(client)
         assert value(samples, "fanlight_rows_read") == 10
         assert value(samples, "fanlight_readings_stored") == 25
