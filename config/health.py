@@ -62,4 +62,5 @@ class AskedFirst:
         answer = view(request)
         for name, value in HEADERS.items():
             answer[name] = value
+        answer._has_been_logged = True  # type: ignore[attr-defined]  # else Django writes an error at each question
         return answer

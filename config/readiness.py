@@ -33,14 +33,14 @@ BROKER_S = 1.5
 
 
 @dataclass(frozen=True)
-class Part:
+class ReadyPart:
     """What is said of it, and whether that is well."""
 
     said: str | int
     well: bool
 
     @classmethod
-    def of(cls, there: bool) -> Part:
+    def of(cls, there: bool) -> ReadyPart:
         return cls(THERE if there else AWAY, there)
 
 
@@ -122,54 +122,54 @@ def free_bytes() -> int:
     return shutil.disk_usage(settings.VAR_DIR).free
 
 
-def database() -> Part:
+def database() -> ReadyPart:
     try:
         with connection.cursor() as cursor:
             cursor.execute("SELECT 1")
     except Error:
-        return Part.of(False)
-    return Part.of(True)
+        return ReadyPart.of(False)
+    return ReadyPart.of(True)
 
 
-def storage() -> Part:
-    return Part.of(STORAGE())
+def storage() -> ReadyPart:
+    return ReadyPart.of(STORAGE())
 
 
-def space() -> Part:
+def space() -> ReadyPart:
     enough = free_bytes() >= settings.FREE_BYTES
-    return Part(THERE if enough else FULL, enough)
+    return ReadyPart(THERE if enough else FULL, enough)
 
 
-def broker() -> Part:
-    return Part.of(BROKER())
+def broker() -> ReadyPart:
+    return ReadyPart.of(BROKER())
 
 
-def worker() -> Part:
+def worker() -> ReadyPart:
     try:
-        return Part.of(workers.beating() > 0)
+        return ReadyPart.of(workers.beating() > 0)
     except Error:
-        return Part.of(False)
+        return ReadyPart.of(False)
 
 
-def waiting() -> Part:
+def waiting() -> ReadyPart:
     try:
         seconds = int(work_load.oldest_waiting_s())
     except Error:
-        return Part.of(False)
-    return Part(seconds, seconds <= settings.WAITING_SECONDS)
+        return ReadyPart.of(False)
+    return ReadyPart(seconds, seconds <= settings.WAITING_SECONDS)
 
 
-PARTS: dict[str, Callable[[], Part]] = {
+PARTS: dict[str, Callable[[], ReadyPart]] = {
     part.__name__: part for part in (database, storage, space, broker, worker, waiting)
 }
 #: What nobody can tell without the database.
 FROM_DATABASE = frozenset({"worker", "waiting"})
 
 
-def asked(names: Iterable[str]) -> dict[str, Part]:
+def asked(names: Iterable[str]) -> dict[str, ReadyPart]:
     """``names``: of PARTS. The database is waited for once."""
-    found: dict[str, Part] = {}
+    found: dict[str, ReadyPart] = {}
     for name in names:
         gone = name in FROM_DATABASE and "database" in found and not found["database"].well
-        found[name] = Part.of(False) if gone else PARTS[name]()
+        found[name] = ReadyPart.of(False) if gone else PARTS[name]()
     return found

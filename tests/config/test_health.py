@@ -89,6 +89,12 @@ class TestReady:
         with patch.object(connection, "cursor", side_effect=AWAY):
             assert b"db.example" not in client.get("/ready/").content, "where it is, is nobody's business"
 
+    def test_that_it_is_not_ready_is_no_fault_to_be_logged(
+        self, client: Client, caplog: pytest.LogCaptureFixture
+    ) -> None:
+        assert asked(client, "worker")[0] == 503
+        assert caplog.records == []
+
     def test_a_part_alone(self, client: Client) -> None:
         assert asked(client, "database") == (200, {"database": "there"})
         assert asked(client, "worker")[0] == 503
@@ -171,7 +177,12 @@ class TestProbes:
 
     def test_anybody_may_ask_and_it_is_looked_at_seldom(self) -> None:
         calls: list[int] = []
-        probe = Probe(lambda: not calls.append(1))
+
+        def answers() -> bool:
+            calls.append(1)
+            return True
+
+        probe = Probe(answers)
         assert all(probe() for _ in range(50))
         assert calls == [1]
         probe.forget()

@@ -147,6 +147,7 @@ class TestWork:
 
     def test_this_process(self, client: Client) -> None:
         samples = scraped(client)
+        assert not any(name.endswith("_created") for name, _ in samples)
         assert value(samples, "fanlight_info", version=VERSION) == 1
         assert value(samples, "fanlight_free_bytes") > 0
         assert value(samples, "fanlight_database_up") == 1

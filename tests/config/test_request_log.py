@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import re
+from collections.abc import Iterator
 from typing import Any
 from unittest.mock import patch
 
@@ -24,7 +25,7 @@ Lines = list[dict[str, Any]]
 
 
 @pytest.fixture
-def lines() -> Lines:
+def lines() -> Iterator[Lines]:
     """What was noted of each request."""
     noted: Lines = []
     with patch.object(request_log.log, "info", lambda event, **said: noted.append(said)):
@@ -87,7 +88,7 @@ class TestIds:
 
 
 @pytest.mark.django_db
-class TestLines:
+class TestAccessLines:
     def test_of_a_person(self, browse: Any, consultant: User, site: Site, lines: Lines) -> None:
         answer = browse(consultant).get(f"/sites/{site.key}/?q=private")
         (said,) = lines
