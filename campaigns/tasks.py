@@ -8,6 +8,7 @@ from datetime import timedelta
 from celery import shared_task
 from django.conf import settings
 from django.utils import timezone
+from structlog.contextvars import bind_contextvars
 
 from campaigns.enqueue import RUN_JOB, handler_of, send
 from campaigns.models import Job, LostLease
@@ -21,6 +22,7 @@ def run_job(job_id: int) -> None:
     job = Job.take(job_id)
     if job is None:
         return
+    bind_contextvars(job=job.pk)  # for every line of the log until the next task
     try:
         state, code, message = handler_of(job.kind)(job)
         job.end(state, code, message)

@@ -14,16 +14,21 @@ import readings.api.urls
 import reports.api.urls
 from campaigns.api.base import Strict
 from campaigns.api.tokens import ANY, HasScope
+from config.version import VERSION
 
 Patterns = list[URLPattern | URLResolver]
 
 ENDPOINTS: Patterns = [*campaigns.api.urls.urlpatterns, *readings.api.urls.urlpatterns, *reports.api.urls.urlpatterns]
 
-LISTS = {"type": "object", "additionalProperties": {"type": "string", "format": "uri"}}
+LISTS = {
+    "type": "object",
+    "properties": {"fanlight": {"type": "string"}},
+    "additionalProperties": {"type": "string", "format": "uri"},
+}
 
 
 class Root(Strict):
-    """The lists of this API, by name."""
+    """The lists of this API, by name, and which version of Fanlight answers."""
 
     scope = ANY
 
@@ -32,7 +37,7 @@ class Root(Strict):
         names = [p.name for p in ENDPOINTS if isinstance(p, URLPattern) and p.name and p.name.endswith("-list")]
         lists = {reverse(name, request=request).rstrip("/").rsplit("/", 1)[-1]: name for name in names}
         lists["schema"] = "api-schema"
-        return Response({word: reverse(name, request=request) for word, name in lists.items()})
+        return Response({"fanlight": VERSION} | {word: reverse(name, request=request) for word, name in lists.items()})
 
 
 class Schema(SpectacularAPIView):

@@ -68,6 +68,13 @@ class Env:
             raise BadSetting(name, value, expected)
         return value
 
+    def secret(self, name: str, *, least: int) -> str:
+        """What one has to know, or an empty string. What was set is never repeated."""
+        value = self.text(name)
+        if value and not re.fullmatch(rf"[!-~]{{{least},}}", value):
+            raise BadSetting(name, "…", f"at least {least} letters, digits and signs, without spaces")
+        return value
+
     def folder(self, name: str, default: Path) -> Path:
         """A folder, made if it is not there."""
         path = Path(self.text(name) or default).resolve()

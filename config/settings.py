@@ -8,10 +8,12 @@ from __future__ import annotations
 import os
 from importlib.util import find_spec
 from pathlib import Path
+from urllib.parse import unquote, urlsplit
 
 import dj_database_url
 import django_stubs_ext
 
+from config import logs
 from config.env import Env, origins_of
 from config.secret import stored_secret
 
@@ -53,6 +55,7 @@ INSTALLED_APPS = [
 
 MIDDLEWARE = [
     "config.health.AskedFirst",
+    "config.request_log.Requests",
     "config.security.SecurityHeaders",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
@@ -64,6 +67,7 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "config.server.streams.StreamPlaces",
+    "config.version.VersionOfApi",
     "auditlog.middleware.AuditlogMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
@@ -86,6 +90,7 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
                 "campaigns.navigation.context",
+                "config.version.context",
             ],
         },
     }
@@ -286,6 +291,15 @@ SPECTACULAR_SETTINGS = {
     "SCHEMA_PATH_PREFIX": "/api/v1",
 }
 
+# --- who watches over it ---------------------------------------------------------------------------------------------
+
+#: Whoever shows it may read /metrics/; empty: nobody.
+METRICS_TOKEN = env.secret("FANLIGHT_METRICS", least=24)
+#: With less space than this where Fanlight writes, /ready/ says "full".
+FREE_BYTES = env.number("FANLIGHT_FREE_MB", default=512) * 1024 * 1024
+#: A job that waits for longer than this is one that /ready/ calls for help about.
+WAITING_SECONDS = env.number("FANLIGHT_WAITING", default=1800, least=1)
+
 # --- language, time, logs -------------------------------------------------------------------------------------------
 
 LANGUAGE_CODE = "en-gb"
@@ -293,10 +307,12 @@ USE_TZ = True
 TIME_ZONE = "UTC"  # each site has its own zone; pages convert
 
 LEVELS = ("DEBUG", "INFO", "WARNING", "ERROR", "CRITICAL")
-LOGGING = {
-    "version": 1,
-    "disable_existing_loggers": False,
-    "formatters": {"line": {"format": "%(asctime)s %(levelname)s %(name)s: %(message)s"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
-    "root": {"handlers": ["console"], "level": env.choice("FANLIGHT_LOG_LEVEL", "INFO", LEVELS)},
-}
+ACCESS_LOG = env.flag("FANLIGHT_ACCESS_LOG", default=True)
+LOGGING = logs.settings_of(
+    env.choice("FANLIGHT_LOG_FORMAT", "text", ("text", "json")),
+    env.choice("FANLIGHT_LOG_LEVEL", "INFO", LEVELS),
+    secrets=(
+        SECRET_KEY, METRICS_TOKEN, env.text("S3_SECRET_KEY"),
+        str(DATABASES["default"].get("PASSWORD", "")), unquote(urlsplit(REDIS_URL).password or ""),
+    ),
+)  # fmt: skip

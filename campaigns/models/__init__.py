@@ -14,6 +14,7 @@ from campaigns.models.places import Building, Floor, PlaceKind, Room, SamplingPo
 from campaigns.models.tokens import ApiToken, TokenScope
 from campaigns.models.tries import PasswordTry
 from campaigns.models.use import UseTimetable
+from campaigns.models.workers import Worker
 
 __all__ = [
     "Agreement",
@@ -51,5 +52,6 @@ __all__ = [
     "TokenScope",
     "UseTimetable",
     "User",
+    "Worker",
     "Zone",
 ]

@@ -72,6 +72,9 @@ class Job(Record):
             models.UniqueConstraint(fields=("kind", "subject_id"), condition=Q(state="queued"), name="job_queued_once"),
         )
 
+    #: Whether nobody is there to do it; noted by ``campaigns.services.workers``.
+    unattended = False
+
     def __str__(self) -> str:
         return f"{self.kind} {self.subject_id}: {self.state}"
 

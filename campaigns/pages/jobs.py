@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from campaigns import job_subjects
 from campaigns.models import Job
+from campaigns.services.workers import NO_WORKER, note_unattended
 
 #: How often a row asks again: often while it moves, seldom while it only waits.
 POLL_RUNNING, POLL_QUEUED = "2s", "10s"
@@ -16,6 +17,7 @@ POLL_RUNNING, POLL_QUEUED = "2s", "10s"
 
 def rows_of(jobs: list[Job], stands_in: str = "") -> list[dict[str, Any]]:
     """What ``campaigns/job_row.html`` needs, for each job. ``stands_in``: query of the list, to come back to."""
+    note_unattended(jobs)
     subjects = job_subjects.titles(jobs)
     return [row_of(job, subjects[job.pk], stands_in) for job in jobs]
 
@@ -32,7 +34,7 @@ def row_of(job: Job, subject: job_subjects.Subject, stands_in: str = "") -> dict
             "done": job.done,
             "total": job.total,
             "counts": _counts(job),
-            "message": job.message,
+            "message": f"{NO_WORKER} {job.message}".strip() if job.unattended else job.message,
             "when": _when(job, ZoneInfo(subject.time_zone)),
             "action_label": labels.get(job.state, "") if look else "",
         },

@@ -13,6 +13,8 @@ Application = Callable[[dict[str, Any], Any], Iterable[bytes]]
 
 #: What a proxy tells; the name that was asked for stays in Host, which every proxy can pass on.
 TOLD = frozenset({"x-forwarded-for", "x-forwarded-proto"})
+#: In the environment (PEP 3333) of a request that came from one of them. No header can set it.
+TOLD_BY_PROXY = "fanlight.told_by_proxy"
 
 
 def network(text: str) -> Network:
@@ -38,7 +40,8 @@ def behind(application: Application, proxies: Iterable[Network]) -> Application:
     doubting = proxy_headers_middleware(application, trusted_proxy=None, clear_untrusted=True)
 
     def answer(environ: dict[str, Any], start_response: Any) -> Iterable[bytes]:
-        chosen = believing if is_trusted(environ.get("REMOTE_ADDR", ""), known) else doubting
+        environ[TOLD_BY_PROXY] = is_trusted(environ.get("REMOTE_ADDR", ""), known)
+        chosen = believing if environ[TOLD_BY_PROXY] else doubting
         answered: Iterable[bytes] = chosen(environ, start_response)
         return answered
 

@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.utils.safestring import SafeString
 
 from campaigns.models import Job
+from campaigns.services.workers import NO_WORKER
 from methods.logs.layouts.layout_wording import column_words, file_words
 from methods.logs.types import Column, ColumnRole, Layout
 from methods.quantities.moments import stamp_text
@@ -41,6 +42,8 @@ def render_row(upload: Upload, job: Job | None) -> SafeString:
 def as_job(upload: Upload, job: Job | None) -> dict[str, Any]:
     state = job.state if job else "done"
     message = job.message if job else ""
+    if job and job.unattended:
+        message = NO_WORKER
     if upload.state == Upload.State.ATTENTION and state == Job.State.DONE:  # its clock or its visits changed since
         state, message = Job.State.ATTENTION.value, "Read. Where it lies in time is to be decided."
     if upload.withdrawn:

@@ -24,6 +24,7 @@ from campaigns import access
 from campaigns.links import trail
 from campaigns.models import Campaign, Instrument, Job
 from campaigns.services.ownership import organisation_id_of
+from campaigns.services.workers import NO_WORKER, beating, note_unattended
 from campaigns.views.pages import PolledPage, RowPage
 from methods.quantities.moments import stamp_text, utc_moment
 from readings.job_kinds import READ_UPLOAD
@@ -129,7 +130,8 @@ class Uploads(RowPage):
             since = f"{receipt.upload.created_at.astimezone(zone):%Y-%m-%d %H:%M}"
             return {"message": f"Already held since {since}, as “{receipt.upload.filename}”.", "url": url}
         row = reverse("upload-row", args=[receipt.upload.key])
-        return {"message": "Stored. It is being read now.", "url": url, "row": row}
+        now = "It is being read now." if beating() else NO_WORKER
+        return {"message": f"Stored. {now}", "url": url, "row": row}
 
     def listing(self, form: InstrumentChoiceForm, status: int = 200) -> HttpResponse:
         rows = access.visible(self.person, Upload).filter(campaign=self.found).select_related("instrument", "archive")
@@ -166,6 +168,7 @@ def jobs_of(upload_ids: list[int], **more: Any) -> dict[int, Job]:
     latest: dict[int, Job] = {}
     for job in Job.objects.filter(kind=READ_UPLOAD, subject_id__in=upload_ids, **more).order_by("pk"):
         latest[job.subject_id] = job
+    note_unattended(latest.values())
     return latest
 
 

@@ -39,7 +39,7 @@ class Work:
 
 
 def work_of(campaign: Campaign) -> Work:
-    """Four queries, and one more for each kind of job under way."""
+    """Four queries, one more for each kind of job under way, and whether anybody is there to do it."""
     evaluation = Evaluation.objects.filter(campaign=campaign).first()
     files = Q(kind__in=MOVE_READINGS, subject_id__in=campaign.uploads.values("pk"))
     asked = Q(kind=EVALUATE, subject_id=campaign.pk) | files
@@ -48,7 +48,7 @@ def work_of(campaign: Campaign) -> Work:
     failed = last.message if last is not None and last.state == Job.State.FAILED else ""
     alerts = of_campaign(campaign)
     return Work(
-        rows=[row["job"] for row in rows_of(jobs)],
+        rows=[row["job"] for row in rows_of(jobs)],  # which notes what nobody is there to do
         judged=_judged(campaign, evaluation),
         failed=failed,
         alerts=alerts,
@@ -66,7 +66,7 @@ def _judged(campaign: Campaign, evaluation: Evaluation | None) -> str:
 def _token(evaluation: Evaluation | None, jobs: Sequence[Job], last: Job | None, alerts: str) -> str:
     said = [
         evaluation and (evaluation.at.isoformat(), evaluation.digest),
-        [(job.pk, job.state, job.done) for job in jobs],
+        [(job.pk, job.state, job.done, job.unattended) for job in jobs],
         last and (last.pk, last.state),
         alerts,
     ]

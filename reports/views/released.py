@@ -18,6 +18,7 @@ from campaigns import access
 from campaigns.links import many
 from campaigns.models import Agreement, Job, Role
 from campaigns.pages.agreement import AgreementVersion, version_of
+from campaigns.services.workers import NO_WORKER, beating
 from campaigns.views.pages import Page, RowPage
 from reports.content.canonical import canonical
 from reports.content.limits import ReportedCriterion
@@ -220,6 +221,7 @@ class ReportPdf(ReportPage):
             crumbs=[*self.crumbs(), (self.content.site.name, reverse("released-report", args=[report.key]))],
             failed=failed,
             message=job.message if job is not None and self.may_change else "",
+            unattended="" if failed or beating() else NO_WORKER,
             may_change=self.may_change,
             report=report,
         )

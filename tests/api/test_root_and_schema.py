@@ -9,11 +9,13 @@ from drf_spectacular.generators import SchemaGenerator
 
 from campaigns.models import Organisation
 from config.api import ENDPOINTS, urlpatterns
+from config.version import VERSION
 from tests.api.program import ROOT, Program, document, token_for
 
 
 def test_the_root_leads_to_every_list(program: Program) -> None:
     links = program.body("")
+    assert links.pop("fanlight") == VERSION
     lists = {p.name for p in ENDPOINTS if isinstance(p, URLPattern) and p.name and p.name.endswith("-list")}
     found = {resolve(link.removeprefix("http://testserver")).url_name for link in links.values()}
     assert found == lists | {"api-schema"}

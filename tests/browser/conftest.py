@@ -51,7 +51,7 @@ def house(tmp_path_factory: pytest.TempPathFactory) -> Iterator[BrowsedHouse]:
     with (var / "log").open("wb") as log:
         process = subprocess.Popen(command, cwd=ROOT, env=env, stdout=log, stderr=log)
         try:
-            wait_for(f"http://127.0.0.1:{port}/health/", process, var / "log")
+            wait_for(f"http://127.0.0.1:{port}/ready/?of=database", process, var / "log")
             yield BrowsedHouse(f"http://127.0.0.1:{port}", time.monotonic() - started)
         finally:
             process.send_signal(signal.SIGTERM)

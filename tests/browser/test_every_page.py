@@ -11,9 +11,9 @@ from tests.permissions.test_routes import TABLE
 pytestmark = [pytest.mark.browser, pytest.mark.walk]
 
 #: Routes without a page of their own to look at: parts of another page, or a machine's.
-PIECES = {"job-row", "upload-row", "health", "limit-check", "floor-plan-data", "plan-fitness", "timeline-trace"} | {
-    f"zone-{figure}" for figure in ("series", "range", "spread", "outdoor", "conditions", "together", "points")
-}
+PIECES = {"job-row", "upload-row", "limit-check", "floor-plan-data", "plan-fitness", "timeline-trace"}
+PIECES |= {"health", "ready", "metrics"}
+PIECES |= {f"zone-{figure}" for figure in ("series", "range", "spread", "outdoor", "conditions", "together", "points")}
 FILES = {"report-pdf", "results-workbook", "upload-original", "floor-plan-image", "zone-readings"}
 OUTSIDE = {"login", "password-set"}  # before logging in; looked at below
 #: Kinds of row that the demo does not have.

@@ -13,6 +13,7 @@ from django.utils import timezone
 from campaigns import job_subjects
 from campaigns.enqueue import enqueue
 from campaigns.models import Job, Organisation, User
+from campaigns.services.workers import NO_WORKER, beat, note_unattended
 from tests import factories as make
 from tests.campaigns.pages import Browse, get, post, text
 
@@ -37,6 +38,20 @@ def test_newest_first_and_filtered(owner: Client, organisation: Organisation) ->
     assert states(get(owner, "jobs", None, "?show=open")) == ["failed", "attention", "running", "queued"]
     assert states(get(owner, "jobs", None, "?show=ended")) == ["done"]
     assert len(states(get(owner, "jobs", None, "?show=nonsense"))) == 5
+
+
+def test_nobody_is_there_to_do_it(owner: Client, organisation: Organisation, django_assert_num_queries: Any) -> None:
+    for state in ("queued", "running", "done", "attention", "failed"):
+        job(organisation, state, message="So far.")
+    rows = get(owner, "jobs").context["rows"]
+    said = {row["job"]["state"]: row["job"]["message"] for row in rows}
+    assert said["queued"] == said["running"] == f"{NO_WORKER} So far."
+    assert said["done"] == said["attention"] == said["failed"] == "So far."
+    beat("worker@here 1")
+    assert {row["job"]["message"] for row in get(owner, "jobs").context["rows"]} == {"So far."}
+    ended = list(Job.objects.filter(state__in=Job.ENDED))
+    with django_assert_num_queries(0):
+        note_unattended(ended)
 
 
 def test_what_was_seen_is_no_longer_open(owner: Client, organisation: Organisation) -> None:

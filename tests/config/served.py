@@ -80,7 +80,7 @@ class Served:
     def answers(self) -> bool:
         assert self.process.poll() is None, "it ended by itself"
         try:
-            return bool(self.open(f"{self.root}/health/", timeout=5).status == 200)
+            return bool(self.open(f"{self.root}/ready/?of=database", timeout=5).status == 200)
         except (URLError, OSError):
             return False
 

@@ -105,6 +105,11 @@ BAD = {
     "FANLIGHT_JOB_ATTEMPTS": ("0", "expected a whole number of at least 1."),
     "FANLIGHT_UPLOAD_MAX_MB": ("-5", "expected a whole number of at least 1."),
     "FANLIGHT_API_RATE": ("often", "expected for example 600/min."),
+    "FANLIGHT_METRICS": ("secret, too short", "expected at least 24 letters, digits and signs, without spaces."),
+    "FANLIGHT_FREE_MB": ("much", "expected a whole number of at least 0."),
+    "FANLIGHT_WAITING": ("0", "expected a whole number of at least 1."),
+    "FANLIGHT_LOG_FORMAT": ("xml", "expected one of text, json."),
+    "FANLIGHT_ACCESS_LOG": ("some", "expected yes or no."),
     "FANLIGHT_LOG_LEVEL": ("LOUD", "expected one of DEBUG, INFO, WARNING, ERROR, CRITICAL."),
     "DATABASE_URL": (
         "mysql://me:secret@h/x",

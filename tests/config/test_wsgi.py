@@ -19,7 +19,7 @@ def test_it_answers() -> None:
     def start(status: str, *_: Any) -> Any:
         said.append(status)
 
-    answer: Any = application(RequestFactory().get("/health/").environ, start)
+    answer: Any = application(RequestFactory().get("/ready/?of=database").environ, start)
     assert said == ["200 OK"]
     assert b"".join(answer) == b'{"database": "there"}'
 

@@ -9,6 +9,7 @@ import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
+from typing import IO
 from urllib.parse import quote
 
 from celery import Celery
@@ -65,12 +66,12 @@ class Stage:
         """In place of ``run_job.apply_async``: the same message, to this stage."""
         self.app.send_task(run_job.name, args)
 
-    def worker(self) -> subprocess.Popen[bytes]:
+    def worker(self, stderr: IO[bytes] | None = None) -> subprocess.Popen[bytes]:
         command = [
             sys.executable, "-m", "celery", "-A", "config", "worker", "--pool", "solo", "-l", "WARNING",
             "--without-gossip", "--without-mingle", "--without-heartbeat", "-n", f"{self.queue}-{len(self.running)}@%h",
         ]  # fmt: skip
-        process = subprocess.Popen(command, cwd=ROOT, env=self.env)
+        process = subprocess.Popen(command, cwd=ROOT, env=self.env, stderr=stderr)
         self.running.append(process)
         return process
 

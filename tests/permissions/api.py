@@ -32,4 +32,6 @@ ROWS = [
     *endpoint("report", "report"),
     # Load balancers ask it, without a login; it tells nothing about anybody's work.
     Row("health", EVERYBODY),
+    Row("ready", Codes(503, 503, 503, 503, 503)),  # no worker beats in these tests
+    Row("metrics", Codes(404, 404, 404, 404, 404)),  # whoever has its own token: tests/config/test_metrics.py
 ]

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 
 from campaigns.models import Campaign, Instrument, Job, User
+from campaigns.services.workers import NO_WORKER, beat
 from readings.models import Upload
 from tests.readings.doing import a_log, hand_in, read
 from tests.readings.pages import Browse, at, text
@@ -75,3 +78,24 @@ def test_one_that_was_withdrawn_says_so(upload: Upload, browser: Client) -> None
     assert row.startswith('<li class="job withdrawn"')
     assert '<span class="glyph" aria-hidden="true">–</span> withdrawn</span>' in row
     assert "done" not in row
+
+
+def test_nobody_is_there_to_read_it(upload: Upload, browser: Client) -> None:
+    for name in ("upload-row", "upload"):
+        assert NO_WORKER in text(browser.get(at(name, upload)))
+    beat("worker@here 1")
+    for name in ("upload-row", "upload"):
+        assert NO_WORKER not in text(browser.get(at(name, upload)))
+
+
+def test_a_list_of_many_asks_once_whether_anybody_is_there(
+    campaign: Campaign, meter: Instrument, browser: Client
+) -> None:
+    def queries() -> int:
+        with CaptureQueriesContext(connection) as asked:
+            assert NO_WORKER in text(browser.get(at("uploads", campaign)))
+        return sum("campaigns_worker" in query["sql"] for query in asked.captured_queries)
+
+    for value in range(3):
+        hand_in(campaign, a_log([value]), f"{value}.csv", meter)
+    assert queries() == 1

@@ -13,6 +13,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from campaigns.models import Campaign, Instrument, Job, Site, User
+from campaigns.services.workers import NO_WORKER, beat
 from readings.models import Upload
 from tests import factories as make
 from tests.readings.doing import a_log, hand_in, read, sha256
@@ -80,12 +81,17 @@ class TestToAScript:
         upload = Upload.objects.get()
         assert answer.status_code == 201
         row = at("upload-row", upload)
-        assert answer.json() == {"message": "Stored. It is being read now.", "url": at("upload", upload), "row": row}
+        assert answer.json() == {"message": f"Stored. {NO_WORKER}", "url": at("upload", upload), "row": row}
         assert (upload.filename, upload.size, upload.sha256) == ("monday.csv", len(LOG), sha256(LOG))
         assert upload.original.read() == LOG.encode()
         job = Job.objects.get()
         assert (job.kind, job.subject_id, job.state) == ("read-upload", upload.pk, Job.State.QUEUED)
         assert job.organisation_id == campaign.site.organisation_id
+
+    def test_it_is_read_now_where_a_worker_is_there(self, campaign: Campaign, browser: Client) -> None:
+        beat("worker@here 7")
+        answer = send(browser, campaign, ("monday.csv", LOG), script=True)
+        assert answer.json()["message"] == "Stored. It is being read now."
 
     def test_the_same_bytes_are_already_held(self, campaign: Campaign, browser: Client) -> None:
         send(browser, campaign, ("monday.csv", LOG), script=True)
@@ -140,7 +146,7 @@ class TestToAForm:
         page = browser.get(answer["Location"])
         levels = [(m.level_tag, str(m)) for m in page.context["messages"]]
         assert [level for level, _ in levels] == ["success", "warning", "warning"]
-        assert levels[0][1] == "one.csv: Stored. It is being read now."
+        assert levels[0][1] == f"one.csv: Stored. {NO_WORKER}"
         assert levels[1][1].startswith("again.csv: Already held since ")
         assert levels[2][1].startswith("“none.csv” is empty")
         assert sorted(Upload.objects.values_list("filename", flat=True)) == ["held.csv", "one.csv"]

@@ -12,6 +12,7 @@ from django.urls import reverse
 
 from campaigns import models as m
 from campaigns.models import Criterion
+from campaigns.services.workers import NO_WORKER, beat
 from methods.quantities.moments import utc_ms
 from readings.models import Upload
 from reports.models import Finding
@@ -202,8 +203,15 @@ def test_it_asks_again_often_while_something_moves_and_is_answered_only_when_som
     assert part.status_code == 200
     assert "<html" not in part.content.decode()
     assert "Judge the campaign" in text_of(part)
+    assert NO_WORKER in text_of(part)
     url, every = poll(part)
     assert every == "2s"
+    assert person.get(url, headers={"HX-Request": "true"}).status_code == 204
+    beat("worker@here 1")
+    part = person.get(url, headers={"HX-Request": "true"})
+    assert part.status_code == 200, "that somebody is there is news"
+    assert NO_WORKER not in text_of(part)
+    url, _ = poll(part)
     work()
     settled = person.get(url, headers={"HX-Request": "true"})
     assert settled.status_code == 200

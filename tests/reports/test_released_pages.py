@@ -11,6 +11,7 @@ from django.test import Client
 from django.urls import reverse
 
 from campaigns import models as m
+from campaigns.services.workers import NO_WORKER, beat
 from reports.content.stored import digest_of
 from reports.models import Report
 from reports.services.freeze import freeze
@@ -360,6 +361,9 @@ def test_while_it_is_being_set_the_page_waits(
     report = sign_and_release(measured.campaign, consultant)
     response = browse(client_person).get(reverse("report-pdf", args=[report.key]))
     assert response.status_code == 202
+    assert f"The PDF has not been set yet. {NO_WORKER}" in text(response)
+    beat("worker@here 1")
+    response = browse(client_person).get(reverse("report-pdf", args=[report.key]))
     assert "The PDF is being set." in text(response)
     assert 'http-equiv="refresh"' in response.content.decode()
 
