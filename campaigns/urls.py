@@ -19,6 +19,7 @@ from campaigns.views import (
     people,
     places,
     plan_images,
+    quality,
     room_lists,
     tokens,
     use,
@@ -174,6 +175,19 @@ USE = [
     *row("use", "use-timetable", edit=use.UseEdit, delete=use.UseDelete, history=use.UseHistory),
 ]
 
+QUALITY = [
+    add("campaigns/<uuid:key>/quality/runs", "quality-run", quality.QualityRunAdd),
+    *row(
+        "quality-runs",
+        "quality-run",
+        edit=quality.QualityRunEdit,
+        delete=quality.QualityRunDelete,
+        history=quality.QualityRunHistory,
+    ),
+    page("campaigns/<uuid:key>/quality/acceptance", "acceptance", quality.Acceptance),
+    page("campaigns/<uuid:key>/quality/acceptance/usual", "acceptance-usual", quality.AcceptanceUsual),
+]
+
 CRITERIA = [
     page("campaigns/<uuid:key>/criteria", "criteria", criteria.Criteria),
     page("campaigns/<uuid:key>/fitness", "plan-fitness", criteria.PlanFitness),
@@ -228,6 +242,7 @@ urlpatterns = [
     *CHECKS,
     *PLANS,
     *USE,
+    *QUALITY,
     *CRITERIA,
     *LIMITS,
     *PEOPLE,

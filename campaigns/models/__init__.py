@@ -9,10 +9,12 @@ from campaigns.models.jobs import Job, LostLease
 from campaigns.models.limits import Criterion, Limit, LimitCheck
 from campaigns.models.people import Client, Membership, Organisation, Role, User
 from campaigns.models.places import Building, Floor, PlaceKind, Room, SamplingPoint, Site, Zone
+from campaigns.models.quality import AcceptanceLimit, QualityRun, RunInstrument
 from campaigns.models.tokens import ApiToken, TokenScope
 from campaigns.models.use import UseTimetable
 
 __all__ = [
+    "AcceptanceLimit",
     "ApiToken",
     "Building",
     "Calibration",
@@ -37,9 +39,11 @@ __all__ = [
     "Organisation",
     "PlaceKind",
     "PlannedPoint",
+    "QualityRun",
     "Record",
     "Role",
     "Room",
+    "RunInstrument",
     "SamplingPoint",
     "Site",
     "TokenScope",

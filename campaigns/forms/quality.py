@@ -1,0 +1,84 @@
+"""Forms of quality control: a run, and the acceptance limits of a campaign."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from campaigns.forms.base import RowForm, RowsField
+from campaigns.forms.times import LocalTimeField
+from campaigns.models import Campaign, Instrument, QualityRun, User
+from campaigns.services import acceptance_limits, quality_runs
+from methods.quality.acceptance import MEASURES
+
+
+class QualityRunForm(RowForm[QualityRun]):
+    """Which instruments stood together, or drew zero air, and when. Times are on the clock of the site."""
+
+    instruments = RowsField(
+        queryset=Instrument.objects.none(),
+        widget=forms.CheckboxSelectMultiple,
+        help_text="Side by side: all that stood there. Zero air: one; enter a run for each.",
+    )
+    starts_at = LocalTimeField(label="Start")
+    ends_at = LocalTimeField(label="End")
+
+    class Meta:
+        model = QualityRun
+        fields = ("kind", "starts_at", "ends_at", "place", "note")
+
+    field_order = ("kind", "instruments", "starts_at", "ends_at", "place", "note")
+
+    def __init__(self, *args: Any, person: User, **kwargs: Any) -> None:
+        super().__init__(*args, person=person, **kwargs)
+        self.zoned(self.instance.campaign.site.zone_info)
+        if self.instance.pk is not None:
+            self.initial["instruments"] = [member.instrument_id for member in self.instance.members.all()]
+        field = self.fields["instruments"]
+        assert isinstance(field, forms.ModelMultipleChoiceField)
+        field.queryset = Instrument.objects.filter(organisation=self.instance.campaign.site.organisation_id)
+
+    def _get_validation_exclusions(self) -> set[str]:
+        return super()._get_validation_exclusions() | {"instruments"}  # kept by the service, through its own rows
+
+    def keep(self) -> QualityRun:
+        entered = self.values(*quality_runs.RunChanges.__annotations__)
+        chosen = list(self.cleaned_data["instruments"])
+        if self.adding:
+            return quality_runs.make(self.instance.campaign, chosen, **entered)
+        return quality_runs.change(self.instance, chosen, **entered)
+
+    def _save_m2m(self) -> None:
+        """Nothing: the service has kept them."""
+
+
+class AcceptanceForm(forms.Form):
+    """One number for each measure, in per cent; left empty, there is no limit."""
+
+    def __init__(self, data: Mapping[str, Any] | None = None, *, campaign: Campaign, person: User) -> None:
+        super().__init__(data)
+        self.campaign, self.person = campaign, person
+        held = acceptance_limits.in_force(campaign)
+        for code, measure in MEASURES.items():
+            self.fields[code] = forms.FloatField(
+                label=f"{measure.name}, {measure.comparison} (%)",
+                required=False,
+                min_value=0.1,
+                max_value=1000,
+                help_text=f"Per cent {measure.of}. Common practice, no source: {measure.usual:g}.",
+                widget=forms.NumberInput(attrs={"step": "any", "inputmode": "decimal"}),
+            )
+            self.initial[code] = held[code].percent if code in held else None
+
+    def stored(self) -> int | None:
+        """How many were set anew; None, with the reason in the form, when they cannot be."""
+        if not self.is_valid():
+            return None
+        try:
+            return acceptance_limits.put(self.campaign, self.cleaned_data, self.person)
+        except ValidationError as refused:
+            self.add_error(None, refused)
+            return None
