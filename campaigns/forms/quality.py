@@ -10,9 +10,10 @@ from django.core.exceptions import ValidationError
 
 from campaigns.forms.base import RowForm, RowsField
 from campaigns.forms.times import LocalTimeField
-from campaigns.models import Campaign, Instrument, QualityRun, User
+from campaigns.models import Campaign, ChannelSpec, Instrument, QualityRun, User
 from campaigns.services import acceptance_limits, quality_runs
 from methods.quality.acceptance import MEASURES
+from methods.quantities.substances import SUBSTANCES
 
 
 class QualityRunForm(RowForm[QualityRun]):
@@ -25,12 +26,19 @@ class QualityRunForm(RowForm[QualityRun]):
     )
     starts_at = LocalTimeField(label="Start")
     ends_at = LocalTimeField(label="End")
+    free_of = forms.MultipleChoiceField(
+        label="Zero air is free of",
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        help_text="For zero air only. Air behind a particle filter still holds its gases. Nothing ticked: free of all "
+        "gases and particles.",
+    )
 
     class Meta:
         model = QualityRun
         fields = ("kind", "starts_at", "ends_at", "place", "note")
 
-    field_order = ("kind", "instruments", "starts_at", "ends_at", "place", "note")
+    field_order = ("kind", "instruments", "starts_at", "ends_at", "place", "free_of", "note")
 
     def __init__(self, *args: Any, person: User, **kwargs: Any) -> None:
         super().__init__(*args, person=person, **kwargs)
@@ -40,6 +48,22 @@ class QualityRunForm(RowForm[QualityRun]):
         field = self.fields["instruments"]
         assert isinstance(field, forms.ModelMultipleChoiceField)
         field.queryset = Instrument.objects.filter(organisation=self.instance.campaign.site.organisation_id)
+        self._offer_parameters(self.instance.campaign.site.organisation_id)
+
+    def _offer_parameters(self, organisation: int) -> None:
+        """What the instruments of the house measure and zero air can be free of."""
+        specs = ChannelSpec.objects.filter(instrument_type__organisation=organisation)
+        measured = set(specs.order_by().values_list("parameter", flat=True)) | set(self.instance.free_of_codes)
+        zero = QualityRun(kind=QualityRun.Kind.ZERO)
+        field = self.fields["free_of"]
+        assert isinstance(field, forms.MultipleChoiceField)
+        field.choices = [
+            (code, SUBSTANCES[code].name) for code in SUBSTANCES if code in measured and zero.tells_of(code)
+        ]
+        self.initial["free_of"] = self.instance.free_of_codes
+
+    def clean_free_of(self) -> str:
+        return " ".join(self.cleaned_data["free_of"])
 
     def _get_validation_exclusions(self) -> set[str]:
         return super()._get_validation_exclusions() | {"instruments"}  # kept by the service, through its own rows

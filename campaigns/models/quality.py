@@ -14,6 +14,7 @@ from campaigns.models.campaigns import Campaign
 from campaigns.models.instruments import Instrument
 from campaigns.models.people import User
 from methods.quality.acceptance import MEASURES
+from methods.quantities.substances import SUBSTANCES, Kind
 
 FEWEST_BESIDE = 2
 
@@ -34,10 +35,19 @@ class QualityRun(Record):
     campaign = models.ForeignKey(Campaign, on_delete=models.PROTECT, related_name="quality_runs", editable=False)
     kind = models.CharField(max_length=12, choices=Kind.choices, default=Kind.SIDE_BY_SIDE)
     place = models.CharField(
-        "where", max_length=200, blank=True, help_text="The place all of them stood at, or where the zero air came from."
+        "where",
+        max_length=200,
+        blank=True,
+        help_text="The place all of them stood at, or where the zero air came from.",
     )
     starts_at = models.DateTimeField("start")
     ends_at = models.DateTimeField("end")
+    free_of = models.CharField(
+        "zero air is free of",
+        max_length=300,
+        blank=True,
+        help_text="Air behind a particle filter still holds its gases. Nothing chosen: free of all gases and particles.",
+    )
     note = models.TextField(blank=True)
     instruments = models.ManyToManyField(Instrument, through="RunInstrument", related_name="quality_runs")
 
@@ -57,6 +67,24 @@ class QualityRun(Record):
     @property
     def is_zero(self) -> bool:
         return self.kind == self.Kind.ZERO
+
+    @property
+    def free_of_codes(self) -> list[str]:
+        return self.free_of.split()
+
+    def tells_of(self, parameter: str) -> bool:
+        """Whether it says anything of a channel: side by side of each, zero air of what it is free of."""
+        if not self.is_zero:
+            return True
+        substance = SUBSTANCES[parameter]
+        is_there = not substance.is_climate and substance.kind is not Kind.RADIOACTIVITY
+        return is_there and (not self.free_of or parameter in self.free_of_codes)
+
+    def clean(self) -> None:
+        if unknown := [code for code in self.free_of_codes if code not in SUBSTANCES]:
+            raise ValidationError({"free_of": f"Nothing of this name is measured: {', '.join(unknown)}."})
+        if not self.is_zero:
+            self.free_of = ""
 
 
 class RunInstrument(models.Model):

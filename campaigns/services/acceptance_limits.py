@@ -40,9 +40,7 @@ def put(campaign: Campaign, wanted: Mapping[str, float | None], by: User | None,
         held, now = in_force(campaign), timezone.now()
         others = {code: percent for code, percent in wanted.items() if percent != _percent(held.get(code))}
         for code, percent in others.items():
-            row = AcceptanceLimit(
-                campaign=campaign, measure=code, percent=percent, is_usual=usual, set_at=now, by=by
-            )
+            row = AcceptanceLimit(campaign=campaign, measure=code, percent=percent, is_usual=usual, set_at=now, by=by)
             check(row)
             row.save(force_insert=True)
     return len(others)
@@ -66,9 +64,7 @@ def in_force(campaign: Campaign) -> dict[str, InForce]:
 
 def measuring_began(campaign: Campaign) -> datetime | None:
     """When the first instrument was put anywhere, or into a run; None before that."""
-    first = [
-        rows.aggregate(first=Min("starts_at"))["first"] for rows in (campaign.deployments, campaign.quality_runs)
-    ]
+    first = [rows.aggregate(first=Min("starts_at"))["first"] for rows in (campaign.deployments, campaign.quality_runs)]
     return min((at for at in first if at is not None), default=None)
 
 

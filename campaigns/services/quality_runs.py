@@ -29,6 +29,7 @@ class RunChanges(TypedDict, total=False):
     place: str
     starts_at: datetime
     ends_at: datetime
+    free_of: str
     note: str
 
 

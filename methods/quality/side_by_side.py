@@ -115,9 +115,7 @@ def of_steps(values: Floats, step_ms: int) -> SideBySide | None:
         return None
     medians = np.median(values, axis=0)
     median = float(medians.mean())
-    pairs = tuple(
-        Pair(a, b, between_instruments(values[a], values[b])) for a, b in combinations(range(len(values)), 2)
-    )
+    pairs = tuple(Pair(a, b, between_instruments(values[a], values[b])) for a, b in combinations(range(len(values)), 2))
     return SideBySide(
         step_ms=step_ms,
         steps=values.shape[1],

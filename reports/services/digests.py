@@ -17,7 +17,7 @@ from readings.queries import Placed
 from reports.services.failed_checks import failed_checks
 
 #: Raised whenever a calculation changes, so that old results are known for what they are.
-METHOD = "12"
+METHOD = "13"
 
 #: Fields of a channel that say nothing of how it measures: names and numbers of rows.
 NOT_SAID = frozenset({"id", "created_at", "key", "instrument_type"})
@@ -41,6 +41,8 @@ def of_readings(placed: Placed, channel: str = "") -> str:
         "represents": placed.represents,
         "checks": list(_checks(placed)),
     }
+    if placed.stable is not None:
+        said["stable"] = [placed.stable.sigma, placed.stable.rho, placed.stable.dof, placed.stable.source]
     digest.update(canonical(said).encode())
     for array in (placed.utc_ms, placed.value, placed.flags):
         digest.update(np.ascontiguousarray(array).data)
