@@ -38,7 +38,7 @@ class QualityRun(Record):
         "where",
         max_length=200,
         blank=True,
-        help_text="The place all of them stood at, or where the zero air came from.",
+        help_text="Where all of them stood, or the source of the zero air.",
     )
     starts_at = models.DateTimeField("start")
     ends_at = models.DateTimeField("end")
@@ -46,7 +46,7 @@ class QualityRun(Record):
         "zero air is free of",
         max_length=300,
         blank=True,
-        help_text="Air behind a particle filter still holds its gases. Nothing chosen: free of all gases and particles.",
+        help_text="Air behind a particle filter still holds its gases. Nothing chosen: of all gases and particles.",
     )
     note = models.TextField(blank=True)
     instruments = models.ManyToManyField(Instrument, through="RunInstrument", related_name="quality_runs")

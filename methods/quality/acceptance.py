@@ -1,6 +1,6 @@
 """What a campaign's measurements have to keep to, and whether they did. Pure.
 
-The values offered to start from are common practice and have no source: nothing here is agreed until people agree on it.
+The values offered to start from are common practice and have no source: nothing is agreed until people agree on it.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """The detection limit of one meter, from its own readings of zero air.
 
-t₀.₉₉ · s of repeated readings of a blank (40 CFR 136 Appendix B; from memory: at least seven). The step of the display is
-the floor: a run that shows one value all through proves no smaller limit than that. Pure.
+t₀.₉₉ · s of repeated readings of a blank (40 CFR 136 Appendix B; from memory: at least seven). The step of the display
+is the floor: a run that shows one value all through proves no smaller limit than that. Pure.
 """
 
 from __future__ import annotations

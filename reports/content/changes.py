@@ -23,6 +23,7 @@ ELSEWHERE: tuple[tuple[Callable[[ReportContent], Any], str], ...] = (
     (lambda content: content.levels, "The levels at which a result is called above or below"),
     (lambda content: content.outdoor, "The outdoor results"),
     (lambda content: content.clock_questions, "What is said of open questions about clocks"),
+    (lambda content: content.quality, "What is said of quality control"),
     (lambda content: content.cautions, "The cautions"),
     (lambda content: content.judging, "The description of how it was judged"),
     (lambda content: content.method, "The version of the calculation"),

@@ -14,6 +14,7 @@ from reports.content.instruments import ReportedClockQuestion, ReportedInstrumen
 from reports.content.limits import ReportedCriterion
 from reports.content.parts import values_of
 from reports.content.places import ReportedBuilding, ReportedCondition, ReportedZone, UnmeasuredPoint
+from reports.content.quality import ReportedQuality
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +106,7 @@ class ReportContent:
     outdoor_conditions: tuple[ReportedCondition, ...]
     instruments: tuple[ReportedInstrument, ...]
     clock_questions: tuple[ReportedClockQuestion, ...]
+    quality: ReportedQuality
     cautions: tuple[str, ...]
     judging: tuple[str, ...]
     uncertainty: tuple[str, ...]

@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 #: Of the contents that are made now. Formats before 4 were never released, so nothing reads them.
-FORMAT = 6
+FORMAT = 7
 
 Stored = dict[str, Any]
 Upgrader = Callable[[Stored], Stored]
@@ -53,8 +53,13 @@ def _without_clock_questions(stored: Stored) -> Stored:
     return {**stored, "clock_questions": []}
 
 
+def _without_quality(stored: Stored) -> Stored:
+    """6 → 7: nothing was said of quality control."""
+    return {**stored, "quality": {"rows": [], "disagreements": [], "detection": []}}
+
+
 #: By the format it starts from; each leads to the next one.
-UPGRADERS: Mapping[int, Upgrader] = {4: _meters, 5: _without_clock_questions}
+UPGRADERS: Mapping[int, Upgrader] = {4: _meters, 5: _without_clock_questions, 6: _without_quality}
 
 
 class UnreadableFormat(ValueError):

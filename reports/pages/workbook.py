@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING
 
 from campaigns.models import Campaign
 from methods.wording.spreadsheets import harmless
+from reports.content.quality import ReportedQualityRow
 from reports.models import Finding, Result
+from reports.services.quality.told import QualityTold
 from reports.services.result_values import word_of
 
 if TYPE_CHECKING:
@@ -18,11 +20,14 @@ TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
 def workbook(campaign: Campaign, results: Iterable[Result], findings: Iterable[Finding]) -> bytes:
-    """XLSX with the sheets Findings and Results. Times are on the clock of the site, without zone: sheets have none."""
+    """XLSX with the sheets Findings and Results, and Quality control where there is any. Times are on the clock of the
+    site, without zone: sheets have none."""
     import pandas as pd  # late: it costs every process a second, and only this page needs it
 
     zone = campaign.site.time_zone
     sheets = {"Findings": pd.DataFrame(map(_finding, findings)), "Results": pd.DataFrame(map(_result, results))}
+    if rows := QualityTold.of(campaign).rows:
+        sheets["Quality control"] = pd.DataFrame(map(_quality, rows))
     out = io.BytesIO()
     with pd.ExcelWriter(out, engine="openpyxl") as writer:
         for name, frame in sheets.items():
@@ -64,6 +69,20 @@ def _result(result: Result) -> dict[str, object]:
         "at line": first and first.line,
         "SHA-256 of the file": first and first.sha256,
         "digest": result.digest,
+    }
+
+
+def _quality(row: ReportedQualityRow) -> dict[str, object]:
+    return {
+        "measure": row.measure,
+        "parameter": row.parameter,
+        "outcome": row.word,
+        "per cent": row.percent,
+        "measured": row.value,
+        "of": row.about,
+        "acceptance limit": row.limit,
+        "set": row.set_when,
+        "not assessed because": row.why,
     }
 
 

@@ -39,6 +39,7 @@ from reports.services.freezing.courses import courses_of
 from reports.services.freezing.criteria import criteria_of
 from reports.services.freezing.instruments import instruments_of
 from reports.services.freezing.rooms import among_all
+from reports.services.quality.told import reported_quality
 
 
 def freeze(campaign: Campaign) -> ReportContent:
@@ -67,6 +68,7 @@ def freeze(campaign: Campaign) -> ReportContent:
         outdoor_conditions=found.climate.get(OUTDOORS, ()),
         instruments=instruments,
         clock_questions=clock_questions_of(campaign),
+        quality=reported_quality(campaign),
         cautions=report.CAUTIONS,
         judging=(*report.judging(levels), *among_all(found.findings.values(), found.definitions, found.refs, levels)),
         uncertainty=report.UNCERTAINTY,

@@ -1,4 +1,4 @@
-"""The noise of each meter as its own quality runs show it: the first evidence there is (docs/methods/uncertainty.md)."""
+"""The noise of each meter as its own quality runs show it: the first evidence (docs/methods/uncertainty.md)."""
 
 from __future__ import annotations
 

@@ -11,8 +11,8 @@ from typing import Any
 
 from reports.records import Codec
 
-#: Raised whenever a field of these records comes, goes or changes its meaning. It is made anew with each judging, so one
-#: of another format tells nothing until then.
+#: Raised whenever a field of these records comes, goes or changes its meaning. It is made anew with each judging, so
+#: one of another format tells nothing until then.
 FORMAT = 1
 
 

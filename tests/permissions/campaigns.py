@@ -94,6 +94,13 @@ USE = [
     *kept("use-timetable", "use_timetable"),
 ]
 
+QUALITY = [
+    on("quality-run-add", "campaign", STAFF),
+    *kept("quality-run", "quality_run", STAFF),
+    on("acceptance", "campaign", CONSULTANT),
+    on("acceptance-usual", "campaign", Codes(302, 404, 404, 404, 302), post={}),
+]
+
 PEOPLE = [
     Row("clients", OWN_STAFF),
     Row("client-add", OWN_CONSULTANT),
@@ -115,4 +122,4 @@ WORK = [
     on("job-acknowledge", "job", Codes(302, 404, 404, 302, 302), post={}),
 ]
 
-ROWS = [*ACCOUNT, *PLACES, *FLOOR_PLANS, *INSTRUMENTS, *PLANS, *USE, *PEOPLE, *WORK]
+ROWS = [*ACCOUNT, *PLACES, *FLOOR_PLANS, *INSTRUMENTS, *PLANS, *USE, *QUALITY, *PEOPLE, *WORK]

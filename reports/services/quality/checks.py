@@ -30,7 +30,8 @@ def checks_measured(
     channels = Channel.objects.filter(instrument__in={deployment.instrument_id for deployment in deployments})
     rows = channels.select_related("spec", "instrument").prefetch_related("field_checks", "calibrations")
     zone = campaign.site.zone_info
-    charts, drifts = [], []
+    charts: list[ChartMeasured] = []
+    drifts: list[DriftMeasured] = []
     for channel in sorted(rows, key=lambda c: (c.spec.parameter, str(c.instrument), c.pk)):
         for kind in KINDS:
             checks = sorted((c for c in channel.field_checks.all() if c.kind == kind and c.at <= ended), key=_at)
