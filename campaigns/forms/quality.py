@@ -13,6 +13,7 @@ from campaigns.forms.times import LocalTimeField
 from campaigns.models import Campaign, ChannelSpec, Instrument, QualityRun, User
 from campaigns.services import acceptance_limits, quality_runs
 from methods.quality.acceptance import MEASURES
+from methods.quantities.digits import as_entered
 from methods.quantities.substances import SUBSTANCES
 
 
@@ -92,7 +93,7 @@ class AcceptanceForm(forms.Form):
                 required=False,
                 min_value=0.1,
                 max_value=1000,
-                help_text=f"Per cent {measure.of}. Common practice, no source: {measure.usual:g}.",
+                help_text=f"Per cent {measure.of}. Common practice, no source: {as_entered(measure.usual)}.",
                 widget=forms.NumberInput(attrs={"step": "any", "inputmode": "decimal"}),
             )
             self.initial[code] = held[code].percent if code in held else None

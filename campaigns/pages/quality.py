@@ -7,7 +7,8 @@ from typing import Any
 from campaigns.models import AcceptanceLimit, Campaign
 from campaigns.services.acceptance_limits import measuring_began
 from methods.quality.acceptance import MEASURES
-from methods.wording.numbers import minute, plain
+from methods.quantities.digits import in_digits
+from methods.wording.numbers import minute
 
 SET: list[dict[str, Any]] = [
     {"label": "Measure"},
@@ -39,7 +40,7 @@ def settings_made(campaign: Campaign) -> list[list[Any]]:
 def percent_text(row: AcceptanceLimit) -> str:
     if row.percent is None:
         return "none from then on"
-    return f"{MEASURES[row.measure].comparison} {plain(row.percent)} %"
+    return f"{MEASURES[row.measure].comparison} {in_digits(row.percent)} %"
 
 
 def _by(row: AcceptanceLimit) -> str:

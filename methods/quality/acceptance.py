@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 
-class Outcome(StrEnum):
+class QualityOutcome(StrEnum):
     """In the order in which they are shown: what failed first."""
 
     FAILED = "failed"
@@ -17,7 +17,7 @@ class Outcome(StrEnum):
     PASSED = "passed"
 
 
-OUTCOME_WORDS = {Outcome.FAILED: "failed", Outcome.NOT_ASSESSED: "not assessed", Outcome.PASSED: "passed"}
+OUTCOME_WORDS = {outcome: outcome.value.replace("_", " ") for outcome in QualityOutcome}
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,14 +58,14 @@ MEASURES = {measure.code: measure for measure in _ALL}
 class Assessed:
     """``why``: in words, where it was not assessed."""
 
-    outcome: Outcome
+    outcome: QualityOutcome
     why: str = ""
 
 
 def assess(measure: QualityMeasure, value: float | None, limit: float | None, why: str = "") -> Assessed:
     """``value`` and ``limit`` in per cent. ``why``: what is missing where there is no value."""
     if value is None:
-        return Assessed(Outcome.NOT_ASSESSED, why or "too little data")
+        return Assessed(QualityOutcome.NOT_ASSESSED, why or "too little data")
     if limit is None:
-        return Assessed(Outcome.NOT_ASSESSED, "no acceptance limit is set")
-    return Assessed(Outcome.PASSED if measure.keeps(value, limit) else Outcome.FAILED)
+        return Assessed(QualityOutcome.NOT_ASSESSED, "no acceptance limit is set")
+    return Assessed(QualityOutcome.PASSED if measure.keeps(value, limit) else QualityOutcome.FAILED)

@@ -53,7 +53,7 @@ class Pair:
 
 
 @dataclass(frozen=True, slots=True)
-class SideBySide:
+class MetersCompared:
     """``steps``: how many common ones of ``step_ms``; ``median``: mean of the medians of all meters; ``biases`` in the
     order of the meters; ``between``: u of all pairs together."""
 
@@ -100,7 +100,7 @@ def _means(series: Series, step_ms: int) -> tuple[Ints, Floats]:
     return steps[enough], total[enough] / weight[enough]
 
 
-def side_by_side(series: Sequence[Series], step_ms: int | None = None) -> SideBySide | None:
+def side_by_side(series: Sequence[Series], step_ms: int | None = None) -> MetersCompared | None:
     """Of meters in the same air, their readings in one unit; None where fewer than ``FEWEST_STEPS`` are common.
 
     ``step_ms``: as of ``common_step`` where not said. ValueError for fewer than two meters.
@@ -109,14 +109,14 @@ def side_by_side(series: Sequence[Series], step_ms: int | None = None) -> SideBy
     return of_steps(common_steps(series, step_ms), step_ms)
 
 
-def of_steps(values: Floats, step_ms: int) -> SideBySide | None:
+def of_steps(values: Floats, step_ms: int) -> MetersCompared | None:
     """The same of means [meters, steps] over common steps."""
     if values.shape[1] < FEWEST_STEPS:
         return None
     medians = np.median(values, axis=0)
     median = float(medians.mean())
     pairs = tuple(Pair(a, b, between_instruments(values[a], values[b])) for a, b in combinations(range(len(values)), 2))
-    return SideBySide(
+    return MetersCompared(
         step_ms=step_ms,
         steps=values.shape[1],
         median=median,

@@ -50,7 +50,7 @@ class Placed:
     ``raw`` is nan where the logger stored none. ``index`` leads into ``corrected``, which can explain each one.
     ``represents``: what a stored value stands for, as the layout of its file says, else the instrument type. Where
     files differ inside a deployment it is what most of its readings stand for, and ``utc_ms`` is as if all did.
-    ``stable``: the noise of single readings of this meter as its own quality runs show it, in ``unit``; None: not known.
+    ``stable``: the noise of single readings of this meter as its own quality runs show it, in ``unit``; None: unknown.
     """
 
     deployment: Deployment

@@ -15,8 +15,8 @@ from readings.queries.placed import Placed, PlacingTask, Stays, asked_of, placed
 def run_readings(campaign: Campaign, runs: Iterable[QualityRun]) -> Iterator[tuple[QualityRun, Placed]]:
     """Of each run, instrument by instrument and channel by channel; those without readings are left out.
 
-    ``runs`` of the campaign, with their ``members`` and those's instruments. In place of a deployment stands one that is
-    kept nowhere: it has no point and no id.
+    ``runs`` of the campaign, with their ``members`` and the instruments of these. In place of a deployment stands one
+    that is kept nowhere: it has no point and no id.
     """
     stands: dict[int, QualityRun] = {}
     stays: list[Deployment] = []

@@ -59,7 +59,7 @@ def test_how_many_instruments_a_run_has(campaign: m.Campaign, meters: list[m.Ins
 
 def test_an_instrument_is_in_a_run_or_at_a_point(campaign: m.Campaign, meters: list[m.Instrument]) -> None:
     stay = make.DeploymentFactory(campaign=campaign, instrument=meters[0])  # two hours from the start
-    with pytest.raises(ValidationError, match="meter A is at .* at that time"):
+    with pytest.raises(ValidationError, match=r"meter A is at .* at that time"):
         beside(campaign, meters[:2], hours=1)
     run = beside(campaign, meters[:2], hours=2)  # it begins where the deployment ends
     with pytest.raises(ValidationError, match="in a quality run then"):

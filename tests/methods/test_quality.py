@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from methods.averages.series import Series
-from methods.quality.acceptance import MEASURES, Outcome, assess
+from methods.quality.acceptance import MEASURES, QualityOutcome, assess
 from methods.quality.completeness import Completeness
 from methods.quality.control_chart import FEWEST_POINTS, control_chart, largest_change
 from methods.quality.duplicates import cv_bound, disagree, pooled_s, relative_difference
@@ -236,10 +236,10 @@ def test_the_largest_change_between_neighbours() -> None:
 
 def test_what_keeps_to_its_acceptance_limit() -> None:
     bias, points = MEASURES["bias"], MEASURES["points"]
-    assert assess(bias, -10.1, 10).outcome == Outcome.FAILED
-    assert assess(bias, -10.0, 10).outcome == Outcome.PASSED
-    assert assess(points, 89.9, 90).outcome == Outcome.FAILED
-    assert assess(points, 95, 90).outcome == Outcome.PASSED
+    assert assess(bias, -10.1, 10).outcome == QualityOutcome.FAILED
+    assert assess(bias, -10.0, 10).outcome == QualityOutcome.PASSED
+    assert assess(points, 89.9, 90).outcome == QualityOutcome.FAILED
+    assert assess(points, 95, 90).outcome == QualityOutcome.PASSED
     assert assess(bias, 3.0, None).why == "no acceptance limit is set"
     assert assess(bias, None, 10, "no side-by-side run").why == "no side-by-side run"
-    assert assess(bias, None, None).outcome == Outcome.NOT_ASSESSED
+    assert assess(bias, None, None).outcome == QualityOutcome.NOT_ASSESSED

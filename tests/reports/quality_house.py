@@ -23,7 +23,7 @@ BESIDE_AT, ZERO_AT, DUPLICATE_AT = 8, 10, 12
 def second_meter(found: House) -> m.Instrument:
     return make.InstrumentFactory(
         organisation=found.campaign.site.organisation, type=found.instrument.type, name="meter B", serial="TST-0002",
-        clock_basis="utc",
+        clock_basis="utc", channel=False,
     )  # fmt: skip
 
 

@@ -33,7 +33,7 @@ NO_SHARE = "a temperature has no share"
 
 
 @dataclass(frozen=True, slots=True)
-class Visit:
+class DuplicateVisit:
     """One instrument at the point, in the terms of a limit."""
 
     placed: Placed
@@ -66,7 +66,7 @@ def duplicates_measured(
     several = beside_each_other(deployments)
     if not several or not limits:
         return (), ()
-    by_place: dict[tuple[str, int], list[Visit]] = defaultdict(list)
+    by_place: dict[tuple[str, int], list[DuplicateVisit]] = defaultdict(list)
     for placed in with_noise(placed_in(campaign, parameter=set(limits), deployments=several), meters):
         spec = placed.channel.spec
         if len(placed) and not spec.probe and (visit := _visit(placed, limits[spec.parameter][0])) is not None:
@@ -83,15 +83,15 @@ def duplicates_measured(
     return tuple(pairs), tuple(_together([pair for pair in pairs if pair.parameter == code]) for code in codes)
 
 
-def _visit(placed: Placed, limit: LimitDefinition) -> Visit | None:
+def _visit(placed: Placed, limit: LimitDefinition) -> DuplicateVisit | None:
     try:
         taken = Taken.of(SamplingPeriod((placed,)), limit)
     except NotConvertible:
         return None
-    return None if taken is None else Visit(placed, taken)
+    return None if taken is None else DuplicateVisit(placed, taken)
 
 
-def _pairs(visits: Sequence[Visit], limit: LimitDefinition, zone: ZoneInfo) -> Iterator[DuplicateMeasured]:
+def _pairs(visits: Sequence[DuplicateVisit], limit: LimitDefinition, zone: ZoneInfo) -> Iterator[DuplicateMeasured]:
     ordered = sorted(visits, key=lambda visit: (str(visit.placed.deployment.instrument), visit.placed.channel.pk))
     seen: set[tuple[int, int]] = set()
     for one, other in combinations(ordered, 2):
@@ -103,7 +103,9 @@ def _pairs(visits: Sequence[Visit], limit: LimitDefinition, zone: ZoneInfo) -> I
             yield pair
 
 
-def _pair(one: Visit, other: Visit, limit: LimitDefinition, zone: ZoneInfo) -> DuplicateMeasured | None:
+def _pair(
+    one: DuplicateVisit, other: DuplicateVisit, limit: LimitDefinition, zone: ZoneInfo
+) -> DuplicateMeasured | None:
     """Over the time that both were there; None where too little of it was measured by one of them."""
     start = max(one.taken.series.start_ms, other.taken.series.start_ms)
     end = min(one.taken.series.end_ms, other.taken.series.end_ms)
@@ -133,7 +135,7 @@ def _pair(one: Visit, other: Visit, limit: LimitDefinition, zone: ZoneInfo) -> D
     )
 
 
-def _mean(visit: Visit, start: int, end: int) -> Estimate | None:
+def _mean(visit: DuplicateVisit, start: int, end: int) -> Estimate | None:
     mean = window(visit.taken.series, start, end)
     if mean is None or mean.coverage < MIN_COVERAGE:
         return None
@@ -147,7 +149,7 @@ def _apart(first: Estimate, second: Estimate) -> bool:
     return not is_open and disagree(first.value, first.expanded, second.value, second.expanded)
 
 
-def _left_out(one: Visit, other: Visit, first: float, second: float) -> str:
+def _left_out(one: DuplicateVisit, other: DuplicateVisit, first: float, second: float) -> str:
     if SUBSTANCES[one.placed.channel.spec.parameter].is_climate:
         return NO_SHARE
     for visit, value in ((one, first), (other, second)):

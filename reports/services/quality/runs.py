@@ -11,7 +11,7 @@ from campaigns.models import Campaign, QualityRun
 from campaigns.services.limit_terms import terms
 from methods.averages import Series
 from methods.limits.model import LimitDefinition
-from methods.quality.side_by_side import FEWEST_STEPS, SideBySide, common_step, side_by_side
+from methods.quality.side_by_side import FEWEST_STEPS, MetersCompared, common_step, side_by_side
 from methods.quality.zero_runs import FEWEST_READINGS, detection_limit
 from methods.quantities.arrays import Floats
 from methods.quantities.flags import Flag
@@ -87,7 +87,7 @@ def _beside(
         yield replace(told, why=FEW_STEPS) if together is None else _told(told, meter_names(kept), together)
 
 
-def _told(told: BesideMeasured, names: Sequence[str], together: SideBySide) -> BesideMeasured:
+def _told(told: BesideMeasured, names: Sequence[str], together: MetersCompared) -> BesideMeasured:
     is_size = not SUBSTANCES[told.parameter].is_climate  # of a temperature in °C there is no share
     return replace(
         told,

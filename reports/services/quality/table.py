@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
 from campaigns.services.acceptance_limits import InForce
-from methods.quality.acceptance import MEASURES, OUTCOME_WORDS, Assessed, Outcome, QualityMeasure, assess
+from methods.quality.acceptance import MEASURES, OUTCOME_WORDS, Assessed, QualityMeasure, QualityOutcome, assess
 from methods.quantities.substances import name_of
 from methods.wording.numbers import minute
 from methods.wording.quality import LATE, USUAL, limit_words, percent_words
@@ -17,11 +17,11 @@ from reports.trace.quality import DuplicatesTogether, QualityMeasured
 
 #: Beside the measures that have acceptance limits: points of a control chart have limits of their own.
 CHART, OWN_HISTORY = "Checks outside the limits of their control chart", "none, by the limits of its own history"
-ORDER = list(Outcome)
+ORDER = list(QualityOutcome)
 
 
 @dataclass(frozen=True, slots=True)
-class Taken:
+class WorstFound:
     """The worst of one measure and parameter. ``share``: a fraction; None, with ``why``, where it is not known."""
 
     parameter: str
@@ -40,15 +40,15 @@ def quality_rows(
         for code, measure in MEASURES.items()
         for taken in _taken(code, measured, is_asked=code in limits and limits[code].percent is not None)
     ]
-    return tuple(sorted([*rows, *_charts(measured)], key=lambda row: ORDER.index(Outcome(row.outcome))))
+    return tuple(sorted([*rows, *_charts(measured)], key=lambda row: ORDER.index(QualityOutcome(row.outcome))))
 
 
-def _taken(code: str, measured: QualityMeasured, *, is_asked: bool) -> list[Taken]:
+def _taken(code: str, measured: QualityMeasured, *, is_asked: bool) -> list[WorstFound]:
     found = list(_FOUND[code](measured))
-    return found or ([Taken("", None, why=_NOTHING[code])] if is_asked else [])
+    return found or ([WorstFound("", None, why=_NOTHING[code])] if is_asked else [])
 
 
-def _row(measure: QualityMeasure, taken: Taken, limit: InForce | None, zone: ZoneInfo) -> ReportedQualityRow:
+def _row(measure: QualityMeasure, taken: WorstFound, limit: InForce | None, zone: ZoneInfo) -> ReportedQualityRow:
     asked = limit.percent if limit else None
     value = None if taken.share is None else 100 * taken.share
     told: Assessed = assess(measure, value, asked, taken.why)
@@ -84,9 +84,9 @@ def set_words(limit: InForce, measure: QualityMeasure, zone: ZoneInfo) -> str:
 # --- what was measured, the worst by parameter ------------------------------------------------------------------------
 
 
-def _worst(found: Iterable[Taken]) -> Iterator[Taken]:
+def _worst(found: Iterable[WorstFound]) -> Iterator[WorstFound]:
     """By parameter the one of most size; where none is known, why the first is not."""
-    by_parameter: dict[str, list[Taken]] = {}
+    by_parameter: dict[str, list[WorstFound]] = {}
     for taken in found:
         by_parameter.setdefault(taken.parameter, []).append(taken)
     for here in by_parameter.values():
@@ -94,26 +94,28 @@ def _worst(found: Iterable[Taken]) -> Iterator[Taken]:
         yield max(known, key=lambda taken: abs(taken.share or 0.0)) if known else here[0]
 
 
-def _bias(measured: QualityMeasured) -> Iterator[Taken]:
-    told: list[Taken] = []
+def _bias(measured: QualityMeasured) -> Iterator[WorstFound]:
+    told: list[WorstFound] = []
     for run in measured.beside:
         where = f"{run.name}, {run.when}"
-        told += [Taken(run.parameter, m.relative, f"{m.meter}; {where}", NO_SHARE, signed=True) for m in run.meters]
+        told += [
+            WorstFound(run.parameter, m.relative, f"{m.meter}; {where}", NO_SHARE, signed=True) for m in run.meters
+        ]
         if not run.meters:
-            told.append(Taken(run.parameter, None, where, run.why))
+            told.append(WorstFound(run.parameter, None, where, run.why))
     return _worst(told)
 
 
-def _between(measured: QualityMeasured) -> Iterator[Taken]:
+def _between(measured: QualityMeasured) -> Iterator[WorstFound]:
     return _worst(
-        Taken(run.parameter, run.between_relative, f"{run.name}, {run.when}", run.why or NO_SHARE)
+        WorstFound(run.parameter, run.between_relative, f"{run.name}, {run.when}", run.why or NO_SHARE)
         for run in measured.beside
     )
 
 
-def _difference(measured: QualityMeasured) -> Iterator[Taken]:
+def _difference(measured: QualityMeasured) -> Iterator[WorstFound]:
     return _worst(
-        Taken(
+        WorstFound(
             pair.parameter, pair.relative, f"{pair.first} and {pair.second}, {pair.point}, {pair.when}", pair.left_out,
             signed=True,
         )
@@ -121,18 +123,18 @@ def _difference(measured: QualityMeasured) -> Iterator[Taken]:
     )  # fmt: skip
 
 
-def _variation(measured: QualityMeasured) -> Iterator[Taken]:
+def _variation(measured: QualityMeasured) -> Iterator[WorstFound]:
     for each in measured.together:
-        yield Taken(each.parameter, each.bound, _pairs(each), f"too few pairs: {each.n}")
+        yield WorstFound(each.parameter, each.bound, _pairs(each), f"too few pairs: {each.n}")
 
 
 def _pairs(each: DuplicatesTogether) -> str:
     return f"{each.n} pair{'' if each.n == 1 else 's'}"
 
 
-def _detection(measured: QualityMeasured) -> Iterator[Taken]:
+def _detection(measured: QualityMeasured) -> Iterator[WorstFound]:
     return _worst(
-        Taken(
+        WorstFound(
             zero.parameter, zero.share, f"{zero.meter}{f'; {zero.against}' if zero.against else ''}",
             zero.why or NO_LIMIT,
         )
@@ -140,24 +142,24 @@ def _detection(measured: QualityMeasured) -> Iterator[Taken]:
     )  # fmt: skip
 
 
-def _drift(measured: QualityMeasured, kind: str) -> Iterator[Taken]:
+def _drift(measured: QualityMeasured, kind: str) -> Iterator[WorstFound]:
     return _worst(
-        Taken(drift.parameter, drift.share, f"{drift.meter}, check of {drift.at}", NO_LIMIT, signed=True)
+        WorstFound(drift.parameter, drift.share, f"{drift.meter}, check of {drift.at}", NO_LIMIT, signed=True)
         for drift in measured.drifts
         if drift.kind == kind
     )
 
 
-def _points(measured: QualityMeasured) -> Iterator[Taken]:
+def _points(measured: QualityMeasured) -> Iterator[WorstFound]:
     for each in measured.complete:
         share = each.points / each.planned_points if each.planned_points else None
-        yield Taken(each.parameter, share, f"{each.points} of {each.planned_points} points", "no point is planned")
+        yield WorstFound(each.parameter, share, f"{each.points} of {each.planned_points} points", "no point is planned")
 
 
-def _time(measured: QualityMeasured) -> Iterator[Taken]:
+def _time(measured: QualityMeasured) -> Iterator[WorstFound]:
     for each in measured.complete:
         share = min(each.valid_h / each.planned_h, 1.0) if each.planned_h else None
-        yield Taken(each.parameter, share, "", "no instrument for it was placed")
+        yield WorstFound(each.parameter, share, "", "no instrument for it was placed")
 
 
 NO_SHARE = "a temperature has no share"
@@ -196,7 +198,7 @@ def _charts(measured: QualityMeasured) -> Iterator[ReportedQualityRow]:
                 f"{chart.meter}, {chart.kind} check of {point.at}" for point in outside
             )
     for parameter, named in known.items():
-        outcome = Outcome.FAILED if named else Outcome.PASSED
+        outcome = QualityOutcome.FAILED if named else QualityOutcome.PASSED
         yield ReportedQualityRow(
             outcome=outcome.value,
             word=OUTCOME_WORDS[outcome],
@@ -217,5 +219,5 @@ def failed_of(rows: Sequence[ReportedQualityRow]) -> list[str]:
     return [
         f"{', '.join(filter(None, (row.measure, row.parameter)))}: {row.value}{f' ({row.about})' if row.about else ''}"
         for row in rows
-        if row.outcome == Outcome.FAILED.value
+        if row.outcome == QualityOutcome.FAILED.value
     ]
