@@ -48,6 +48,7 @@ class QualityRunForm(RowForm[QualityRun]):
             self.initial["instruments"] = [member.instrument_id for member in self.instance.members.all()]
         field = self.fields["instruments"]
         assert isinstance(field, forms.ModelMultipleChoiceField)
+        field.empty_label = None  # nothing to tick
         field.queryset = Instrument.objects.filter(organisation=self.instance.campaign.site.organisation_id)
         self._offer_parameters(self.instance.campaign.site.organisation_id)
 
@@ -96,7 +97,8 @@ class AcceptanceForm(forms.Form):
                 help_text=f"Per cent {measure.of}. Common practice, no source: {as_entered(measure.usual)}.",
                 widget=forms.NumberInput(attrs={"step": "any", "inputmode": "decimal"}),
             )
-            self.initial[code] = held[code].percent if code in held else None
+            percent = held[code].percent if code in held else None
+            self.initial[code] = None if percent is None else as_entered(percent)
 
     def stored(self) -> int | None:
         """How many were set anew; None, with the reason in the form, when they cannot be."""

@@ -54,11 +54,12 @@ def put_usual(campaign: Campaign, by: User | None) -> int:
 
 
 def in_force(campaign: Campaign) -> dict[str, InForce]:
-    """By code of the measure; a limit that was taken back is in it, with no per cent. Three queries."""
-    began = measuring_began(campaign)
+    """By code of the measure; a limit that was taken back is in it, with no per cent. One query where there is none,
+    else three."""
     by_measure: dict[str, list[AcceptanceLimit]] = {}
     for row in campaign.acceptance_limits.select_related("by"):
         by_measure.setdefault(row.measure, []).append(row)
+    began = measuring_began(campaign) if by_measure else None
     return {code: _of(rows, began) for code, rows in by_measure.items()}
 
 

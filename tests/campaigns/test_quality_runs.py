@@ -63,11 +63,11 @@ def test_an_instrument_is_in_a_run_or_at_a_point(campaign: m.Campaign, meters: l
         beside(campaign, meters[:2], hours=1)
     run = beside(campaign, meters[:2], hours=2)  # it begins where the deployment ends
     with pytest.raises(ValidationError, match="in a quality run then"):
-        deployments.change(stay, ends_at=stay.ends_at + HOUR)
+        deployments.change(stay, ends_at=make.START + 3 * HOUR)
     with pytest.raises(ValidationError, match="in another run at that time"):
         beside(campaign, meters[1:], hours=2.5)
     quality_runs.change(run, starts_at=make.START + 3 * HOUR, ends_at=make.START + 4 * HOUR)
-    deployments.change(stay, ends_at=stay.ends_at + HOUR)
+    deployments.change(stay, ends_at=make.START + 3 * HOUR)
     with pytest.raises(ValidationError, match="is at"):
         quality_runs.change(run, starts_at=make.START)
 

@@ -230,7 +230,10 @@ def test_checks_that_show_one_value_have_limits_a_step_wide() -> None:
 
 
 def test_the_largest_change_between_neighbours() -> None:
-    assert largest_change([0.0, 0.1, -0.4, -0.3]) == (2, pytest.approx(-0.5))
+    found = largest_change([0.0, 0.1, -0.4, -0.3])
+    assert found is not None
+    assert found[0] == 2
+    assert found[1] == pytest.approx(-0.5)
     assert largest_change([1.0]) is None
 
 

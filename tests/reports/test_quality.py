@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 from math import sqrt
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -20,6 +21,7 @@ from reports.content.upgrades import FORMAT, upgraded
 from reports.job_kinds import EVALUATE
 from reports.models import Evaluation, Result
 from reports.pages.workbook import workbook
+from reports.pdf import render
 from reports.services.freeze import freeze
 from reports.services.quality.measured import quality_of
 from reports.services.quality.table import CHART, quality_rows
@@ -29,6 +31,8 @@ from reports.trace.quality import NOTHING_MEASURED, QUALITY, read_quality
 from tests import factories as make
 from tests.reports.measured import House, judge
 from tests.reports.quality_house import HOUR, beside, duplicate, quality_house, zero
+from tests.reports.signing import signed_content
+from tests.reports.test_pdf import squeezed, text_of
 
 NOISY = np.round(0.004 * np.random.default_rng(5).standard_normal(40), 4)
 
@@ -238,3 +242,19 @@ def test_report_workbook_and_readiness_tell_what_failed(
 
 def test_a_report_of_the_format_before_says_nothing_of_quality_control() -> None:
     assert upgraded({"format": 6}, newest=7)["quality"] == {"rows": [], "disagreements": [], "detection": []}
+
+
+def test_the_pdf_prints_the_table_and_the_problem(pair: tuple[House, m.Instrument], tmp_path: Path) -> None:
+    found, other = pair
+    m.FieldCheck.objects.create(channel=other.channels.get(), kind="zero", at=make.START, reference=0, observed=0)
+    beside(found, other, 0.05)
+    zero(found, found.instrument, NOISY)
+    duplicate(found, other, 0.10, 0.40)
+    acceptance_limits.put(found.campaign, {"bias": 5.0, "span_drift": 4.0}, None)
+    judge(found.campaign)
+    text = squeezed(text_of(render(signed_content(freeze(found.campaign))), tmp_path))
+    assert "Quality control" in text
+    assert "further apart than both uncertainties allow" in text
+    for words in ("Bias of a meter", "failed", "not assessed", "set after", "none was agreed"):
+        assert words in text  # in the columns of a table lines end anywhere
+    assert "Detection limit in zero air: meter A" in text
