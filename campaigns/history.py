@@ -9,7 +9,7 @@ from typing import Any
 
 from auditlog.models import LogEntry
 from auditlog.registry import auditlog
-from django.db.models import Model
+from django.db.models import Model, Q
 
 from campaigns import models as m
 
@@ -72,6 +72,14 @@ def of(row: Model, limit: int = 50) -> list[Change]:
     """The row's changes, newest first, one entry per field."""
     entries = LogEntry.objects.get_for_object(row).select_related("actor").order_by("-timestamp", "-id")[:limit]
     return [change for entry in entries for change in _changes(row, entry)]
+
+
+def of_those_under(model: type[Model], field: str, row: Model, limit: int = 100) -> list[Change]:
+    """Changes of rows of ``model`` whose foreign key ``field`` led to ``row``, newest first; also of those that are
+    gone."""
+    led = Q(**{f"changes__{field}__0": str(row.pk)}) | Q(**{f"changes__{field}__1": str(row.pk)})
+    entries = LogEntry.objects.get_for_model(model).filter(led).select_related("actor")
+    return [change for entry in entries.order_by("-timestamp", "-id")[:limit] for change in _changes(row, entry)]
 
 
 def _changes(row: Model, entry: Any) -> Iterable[Change]:

@@ -13,7 +13,7 @@ from django.utils import timezone
 from campaigns import access, history
 from campaigns.forms.quality import AcceptanceForm, QualityRunForm
 from campaigns.links import Link, trail
-from campaigns.models import AcceptanceLimit, Campaign, QualityRun
+from campaigns.models import AcceptanceLimit, Campaign, QualityRun, RunInstrument
 from campaigns.pages import quality as page
 from campaigns.services import acceptance_limits, quality_runs
 from campaigns.services.ownership import organisation_id_of
@@ -68,14 +68,13 @@ class QualityRunDelete(DeletePage):
 
 
 class QualityRunHistory(HistoryPage):
-    """Also of the instruments that are in it now."""
+    """Also which instruments came into it, and which were taken out."""
 
     model = QualityRun
 
     def entries(self) -> list[dict[str, Any]]:
-        members = [
-            entry for member in self.found.members.all() for entry in row_wording.entries(member, history.of(member))
-        ]
+        came_and_went = history.of_those_under(RunInstrument, "run", self.found)
+        members = row_wording.entries(RunInstrument(), came_and_went)
         return sorted([*super().entries(), *members], key=lambda entry: str(entry["when"]), reverse=True)
 
 

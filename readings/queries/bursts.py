@@ -12,7 +12,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from campaigns.models import Deployment, Instrument, Site
+from campaigns.models import Deployment, Instrument, QualityRun, Site
 from methods.clock import BurstsSoFar, ClockModel, Reset, Suggestion, fit_at, resets, suggest_offset
 from methods.logs.stamps.stamp_formats import middle_ms
 from methods.logs.types import LOCAL
@@ -128,10 +128,14 @@ def deployed(instrument: Instrument, site: Site) -> list[Deployment]:
     return list(same_time.select_related("point__room", "campaign").order_by("starts_at"))
 
 
+def runs_in(instrument: Instrument, site: Site) -> list[QualityRun]:
+    """Its quality runs at sites that have the same time."""
+    return list(instrument.quality_runs.filter(campaign__site__time_zone=site.time_zone).order_by("starts_at"))
+
+
 def runs_of(instrument: Instrument, site: Site) -> Ints:
-    """(m, 2) UTC ms: its quality runs at sites that have the same time. It is in them as it is at a point."""
-    runs = instrument.quality_runs.filter(campaign__site__time_zone=site.time_zone).order_by("starts_at")
-    spans = [(utc_ms(start), utc_ms(end)) for start, end in runs.values_list("starts_at", "ends_at")]
+    """(m, 2) UTC ms: the same. It is in them as it is at a point."""
+    spans = [(utc_ms(run.starts_at), utc_ms(run.ends_at)) for run in runs_in(instrument, site)]
     return np.array(spans, dtype=np.int64).reshape(-1, 2)
 
 

@@ -17,6 +17,10 @@ from campaigns import models as m
 from campaigns.models import AcceptanceLimit, Job
 from campaigns.services import acceptance_limits, quality_runs
 from methods.quality.acceptance import MEASURES
+from methods.quantities.moments import utc_ms
+from readings.models import Upload
+from readings.queries import placement_of
+from readings.services.timeline.picture import drawn, picture
 from reports.content.upgrades import FORMAT, upgraded
 from reports.job_kinds import EVALUATE
 from reports.models import Evaluation, Result
@@ -30,7 +34,7 @@ from reports.services.readiness import prepare
 from reports.trace.quality import NOTHING_MEASURED, QUALITY, read_quality
 from tests import factories as make
 from tests.reports.measured import House, judge
-from tests.reports.quality_house import HOUR, beside, duplicate, quality_house, zero
+from tests.reports.quality_house import HOUR, ZERO_AT, at, beside, duplicate, quality_house, zero
 from tests.reports.signing import signed_content
 from tests.reports.test_pdf import squeezed, text_of
 
@@ -255,6 +259,23 @@ def test_the_pdf_prints_the_table_and_the_problem(pair: tuple[House, m.Instrumen
     text = squeezed(text_of(render(signed_content(freeze(found.campaign))), tmp_path))
     assert "Quality control" in text
     assert "further apart than both uncertainties allow" in text
-    for words in ("Bias of a meter", "failed", "not assessed", "set after", "none was agreed"):
+    for words in ("Bias of a meter", "failed", "assessed", "span checks", "measuring", "agreed"):
         assert words in text  # in the columns of a table lines end anywhere
     assert "Detection limit in zero air: meter A" in text
+
+
+def test_upload_and_timeline_know_what_lies_in_a_run(pair: tuple[House, m.Instrument]) -> None:
+    found, other = pair
+    zero(found, other, NOISY)
+    upload = Upload.objects.get(instrument=other)
+    upload.first_stamp_ms, upload.last_stamp_ms = utc_ms(at(ZERO_AT)), utc_ms(at(ZERO_AT + 1))
+    upload.save()
+    placement = placement_of(upload)
+    assert (placement.lines, placement.in_runs, placement.unplaced) == (40, 40, 0)
+    channel = m.Channel.objects.select_related("spec", "instrument__type").get(instrument=other)
+    seen = picture(found.campaign, other, channel)
+    assert not seen.outside
+    assert [band["name"] for band in drawn(seen)["elsewhere"]] == ["Zero air"]
+    quality_runs.remove(m.QualityRun.objects.get())
+    assert placement_of(upload).unplaced == 40
+    assert picture(found.campaign, other, channel).outside
