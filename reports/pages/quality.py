@@ -59,7 +59,13 @@ def table(rows: Iterable[ReportedQualityRow], details: str = "") -> Cells:
 def section(campaign: Campaign) -> dict[str, Any]:
     """For ``reports/parts/quality.html``. A constant number of queries."""
     told, url = QualityTold.of(campaign), details_address(campaign)
-    return {"url": url, "disagreements": told.disagreements, "columns": TABLE, "rows": table(told.rows, url)}
+    return {
+        "url": url,
+        "disagreements": told.disagreements,
+        "columns": TABLE,
+        "rows": table(told.in_short, url),
+        "more": len(told.rows) - len(told.in_short),
+    }
 
 
 def reported(content: ReportContent) -> dict[str, Any]:

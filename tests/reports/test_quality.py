@@ -279,3 +279,17 @@ def test_upload_and_timeline_know_what_lies_in_a_run(pair: tuple[House, m.Instru
     quality_runs.remove(m.QualityRun.objects.get())
     assert placement_of(upload).unplaced == 40
     assert picture(found.campaign, other, channel).outside
+
+
+def test_what_is_counted_anyway_fills_no_page_without_a_limit(
+    pair: tuple[House, m.Instrument], consultant: m.User, browse: Any
+) -> None:
+    found, _ = pair
+    told = judged(found)
+    assert {row.outcome for row in told.rows} == {"not_assessed"}
+    assert told.in_short == ()
+    assert freeze(found.campaign).quality.rows == ()
+    page = browse(consultant).get(reverse("campaign", args=[found.campaign.key])).content.decode()
+    assert f"{len(told.rows)} more about drift and completeness" in page
+    acceptance_limits.put(found.campaign, {"points": 90.0}, None)
+    assert [row.word for row in freeze(found.campaign).quality.rows] == ["failed"]

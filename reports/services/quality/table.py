@@ -214,6 +214,12 @@ def _charts(measured: QualityMeasured) -> Iterator[ReportedQualityRow]:
         )
 
 
+def in_short(rows: Sequence[ReportedQualityRow]) -> tuple[ReportedQualityRow, ...]:
+    """Without what is counted anyway and nobody set a limit for: drift and completeness of every parameter."""
+    anyway = {MEASURES[code].name for code in ("zero_drift", "span_drift", "points", "time")}
+    return tuple(row for row in rows if row.limit or row.measure not in anyway)
+
+
 def failed_of(rows: Sequence[ReportedQualityRow]) -> list[str]:
     """What failed, a few words each."""
     return [

@@ -11,7 +11,7 @@ from methods.wording.numbers import mid_sentence
 from methods.wording.quality import apart_words, detection_words
 from reports.content.quality import ReportedDisagreement, ReportedQuality, ReportedQualityRow
 from reports.services.quality.measured import quality_of
-from reports.services.quality.table import quality_rows
+from reports.services.quality.table import in_short, quality_rows
 from reports.trace.quality import DuplicateMeasured, QualityMeasured
 
 
@@ -28,6 +28,11 @@ class QualityTold:
         """A constant number of queries."""
         measured, limits = quality_of(campaign), in_force(campaign)
         return cls(measured, limits, quality_rows(measured, limits, campaign.site.zone_info))
+
+    @property
+    def in_short(self) -> tuple[ReportedQualityRow, ...]:
+        """As the campaign page and the report show it."""
+        return in_short(self.rows)
 
     @property
     def disagreements(self) -> list[str]:
@@ -55,7 +60,7 @@ def reported_quality(campaign: Campaign) -> ReportedQuality:
     """For the report."""
     told = QualityTold.of(campaign)
     return ReportedQuality(
-        rows=told.rows,
+        rows=told.in_short,
         disagreements=tuple(
             ReportedDisagreement(pair.zone, name_of(pair.parameter), sentence_of(pair)) for pair in told.measured.apart
         ),
