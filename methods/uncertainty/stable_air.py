@@ -18,6 +18,8 @@ from methods.uncertainty.noise import Noise, effective_n, noise_of
 
 #: Fewer readings of zero air say nothing (as for a detection limit).
 FEWEST_READINGS = 7
+#: With fewer degrees of freedom in all runs of a kind too little is known of the noise (project rule).
+FEWEST_DOF = 20.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,8 +60,10 @@ def side_by_side(series: Series, step: float, t90_s: float | None) -> RunNoise |
 
 def together(zeros: Sequence[RunNoise], beside: Sequence[RunNoise], step: float) -> Noise | None:
     """The meter's noise: pooled over the runs of a kind, and of the two kinds the larger, because a meter may be
-    noisier where there is something to measure. At least what rounding makes. None without any."""
-    kinds = [_pooled(runs, name) for runs, name in ((zeros, "zero air"), (beside, "side-by-side runs")) if runs]
+    noisier where there is something to measure. At least what rounding makes. None where
+    no kind has ``FEWEST_DOF``."""
+    both = (zeros, "zero air"), (beside, "side-by-side runs")
+    kinds = [_pooled(runs, name) for runs, name in both if sum(run.dof for run in runs) >= FEWEST_DOF]
     if not kinds:
         return None
     told = max(kinds, key=lambda noise: noise.sigma or 0.0)

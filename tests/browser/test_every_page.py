@@ -21,6 +21,7 @@ ABSENT = {f"limit-{act}" for act in ("edit", "delete", "history")} | {
     f"layout-{act}" for act in ("edit", "delete", "history")
 }
 ABSENT |= {"token-delete"} | {f"use-timetable-{act}" for act in ("edit", "delete", "history")}
+ABSENT |= {f"quality-run-{act}" for act in ("edit", "delete", "history")}
 
 
 @pytest.mark.timeout(600)

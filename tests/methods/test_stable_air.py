@@ -69,6 +69,12 @@ def test_the_larger_of_both_kinds_counts_and_rounding_is_the_least() -> None:
     assert coarse is not None
     assert coarse.sigma == pytest.approx(10 / np.sqrt(12))
     assert together([], [], 0.01) is None
+    short = in_zero_air(logged(rng.standard_normal(10)), 0.01, None)
+    assert short is not None
+    assert together([short], [], 0.01) is None
+    three = together([short, short, short], [], 0.01)
+    assert three is not None
+    assert three.dof == pytest.approx(27)
 
 
 def test_own_evidence_comes_before_that_of_the_type() -> None:
