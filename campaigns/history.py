@@ -10,7 +10,7 @@ from typing import Any
 from auditlog.models import LogEntry
 from auditlog.registry import auditlog
 from django.contrib.contenttypes.models import ContentType
-from django.db.models import Model, QuerySet
+from django.db.models import Model, Q, QuerySet
 
 from campaigns import models as m
 
@@ -35,6 +35,9 @@ KEPT: tuple[type[Model], ...] = (
     m.PlannedPoint,
     m.UseTimetable,
     m.AlertLevel,
+    m.QualityRun,
+    m.RunInstrument,
+    m.AcceptanceLimit,
     m.Limit,
     m.LimitCheck,
     m.Criterion,
@@ -97,6 +100,14 @@ def of_organisations(models: Iterable[type[Model]], organisation_ids: Iterable[i
 def told(entry: Any) -> list[Change]:
     """What one entry says, one change per field."""
     return list(_changes(entry))
+
+
+def of_those_under(model: type[Model], field: str, row: Model, limit: int = 100) -> list[Change]:
+    """Changes of rows of ``model`` whose foreign key ``field`` led to ``row``, newest first; also of those that are
+    gone."""
+    led = Q(**{f"changes__{field}__0": str(row.pk)}) | Q(**{f"changes__{field}__1": str(row.pk)})
+    entries = LogEntry.objects.get_for_model(model).filter(led).select_related("actor")
+    return [change for entry in entries.order_by("-timestamp", "-id")[:limit] for change in _changes(entry)]
 
 
 def _changes(entry: Any) -> Iterable[Change]:

@@ -8,7 +8,7 @@ from uuid import UUID
 
 from django.urls import reverse
 
-from campaigns.models import Deployment, Record
+from campaigns.models import Deployment, QualityRun, Record
 from campaigns.naming import capital, words
 
 Link = tuple[str, str]  # label, address
@@ -35,6 +35,8 @@ def address(row: Any) -> str:
         return reverse(row.page_route, args=[row.key])
     if isinstance(row, Deployment):
         return f"{reverse('deployments', args=[row.campaign.key])}#{anchor(row)}"
+    if isinstance(row, QualityRun):
+        return f"{reverse('quality', args=[row.campaign.key])}#{anchor(row)}"
     parent = row.lies_in
     if parent is None:
         return f"{reverse(row.list_route)}#{anchor(row)}"

@@ -49,6 +49,9 @@ RULES: dict[type[Model], AccessRule] = {
     m.Deployment: AccessRule(
         "campaign__site__organisation", scope=m.TokenScope.CAMPAIGNS, change=STAFF, add=STAFF, remove=CONSULTANTS
     ),
+    m.QualityRun: AccessRule("campaign__site__organisation", change=STAFF, add=STAFF, remove=CONSULTANTS),
+    m.RunInstrument: AccessRule("run__campaign__site__organisation", change=STAFF, add=STAFF),
+    m.AcceptanceLimit: AccessRule("campaign__site__organisation", change=NOBODY),
     m.Limit: AccessRule("organisation", common=Q(organisation__isnull=True)),
     m.LimitCheck: AccessRule("organisation"),
     m.Criterion: AccessRule("campaign__site__organisation", scope=m.TokenScope.FINDINGS),

@@ -41,6 +41,8 @@ TOUCHES: dict[type[Model], Callable[[Any], Q]] = {
     m.Deployment: lambda deployment: Q(pk=deployment.campaign_id),
     m.Campaign: lambda campaign: Q(pk=campaign.pk),
     m.UseTimetable: _of_use,
+    m.QualityRun: lambda run: Q(pk=run.campaign_id),
+    m.RunInstrument: lambda member: Q(pk=member.run.campaign_id),
 }
 
 #: Of these rows only some fields matter to judging: not a zone's new name, nor how a room is drawn.

@@ -22,6 +22,7 @@ from campaigns.views import (
     people,
     places,
     plan_images,
+    quality,
     room_lists,
     tokens,
     use,
@@ -211,6 +212,19 @@ ALERT_LEVELS = [
     ),
 ]
 
+QUALITY = [
+    add("campaigns/<uuid:key>/quality/runs", "quality-run", quality.QualityRunAdd),
+    *row(
+        "quality-runs",
+        "quality-run",
+        edit=quality.QualityRunEdit,
+        delete=quality.QualityRunDelete,
+        history=quality.QualityRunHistory,
+    ),
+    page("campaigns/<uuid:key>/quality/acceptance", "acceptance", quality.Acceptance),
+    page("campaigns/<uuid:key>/quality/acceptance/usual", "acceptance-usual", quality.AcceptanceUsual),
+]
+
 CRITERIA = [
     page("campaigns/<uuid:key>/criteria", "criteria", criteria.Criteria),
     page("campaigns/<uuid:key>/fitness", "plan-fitness", criteria.PlanFitness),
@@ -268,6 +282,7 @@ urlpatterns = [
     *USE,
     *AGREEMENTS,
     *ALERT_LEVELS,
+    *QUALITY,
     *CRITERIA,
     *LIMITS,
     *PEOPLE,

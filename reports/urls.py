@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from reports.views import campaign, exposure, fitness, overview, result, workbook, zone, zone_figures
+from reports.views import campaign, exposure, fitness, overview, quality, result, workbook, zone, zone_figures
 
 CAMPAIGN = [
     path("campaigns/<uuid:key>/", campaign.CampaignPage.as_view(), name="campaign"),
@@ -29,6 +29,7 @@ FIGURES = [
 OVERVIEW = [
     path("instruments/<uuid:key>/fitness/", fitness.FitnessPage.as_view(), name="instrument-fitness"),
     path("campaigns/<uuid:key>/side-by-side/", overview.SideBySide.as_view(), name="side-by-side"),
+    path("campaigns/<uuid:key>/quality/", quality.QualityPage.as_view(), name="quality"),
     path("campaigns/<uuid:key>/summaries/", overview.Summaries.as_view(), name="summaries"),
     path("campaigns/<uuid:key>/exposure/", exposure.ExposureGroups.as_view(), name="exposure-groups"),
     path("campaigns/<uuid:key>/exposure/add/", exposure.ExposureGroupAdd.as_view(), name="exposure-group-add"),

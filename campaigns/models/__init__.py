@@ -11,12 +11,14 @@ from campaigns.models.jobs import Job, LostLease
 from campaigns.models.limits import Criterion, Limit, LimitCheck
 from campaigns.models.people import Client, Membership, Organisation, Role, User
 from campaigns.models.places import Building, Floor, PlaceKind, Room, SamplingPoint, Site, Zone
+from campaigns.models.quality import AcceptanceLimit, QualityRun, RunInstrument
 from campaigns.models.tokens import ApiToken, TokenScope
 from campaigns.models.tries import PasswordTry
 from campaigns.models.use import UseTimetable
 from campaigns.models.workers import Worker
 
 __all__ = [
+    "AcceptanceLimit",
     "Agreement",
     "AlertLevel",
     "ApiToken",
@@ -44,9 +46,11 @@ __all__ = [
     "PasswordTry",
     "PlaceKind",
     "PlannedPoint",
+    "QualityRun",
     "Record",
     "Role",
     "Room",
+    "RunInstrument",
     "SamplingPoint",
     "Site",
     "TokenScope",

@@ -169,6 +169,8 @@ class Deployment(Record):
                 errors["instrument"] = "This instrument belongs to another organisation."
             elif self.starts_at and (other := self.clash()):
                 errors["instrument"] = f"{self.ONE_PLACE_MESSAGE} It is at {other.point} then."
+            elif self.starts_at and (run := self.run_meanwhile()):
+                errors["instrument"] = f"This instrument is in a quality run then: {run}."
         if errors:
             raise ValidationError(errors)
 
@@ -176,6 +178,11 @@ class Deployment(Record):
         """Another deployment of the same instrument that overlaps this one in time."""
         others = Deployment.objects.filter(instrument=self.instrument_id).exclude(pk=self.pk)
         return others.filter(overlapping(self.starts_at, self.ends_at)).select_related("point__room").first()
+
+    def run_meanwhile(self) -> Record | None:
+        """A quality run of the same instrument that overlaps this deployment in time."""
+        run: Record | None = self.instrument.quality_runs.filter(overlapping(self.starts_at, self.ends_at)).first()
+        return run
 
 
 def overlapping(start: datetime, end: datetime | None) -> Q:

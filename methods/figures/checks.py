@@ -43,13 +43,13 @@ def check_course(
     return {
         "data": [lines, *_points(marks)],
         "layout": {
-            "xaxis": {"type": "date", "range": _around([mark.at for mark in marks])},
+            "xaxis": {"type": "date", "range": around([mark.at for mark in marks])},
             "yaxis": {"title": {"text": name}, "range": [right - reach, right + reach], "zeroline": False},
             "shapes": [
-                _shape("rect", x=(0, 1), xref="paper", y=(low, high), fillcolor="band/0.45", line={"width": 0}),
-                _shape("line", x=(0, 1), xref="paper", y=(right, right), line={"color": "faint", "width": 1}),
+                shape("rect", x=(0, 1), xref="paper", y=(low, high), fillcolor="band/0.45", line={"width": 0}),
+                shape("line", x=(0, 1), xref="paper", y=(right, right), line={"color": "faint", "width": 1}),
                 *(
-                    _shape(
+                    shape(
                         "line", x=(day, day), y=(0, 1), yref="paper", line={"color": "ink", "width": 1, "dash": "dot"}
                     )
                     for day in calibrated
@@ -61,7 +61,7 @@ def check_course(
     }
 
 
-def _around(times: Sequence[str]) -> list[str]:
+def around(times: Sequence[str]) -> list[str]:
     """From a little before the first check to a little after the last; a calibration months before is not shown."""
     moments = [datetime.fromisoformat(at) for at in times]
     first, last = min(moments), max(moments)
@@ -89,7 +89,7 @@ def _points(marks: Sequence[CheckMark]) -> list[dict[str, Any]]:
     return out
 
 
-def _shape(
+def shape(
     kind: str, *, x: tuple[Any, Any], y: tuple[Any, Any], xref: str = "x", yref: str = "y", **more: Any
 ) -> dict[str, Any]:
     return {

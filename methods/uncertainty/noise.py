@@ -141,13 +141,17 @@ def noise_of(
     t90_s: float | None = None,
     repeatability: float | None = None,
     detection_limit: float | None = None,
+    stable: Noise | None = None,
 ) -> Noise:
     """The noise of the instrument that logged ``series``, all in its unit.
 
     ``step``: of the display; rounding makes at least step/√12 of noise. ``repeatability``: standard deviation of single
     readings as the instrument's type says, None where it says nothing. ``detection_limit``: from which noise follows
-    where no reading is above it.
+    where no reading is above it. ``stable``: what this meter's own stretches in zero or common air show
+    (``stable_air.together``), which comes before all else.
     """
+    if stable is not None and stable.sigma is not None:
+        return replace(stable, sigma=max(stable.sigma, step / sqrt(12)), rho=min(stable.rho, LARGEST_RHO))
     values, even = _measured(series)
     rounding = step**2 / 12
     rho, why = _rho(values, even, rounding, series.interval_ms, t90_s)

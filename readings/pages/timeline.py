@@ -10,7 +10,7 @@ from urllib.parse import urlencode
 
 from django.urls import reverse
 
-from campaigns.models import Deployment, SamplingPoint
+from campaigns.models import Deployment, QualityRun, SamplingPoint
 from methods.placing import Span
 from methods.quantities.durations import MINUTE_MS
 from methods.quantities.moments import local_text, utc_moment
@@ -43,7 +43,7 @@ class Listing:
     def local(self, ms: int) -> str:
         return local_text(utc_moment(ms), self.zone)
 
-    def when(self, row: Deployment) -> tuple[str, str]:
+    def when(self, row: Deployment | QualityRun) -> tuple[str, str]:
         return local_text(row.starts_at, self.zone), local_text(
             row.ends_at, self.zone
         ) if row.ends_at else "still there"
@@ -94,6 +94,7 @@ class Listing:
                 }
                 for row in self.seen.own
             ],
+            "runs": [{"row": run, "when": self.when(run)} for run in self.seen.runs],
             "elsewhere": [{"row": row, "when": self.when(row)} for row in self.seen.elsewhere],
         }
 

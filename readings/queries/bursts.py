@@ -12,7 +12,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from campaigns.models import Deployment, Instrument, Site
+from campaigns.models import Deployment, Instrument, QualityRun, Site
 from methods.clock import BurstsSoFar, ClockModel, Reset, Suggestion, fit_at, resets, suggest_offset
 from methods.logs.stamps.stamp_formats import middle_ms
 from methods.logs.types import LOCAL
@@ -84,7 +84,8 @@ class Stretch:
 
 @dataclass(frozen=True, eq=False)
 class Laid:
-    """One file beside the deployments of its instrument. ``spans`` (m, 2): theirs, UTC ms."""
+    """One file beside the deployments of its instrument. ``spans`` (m, 2): theirs, then those of its quality runs, UTC
+    ms."""
 
     upload: Upload
     clock: ClockModel
@@ -95,9 +96,9 @@ class Laid:
     resets: list[Reset]
 
 
-def laid(upload: Upload, stood: list[Deployment] | None = None) -> Laid | None:
-    """None for a file without readings, or whose instrument is not known. ``stood``: what ``deployed`` says, where the
-    caller has it."""
+def laid(upload: Upload, stood: list[Deployment] | None = None, runs: Ints | None = None) -> Laid | None:
+    """None for a file without readings, or whose instrument is not known. ``stood`` and ``runs``: what ``deployed`` and
+    ``runs_of`` say, where the caller has it."""
     if upload.instrument is None or upload.first_stamp_ms is None:
         return None
     bursts = bursts_of(upload)
@@ -109,7 +110,9 @@ def laid(upload: Upload, stood: list[Deployment] | None = None) -> Laid | None:
     on_clock, nominal, _ = clock.basis.shown_and_meant(bursts.stamps, in_utc=in_utc)
     shown = Bursts(on_clock[::2], on_clock[1::2], bursts.interval_ms)
     deployments = deployed(upload.instrument, site) if stood is None else stood
-    spans = spans_of(deployments, until=int(nominal.max()) + 2 * DAY_MS)
+    until = int(nominal.max()) + 2 * DAY_MS
+    in_runs = runs_of(upload.instrument, site) if runs is None else runs
+    spans = np.concatenate([spans_of(deployments, until), in_runs])
     placed, flags = clock.to_utc(bursts.stamps, in_utc=in_utc)
     middle = middle_ms((upload.layout or {}).get("stamp_format", ""))
     nominal, placed = nominal + middle, placed + middle
@@ -123,6 +126,17 @@ def deployed(instrument: Instrument, site: Site) -> list[Deployment]:
     """Deployments of the instrument at sites that have the same time: a memory holds other campaigns, too."""
     same_time = instrument.deployments.filter(campaign__site__time_zone=site.time_zone)
     return list(same_time.select_related("point__room", "campaign").order_by("starts_at"))
+
+
+def runs_in(instrument: Instrument, site: Site) -> list[QualityRun]:
+    """Its quality runs at sites that have the same time."""
+    return list(instrument.quality_runs.filter(campaign__site__time_zone=site.time_zone).order_by("starts_at"))
+
+
+def runs_of(instrument: Instrument, site: Site) -> Ints:
+    """(m, 2) UTC ms: the same. It is in them as it is at a point."""
+    spans = [(utc_ms(run.starts_at), utc_ms(run.ends_at)) for run in runs_in(instrument, site)]
+    return np.array(spans, dtype=np.int64).reshape(-1, 2)
 
 
 def spans_of(deployments: Iterable[Deployment], until: int) -> Ints:

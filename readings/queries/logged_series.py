@@ -16,7 +16,7 @@ import numpy as np
 from django.core.cache import cache
 from django.db.models import Count, Max, Min, Sum
 
-from campaigns.models import Campaign, Channel, Deployment
+from campaigns.models import Campaign, Channel, Deployment, QualityRun
 from methods.clock import ClockModel
 from methods.placing import OPEN_MS, UNPLACED, assign, typical_interval_ms
 from methods.quantities.arrays import Bools, Floats, Indexes, Ints
@@ -59,7 +59,7 @@ class Logged:
         outside: Bools = self.within(deployments) == UNPLACED
         return outside
 
-    def within(self, deployments: Iterable[Deployment]) -> Indexes:
+    def within(self, deployments: Iterable[Deployment | QualityRun]) -> Indexes:
         """(n,): index of the deployment of each reading, −1 outside every one."""
         stays = list(deployments)
         starts = [utc_ms(d.starts_at) for d in stays]

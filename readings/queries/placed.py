@@ -35,6 +35,7 @@ from methods.quantities.flags import Flag
 from methods.quantities.moments import utc_ms
 from methods.quantities.pressure import StationPressure
 from methods.quantities.stamp_convention import StampConvention, StampConventions, alike
+from methods.uncertainty.noise import Noise
 from readings.models import Upload
 from readings.queries.clock_facts import Files, clock_of, times_of
 from readings.queries.correction_chains import chain_of
@@ -49,6 +50,7 @@ class Placed:
     ``raw`` is nan where the logger stored none. ``index`` leads into ``corrected``, which can explain each one.
     ``represents``: what a stored value stands for, as the layout of its file says, else the instrument type. Where
     files differ inside a deployment it is what most of its readings stand for, and ``utc_ms`` is as if all did.
+    ``stable``: the noise of single readings of this meter as its own quality runs show it, in ``unit``; None: unknown.
     """
 
     deployment: Deployment
@@ -65,6 +67,7 @@ class Placed:
     line: Ints
     corrected: Corrected
     index: Ints
+    stable: Noise | None = None
 
     @property
     def unit(self) -> str:

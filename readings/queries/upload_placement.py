@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from campaigns.models import Deployment
+from campaigns.models import Deployment, QualityRun
 from methods.placing import OPEN_MS, UNPLACED, assign, typical_interval_ms
 from methods.quantities.arrays import Ints
 from methods.quantities.durations import MINUTE_MS
@@ -28,7 +28,10 @@ class Share:
 
 @dataclass(frozen=True)
 class Placement:
+    """``in_runs``: lines inside quality runs, which are in no deployment and need none."""
+
     shares: list[Share] = field(default_factory=list)
+    in_runs: int = 0
     unplaced: int = 0
     unplaced_first_ms: int | None = None
     unplaced_last_ms: int | None = None
@@ -36,7 +39,7 @@ class Placement:
 
     @property
     def lines(self) -> int:
-        return self.unplaced + sum(share.lines for share in self.shares)
+        return self.unplaced + self.in_runs + sum(share.lines for share in self.shares)
 
 
 def placement_of(upload: Upload) -> Placement:
@@ -53,13 +56,16 @@ def placement_of(upload: Upload) -> Placement:
     utc, doubtful = times_of(lines, clock_of(upload.instrument, site), files)
     of_instrument = upload.instrument.deployments.filter(campaign__site__time_zone=site.time_zone)
     deployments = list(of_instrument.select_related("point__room", "campaign"))
-    starts = [utc_ms(d.starts_at) for d in deployments]
-    ends = [utc_ms(d.ends_at) if d.ends_at else OPEN_MS for d in deployments]
+    runs = list(upload.instrument.quality_runs.filter(campaign__site__time_zone=site.time_zone))
+    stood: list[Deployment | QualityRun] = [*deployments, *runs]
+    starts = [utc_ms(row.starts_at) for row in stood]
+    ends = [utc_ms(row.ends_at) if row.ends_at else OPEN_MS for row in stood]
     interval = typical_interval_ms(lines["stamp"]) or MINUTE_MS
     where = assign(utc, starts, ends, files.conventions(lines["upload_id"], upload.instrument), interval)
     outside = utc[where == UNPLACED]
     return Placement(
         shares=[_share(d, utc[where == k]) for k, d in enumerate(deployments) if (where == k).any()],
+        in_runs=int(np.count_nonzero(where >= len(deployments))),
         unplaced=len(outside),
         unplaced_first_ms=int(outside.min()) if len(outside) else None,
         unplaced_last_ms=int(outside.max()) if len(outside) else None,

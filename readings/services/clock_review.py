@@ -75,7 +75,10 @@ def clock_questions(stretch: Stretch) -> Iterator[LogProblem]:
 def nothing_deployed(laid_log: Laid) -> bool:
     """Whether no reading falls into a deployment: also not by what a logged mean before its stamp stands for."""
     lie_apart = all(stretch.fits_now[1] == 0 for stretch in laid_log.stretches)
-    return lie_apart and not placement_of(laid_log.upload).shares
+    if not lie_apart:
+        return False
+    placement = placement_of(laid_log.upload)
+    return not placement.shares and not placement.in_runs
 
 
 def _outside(laid_log: Laid) -> Iterator[LogProblem]:

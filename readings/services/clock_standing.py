@@ -18,7 +18,7 @@ from methods.clock import ClockStanding, StretchStanding, is_pinned
 from methods.quantities.arrays import Ints
 from methods.quantities.moments import stamp_ms
 from readings.models import ClockLag, Upload
-from readings.queries.bursts import Laid, Stretch, deployed, laid, spans_of
+from readings.queries.bursts import Laid, Stretch, deployed, laid, runs_of, spans_of
 from readings.services.clock_review import clock_questions, reset_questions
 from readings.services.lag_days import span_of
 
@@ -45,6 +45,7 @@ class _Facts:
     """Of one instrument, log by log."""
 
     stood: list[Deployment]
+    runs: Ints
     logged: list[Ints] = field(default_factory=list)
     stretches: list[StretchStanding] = field(default_factory=list)
     interval_ms: int = 0
@@ -70,8 +71,8 @@ def standings(campaign: Campaign, deployments: Collection[Deployment]) -> dict[i
         instrument = upload.instrument
         assert instrument is not None
         if instrument.pk not in facts:
-            facts[instrument.pk] = _Facts(deployed(instrument, campaign.site))
-        if laid_log := laid(upload, facts[instrument.pk].stood):
+            facts[instrument.pk] = _Facts(deployed(instrument, campaign.site), runs_of(instrument, campaign.site))
+        if laid_log := laid(upload, facts[instrument.pk].stood, facts[instrument.pk].runs):
             facts[instrument.pk].take(laid_log)
     facts = {pk: of_one for pk, of_one in facts.items() if of_one.logged}
     for lag in ClockLag.objects.filter(campaign=campaign, instrument__in=facts, settled_at__isnull=True):

@@ -16,6 +16,7 @@ from reports.content.instruments import ReportedClockQuestion, ReportedInstrumen
 from reports.content.limits import ReportedCriterion
 from reports.content.parts import values_of
 from reports.content.places import ReportedBuilding, ReportedCondition, ReportedZone, UnmeasuredPoint
+from reports.content.quality import ReportedQuality
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +111,7 @@ class ReportContent:
     clock_questions: tuple[ReportedClockQuestion, ...]
     agreed: ReportedAgreed | None
     alerts: tuple[ReportedAlert, ...]
+    quality: ReportedQuality
     cautions: tuple[str, ...]
     judging: tuple[str, ...]
     uncertainty: tuple[str, ...]

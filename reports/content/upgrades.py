@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 #: Of the contents that are made now. Formats before 4 were never released, so nothing reads them.
-FORMAT = 8
+FORMAT = 9
 
 Stored = dict[str, Any]
 Upgrader = Callable[[Stored], Stored]
@@ -63,8 +63,19 @@ def _without_alerts(stored: Stored) -> Stored:
     return {**stored, "alerts": []}
 
 
+def _without_quality(stored: Stored) -> Stored:
+    """8 → 9: nothing was said of quality control."""
+    return {**stored, "quality": {"rows": [], "disagreements": [], "detection": []}}
+
+
 #: By the format it starts from; each leads to the next one.
-UPGRADERS: Mapping[int, Upgrader] = {4: _meters, 5: _without_clock_questions, 6: _without_agreement, 7: _without_alerts}
+UPGRADERS: Mapping[int, Upgrader] = {
+    4: _meters,
+    5: _without_clock_questions,
+    6: _without_agreement,
+    7: _without_alerts,
+    8: _without_quality,
+}
 
 
 class UnreadableFormat(ValueError):

@@ -16,6 +16,7 @@ from campaigns.models.limits import Criterion
 from methods.uncertainty.budget import expanded
 from methods.verdicts.comparability import CHECK_ACCEPTED, CHECK_FAILED, TYPE_DATA_ONLY, Reason
 from reports.trace import BudgetPart, ResultTrace
+from reports.trace.quality import without_quality
 from reports.trace.rooms import ZoneRooms, read_rooms, without_rooms
 from reports.trace.stored import BUDGET, REASONS, read_trace, upgraded, without_value
 from reports.trace.upgrades import Part
@@ -185,12 +186,16 @@ class Finding(Record):
 
 
 class Evaluation(models.Model):
-    """When a campaign was last judged, and from which inputs."""
+    """When a campaign was last judged, from which inputs, and what quality control measured in it.
+
+    quality: JSON, which ``reports.trace.quality.read_quality`` reads.
+    """
 
     campaign = models.OneToOneField(Campaign, on_delete=models.CASCADE, related_name="evaluation")
     at = models.DateTimeField()
     method = models.CharField(max_length=20)
     digest = models.CharField(max_length=64)
+    quality: models.JSONField[Any, Any] = models.JSONField(default=without_quality)
 
     def __str__(self) -> str:
         return f"{self.campaign}, judged {self.at:%Y-%m-%d %H:%M}"

@@ -10,8 +10,10 @@ from campaigns.models import Campaign
 from methods.wording.spreadsheets import harmless
 from reports.content.agreements import ReportedAgreed
 from reports.content.alerts import ReportedAlert
+from reports.content.quality import ReportedQualityRow
 from reports.models import Finding, Result
 from reports.pages.workbook_agreed import agreed_rows
+from reports.services.quality.told import QualityTold
 from reports.services.result_values import word_of
 
 if TYPE_CHECKING:
@@ -27,7 +29,8 @@ def workbook(
     agreed: ReportedAgreed,
     alerts: Iterable[ReportedAlert] = (),
 ) -> bytes:
-    """XLSX with the sheets Findings, Results and Agreed, and Alerts where there are any. Times are on the clock of the
+    """XLSX with the sheets Findings, Results and Agreed, and where there are any Alerts and Quality control. Times are
+    on the clock of the
     site, without zone: sheets have none."""
     import pandas as pd  # late: it costs every process a second, and only this page needs it
 
@@ -39,6 +42,8 @@ def workbook(
     }
     if rows := list(map(_alert, alerts)):
         sheets["Alerts"] = pd.DataFrame(rows)
+    if measures := QualityTold.of(campaign).rows:
+        sheets["Quality control"] = pd.DataFrame(map(_quality, measures))
     out = io.BytesIO()
     with pd.ExcelWriter(out, engine="openpyxl") as writer:
         for name, frame in sheets.items():
@@ -100,6 +105,20 @@ def _result(result: Result) -> dict[str, object]:
         "at line": first and first.line,
         "SHA-256 of the file": first and first.sha256,
         "digest": result.digest,
+    }
+
+
+def _quality(row: ReportedQualityRow) -> dict[str, object]:
+    return {
+        "measure": row.measure,
+        "parameter": row.parameter,
+        "outcome": row.word,
+        "per cent": row.percent,
+        "measured": row.value,
+        "of": row.about,
+        "acceptance limit": row.limit,
+        "set": row.set_when,
+        "not assessed because": row.why,
     }
 
 

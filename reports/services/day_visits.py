@@ -21,9 +21,10 @@ from methods.uncertainty.worst_of_many import choice_of_apart
 from methods.verdicts import Estimate
 from methods.verdicts.comparability import ReadingsOfDay
 from methods.wording.numbers import plain
-from readings.queries import Placed, placed_in
+from readings.queries import placed_in
 from reports.services import digests
 from reports.services.estimates import Taken, estimate_of
+from reports.services.meter_noise import NoiseOfMeters, with_noise
 from reports.services.sampling_periods import SamplingPeriod, stays_of
 
 Place = tuple[int, str]  # point, parameter
@@ -175,7 +176,10 @@ def _common(row: Sequence[Component]) -> Component:
 
 
 def day_visits_of(
-    campaign: Campaign, deployments: Collection[Deployment], limits: Iterable[LimitDefinition]
+    campaign: Campaign,
+    deployments: Collection[Deployment],
+    limits: Iterable[LimitDefinition],
+    meters: NoiseOfMeters | None = None,
 ) -> DayVisits:
     """What is needed for those of ``limits`` that are for the readings of a day: visits at points that have several."""
     zone = campaign.site.zone_info
@@ -186,5 +190,7 @@ def day_visits_of(
     for deployment in deployments:
         by_point[deployment.point_id].append(deployment)
     several = [deployment for here in by_point.values() if len(here) > 1 for deployment in here]
-    placed: list[Placed] = list(placed_in(campaign, parameter=parameters, deployments=several)) if several else []
+    if not several:
+        return DayVisits((), zone)
+    placed = list(with_noise(placed_in(campaign, parameter=parameters, deployments=several), meters))
     return DayVisits(stays_of(placed, several), zone)

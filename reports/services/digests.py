@@ -41,6 +41,8 @@ def of_readings(placed: Placed, channel: str = "") -> str:
         "represents": placed.represents,
         "checks": list(_checks(placed)),
     }
+    if placed.stable is not None:
+        said["stable"] = [placed.stable.sigma, placed.stable.rho, placed.stable.dof, placed.stable.source]
     digest.update(canonical(said).encode())
     for array in (placed.utc_ms, placed.value, placed.flags):
         digest.update(np.ascontiguousarray(array).data)

@@ -146,6 +146,7 @@ def _noise(series: Series, part: Placed, how: Terms) -> Noise:
         t90_s=spec.t90_s,
         repeatability=_scaled(spec.repeatability, slope),
         detection_limit=_scaled(spec.detection_limit, slope),
+        stable=None if part.stable is None else part.stable.times(how.slope),  # of values corrected already
     )
 
 

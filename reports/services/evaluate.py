@@ -6,6 +6,7 @@ digest) stays as it is; what no longer exists goes.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable, Mapping
 from datetime import datetime
 
@@ -18,8 +19,10 @@ from campaigns.models import Campaign, Job
 from reports.models import Evaluation, Result
 from reports.services import digests
 from reports.services.judging import RESULTS, Known, Place, StayJudged, judged
+from reports.services.quality.measured import completed, quality_measured
 from reports.services.work_sharing import shares
 from reports.services.zone_findings import judge_zones
+from reports.trace.quality import QUALITY, QualityMeasured
 
 PLACED = ("pk", "criterion_id", "deployment_id")
 
@@ -30,11 +33,13 @@ def evaluate_campaign(job: Job) -> Outcome:
     started = timezone.now()
     known = Known.of(campaign)
     judged = results_of(known, job)
+    quality = quality_measured(campaign, known.deployments, known.limits, known.meters)
     with parallel.seldom_collected(), transaction.atomic():
         job.beat()
         there = one_each(judged)
         if not keep(campaign, there, started):
             return Job.State.DONE, "overtaken", "Judged again meanwhile, from newer inputs."
+        keep_quality(known, quality, judged)
         told = {place: each.told for place, each in there.items() if each.told is not None}
         findings = judge_zones(campaign, known.deployments, told)
     return Job.State.DONE, "judged", f"{len(there):,} results, {findings:,} findings."
@@ -77,6 +82,15 @@ def keep(campaign: Campaign, there: Mapping[Place, StayJudged], started: datetim
     evaluation.digest = digests.of_parts(sorted(stay_judged.digest for stay_judged in there.values()))
     evaluation.save()
     return True
+
+
+def keep_quality(known: Known, quality: QualityMeasured, judged: Iterable[StayJudged]) -> None:
+    """What quality control measured, with how complete the results are that have just been kept."""
+    valid: dict[tuple[int, str], int] = {}
+    for deployment, parameter, ms in (each for stay_judged in judged for each in stay_judged.valid):
+        valid[deployment, parameter] = max(ms, valid.get((deployment, parameter), 0))
+    whole = completed(quality, known.campaign, known.deployments, known.criteria, valid)
+    Evaluation.objects.filter(campaign=known.campaign).update(quality=json.loads(QUALITY.text(whole)))
 
 
 def one_each(judged: Iterable[StayJudged]) -> dict[Place, StayJudged]:

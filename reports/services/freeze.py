@@ -42,6 +42,7 @@ from reports.services.freezing.courses import courses_of
 from reports.services.freezing.criteria import criteria_of
 from reports.services.freezing.instruments import instruments_of
 from reports.services.freezing.rooms import among_all
+from reports.services.quality.told import reported_quality
 
 
 def freeze(campaign: Campaign) -> ReportContent:
@@ -72,6 +73,7 @@ def freeze(campaign: Campaign) -> ReportContent:
         clock_questions=clock_questions_of(campaign),
         agreed=agreed_of(campaign),
         alerts=alerts_of(campaign),
+        quality=reported_quality(campaign),
         cautions=report.cautions(level_words(campaign)),
         judging=(*report.judging(levels), *among_all(found.findings.values(), found.definitions, found.refs, levels)),
         uncertainty=report.UNCERTAINTY,

@@ -34,9 +34,10 @@ from reports.services.day_visits import DayVisits, day_visits_of
 from reports.services.exposure_groups import personal_in
 from reports.services.measuring import StayMeasured, measure, pressure_unsaid
 from reports.services.meter_drift import rests_on_type_data
+from reports.services.meter_noise import NoiseOfMeters, noise_of_meters, with_noise
 from reports.services.outdoor import Outdoors, outdoors_of
 from reports.services.provenance import Uploads, is_upper, p_not_met, said_of, trace_of
-from reports.services.sampling_periods import SamplingPeriod, stays_of
+from reports.services.sampling_periods import SamplingPeriod, stays_of, usable_ms
 from reports.services.time_of_use import UsesOfPlaces, uses_of
 from reports.services.told_results import ToldResult
 from reports.services.upsert import Row, Upsert
@@ -114,7 +115,8 @@ class StayJudged(NamedTuple):
 
     ``row`` is the row of a Result, and ``told`` what it says for its room and zone; None where the stored one, with the
     same digest, still stands. ``same_unit``: the channel measures in the limit's own unit. ``concern``: see there; told
-    where one of several probes is to be chosen.
+    where one of several probes is to be chosen. ``valid``: by deployment and parameter how long the readings that count
+    stand for, ms; told with one of the results of a stay.
     """
 
     criterion: int
@@ -124,6 +126,7 @@ class StayJudged(NamedTuple):
     told: ToldResult | None
     same_unit: bool = True
     concern: tuple[int, float, float] = UNKNOWN
+    valid: tuple[tuple[int, str, int], ...] = ()
 
     @property
     def place(self) -> Place:
@@ -143,7 +146,8 @@ class CriterionAsked:
 class Known:
     """What is read once for all results of a campaign. ``personal``: deployments worn by a person; ``held``: digests
     of the stored results; ``stored``: readings of its instruments; ``probed``: instruments with several probes of one
-    parameter, whose results are compared with each other; ``clocks``: of instruments whose clock is in doubt."""
+    parameter, whose results are compared with each other; ``clocks``: of instruments whose clock is in doubt;
+    ``meters``: the noise of channels that quality runs tell."""
 
     campaign: Campaign
     deployments: Sequence[Deployment]
@@ -157,6 +161,7 @@ class Known:
     held: dict[Place, str]
     probed: frozenset[int] = frozenset()
     clocks: Mapping[int, InstrumentClock] = field(default_factory=dict)
+    meters: NoiseOfMeters = field(default_factory=dict)
 
     @classmethod
     def of(cls, campaign: Campaign) -> Known:
@@ -166,14 +171,15 @@ class Known:
         uploads = uploads.exclude(state=Upload.State.WITHDRAWN)
         held = Result.objects.filter(criterion__campaign=campaign, deployment__isnull=False)
         limits = [asked.limit for each in criteria.values() for asked in each]
+        meters = noise_of_meters(campaign)
         return cls(
             campaign=campaign,
             deployments=deployments,
             criteria=criteria,
             uploads=said_of(files := list(uploads.only("key", "filename", "sha256", "stored"))),
             stored=sum(upload.stored for upload in files),
-            outdoors=outdoors_of(campaign, deployments, criteria),
-            days=day_visits_of(campaign, deployments, limits),
+            outdoors=outdoors_of(campaign, deployments, criteria, meters),
+            days=day_visits_of(campaign, deployments, limits, meters),
             uses=uses_of(campaign, limits),
             personal=personal_in(campaign),
             held={(criterion, deployment): digest for criterion, deployment, digest in held.values_list(
@@ -183,7 +189,12 @@ class Known:
                 instrument__in={d.instrument_id for d in deployments}, spec__probe__gt=""
             ).values_list("instrument", flat=True)),
             clocks=standings(campaign, deployments),
+            meters=meters,
         )  # fmt: skip
+
+    @property
+    def limits(self) -> list[LibraryLimit]:
+        return [asked.limit for each in self.criteria.values() for asked in each]
 
     @cached_property
     def levels(self) -> Levels:
@@ -253,7 +264,8 @@ def _criteria(campaign: Campaign) -> dict[str, list[CriterionAsked]]:
 def judged(known: Known, deployments: Collection[Deployment]) -> Iterator[StayJudged]:
     """Every one of ``deployments`` with readings against every criterion for what it measured."""
     channels: dict[int, str] = {}
-    for stay in stays_of(placed_in(known.campaign, deployments=deployments), deployments):
+    placed = with_noise(placed_in(known.campaign, deployments=deployments), known.meters)
+    for stay in stays_of(placed, deployments):
         asked = known.criteria.get(stay.parameter)
         if asked:
             yield from _of_stay(stay, asked, known, channels)
@@ -269,6 +281,7 @@ def _of_stay(
     readings = digests.canonical([digests.of_readings(part, channels[part.channel.pk]) for part in stay.parts])
     around = known.around(stay)
     beside = digests.canonical([around.said(), known.outdoor_digest(stay, around), *pressure_unsaid(stay, around)])
+    valid = _valid(stay)
     for criterion_asked in asked:
         others = known.day_digest(stay, criterion_asked.limit) + use_digest(around, criterion_asked.limit)
         digest = digests.of_result(readings, criterion_asked.said, known.said_levels, beside + others)
@@ -276,11 +289,15 @@ def _of_stay(
         same_unit = stay.first.unit == criterion_asked.limit.unit
         is_probed = stay.deployment.instrument_id in known.probed
         if known.held.get(place) == digest and not is_probed:
-            yield StayJudged(*place, digest, None, None, same_unit)
+            yield StayJudged(*place, digest, None, None, same_unit, valid=valid)
             continue
         columns = _judged(stay, criterion_asked, digest, around, known)
         order = order_of_concern(columns.rank, columns.p_not_met, columns.reach) if is_probed else UNKNOWN
-        yield StayJudged(*place, digest, RESULTS.row(columns), ToldResult.of(columns), same_unit, order)
+        yield StayJudged(*place, digest, RESULTS.row(columns), ToldResult.of(columns), same_unit, order, valid)
+
+
+def _valid(stay: SamplingPeriod) -> tuple[tuple[int, str, int], ...]:
+    return tuple((part.deployment.pk, stay.parameter, usable_ms(part)) for part in stay.parts)
 
 
 def _judged(

@@ -27,6 +27,7 @@ from reports.services import digests
 from reports.services.circumstances import NoOutdoor, OutdoorValue
 from reports.services.estimates import Taken, estimate_of
 from reports.services.failed_checks import failed_checks
+from reports.services.meter_noise import NoiseOfMeters, with_noise
 from reports.services.sampling_periods import SamplingPeriod
 
 #: How far from the window indoors an outdoor visit may lie (project rule, no source): outdoor rounds in the morning and
@@ -180,9 +181,14 @@ def _nearest(visits: Sequence[_Visit], start_ms: int, end_ms: int) -> list[_Visi
     return visits_near
 
 
-def outdoors_of(campaign: Campaign, deployments: Iterable[Deployment], parameters: Collection[str]) -> Outdoors:
+def outdoors_of(
+    campaign: Campaign,
+    deployments: Iterable[Deployment],
+    parameters: Collection[str],
+    meters: NoiseOfMeters | None = None,
+) -> Outdoors:
     """The readings of the outdoor points. One deployment at a time: a meter that went round the rooms as well is not
     read twice as a whole."""
     outside = [d for d in deployments if d.point.kind == SamplingPoint.Kind.OUTDOOR]
-    placed = (part for d in outside for part in placed_in(campaign, deployments=[d]))
+    placed = (part for d in outside for part in with_noise(placed_in(campaign, deployments=[d]), meters))
     return Outdoors([part for part in placed if part.channel.spec.parameter in parameters], campaign.site.zone_info)

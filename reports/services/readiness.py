@@ -20,6 +20,8 @@ from reports.models import Evaluation, Finding, Report
 from reports.services import digests
 from reports.services.departures import AgreementStanding, agreement_standing
 from reports.services.missing import lacks
+from reports.services.quality.table import failed_of
+from reports.services.quality.told import QualityTold
 
 RELEASED = Q(released_at__isnull=False, withdrawn_at__isnull=True)
 MOVING = (Job.State.QUEUED, Job.State.RUNNING)
@@ -66,6 +68,7 @@ def prepare(campaign: Campaign) -> Preparation:
         *_limits(campaign),
         *_client(campaign),
         *_lacking(campaign),
+        *_quality(campaign),
     ]
     return Preparation(blocking, advisory)
 
@@ -190,6 +193,14 @@ def _client(campaign: Campaign) -> Iterator[Item]:
 def _lacking(campaign: Campaign) -> Iterator[Item]:
     for lack in lacks(campaign):
         yield Item("lack", lack.what, tuple(lack.names), lack.url, lack.action)
+
+
+def _quality(campaign: Campaign) -> Iterator[Item]:
+    told, url = QualityTold.of(campaign), reverse("quality", args=[campaign.key])
+    if failed := tuple(failed_of(told.rows)):
+        yield Item("quality", "Quality control failed. The report says so", failed, url, "Quality control")
+    if apart := tuple(told.disagreements):
+        yield Item("apart", "Two instruments at one point contradict each other. The report says so", apart, url, "See")
 
 
 # --- revisions --------------------------------------------------------------------------------------------------------

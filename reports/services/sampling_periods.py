@@ -15,8 +15,11 @@ from functools import cached_property
 from itertools import pairwise
 from typing import Any, NamedTuple
 
+import numpy as np
+
 from campaigns.models import Deployment
 from methods.quantities.durations import HOUR_MS
+from methods.quantities.flags import EXCLUDES
 from methods.quantities.gaps import BRIDGED_INTERVALS
 from methods.quantities.moments import utc_ms
 from readings.queries import Placed
@@ -104,6 +107,12 @@ class SamplingPeriod:
         """The same parts with the UTC ms of the first and the last of their readings."""
         for part, inside in self.slices(first, last):
             yield part, int(part.utc_ms[inside.start]), int(part.utc_ms[inside.stop - 1])
+
+
+def usable_ms(part: Placed) -> int:
+    """How long the readings that count stand for, by their interval; ms."""
+    counts = np.isfinite(part.value) & ((part.flags & int(EXCLUDES)) == 0)
+    return int(np.count_nonzero(counts)) * part.interval_ms
 
 
 def _u_reference(part: Placed) -> float | None:

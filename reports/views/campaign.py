@@ -24,7 +24,7 @@ from methods.wording.numbers import sentence_case
 from reports.job_kinds import EVALUATE
 from reports.pages import before_after as again
 from reports.pages import campaign as facts
-from reports.pages import rooms
+from reports.pages import quality, rooms
 from reports.pages import zone_ranking as stand
 from reports.pages.deployment_days import course
 from reports.pages.floor_plans import floor_plans
@@ -88,6 +88,7 @@ class CampaignPage(PolledPage):
             "lacks": lacks(campaign, self.entered, parameters),
             "next_step": facts.next_step(campaign, self.entered, has_criteria=bool(criteria)),
             "options": options(criteria, current),
+            "quality": quality.section(campaign),
         }
         if current is None:
             return context
@@ -163,6 +164,7 @@ class CampaignPage(PolledPage):
             to("Criteria", "criteria"),
             to("Time of use", "use"),
             to("Alert levels", "alert-levels"),
+            to("Quality control", "quality"),
         ]
         if self.may_change and has_criteria:
             links += [to("Judge again", "judge", post=True), to("Report", "report"), to("Readers", "readers")]

@@ -25,7 +25,7 @@ from reports.content.limits import ReportedCriterion
 from reports.content.record import SignedContent
 from reports.job_kinds import MAKE_PDF
 from reports.models import Report
-from reports.pages import content_cache, released_report
+from reports.pages import content_cache, quality, released_report
 from reports.pages.changed_since import changed_since
 from reports.pages.released_zone import zone_findings
 from reports.pages.report_overview import ReportOverview
@@ -125,6 +125,7 @@ class ReleasedReport(ReportPage):
             changed=changed_since(self.found, content.files, self.person),
             cautions=content.cautions[:BESIDE],
             unmeasured=list(released_report.unmeasured(overview)),
+            **quality.reported(content),
             current=current,
             tally=released_report.tally(content, current) if current else [],
             options=released_report.options(content, current) if len(content.criteria) > 1 else [],
@@ -185,6 +186,7 @@ class ReleasedZone(ReportPage):
             missing=[released_report.point_text(point) for point in zone.unmeasured_points],
             changed=changed_since(self.found, content.files, self.person),
             cautions=content.cautions[:BESIDE],
+            disagreements=[each.sentence for each in content.quality.disagreements if each.zone == zone.key],
         )
 
 

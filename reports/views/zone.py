@@ -24,6 +24,7 @@ from methods.wording.cautions import cautions
 from reports.models import Finding, Result
 from reports.pages import rooms
 from reports.pages import zone as panel
+from reports.services.quality.told import disagreements_in
 
 #: What the figures show, by the word for it in the address: (label, route).
 VIEWS: dict[str, tuple[str, str]] = {
@@ -93,6 +94,7 @@ class ZonePage(InZone):
             "findings": panel.findings_table(self.criteria, zone_measured, self.checked()),
             "findings_columns": panel.FINDINGS,
             "points_columns": panel.POINTS,
+            "disagreements": disagreements_in(campaign, str(zone.key)),
             "cautions": cautions(
                 {chosen.limit.parameter for chosen in self.criteria},
                 workplace=any(chosen.limit.workplace for chosen in self.criteria),

@@ -19,7 +19,7 @@ ABOUT_IDS, LIST = {"check_values.py", "test_check_values_page.py"}, "test_check_
 #: the guidelines (T11), and a response time (T90).
 OTHERS = {"C-77", "L-27", "T-11", "T-90"}
 #: The series of the page; a letter alone tells rooms and visits of the demo (A-15-06) apart.
-SERIES = "CFKLMNPRTUVWZ"
+SERIES = "CFKLMNPQRTUVWZ"
 
 _ID = re.compile(rf"(?<![\w-])([{SERIES}])-(\d\d)(?![\w-])")
 _RANGE = re.compile(rf"(?<![\w-])([{SERIES}])-(\d\d) to \1-(\d\d)(?![\w-])")

@@ -22,6 +22,7 @@ ABSENT = {f"limit-{act}" for act in ("edit", "delete", "history")} | {
 }
 ABSENT |= {"token-delete"} | {f"use-timetable-{act}" for act in ("edit", "delete", "history")}
 ABSENT |= {f"agreement-{act}" for act in ("edit", "delete", "record")}  # of what is not accepted yet
+ABSENT |= {f"quality-run-{act}" for act in ("edit", "delete", "history")}
 
 
 @pytest.mark.timeout(600)

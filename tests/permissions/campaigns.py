@@ -121,6 +121,13 @@ ALERT_LEVELS = [
     on("alert-level-history", "alert_level", STAFF),
 ]
 
+QUALITY = [
+    on("quality-run-add", "campaign", STAFF),
+    *kept("quality-run", "quality_run", STAFF),
+    on("acceptance", "campaign", CONSULTANT),
+    on("acceptance-usual", "campaign", Codes(302, 404, 404, 404, 302), post={}),
+]
+
 PEOPLE = [
     Row("clients", OWN_STAFF),
     Row("client-add", OWN_CONSULTANT),
@@ -143,4 +150,6 @@ WORK = [
     on("job-acknowledge", "job", Codes(302, 404, 404, 302, 302), post={}),
 ]
 
-ROWS = [*ACCOUNT, *PLACES, *FLOOR_PLANS, *INSTRUMENTS, *PLANS, *USE, *AGREEMENTS, *ALERT_LEVELS, *PEOPLE, *WORK]
+ROWS = [
+    *ACCOUNT, *PLACES, *FLOOR_PLANS, *INSTRUMENTS, *PLANS, *USE, *AGREEMENTS, *ALERT_LEVELS, *QUALITY, *PEOPLE, *WORK,
+]  # fmt: skip

@@ -51,6 +51,7 @@ LIMITS = [
 OVERVIEW = [
     on("side-by-side", "campaign", STAFF),
     on("summaries", "campaign", STAFF),
+    on("quality", "campaign", STAFF),
     on("exposure-groups", "campaign", STAFF),
     on("exposure-group-add", "campaign", CONSULTANT),
     on("exposure-group", "exposure_group", STAFF),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 
 import pytest
@@ -15,6 +15,7 @@ from campaigns.enqueue import enqueue
 from campaigns.models import Limit
 from campaigns.services import agreements, alert_levels
 from campaigns.services.floor_plans import put_image
+from campaigns.services.quality_runs import make as make_run
 from campaigns.services.use_timetables import make as make_use
 from readings.models import ClockLag, SavedLayout, SettingAside
 from readings.services.alerts.typed import look_at_typed
@@ -29,6 +30,7 @@ from tests.api.making import report_on, store
 from tests.reports.signing import signed_content
 
 World = dict[str, Any]
+HOUR, DAY = timedelta(hours=1), timedelta(days=1)
 OWN_LIMIT: dict[str, Any] = {
     "body": "the client",
     "document": "specification",
@@ -72,6 +74,9 @@ def world(
         "campaign": campaign,
         "deployment": deployment,
         **_instruments(deployment.instrument),
+        "quality_run": make_run(
+            campaign, [deployment.instrument], kind="zero", starts_at=make.START + DAY, ends_at=make.START + DAY + HOUR
+        ),
         "use_timetable": make_use(room.zone, consultant, hours="Mon-Fri 08:00-16:00"),
         **_judged(campaign, deployment, consultant),
         **_agreed(campaign, point, consultant),

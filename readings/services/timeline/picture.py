@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
 import numpy as np
 
-from campaigns.models import Campaign, Channel, Deployment, Instrument
+from campaigns.models import Campaign, Channel, Deployment, Instrument, QualityRun
 from methods.clock.zones import transitions
 from methods.placing import OPEN_MS, Span, free_part, spans, trace
 from methods.quantities.arrays import Indexes
 from methods.quantities.durations import HOUR_MS
 from methods.quantities.moments import utc_ms
-from readings.queries.bursts import deployed
+from readings.queries.bursts import deployed, runs_in
 from readings.queries.logged_series import Logged, logged
 
 #: As many parts as a wide screen has columns to draw them.
@@ -34,12 +34,14 @@ class Burst:
 
 @dataclass(frozen=True, eq=False)
 class TimelinePicture:
-    """``own``: the deployments of the campaign. ``elsewhere``: where the instrument stood for other campaigns."""
+    """``own``: the deployments of the campaign. ``elsewhere``: where the instrument stood for other campaigns.
+    ``runs``: quality runs it was in: what lies in them is in no deployment, and not missing in one."""
 
     campaign: Campaign
     logged: Logged
     own: list[Deployment]
     elsewhere: list[Deployment]
+    runs: list[QualityRun] = field(default_factory=list)
 
     @property
     def stays(self) -> list[Deployment]:
@@ -47,12 +49,12 @@ class TimelinePicture:
 
     @cached_property
     def within(self) -> Indexes:
-        return self.logged.within(self.stays)
+        return self.logged.within([*self.stays, *self.runs])
 
     @cached_property
     def counts(self) -> dict[int, int]:
         """Readings of each deployment, by its id."""
-        counts = np.bincount(self.within[self.within >= 0], minlength=len(self.stays)).tolist()
+        counts = np.bincount(self.within[self.within >= 0], minlength=len(self.stays)).tolist()[: len(self.stays)]
         return {row.pk: count for row, count in zip(self.stays, counts, strict=True)}
 
     @cached_property
@@ -68,7 +70,8 @@ class TimelinePicture:
         burst_spans = spans(self.logged.utc_ms, self.logged.interval_ms)
         before = np.concatenate(([0], np.cumsum(self.within < 0)))
         stops = np.cumsum([span.count for span in burst_spans], dtype=np.int64)
-        taken = [(utc_ms(d.starts_at), utc_ms(d.ends_at) if d.ends_at else OPEN_MS) for d in self.stays]
+        there: list[Deployment | QualityRun] = [*self.stays, *self.runs]
+        taken = [(utc_ms(row.starts_at), utc_ms(row.ends_at) if row.ends_at else OPEN_MS) for row in there]
         bursts = []
         for span, stop in zip(burst_spans, stops.tolist(), strict=True):
             outside = int(before[stop] - before[stop - span.count])
@@ -109,10 +112,11 @@ def picture(campaign: Campaign, instrument: Instrument, channel: Channel) -> Tim
     seen = TimelinePicture(campaign, series, own, [])
     low, high = seen.extent
     near = [d for d in stays if d.campaign_id != campaign.pk and _meets(d, low, high)]
-    return TimelinePicture(campaign, series, own, near)
+    runs = [run for run in runs_in(instrument, campaign.site) if _meets(run, low, high)]
+    return TimelinePicture(campaign, series, own, near, runs)
 
 
-def _meets(row: Deployment, low: int, high: int) -> bool:
+def _meets(row: Deployment | QualityRun, low: int, high: int) -> bool:
     return utc_ms(row.starts_at) < high and (row.ends_at is None or utc_ms(row.ends_at) > low)
 
 
@@ -130,15 +134,15 @@ def drawn(of: TimelinePicture) -> dict[str, Any]:
         "bursts": [[b.span.start_ms, b.span.end_ms, b.span.count, b.outside] for b in of.bursts[:MOST_SPANS]],
         "outside": [[s.start_ms, s.end_ms, s.count] for s in of.outside[:MOST_SPANS]],
         "doubtful": [[s.start_ms, s.end_ms, s.count] for s in of.doubtful[:MOST_SPANS]],
-        "elsewhere": [_band(row) for row in of.elsewhere],
+        "elsewhere": [*(_band(row) for row in of.elsewhere), *(_band(run) for run in of.runs)],
         "bands": [_band(row) for row in of.own],
     }
 
 
-def _band(row: Deployment) -> dict[str, Any]:
+def _band(row: Deployment | QualityRun) -> dict[str, Any]:
     return {
         "key": str(row.key),
-        "name": str(row.point),
+        "name": str(row.point if isinstance(row, Deployment) else row),
         "start": utc_ms(row.starts_at),
         "end": utc_ms(row.ends_at) if row.ends_at else None,
         "starts": row.starts_at.isoformat(),

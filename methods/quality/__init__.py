@@ -1,0 +1,1 @@
+"""Quality control of direct-reading measurements (docs/methods/quality-control.md). Pure."""

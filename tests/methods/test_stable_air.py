@@ -1,0 +1,87 @@
+"""The noise of a meter from zero air and from side-by-side runs."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from methods.quantities.flags import Flag
+from methods.uncertainty.noise import noise_of
+from methods.uncertainty.stable_air import in_zero_air, side_by_side, together
+from tests.methods.test_quality import logged
+
+
+def test_scatter_in_zero_air_is_the_noise() -> None:
+    rng = np.random.default_rng(3)
+    run = in_zero_air(logged(2.0 * rng.standard_normal(4000)), 0.01, None)
+    assert run is not None
+    assert np.sqrt(run.variance) == pytest.approx(2.0, rel=0.05)
+    assert run.rho == 0.0
+    assert run.dof == pytest.approx(3999)
+
+
+def test_noise_that_lasts_keeps_its_size_and_loses_degrees_of_freedom() -> None:
+    """First-order noise of ρ = 0.79, as a sensor of T90 10 s logged every second makes."""
+    rng = np.random.default_rng(4)
+    rho = float(np.exp(-np.log(10) / 10))
+    x = np.zeros(6000)
+    for k in range(1, len(x)):
+        x[k] = rho * x[k - 1] + np.sqrt(1 - rho**2) * rng.standard_normal()
+    run = in_zero_air(logged(x, interval_s=1), 0.001, t90_s=10)
+    assert run is not None
+    assert run.rho == pytest.approx(rho, abs=1e-6)
+    assert np.sqrt(run.variance) == pytest.approx(1.0, rel=0.08)
+    assert run.dof < 1000
+
+
+def test_a_flat_run_and_a_short_one_say_nothing() -> None:
+    assert in_zero_air(logged(np.zeros(40)), 0.01, None) is None
+    assert side_by_side(logged(np.zeros(40)), 0.01, None) is None
+    assert in_zero_air(logged([0.0, 0.1, 0.2, 0.1, 0.0, 0.1]), 0.01, None) is None
+
+
+def test_readings_below_detection_count_in_zero_air() -> None:
+    rng = np.random.default_rng(5)
+    run = in_zero_air(logged(rng.standard_normal(500), flags=int(Flag.BELOW_DETECTION)), 0.01, None)
+    assert run is not None
+    assert run.n == 500
+
+
+def test_air_that_changes_side_by_side_is_no_noise() -> None:
+    rng = np.random.default_rng(6)
+    air = 100 + 50 * np.sin(np.arange(600) / 60)
+    run = side_by_side(logged(air + rng.standard_normal(600)), 0.1, None)
+    assert run is not None
+    assert np.sqrt(run.variance) == pytest.approx(1.0, rel=0.1)
+
+
+def test_the_larger_of_both_kinds_counts_and_rounding_is_the_least() -> None:
+    rng = np.random.default_rng(8)
+    quiet = in_zero_air(logged(0.5 * rng.standard_normal(200)), 0.01, None)
+    loud = side_by_side(logged(100 + 2 * rng.standard_normal(200)), 0.01, None)
+    assert quiet is not None
+    assert loud is not None
+    both = together([quiet], [loud], 0.01)
+    assert both is not None
+    assert both.source.startswith("this meter in side-by-side runs, 200 readings")
+    assert both.sigma == pytest.approx(2.0, rel=0.2)
+    coarse = together([quiet], [], 10.0)
+    assert coarse is not None
+    assert coarse.sigma == pytest.approx(10 / np.sqrt(12))
+    assert together([], [], 0.01) is None
+    short = in_zero_air(logged(rng.standard_normal(10)), 0.01, None)
+    assert short is not None
+    assert together([short], [], 0.01) is None
+    three = together([short, short, short], [], 0.01)
+    assert three is not None
+    assert three.dof == pytest.approx(27)
+
+
+def test_own_evidence_comes_before_that_of_the_type() -> None:
+    readings = logged(5 + np.random.default_rng(9).standard_normal(60))
+    own = together([in_zero_air(readings, 0.01, None)], [], 0.01)  # type: ignore[list-item]
+    assert own is not None
+    told = noise_of(readings, step=0.01, repeatability=30.0, stable=own.times(2.0))
+    assert told.sigma == pytest.approx(2 * (own.sigma or 0))
+    assert told.source.startswith("this meter in zero air")
+    assert noise_of(readings, step=0.01, repeatability=30.0).source == "instrument type"
