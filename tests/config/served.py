@@ -84,6 +84,15 @@ class Served:
         except (URLError, OSError):
             return False
 
+    def is_ready(self, of: str) -> bool:
+        """of: names of parts; "" for all."""
+        try:
+            return bool(self.open(f"{self.root}/ready/?of={of}", timeout=10).status == 200)
+        except HTTPError as refused:
+            if refused.code != 503:
+                raise
+            return False
+
     def worker(self) -> int | None:
         """The child that runs the jobs."""
         found = children_of(self.process.pid)

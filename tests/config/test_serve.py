@@ -43,6 +43,8 @@ def test_pages_are_served_logs_are_read_and_a_worker_that_fell_comes_back(
     served: Served, house: tuple[Path, str]
 ) -> None:
     first = wait_until(served.worker)
+    wait_until(lambda: served.is_ready("worker"))
+    assert served.is_ready(""), "embedded: everything, the folder of messages and the idle worker included"
     login = served.open(f"{served.root}/login/", timeout=20)
     assert login.headers["Server"] == "fanlight"
     assert "default-src 'self'" in login.headers["Content-Security-Policy"]

@@ -9,15 +9,20 @@ from collections.abc import Iterator
 from datetime import timedelta
 from pathlib import Path
 from threading import active_count
+from typing import Any
 from unittest.mock import patch
 
 import pytest
 from django.db import OperationalError
 from django.db.models.functions import Now
+from structlog.contextvars import get_contextvars
 
-from campaigns.models import Worker
+from campaigns import enqueue, tasks
+from campaigns.enqueue import Outcome
+from campaigns.models import Job, Organisation, Worker
 from campaigns.services import workers
 from config.beating import Heart, name_of
+from config.celery import forget_the_last_job
 from tests.jobs.workers import Stage, wait_until
 
 
@@ -121,3 +126,21 @@ class TestRealWorkers:
             worker.wait(60)
         said = [json.loads(line) for line in log.read_text().splitlines() if line.startswith("{")]
         assert any(line["logger"].startswith("celery") and line["level"] == "info" for line in said)
+
+
+@pytest.mark.django_db
+def test_lines_of_the_log_carry_the_job_that_is_worked_on(organisation: Organisation) -> None:
+    seen: list[Any] = []
+
+    def fails(job: Job) -> Outcome:
+        seen.append(get_contextvars())
+        raise ArithmeticError
+
+    job = Job.objects.create(kind="tried", subject_id=1, organisation=organisation)
+    with patch.dict(enqueue._handlers, {"tried": fails}), patch.object(tasks.log, "exception") as said:
+        said.side_effect = lambda *_: seen.append(get_contextvars())
+        forget_the_last_job()
+        tasks.run_job(job.pk)
+    assert [one["job"] for one in seen] == [job.pk, job.pk], "while it is done, and when it has failed"
+    forget_the_last_job()  # as Celery does before the next task
+    assert get_contextvars() == {}
