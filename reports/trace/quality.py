@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from reports.records import Codec
+from campaigns.frozen.records import Codec
 
 #: Raised whenever a field of these records comes, goes or changes its meaning. It is made anew with each judging, so
 #: one of another format tells nothing until then.

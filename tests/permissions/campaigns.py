@@ -123,7 +123,7 @@ ALERT_LEVELS = [
 
 QUALITY = [
     on("quality-run-add", "campaign", STAFF),
-    *kept("quality-run", "quality_run", STAFF),
+    *added("quality-run", "quality_run"),
     on("acceptance", "campaign", CONSULTANT),
     on("acceptance-usual", "campaign", Codes(302, 404, 404, 404, 302), post={}),
 ]
