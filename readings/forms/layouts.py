@@ -50,8 +50,7 @@ from readings.forms.time_controls import CLOCK, EXAMPLE, FORMAT, START, START_TY
 from readings.services.preview import Rows
 from readings.services.understanding import Understood
 
-#: Columns, and kinds of readings of a long file, that are offered one by one; what lies beyond stays as understood, or
-#: is left out where it was not.
+#: Columns, and kinds of readings of a long file, offered one by one; what lies beyond stays as understood or left out.
 OFFERED = 60
 #: The page begins to look where sniffing does.
 LAST_FIRST_LINE = DEEP

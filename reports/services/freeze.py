@@ -52,10 +52,8 @@ def freeze(campaign: Campaign) -> ReportContent:
     """
     criteria, deployments = _entered(campaign)
     found = _found(campaign, criteria, deployments)
-    levels, buildings = found.levels, zones.buildings_of(campaign, found)
-    outdoor = zones.outdoor_of(found)
-    everywhere = zones_of(buildings)
-    judged = criteria_of(campaign, criteria, found.refs, everywhere)
+    levels, buildings, outdoor = found.levels, zones.buildings_of(campaign, found), zones.outdoor_of(found)
+    judged = criteria_of(campaign, criteria, found.refs, everywhere := zones_of(buildings))
     instruments = instruments_of(campaign, deployments, {c.parameter for c in judged} | set(WANTED))
     return ReportContent(
         format=FORMAT,

@@ -100,14 +100,10 @@ class ReportOf(RowPage):
         content = freeze(campaign)
         current = in_force(campaign)
         former = campaign.reports.order_by("-revision").first()
-        form = self.fresh(form, digest := digest_of(content), refused)
-        self.extra_context = {"nameless": self.own_role()}
+        digest = digest_of(content)
+        self.extra_context = self.around(editions)
         return self.show(
             status,
-            title="Report",
-            kicker="Release",
-            subtitle="What the client will read, as of now. Once signed, nothing done to the campaign changes it.",
-            crumbs=trail(campaign),
             campaign=campaign,
             content=content,
             digest=digest,
@@ -122,12 +118,23 @@ class ReportOf(RowPage):
             changed=changed_since(current, current.record.files, self.person) if current else [],
             revisions=signed_revisions(campaign),
             release_url=reverse("report-release", args=[campaign.key]),
-            editions=editions or EditionsForm(from_memory(campaign)),
-            editions_url=reverse("report-editions", args=[campaign.key]),
-            must_check=CHECK,
-            departed=agreement_standing(campaign),
-            clocks=[question for question in open_questions(campaign) if question.left is None],
         )
+
+    def around(self, editions: EditionsForm | None) -> dict[str, Any]:
+        """The heading, and what is asked before it can be signed."""
+        campaign = self.found
+        return {
+            "title": "Report",
+            "kicker": "Release",
+            "subtitle": "What the client will read, as of now. Once signed, nothing done to the campaign changes it.",
+            "crumbs": trail(campaign),
+            "nameless": self.own_role(),
+            "editions": editions or EditionsForm(from_memory(campaign)),
+            "editions_url": reverse("report-editions", args=[campaign.key]),
+            "must_check": CHECK,
+            "departed": agreement_standing(campaign),
+            "clocks": [question for question in open_questions(campaign) if question.left is None],
+        }
 
     def fresh(self, form: SignForm | None, seen: str, refused: NotReleased | None) -> SignForm:
         """The form for what this page shows. After a refusal the person reads and confirms again."""

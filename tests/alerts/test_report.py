@@ -78,7 +78,7 @@ class TestReportedAlerts:
         assert from_store(to_store(content)) == content
 
     def test_an_older_report_had_none(self) -> None:
-        assert upgraded({"format": 6}, newest=7) == {"format": 7, "alerts": []}
+        assert upgraded({"format": 7}, newest=8) == {"format": 8, "alerts": []}
 
     def test_what_was_done_since_is_a_difference(self, measured: House, alert: Alert, consultant: User) -> None:
         before = freeze(measured.campaign)

@@ -74,9 +74,7 @@ def world(
         "campaign": campaign,
         "deployment": deployment,
         **_instruments(deployment.instrument),
-        "quality_run": make_run(
-            campaign, [deployment.instrument], kind="zero", starts_at=make.START + DAY, ends_at=make.START + DAY + HOUR
-        ),
+        "quality_run": _zero_run(campaign, deployment),
         "use_timetable": make_use(room.zone, consultant, hours="Mon-Fri 08:00-16:00"),
         **_judged(campaign, deployment, consultant),
         **_agreed(campaign, point, consultant),
@@ -86,6 +84,11 @@ def world(
         **_alerted(campaign, deployment, consultant),
         "job": m.Job.objects.create(kind="read-upload", subject_id=0, organisation=organisation, owner=consultant),
     }
+
+
+def _zero_run(campaign: m.Campaign, deployment: m.Deployment) -> m.QualityRun:
+    tomorrow = make.START + DAY
+    return make_run(campaign, [deployment.instrument], kind="zero", starts_at=tomorrow, ends_at=tomorrow + HOUR)
 
 
 def _places(site: m.Site, room: m.Room, point: m.SamplingPoint) -> World:

@@ -27,6 +27,7 @@ from reports.models import Evaluation, Result
 from reports.pages.workbook import workbook
 from reports.pdf import render
 from reports.services.freeze import freeze
+from reports.services.freezing.agreements import agreed_of
 from reports.services.quality.measured import quality_of
 from reports.services.quality.table import CHART, quality_rows
 from reports.services.quality.told import QualityTold
@@ -232,7 +233,7 @@ def test_report_workbook_and_readiness_tell_what_failed(
     content = freeze(found.campaign)
     assert content.quality.rows[0].word == "failed"
     assert content.format == FORMAT
-    book = openpyxl.load_workbook(io.BytesIO(workbook(found.campaign, [], [])))
+    book = openpyxl.load_workbook(io.BytesIO(workbook(found.campaign, [], [], agreed_of(found.campaign))))
     assert [cell.value for cell in book["Quality control"][2]][:3] == [
         "Bias of a meter side by side", "Formaldehyde", "failed",
     ]  # fmt: skip
@@ -245,7 +246,7 @@ def test_report_workbook_and_readiness_tell_what_failed(
 
 
 def test_a_report_of_the_format_before_says_nothing_of_quality_control() -> None:
-    assert upgraded({"format": 6}, newest=7)["quality"] == {"rows": [], "disagreements": [], "detection": []}
+    assert upgraded({"format": 8}, newest=9)["quality"] == {"rows": [], "disagreements": [], "detection": []}
 
 
 def test_the_pdf_prints_the_table_and_the_problem(pair: tuple[House, m.Instrument], tmp_path: Path) -> None:
