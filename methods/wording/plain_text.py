@@ -36,7 +36,8 @@ def visible(text: str) -> str:
 
 def all_visible(value: T) -> T:
     """The same for every text in plain data as JSON has it."""
-    return _through(value)
+    seen: T = _through(value)
+    return seen
 
 
 def refused_in(value: Any, place: str = "") -> tuple[str, str, str] | None:
