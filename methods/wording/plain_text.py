@@ -36,8 +36,8 @@ def visible(text: str) -> str:
 
 def all_visible(value: T) -> T:
     """The same for every text in plain data as JSON has it."""
-    told: T = _through(value)
-    return told
+    seen: T = _through(value)
+    return seen
 
 
 def refused_in(value: Any, place: str = "") -> tuple[str, str, str] | None:

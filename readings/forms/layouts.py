@@ -9,7 +9,6 @@ from typing import Any
 
 from django import forms
 
-from campaigns.forms.texts import SeenText
 from methods.logs.layouts.column_roles import IGNORE_CHOICE, NONE_CHOICE
 from methods.logs.layouts.compiled_layout import TIME_ROLES, stamp_columns
 from methods.logs.layouts.layout_answers import answer, questions_left
@@ -66,7 +65,7 @@ def _readings() -> Choices:
     return list(grouped())
 
 
-class LayoutForm(SeenText, forms.Form):
+class LayoutForm(forms.Form):
     """Choices on top of what was understood. ``layout`` is what they make of it, ``missing`` what is still to be said.
 
     ``rows`` are the first lines as cells, for what the chosen columns show of the time; ``probing`` gives columns to

@@ -21,7 +21,7 @@ def test_who_when_before_after(owner: Client, site: Site) -> None:
         owner, "site-edit", site, name="Harbour Court", time_zone="Europe/Lisbon", altitude_m="0", client=site.client_id
     )
     entry = get(owner, "site-history", site).context["entries"][0]
-    assert entry["who"] == "consultant@fanlight.example"
+    assert entry["who"] == "C. Lintel"
     assert entry["what"] == "Changed"
     assert ("Name", "Harbour House", "Harbour Court") in entry["changes"]
 

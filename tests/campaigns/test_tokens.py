@@ -1,13 +1,15 @@
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
+from django.core.exceptions import ValidationError
 from django.test import Client
 from django.utils import timezone
 
 from campaigns.models import ApiToken, User
-from campaigns.services.tokens import TOO_FAR
+from campaigns.services.tokens import TOO_FAR, end_of
+from methods.quantities.moments import OUT_OF_REACH
 from tests import factories as make
 from tests.campaigns.pages import Browse, errors, get, post, text
 
@@ -42,12 +44,17 @@ def test_it_works_to_the_end_of_its_last_day(owner: Client) -> None:
             {"scopes": ["Select a valid choice. everything is not one of the available choices."]},
         ),
         ({"last_day": "2020-01-01"}, {"last_day": ["This day is over."]}),
-        ({"last_day": "9999-12-31"}, {"last_day": [TOO_FAR]}),
+        ({"last_day": "9999-12-31"}, {"last_day": [OUT_OF_REACH]}),
     ],
 )
 def test_what_is_wrong_with_a_token(owner: Client, change: dict[str, object], told: dict[str, list[str]]) -> None:
     assert errors(post(owner, "token-add", **({"name": "x", "scopes": ["places"]} | change))) == told
     assert not ApiToken.objects.exists()
+
+
+def test_the_last_day_of_all_calendars_has_no_next() -> None:
+    with pytest.raises(ValidationError, match=TOO_FAR):
+        end_of(date.max)
 
 
 def test_it_is_revoked(owner: Client, token: ApiToken) -> None:

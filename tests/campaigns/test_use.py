@@ -146,7 +146,7 @@ def test_a_form_takes_hours_by_day_and_dates_that_differ(owner: Client, campaign
     assert in_words(row.timetable) == (
         "Mon 08:00-12:00, 13:00-16:00; Fri 08:00-12:00; closed 2026-12-24 to 2027-01-06; 2026-09-15 08:10-12:05"
     )
-    assert (row.origin, row.note, str(row.by)) == ("counted", "tally sheet", "consultant@fanlight.example")
+    assert (row.origin, row.note, str(row.by)) == ("counted", "tally sheet", "C. Lintel")
 
 
 def test_a_pasted_list_replaces_the_days(owner: Client, zone: m.Zone) -> None:
