@@ -138,6 +138,8 @@ JOB_LEASE_SECONDS = env.number("FANLIGHT_JOB_LEASE", default=60, least=2)
 #: A queued job untouched for this long is sent again (the broker may have lost it).
 JOB_RESEND_SECONDS = env.number("FANLIGHT_JOB_RESEND", default=30, least=1)
 JOB_MAX_ATTEMPTS = env.number("FANLIGHT_JOB_ATTEMPTS", default=5, least=1)
+#: What failed for a passing reason (database, storage or broker are away) waits so long, then longer and longer.
+JOB_RETRY_SECONDS = env.number("FANLIGHT_JOB_RETRY", default=5, least=1)
 #: Processes among which one large piece of work is shared out; 0: as many as there are processors.
 PROCESSES = env.number("FANLIGHT_PROCESSES", default=0)
 

@@ -221,22 +221,30 @@ def _store(
                 part = write(batches, file)
                 if not progress.lines:
                     refuse_mostly_clashing(upload, part, batches)
+                _count(upload, progress.tally.stored + part.stored)
                 job.beat(min(chunk.bytes_read, upload.size))
             progress.saw(chunk)
             progress.took(part, channels)
     except Unreadable:  # what was read before the damage is kept, to its last line
-        _store_rest(job, file, progress, channels)
+        _store_rest(job, upload, file, progress, channels)
         raise
-    _store_rest(job, file, progress, channels)
+    _store_rest(job, upload, file, progress, channels)
 
 
-def _store_rest(job: Job, file: Intake, progress: Progress, channels: Channels) -> None:
+def _store_rest(job: Job, upload: Upload, file: Intake, progress: Progress, channels: Channels) -> None:
     file.last = True
     if file.rest:
         with transaction.atomic():
             part = write([], file)
+            _count(upload, progress.tally.stored + part.stored)
             job.beat()
         progress.took(part, channels)
+
+
+def _count(upload: Upload, stored: int) -> None:
+    """With the readings themselves, so that what is shown of a log that was stored in part is true. A run that begins
+    again finds its own readings and counts them from the start: the most that was counted is what is there."""
+    Upload.objects.filter(pk=upload.pk, stored__lt=stored).update(stored=stored)
 
 
 def _batches(upload: Upload, chunk: Chunk, channels: Channels, repeats: list[StampCounts]) -> Iterable[Batch]:

@@ -37,6 +37,7 @@ from readings.templatetags.readings_words import render_row
 
 HINT = "As the instrument wrote them, unchanged: the original is kept and its SHA-256 noted."
 HEAVY = ("layout", "understood", "settled", "archive__layout", "archive__understood", "archive__settled")
+NOT_READ = "But it was not read to its end: open it, and have it read again."
 NO_FILE = "No file came with this."
 #: Which of the logs are listed: name of the choice, words, states.
 SHOWN: dict[str, tuple[str, tuple[str, ...]]] = {
@@ -126,7 +127,11 @@ class Uploads(RowPage):
         if receipt.already_held:
             zone = receipt.upload.campaign.site.zone_info
             since = f"{receipt.upload.created_at.astimezone(zone):%Y-%m-%d %H:%M}"
-            return {"message": f"Already held since {since}, as “{receipt.upload.filename}”.", "url": url}
+            held = f"Already held since {since}, as “{receipt.upload.filename}”."
+            job = jobs_of([receipt.upload.pk]).get(receipt.upload.pk)
+            if job is not None and job.may_be_asked_again:
+                return {"message": f"{held} {NOT_READ}", "url": url, "unread": "yes"}
+            return {"message": held, "url": url}
         row = reverse("upload-row", args=[receipt.upload.key])
         return {"message": "Stored. It is being read now.", "url": url, "row": row}
 
@@ -203,6 +208,7 @@ class UploadPage(RowPage):
             upload=upload,
             jobs=jobs,
             under_way=any(not job.ended for job in jobs.values()),
+            **self.unfinished(jobs.get(upload.pk)),
             may_change=self.may_change,
             facts=self.facts(),
             layout=upload.layout,
@@ -228,6 +234,12 @@ class UploadPage(RowPage):
     @cached_property
     def logs_inside(self) -> list[Upload]:
         return logs_inside(self.found, self.person)
+
+    def unfinished(self, job: Job | None) -> dict[str, Any]:
+        """The job that failed without having read the file, and whether the person may have it done again."""
+        if job is None or self.found.withdrawn or not job.may_be_asked_again:
+            return {"unfinished": None}
+        return {"unfinished": job, "may_ask_again": access.may_change(self.person, job)}
 
     def asked(self) -> dict[str, bool]:
         """Which decisions about its place in time wait for a person."""

@@ -33,7 +33,7 @@ def evaluate_campaign(job: Job) -> Outcome:
     with transaction.atomic():
         job.beat()
         if not keep(campaign, judged, started):
-            return Job.State.DONE, "overtaken", "Judged again meanwhile, from newer inputs."
+            return Job.State.SUPERSEDED, "superseded", "Judged again meanwhile, from newer inputs."
         findings = judge_zones(campaign, known.deployments)
     return Job.State.DONE, "judged", f"{len({f.place for f in judged}):,} results, {findings:,} findings."
 
