@@ -27,7 +27,7 @@ PLACED = ("pk", "criterion_id", "deployment_id")
 def evaluate_campaign(job: Job) -> Outcome:
     """The job "evaluate"."""
     campaign = Campaign.objects.select_related("site").get(pk=job.subject_id)
-    started = timezone.now()
+    started = job.started_at or timezone.now()  # by the clock of the database: those of hosts differ
     known = Known.of(campaign)
     judged = results_of(known, job)
     with transaction.atomic():
