@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 from itertools import islice
 from pathlib import Path
 
+from methods.logs.apart import LOOKING
+from methods.logs.bounded import within
 from methods.logs.files.sheets import open_workbook, sheet_rows
 from methods.logs.files.sources import open_source
 from methods.logs.text.lines import LONGEST_LINE, inner_encoding, pieces
@@ -28,10 +31,14 @@ def lines_around(upload: Upload, line: int, *, before: int = 0, after: int = 0) 
     first, last = max(1, line - before), line + after
     try:
         with local_copy(upload) as path:
-            lines = enumerate(islice(_lines(path, _sheet(upload)), last), start=1)
-            return [(number, text[:SHOWN]) for number, text in lines if number >= first]
+            return within(path, partial(_between, path, _sheet(upload), first, last), LOOKING)
     except (Unreadable, OriginalMissing):
         return []
+
+
+def _between(path: Path, sheet: str, first: int, last: int) -> list[tuple[int, str]]:
+    lines = enumerate(islice(_lines(path, sheet), last), start=1)
+    return [(number, text[:SHOWN]) for number, text in lines if number >= first]
 
 
 def _sheet(upload: Upload) -> str:

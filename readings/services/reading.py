@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -39,7 +40,7 @@ from readings.services.file_doubts import (
 )
 from readings.services.minute_twins import MinuteTwins
 from readings.services.originals import OriginalMissing, local_copy
-from readings.services.prefetch import one_ahead
+from readings.services.prefetch import meanwhile, one_ahead
 from readings.services.receive import as_of
 from readings.services.stamp_steps import StampSteps
 from readings.services.understanding import Understood, kept_for, taken_up, understand
@@ -120,7 +121,8 @@ def read_upload(job: Job) -> Outcome:
     job.beat(0, upload.size, "bytes")
     try:
         with local_copy(upload) as path:
-            return unpack(job, upload, path) if _is_archive(upload, path) else _read_from(path, job, upload)
+            is_archive = meanwhile(partial(_is_archive, upload, path), job.beat_if_due)
+            return unpack(job, upload, path) if is_archive else _read_from(path, job, upload)
     except OriginalMissing as error:
         return Job.State.FAILED, "original-missing", str(error)
 
@@ -133,7 +135,7 @@ def _is_archive(upload: Upload, path: Path) -> bool:
 def _read_from(path: Path, job: Job, upload: Upload) -> Outcome:
     progress, understood = Progress(), None
     try:
-        understood = understand(upload, path)
+        understood = understand(upload, path, job.beat_if_due)
         return _read(job, upload, path, understood, progress)
     except Doubted as found:
         return _finish(job, upload, Upload.State.ATTENTION, progress, [found.problem], understood)
@@ -168,7 +170,7 @@ def _read(job: Job, upload: Upload, path: Path, understood: Understood, progress
     refuse_read_for_another(upload, instrument, layout)
     progress.note(p for p in understood.problems if p.code in ONLY_SNIFFED)
     read = logs.read(path, layout, chunk_rows=CHUNK_ROWS)
-    with one_ahead(_numbered(read, upload, channels)) as chunks:
+    with one_ahead(_numbered(read, upload, channels), job.beat_if_due) as chunks:
         _store(job, upload, layout, chunks, channels, progress)
     progress.note(progress.steps.problems(_basis(upload, layout)))
     if progress.twins is not None:

@@ -344,7 +344,7 @@ class TestSkewedClock:
             now = "statement_timestamp()" if connection.vendor == "postgresql" else "datetime('now')"
             claim = "11111111111141118111111111111111"
             cursor.execute(
-                f"UPDATE {Job._meta.db_table} SET state = 'running', attempts = 1, claim = '{claim}', beat_at = {now} "  # noqa: S608
+                f"UPDATE {Job._meta.db_table} SET state = 'running', attempts = 1, claim = '{claim}', beat_at = {now} "
                 f"WHERE id = {job.pk}"
             )
         assert sweep()["returned"] == 0
