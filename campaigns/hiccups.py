@@ -103,10 +103,15 @@ def _by_words(said: str) -> Hiccup | None:
 def _system(error: BaseException) -> Hiccup | None:
     if not isinstance(error, OSError):
         return None
-    if error.errno in _FULL:
+    if is_full(error):
         return FULL
     is_away = error.errno in _AWAY or isinstance(error, ConnectionError | TimeoutError)
     return STORAGE if is_away else None
+
+
+def is_full(error: OSError) -> bool:
+    """Whether nothing more can be written."""
+    return error.errno in _FULL
 
 
 def _foreign(error: BaseException) -> Hiccup | None:

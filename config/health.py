@@ -5,6 +5,8 @@ from __future__ import annotations
 from django.db import DatabaseError, connection
 from django.http import HttpRequest, JsonResponse
 
+from campaigns.free_space import space
+
 
 def health(request: HttpRequest) -> JsonResponse:
     try:
@@ -12,4 +14,4 @@ def health(request: HttpRequest) -> JsonResponse:
             cursor.execute("SELECT 1")
     except DatabaseError:
         return JsonResponse({"database": "away"}, status=503)
-    return JsonResponse({"database": "there"})
+    return JsonResponse({"database": "there", "space": space().value})

@@ -154,14 +154,17 @@ if REDIS_URL:
 UPLOAD_MAX_BYTES = env.number("FANLIGHT_UPLOAD_MAX_MB", default=256, least=1) * 1024 * 1024
 #: Without scripts a form sends all files at once; each is a temporary file that stays open meanwhile.
 DATA_UPLOAD_MAX_NUMBER_FILES = 250
-FILE_UPLOAD_HANDLERS = ["django.core.files.uploadhandler.TemporaryFileUploadHandler"]
+FILE_UPLOAD_HANDLERS = ["config.storage.SpooledWhole"]
+#: Files are refused rather than leave less than this for the database; health says "low" a good while before.
+KEEP_FREE_BYTES = env.number("FANLIGHT_KEEP_FREE_MB", default=256) * 1024 * 1024
+LOW_SPACE_BYTES = env.number("FANLIGHT_LOW_SPACE_MB", default=4096) * 1024 * 1024
 MEDIA_ROOT = VAR_DIR / "media"
 MEDIA_URL = ""  # nothing is served by path: originals go out through a view that asks `access` first
 
 S3_BUCKET = env.text("S3_BUCKET")
 STATIC_BACKEND = "config.staticfiles.ModuleManifestStorage"
 STORAGES: dict[str, dict[str, object]] = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "default": {"BACKEND": "config.storage.WholeFiles"},
     "staticfiles": {
         "BACKEND": STATIC_BACKEND
         if env.flag("FANLIGHT_MANIFEST", default=False)

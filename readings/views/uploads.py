@@ -26,10 +26,10 @@ from campaigns.models import Campaign, Instrument, Job
 from campaigns.services.ownership import organisation_id_of
 from campaigns.views.pages import PolledPage, RowPage
 from methods.quantities.moments import stamp_text, utc_moment
-from readings.job_kinds import READ_UPLOAD
 from readings.models import SettingAside, Upload
 from readings.pages import reading_anew
 from readings.queries import Placement, placement_of
+from readings.queries.upload_jobs import jobs_of
 from readings.services import clock_review, duplicate_memory, file_doubts, stored_value, upload_decisions
 from readings.services.original_lines import lines_around
 from readings.services.receive import NOT_OURS, Receipt, UploadRefused, display_name, receive
@@ -38,6 +38,9 @@ from readings.templatetags.readings_words import render_row
 HINT = "As the instrument wrote them, unchanged: the original is kept and its SHA-256 noted."
 HEAVY = ("layout", "understood", "settled", "archive__layout", "archive__understood", "archive__settled")
 NOT_READ = "But it was not read to its end: open it, and have it read again."
+#: Where the request says that there was no space for a file of it (config.storage), and what people are told.
+NO_SPACE = "fanlight.no_space"
+NOT_SPOOLED = "There is no space left for a file that came: nothing of it was kept. Tell the operator."
 NO_FILE = "No file came with this."
 #: Which of the logs are listed: name of the choice, words, states.
 SHOWN: dict[str, tuple[str, tuple[str, ...]]] = {
@@ -94,13 +97,16 @@ class Uploads(RowPage):
         if not form.is_valid():
             return JsonResponse({"message": NOT_OURS}, status=400) if self.scripted else self.listing(form, status=422)
         answers = [self.take(file, form.cleaned_data["instrument"]) for file in request.FILES.getlist("file")]
+        if request.META.get(NO_SPACE):
+            answers.append(HandInAnswer("", 503, {"message": NOT_SPOOLED}))
         return self.to_script(answers) if self.scripted else self.to_form(answers)
 
     def take(self, file: UploadedFile[Any], instrument: Instrument | None) -> HandInAnswer:
         try:
             receipt = receive(file, self.found, instrument, self.person)
         except UploadRefused as refused:
-            return HandInAnswer(display_name(file.name or ""), 422, {"message": str(refused)})
+            status = 503 if refused.passing else 422
+            return HandInAnswer(display_name(file.name or ""), status, {"message": str(refused)})
         return HandInAnswer(display_name(file.name or ""), 409 if receipt.already_held else 201, self.told(receipt))
 
     @staticmethod
@@ -116,7 +122,7 @@ class Uploads(RowPage):
         for answer in answers:
             tell = messages.success if answer.status == 201 else messages.warning
             told = answer.body["message"]
-            tell(self.request, told if answer.status == 422 else f"{answer.name}: {told}")  # a refusal names it
+            tell(self.request, told if answer.status in (422, 503) else f"{answer.name}: {told}")  # a refusal names it
         if not answers:
             messages.warning(self.request, NO_FILE)
         return redirect(reverse("uploads", args=[self.found.key]))
@@ -163,14 +169,6 @@ class Uploads(RowPage):
             page_query=f"&show={wanted}" if wanted else "",
             jobs=jobs_of([u.pk for u in page]),
         )
-
-
-def jobs_of(upload_ids: list[int], **more: Any) -> dict[int, Job]:
-    """The latest job of each upload; ``more`` narrows the jobs."""
-    latest: dict[int, Job] = {}
-    for job in Job.objects.filter(kind=READ_UPLOAD, subject_id__in=upload_ids, **more).order_by("pk"):
-        latest[job.subject_id] = job
-    return latest
 
 
 def logs_inside(upload: Upload, person: Any) -> list[Upload]:

@@ -13,7 +13,7 @@ pytestmark = pytest.mark.django_db
 
 def test_the_database_is_there(client: Client) -> None:
     answer = client.get("/health/")
-    assert (answer.status_code, answer.json()) == (200, {"database": "there"})
+    assert (answer.status_code, answer.json()) == (200, {"database": "there", "space": "enough"})
 
 
 def test_the_database_is_away(client: Client) -> None:

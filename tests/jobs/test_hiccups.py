@@ -11,15 +11,17 @@ import subprocess
 import sys
 from collections.abc import Callable, Iterator
 from datetime import timedelta
+from importlib import import_module
 from pathlib import Path
+from typing import Any
 from unittest.mock import patch
 
-import botocore.exceptions
 import kombu.exceptions
 import psycopg
 import pytest
 import redis
 from django.conf import LazySettings
+from django.core.exceptions import ValidationError
 from django.db import InterfaceError, OperationalError, ProgrammingError, connection
 from django.utils import timezone
 
@@ -65,9 +67,13 @@ def sqlite_error(code: int) -> Exception:
     return raised(error)
 
 
+of_storage: Any = import_module("botocore.exceptions")
+
+
 def client_error(status: int) -> Exception:
     said = {"Error": {"Code": str(status)}, "ResponseMetadata": {"HTTPStatusCode": status}}
-    return botocore.exceptions.ClientError(said, "GetObject")  # type: ignore[arg-type]
+    error: Exception = of_storage.ClientError(said, "GetObject")
+    return error
 
 
 PASSES = [
@@ -86,8 +92,8 @@ PASSES = [
     (OSError(errno.EDQUOT, "Disk quota exceeded"), "no-space"),
     (OSError(errno.EIO, "Input/output error"), "storage-away"),
     (ConnectionResetError(), "storage-away"),
-    (botocore.exceptions.EndpointConnectionError(endpoint_url="http://127.0.0.1:1"), "storage-away"),
-    (botocore.exceptions.ReadTimeoutError(endpoint_url="http://127.0.0.1:1"), "storage-away"),
+    (of_storage.EndpointConnectionError(endpoint_url="http://127.0.0.1:1"), "storage-away"),
+    (of_storage.ReadTimeoutError(endpoint_url="http://127.0.0.1:1"), "storage-away"),
     (client_error(503), "storage-away"),
     (redis.ConnectionError(), "broker-away"),
     (kombu.exceptions.OperationalError(), "broker-away"),
@@ -217,7 +223,7 @@ def test_only_what_failed_for_a_reason_of_ours_is_asked_for_again(
     assert (again.pk != job.pk, again.state) == (True, Job.State.QUEUED)
     Job.objects.filter(pk=again.pk).update(state=Job.State.FAILED, code="unreadable")
     again.refresh_from_db()
-    with pytest.raises(dispatcher.ValidationError, match="done, or under way"):
+    with pytest.raises(ValidationError, match="done, or under way"):
         ask_again(again, None)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import os
+import pickle
 import subprocess
 import sys
 import time
@@ -15,7 +16,6 @@ import numpy as np
 import pytest
 
 from methods import logs
-from methods.logs import apart as apart_module
 from methods.logs.apart import Bounds, apart, one_apart
 from methods.logs.bounded import is_taken_apart
 from methods.logs.files.sources import MEGABYTE
@@ -149,7 +149,7 @@ class TestApart:
             def __reduce__(self) -> tuple[object, tuple[str]]:
                 return os.system, (f"touch {tmp_path}/been",)
 
-        with pytest.raises(apart_module.pickle.UnpicklingError):
+        with pytest.raises(pickle.UnpicklingError):
             one_apart(Sent, Bounds(256 * MEGABYTE, 10))
         assert not (tmp_path / "been").exists()
 
