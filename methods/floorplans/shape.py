@@ -76,7 +76,7 @@ def overlaps(outlines: Mapping[str, Outline], least_m2: float = TOUCHING_M2) -> 
     """Pairs of rooms that claim the same ground, with its area in m², largest first.
 
     outlines: name or key → outline; outlines that are no polygons are left out. Common walls are no overlap. Where
-    rooms lie on each other by the hundred, only the first pairs that touch are looked at, of ``MOST_LOOKED_AT`` corners together.
+    rooms lie on each other by the hundred, only the first pairs that touch are looked at: see ``MOST_LOOKED_AT``.
     """
     usable = {key: Polygon(corners(outline)) for key, outline in outlines.items() if not faults(outline)}
     keys, shapes = list(usable), list(usable.values())
@@ -88,9 +88,9 @@ def overlaps(outlines: Mapping[str, Outline], least_m2: float = TOUCHING_M2) -> 
         if first < second
     )
     pairs = []
-    looked_at = 0
+    looked_at, sizes = 0, get_num_coordinates(shapes)
     for first, second in touching:
-        looked_at += get_num_coordinates([shapes[first], shapes[second]])
+        looked_at += int(sizes[first] + sizes[second])
         if looked_at > MOST_LOOKED_AT:
             break
         common = shapes[first].intersection(shapes[second]).area

@@ -27,7 +27,7 @@ T = TypeVar("T")
 
 
 @dataclass(frozen=True)
-class Bounds:
+class ProcessBounds:
     """``memory``: bytes beyond what the process begins with; ``seconds`` of a processor."""
 
     memory: int
@@ -36,11 +36,11 @@ class Bounds:
 
 #: A workbook of a million rows is understood in a second and 40 MB, or in half a minute where its order of day and
 #: month has to be looked for in all of it.
-UNDERSTANDING = Bounds(1024 * MEGABYTE, 240)
+UNDERSTANDING = ProcessBounds(1024 * MEGABYTE, 240)
 #: All of a file; what it takes is stored meanwhile.
-READING = Bounds(1024 * MEGABYTE, 3600)
+READING = ProcessBounds(1024 * MEGABYTE, 3600)
 #: For a page that somebody waits for.
-LOOKING = Bounds(512 * MEGABYTE, 20)
+LOOKING = ProcessBounds(512 * MEGABYTE, 20)
 
 #: What comes back is read as these and as plain values, and as nothing else: the file may have taken the process over.
 _ARRAYS = frozenset(("_reconstruct", "ndarray", "dtype", "_frombuffer", "scalar"))
@@ -54,7 +54,7 @@ def can_fork() -> bool:
     return hasattr(os, "sched_getaffinity") and not _is_apart
 
 
-def apart(work: Callable[[], Iterable[T]], bounds: Bounds) -> Iterator[T]:
+def apart(work: Callable[[], Iterable[T]], bounds: ProcessBounds) -> Iterator[T]:
     """What ``work`` gives, piece by piece, made in a process of its own.
 
     Raises Unreadable as ``work`` does, and where it ran into its ``bounds``; OSError for a failing disk; RuntimeError
@@ -78,7 +78,7 @@ def apart(work: Callable[[], Iterable[T]], bounds: Bounds) -> Iterator[T]:
             os.waitpid(pid, 0)
 
 
-def one_apart(work: Callable[[], T], bounds: Bounds) -> T:
+def one_apart(work: Callable[[], T], bounds: ProcessBounds) -> T:
     """The one thing that ``work`` makes; see ``apart``."""
     (found,) = apart(lambda: [work()], bounds)
     return found
@@ -112,7 +112,9 @@ def _received(pipe: Connection) -> Iterator[Any]:
             return
 
 
-def _work_and_end(work: Callable[[], Iterable[T]], bounds: Bounds, not_its: Connection, pipe: Connection) -> NoReturn:
+def _work_and_end(
+    work: Callable[[], Iterable[T]], bounds: ProcessBounds, not_its: Connection, pipe: Connection
+) -> NoReturn:
     """In the new process. Whatever happens, it never returns into the code that it is a copy of."""
     global _is_apart
     try:
@@ -152,7 +154,7 @@ def _say(pipe: Connection, what: str, sent: Any) -> None:
     pipe.send_bytes(pickle.dumps((what, sent), protocol=5))
 
 
-def limit(bounds: Bounds) -> None:
+def limit(bounds: ProcessBounds) -> None:
     """Of this process, from now on; as far as the system lets it."""
     import resource
 

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from methods.logs import reading, sniffing
-from methods.logs.apart import LOOKING, READING, UNDERSTANDING, Bounds, apart, can_fork, one_apart
+from methods.logs.apart import LOOKING, READING, UNDERSTANDING, ProcessBounds, apart, can_fork, one_apart
 from methods.logs.files.json_document import is_document
 from methods.logs.files.sources import LOOKED_AT, SPOOLED, Gunzip, kind_of
 from methods.logs.types import Chunk, Layout, Understanding, Unreadable
@@ -47,12 +47,12 @@ def read(path: Path, layout: Layout, *, chunk_rows: int = 50_000) -> Iterator[Ch
     return pieces_within(path, partial(reading.read, path, layout, chunk_rows=chunk_rows), READING)
 
 
-def within(path: Path, work: Callable[[], T], bounds: Bounds = UNDERSTANDING) -> T:
+def within(path: Path, work: Callable[[], T], bounds: ProcessBounds = UNDERSTANDING) -> T:
     """What ``work`` makes of the file at ``path``. Raises Unreadable, too, where that asks for more than ``bounds``."""
     return one_apart(work, bounds) if is_taken_apart(path) else work()
 
 
-def pieces_within(path: Path, work: Callable[[], Iterable[T]], bounds: Bounds = LOOKING) -> Iterator[T]:
+def pieces_within(path: Path, work: Callable[[], Iterable[T]], bounds: ProcessBounds = LOOKING) -> Iterator[T]:
     """What ``work`` makes of the file at ``path``, piece by piece; as ``within``."""
     yield from apart(work, bounds) if is_taken_apart(path) else work()
 

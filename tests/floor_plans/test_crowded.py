@@ -47,7 +47,7 @@ def crowded(room: Room) -> Floor:
 def test_of_the_pairs_that_overlap_the_largest_are_named(crowded: Floor) -> None:
     told = doubts(crowded)
     assert len(told) == MOST_TOLD + 1
-    assert re.fullmatch(r"At least 1,\d{3} more pairs of rooms overlap: were they drawn twice\?", told[-1])
+    assert re.fullmatch(r"At least [12],\d{3} more pairs of rooms overlap: were they drawn twice\?", told[-1])
     assert len("".join(told)) < 2_000
 
 
@@ -71,9 +71,7 @@ def test_the_page_of_the_floor(crowded: Floor, owner: Client) -> None:
 def test_what_is_drawn_coarsely_stays_where_it_is() -> None:
     ground = union([star(n) for n in range(120)])
     assert sum(len(ring.outer) + sum(map(len, ring.holes)) for ring in ground) <= MOST_DRAWN + 1
-    assert sum(ring.area_m2 for ring in ground) == pytest.approx(
-        area_m2([[-6, -6], [7.5, -6], [7.5, 6.2], [-6, 6.2]]), rel=0.3
-    )
+    assert sum(ring.area_m2 for ring in ground) == pytest.approx(174, rel=0.1)  # a circle of 7 m, drawn along 1.5 m
 
 
 def test_ground_of_few_corners_is_drawn_to_the_millimetre() -> None:
@@ -84,11 +82,13 @@ def test_ground_of_few_corners_is_drawn_to_the_millimetre() -> None:
 
 def test_every_pair_of_a_usual_floor_is_looked_at() -> None:
     """Thirty by thirty rooms, wall to wall, with two that lie on each other."""
-    rooms = {
+    rooms: dict[str, Outline] = {
         f"{x},{y}": [[x, y], [x + 1, y], [x + 1, y + 1], [x, y + 1]] for x in range(30) for y in range(30)
     }  # fmt: skip
     rooms["last"] = [[28.5, 28.5], [29, 28.5], [29, 29], [28.5, 29]]
-    assert overlaps(rooms) == [("28,28", "last", pytest.approx(0.25))]
+    ((first, second, area),) = overlaps(rooms)
+    assert (first, second) == ("28,28", "last")
+    assert area == pytest.approx(0.25)
 
 
 def test_an_area_beyond_any_room_is_refused(room: Room, send: Send, owner: Client, floor: Floor) -> None:

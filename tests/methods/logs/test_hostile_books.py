@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 
 from methods import logs
-from methods.logs.apart import Bounds, apart, one_apart
+from methods.logs.apart import ProcessBounds, apart, one_apart
 from methods.logs.bounded import is_taken_apart
 from methods.logs.files.sources import MEGABYTE
 from methods.logs.types import Unreadable
@@ -104,14 +104,14 @@ class TestApart:
         def work() -> Iterator[tuple[int, int]]:
             yield from ((n, os.getpid()) for n in range(3))
 
-        found = list(apart(work, Bounds(256 * MEGABYTE, 10)))
+        found = list(apart(work, ProcessBounds(256 * MEGABYTE, 10)))
         assert [n for n, _ in found] == [0, 1, 2]
         assert os.getpid() not in {pid for _, pid in found}
 
     def test_arrays_and_records_come_whole(self, tmp_path: Path) -> None:
         path = tmp_path / "log.xlsx"
         found = logs.understand(books.workbook(path), name="log.xlsx")
-        here = one_apart(lambda: (found, np.arange(3.0), frozenset("ab")), Bounds(256 * MEGABYTE, 10))
+        here = one_apart(lambda: (found, np.arange(3.0), frozenset("ab")), ProcessBounds(256 * MEGABYTE, 10))
         assert here[0] == found
         assert here[1].tolist() == [0, 1, 2]
 
@@ -128,7 +128,7 @@ class TestApart:
 
         began = time.monotonic()
         with pytest.raises(Unreadable) as caught:
-            list(apart(work, Bounds(256 * MEGABYTE, 1)))
+            list(apart(work, ProcessBounds(256 * MEGABYTE, 1)))
         assert caught.value.problems[0].code == "too_much"
         assert time.monotonic() - began < 60
 
@@ -137,12 +137,12 @@ class TestApart:
             raise OSError(errno.EIO, "Input/output error")
 
         with pytest.raises(OSError, match="Input/output error") as caught:
-            list(apart(work, Bounds(256 * MEGABYTE, 10)))
+            list(apart(work, ProcessBounds(256 * MEGABYTE, 10)))
         assert caught.value.errno == errno.EIO
 
     def test_a_fault_of_ours_is_one(self) -> None:
         with pytest.raises(RuntimeError, match="ZeroDivisionError"):
-            one_apart(lambda: 1 // 0, Bounds(256 * MEGABYTE, 10))
+            one_apart(lambda: 1 // 0, ProcessBounds(256 * MEGABYTE, 10))
 
     def test_nothing_but_values_is_taken_from_it(self, tmp_path: Path) -> None:
         class Sent:
@@ -150,7 +150,7 @@ class TestApart:
                 return os.system, (f"touch {tmp_path}/been",)
 
         with pytest.raises(pickle.UnpicklingError):
-            one_apart(Sent, Bounds(256 * MEGABYTE, 10))
+            one_apart(Sent, ProcessBounds(256 * MEGABYTE, 10))
         assert not (tmp_path / "been").exists()
 
     def test_it_ends_when_nobody_wants_more(self) -> None:
@@ -158,7 +158,7 @@ class TestApart:
             while True:
                 yield os.getpid()
 
-        pieces = apart(work, Bounds(256 * MEGABYTE, 10))
+        pieces = apart(work, ProcessBounds(256 * MEGABYTE, 10))
         pid = next(pieces)
         pieces.close()  # type: ignore[attr-defined]
         with pytest.raises(ProcessLookupError):
