@@ -83,7 +83,7 @@ class Progress:
         return None if edges is None else edges.tolist()
 
     def saw(self, chunk: Chunk) -> None:
-        self.lines += 1 + int(np.count_nonzero(np.diff(chunk.lines)))  # a line may hold the hours of a day
+        self.lines += _lines_of(chunk)
         self.bursts.see(chunk.stamps)
         low, high = int(chunk.stamps.min()), int(chunk.stamps.max())
         self.first = low if self.first is None else min(self.first, low)
@@ -223,7 +223,7 @@ def _store(
                 part = write(batches, file)
                 if not progress.lines:
                     refuse_mostly_clashing(upload, part, batches)
-                _count(upload, progress.tally.stored + part.stored)
+                _count(upload, progress.tally.stored + part.stored, progress.lines + _lines_of(chunk))
                 job.beat(min(chunk.bytes_read, upload.size))
             progress.saw(chunk)
             progress.took(part, channels)
@@ -238,15 +238,20 @@ def _store_rest(job: Job, upload: Upload, file: Intake, progress: Progress, chan
     if file.rest:
         with transaction.atomic():
             part = write([], file)
-            _count(upload, progress.tally.stored + part.stored)
+            _count(upload, progress.tally.stored + part.stored, progress.lines)
             job.beat()
         progress.took(part, channels)
 
 
-def _count(upload: Upload, stored: int) -> None:
+def _lines_of(chunk: Chunk) -> int:
+    """One line may hold the hours of a day."""
+    return 1 + int(np.count_nonzero(np.diff(chunk.lines)))
+
+
+def _count(upload: Upload, stored: int, lines: int) -> None:
     """With the readings themselves, so that what is shown of a log that was stored in part is true. A run that begins
     again finds its own readings and counts them from the start: the most that was counted is what is there."""
-    Upload.objects.filter(pk=upload.pk, stored__lt=stored).update(stored=stored)
+    Upload.objects.filter(pk=upload.pk, stored__lt=stored).update(stored=stored, lines=lines)
 
 
 def _batches(upload: Upload, chunk: Chunk, channels: Channels, repeats: list[StampCounts]) -> Iterable[Batch]:

@@ -237,7 +237,11 @@ class UploadPage(RowPage):
         """The job that failed without having read the file, and whether the person may have it done again."""
         if job is None or self.found.withdrawn or not job.may_be_asked_again:
             return {"unfinished": None}
-        return {"unfinished": job, "may_ask_again": access.may_change(self.person, job)}
+        return {
+            "unfinished": job,
+            "stored_text": f"{self.found.stored:,}",
+            "may_ask_again": access.may_change(self.person, job),
+        }
 
     def asked(self) -> dict[str, bool]:
         """Which decisions about its place in time wait for a person."""

@@ -66,6 +66,7 @@ def test_the_pages_say_what_is_stored(upload: Upload, channel: Channel, person: 
     assert "Not read to its end" in page
     assert "There is no space left to store anything" in page
     assert "300 readings of it are stored" in page
+    assert (upload.stored, upload.lines) == (300, 300)
     assert "Read it again" in page
     assert "Read it again" in person.get(reverse("jobs")).content.decode()
 
