@@ -7,7 +7,9 @@ from collections.abc import Callable
 from functools import partial
 
 from celery import current_app
+from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
+from django.db.models.functions import Now
 from django.utils import timezone
 
 from campaigns.models import Job, User
@@ -21,14 +23,18 @@ Handler = Callable[[Job], Outcome]
 RUN_JOB = "campaigns.tasks.run_job"
 _handlers: dict[str, Handler] = {}
 _labels: dict[str, str] = {}
+_again: dict[str, str] = {}
+UNDER_WAY = "It is done, or under way, already."
 
 
-def handles(kind: str, label: str) -> Callable[[Handler], Handler]:
-    """Register the function that does jobs of ``kind``; ``label`` is what people read."""
+def handles(kind: str, label: str, again: str = "Try it again") -> Callable[[Handler], Handler]:
+    """Register the function that does jobs of ``kind``; ``label`` is what people read, ``again`` what they press to
+    have it done after it failed."""
 
     def register(handler: Handler) -> Handler:
         _handlers[kind] = handler
         _labels[kind] = label
+        _again[kind] = again
         return handler
 
     return register
@@ -40,6 +46,17 @@ def handler_of(kind: str) -> Handler:
 
 def label_of(kind: str) -> str:
     return _labels.get(kind, kind)
+
+
+def again_label_of(kind: str) -> str:
+    return _again.get(kind, "Try it again")
+
+
+def ask_again(job: Job, by: User | None) -> Job:
+    """Ask once more for work that failed for a reason of ours. Raises ValidationError for any other."""
+    if not job.may_be_asked_again:
+        raise ValidationError(UNDER_WAY)
+    return enqueue(job.kind, job.subject_id, organisation_id=job.organisation_id, owner=by)
 
 
 def enqueue(kind: str, subject_id: int, *, organisation_id: int, owner: User | None) -> Job:
@@ -56,6 +73,9 @@ def enqueue(kind: str, subject_id: int, *, organisation_id: int, owner: User | N
         waiting = Job.objects.filter(kind=kind, subject_id=subject_id, state=Job.State.QUEUED).first()
         if waiting is None:  # it was taken between the two statements: ask again
             return enqueue(kind, subject_id, organisation_id=organisation_id, owner=owner)
+        if waiting.due_at is not None:  # it waits to be tried again: who asks now does not wait for that
+            Job.objects.filter(pk=waiting.pk, state=Job.State.QUEUED).update(due_at=None)
+            transaction.on_commit(partial(send, waiting.pk), robust=True)
         return waiting
     Job.objects.filter(
         kind=kind, subject_id=subject_id, state__in=Job.TO_LOOK_AT, acknowledged_at__isnull=True, pk__lt=job.pk
@@ -66,7 +86,7 @@ def enqueue(kind: str, subject_id: int, *, organisation_id: int, owner: User | N
 
 def send(job_id: int) -> None:
     """Hand the id to the broker. A broker that is away costs only time: the sweep sends again."""
-    Job.objects.filter(pk=job_id).update(sent_at=timezone.now())
+    Job.objects.filter(pk=job_id).update(sent_at=Now())
     try:
         current_app.tasks[RUN_JOB].apply_async((job_id,), retry=False)
     except Exception:  # any transport's own error class

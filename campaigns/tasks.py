@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import logging
-from datetime import timedelta
 
 from celery import shared_task
-from django.conf import settings
-from django.utils import timezone
+from django.db import connections
 from structlog.contextvars import bind_contextvars
 
 from campaigns.enqueue import RUN_JOB, handler_of, send
+from campaigns.fair_order import next_for
+from campaigns.hiccups import hiccup_of
 from campaigns.models import Job, LostLease
 
 log = logging.getLogger(__name__)
@@ -18,8 +18,9 @@ log = logging.getLogger(__name__)
 
 @shared_task(name=RUN_JOB)
 def run_job(job_id: int) -> None:
-    """Claim the job and do it. Nothing happens when it is not there to claim."""
-    job = Job.take(job_id)
+    """Claim a job whose turn it is, this one where nobody has waited longer, and do it. Nothing happens when none is
+    there to claim."""
+    job = next_for(job_id)
     if job is None:
         return
     bind_contextvars(job=job.pk)  # for every line of the log until the next task
@@ -27,19 +28,37 @@ def run_job(job_id: int) -> None:
         state, code, message = handler_of(job.kind)(job)
         job.end(state, code, message)
     except LostLease:
-        log.warning("Job %s was given to another worker.", job_id)
-    except Exception:
-        log.exception("Job %s failed.", job_id)
-        job.end(Job.State.FAILED, "internal-error", "Fanlight stumbled over this. The operator's log has the details.")
+        log.warning("Job %s was given to another worker.", job.pk)
+    except Exception as error:
+        _stumbled(job, error)
+
+
+def _stumbled(job: Job, error: Exception) -> None:
+    """What passes by itself is tried again; all else is said to have failed."""
+    hiccup = hiccup_of(error)
+    for connection in connections.all(initialized_only=True):
+        if not connection.in_atomic_block:
+            connection.close_if_unusable_or_obsolete()  # one that broke would break this, too
+    try:
+        if hiccup is None:
+            log.exception("Job %s failed.", job.pk)
+            message = "Fanlight stumbled over this. The operator's log has the details."
+            job.end(Job.State.FAILED, "internal-error", message)
+        else:
+            log.warning("Job %s, attempt %s: %s (%s)", job.pk, job.attempts, hiccup.words, error)
+            job.try_again(hiccup.words)
+    except LostLease:
+        log.warning("Job %s was given to another worker.", job.pk)
+    except Exception:  # the database is away altogether: the lease runs out, and the sweep gives the job back
+        log.exception("Job %s: how it ended could not be written.", job.pk)
 
 
 @shared_task
 def sweep() -> dict[str, int]:
     """Give back what stopped beating, send again what waits. Losing the broker therefore loses nothing."""
-    now = timezone.now()
-    returned = Job.give_back(now)
+    returned = Job.give_back()
     # What was just given back has an old sending time, so it goes out with the rest.
-    waiting = Job.waiting_since(now - timedelta(seconds=settings.JOB_RESEND_SECONDS))
+    waiting = Job.to_send()
     for job_id in waiting:
         send(job_id)
     return {"returned": returned, "sent": len(waiting)}

@@ -268,7 +268,7 @@ PEOPLE = [
 
 WORK = [
     page("work", "jobs", jobs.Jobs),
-    *row("work", "job", row=jobs.JobRow, acknowledge=jobs.JobAcknowledge),
+    *row("work", "job", row=jobs.JobRow, again=jobs.JobAgain, acknowledge=jobs.JobAcknowledge),
 ]
 
 urlpatterns = [

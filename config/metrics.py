@@ -31,6 +31,7 @@ from prometheus_client.exposition import CONTENT_TYPE_PLAIN_0_0_4
 from prometheus_client.metrics_core import GaugeMetricFamily, Metric
 
 from campaigns.services import work_load, workers
+from campaigns.free_space import free_bytes
 from config import readiness
 from config.server.streams import PLACES
 from config.version import VERSION
@@ -92,7 +93,7 @@ class BackgroundWork:
         yield from said
         if (messages := readiness.queue_length()) is not None:
             yield _gauge("fanlight_queue_messages", "Messages that the broker holds for workers.", messages)
-        yield _gauge("fanlight_free_bytes", "Space where Fanlight writes.", readiness.free_bytes())
+        yield _gauge("fanlight_free_bytes", "Space on the fullest disk that Fanlight writes to.", free_bytes())
 
     def describe(self) -> list[Metric]:
         """Nothing is asked of anybody when this is registered."""

@@ -5,7 +5,6 @@ from __future__ import annotations
 import logging
 import os
 import secrets
-import shutil
 import time
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
@@ -18,6 +17,8 @@ from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.db import Error, connection
 
+from campaigns import free_space
+from campaigns.free_space import Space
 from campaigns.services import work_load, workers
 
 if TYPE_CHECKING:
@@ -25,7 +26,8 @@ if TYPE_CHECKING:
 
 log = logging.getLogger(__name__)
 
-THERE, AWAY, FULL = "there", "away", "full"
+THERE, AWAY = "there", "away"
+SPACE = {Space.ENOUGH: THERE, Space.LOW: "low", Space.NONE: "full"}
 #: What may not answer at all is waited for so long, s, and asked again after so many.
 WAIT_S, KEPT_S = 3.0, 5.0
 #: Of the Redis that carries the jobs, s.
@@ -117,11 +119,6 @@ def queue_length() -> int | None:
         return None
 
 
-def free_bytes() -> int:
-    """Of the file system where files, the database or what comes in are kept."""
-    return shutil.disk_usage(settings.VAR_DIR).free
-
-
 def database() -> ReadyPart:
     try:
         with connection.cursor() as cursor:
@@ -136,8 +133,8 @@ def storage() -> ReadyPart:
 
 
 def space() -> ReadyPart:
-    enough = free_bytes() >= settings.FREE_BYTES
-    return ReadyPart(THERE if enough else FULL, enough)
+    found = free_space.space()
+    return ReadyPart(SPACE[found], found is not Space.NONE)
 
 
 def broker() -> ReadyPart:

@@ -157,6 +157,8 @@ JOB_LEASE_SECONDS = env.number("FANLIGHT_JOB_LEASE", default=60, least=2)
 #: A queued job untouched for this long is sent again (the broker may have lost it).
 JOB_RESEND_SECONDS = env.number("FANLIGHT_JOB_RESEND", default=30, least=1)
 JOB_MAX_ATTEMPTS = env.number("FANLIGHT_JOB_ATTEMPTS", default=5, least=1)
+#: What failed for a passing reason (database, storage or broker are away) waits so long, then longer and longer.
+JOB_RETRY_SECONDS = env.number("FANLIGHT_JOB_RETRY", default=5, least=1)
 #: Processes among which one large piece of work is shared out; 0: as many as there are processors.
 PROCESSES = env.number("FANLIGHT_PROCESSES", default=0)
 
@@ -175,16 +177,19 @@ if REDIS_URL:
 UPLOAD_MAX_BYTES = env.number("FANLIGHT_UPLOAD_MAX_MB", default=256, least=1) * 1024 * 1024
 #: Without scripts a form sends all files at once; each is a temporary file that stays open meanwhile.
 DATA_UPLOAD_MAX_NUMBER_FILES = 250
-FILE_UPLOAD_HANDLERS = ["django.core.files.uploadhandler.TemporaryFileUploadHandler"]
+FILE_UPLOAD_HANDLERS = ["config.storage.SpooledWhole"]
 FILE_UPLOAD_PERMISSIONS = 0o600
 FILE_UPLOAD_DIRECTORY_PERMISSIONS = 0o700
+#: Files are refused rather than leave less than this for the database; /ready/ says "low" a good while before.
+KEEP_FREE_BYTES = env.number("FANLIGHT_KEEP_FREE_MB", default=256) * 1024 * 1024
+LOW_SPACE_BYTES = env.number("FANLIGHT_LOW_SPACE_MB", default=4096) * 1024 * 1024
 MEDIA_ROOT = VAR_DIR / "media"
 MEDIA_URL = ""  # nothing is served by path: originals go out through a view that asks `access` first
 
 S3_BUCKET = env.text("S3_BUCKET")
 STATIC_BACKEND = "config.staticfiles.ModuleManifestStorage"
 STORAGES: dict[str, dict[str, object]] = {
-    "default": {"BACKEND": "config.storage.KeptFiles"},
+    "default": {"BACKEND": "config.storage.WholeFiles"},
     "staticfiles": {
         "BACKEND": STATIC_BACKEND
         if env.flag("FANLIGHT_MANIFEST", default=False)
@@ -295,8 +300,6 @@ SPECTACULAR_SETTINGS = {
 
 #: Whoever shows it may read /metrics/; empty: nobody.
 METRICS_TOKEN = env.secret("FANLIGHT_METRICS", least=24)
-#: With less space than this where Fanlight writes, /ready/ says "full".
-FREE_BYTES = env.number("FANLIGHT_FREE_MB", default=512) * 1024 * 1024
 #: A job that waits for longer than this is one that /ready/ calls for help about.
 WAITING_SECONDS = env.number("FANLIGHT_WAITING", default=1800, least=1)
 

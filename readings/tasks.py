@@ -20,7 +20,7 @@ from readings.services.reading import read_upload
 from readings.services.withdrawing import set_readings_aside
 
 
-@handles(READ_UPLOAD, "Read the log")
+@handles(READ_UPLOAD, "Read the log", again="Read it again")
 def read(job: Job) -> Outcome:
     return read_upload(job)
 

@@ -177,6 +177,10 @@ class Zone(Record):
         return PlaceKind(said) if said else None
 
 
+#: The largest halls have half of that.
+MOST_AREA_M2, MOST_HEIGHT_M = 1_000_000, 500
+
+
 class Room(Record):
     """A room of a zone."""
 
@@ -200,6 +204,12 @@ class Room(Record):
                 condition=(Q(area_m2__isnull=True) | Q(area_m2__gt=0)) & (Q(height_m__isnull=True) | Q(height_m__gt=0)),
                 name="room_size_positive",
                 violation_error_message="Area and height are above zero, or left empty.",
+            ),
+            models.CheckConstraint(
+                condition=(Q(area_m2__isnull=True) | Q(area_m2__lte=MOST_AREA_M2))
+                & (Q(height_m__isnull=True) | Q(height_m__lte=MOST_HEIGHT_M)),
+                name="room_size_bounded",
+                violation_error_message=f"No room is larger than {MOST_AREA_M2:,} m² or higher than {MOST_HEIGHT_M} m.",
             ),
         )
 

@@ -11,6 +11,7 @@ from django.db.models import QuerySet
 
 from campaigns.models import Floor, Room, Zone
 from campaigns.services.floor_plans.images import locked, raise_version
+from campaigns.services.floor_plans.state import MOST_TOLD
 from methods.floorplans import Outline, area_m2, corners, lay_out, overlaps
 from methods.floorplans.room_lists import ListedRoom, RoomList, RoomListProblem
 
@@ -140,9 +141,13 @@ def _note_overlaps(shown: Preview, held: Iterable[Room]) -> None:
     outlines = {room.name: room.outline for room in held if room.outline}
     outlines |= {entry.room.name: entry.outline for entry in shown.entries if entry.outline}
     lines = {entry.room.name: entry.listed.line for entry in shown.entries}
-    for first, second, area in overlaps(outlines):
+    found = overlaps(outlines)
+    for first, second, area in found[:MOST_TOLD]:
         at = lines.get(second) or lines.get(first) or 0
         shown.notes.append(RoomListProblem(at, "outline", f"{first} and {second} overlap by {area:.1f} m²."))
+    if (more := len(found) - MOST_TOLD) > 0:
+        words = f"At least {more:,} more pairs of rooms overlap: are they listed twice?"
+        shown.notes.append(RoomListProblem(0, "outline", words))
 
 
 def _check(entry: RoomListEntry, shown: Preview) -> None:

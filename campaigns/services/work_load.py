@@ -10,7 +10,7 @@ from campaigns.models import Job
 
 def oldest_waiting_s() -> float:
     """For how long the oldest job that might be done now has been waiting, s; 0 where none waits."""
-    waiting = Job.objects.filter(state=Job.State.QUEUED).order_by("created_at").annotate(now=Now())
+    waiting = Job.ready().order_by("created_at").annotate(now=Now())
     oldest = waiting.values_list("now", "created_at").first()
     return max((oldest[0] - oldest[1]).total_seconds(), 0.0) if oldest else 0.0
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from urllib.parse import urlencode, urlsplit
 from uuid import UUID
 
+from django.contrib import messages
+from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
 from django.db.models import Q, QuerySet
 from django.http import HttpRequest, HttpResponse, QueryDict
@@ -12,7 +14,8 @@ from django.shortcuts import redirect
 from django.urls import reverse
 from django_htmx.middleware import HtmxDetails
 
-from campaigns import access
+from campaigns import access, job_subjects
+from campaigns.enqueue import ask_again
 from campaigns.models import Job
 from campaigns.pages.jobs import rows_of
 from campaigns.urgent import urgent_for
@@ -70,6 +73,24 @@ class JobRow(PolledPage):
         htmx: HtmxDetails = request.htmx  # type: ignore[attr-defined]
         asked_by = QueryDict(urlsplit(htmx.current_url_abs_path or "").query)
         return self.show(**rows_of([self.found], query_of(asked_by))[0])
+
+
+class JobAgain(RowPage):
+    """Work that failed for a reason of ours is asked for once more, from the list or from the page of its subject."""
+
+    model = Job
+    act = "change"
+    http_method_names = ["post"]
+
+    def post(self, request: HttpRequest, key: UUID) -> HttpResponse:
+        try:
+            ask_again(self.found, self.person)
+        except ValidationError as error:
+            messages.warning(request, " ".join(error.messages))
+        subject = job_subjects.titles([self.found])[self.found.pk]
+        if request.GET.get("from") == "subject" and subject.url:
+            return redirect(subject.url)
+        return redirect(reverse("jobs") + query_of(request.GET))
 
 
 class JobAcknowledge(RowPage):

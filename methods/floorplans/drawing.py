@@ -15,11 +15,13 @@ from shapely import LineString, Polygon
 from shapely import Point as At
 
 from methods.floorplans.shape import Outline, Point, corners, faults, label_of
-from methods.floorplans.union import Ring, svg_path, union
+from methods.floorplans.union import Ring, coarse, svg_path, union
 
 MARGIN = 0.03  # of the longer side, around everything
 GLYPH = 0.56  # mean width of a letter, in letter heights
 LARGEST, SMALLEST = 1 / 38, 1 / 80  # letter height as a share of the drawing's width: readable, and not shouting
+#: Corners of all rooms of a drawing together, and of one at least where they are too many.
+MOST_DRAWN_CORNERS, LEAST_CORNERS = 20_000, 16
 SPARE_M = 0.3  # kept free between a word and the walls
 #: By key of what is drawn, how it looks on a page.
 Looks = Mapping[str, Mapping[str, Any]]
@@ -154,6 +156,7 @@ def draw(
 ) -> FloorDrawing:
     """The floor's shapes. Rooms without a usable outline are not drawn; zones without any are in ``undrawn``."""
     drawn = [room for room in rooms if room.outline and not faults(room.outline)]
+    corners_each = max(LEAST_CORNERS, MOST_DRAWN_CORNERS // max(1, len(drawn)))
     grounds = {zone.key: _ground(zone, drawn) for zone in zones}
     x, y, width, height = _frame([c for room in drawn for c in corners(room.outline)], grounds, points, image)
     return FloorDrawing(
@@ -165,7 +168,7 @@ def draw(
         width=width,
         height=height,
         zones=tuple(_zone(zone, grounds[zone.key], width) for zone in zones if grounds[zone.key]),
-        rooms=tuple(_room(room, width) for room in drawn),
+        rooms=tuple(_room(room, width, corners_each) for room in drawn),
         points=tuple(points),
         undrawn=tuple((zone.key, zone.name) for zone in zones if not grounds[zone.key]),
         image=image,
@@ -208,10 +211,12 @@ def _zone(zone: ZoneIn, ground: list[Ring], width: float) -> ZoneShape:
     return ZoneShape(zone.key, zone.name, svg_path(ground), _label(largest, (zone.name,), width), round(area, 2))
 
 
-def _room(room: RoomIn, width: float) -> RoomShape:
+def _room(room: RoomIn, width: float, most: int) -> RoomShape:
+    """With at most some ``most`` corners: a page carries only so many of all rooms."""
     assert room.outline is not None
     shape = Polygon(corners(room.outline))
-    points = " ".join(f"{x:.3f},{y:.3f}" for x, y in shape.exterior.coords[:-1])
+    shown = coarse(shape, most).exterior if len(shape.exterior.coords) > most + 1 else shape.exterior
+    points = " ".join(f"{x:.3f},{y:.3f}" for x, y in shown.coords[:-1])
     # Two words side by side read better than one over the other, so only a name that does not fit is broken.
     label = _label(shape, (room.name,), width)
     lines = _broken(room.name, label)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from shapely import Polygon, STRtree
+from shapely import Polygon, STRtree, get_num_coordinates
 from shapely.ops import polylabel
 
 from methods.quantities.digits import as_entered
@@ -17,6 +17,7 @@ MOST_CORNERS = 200
 FARTHEST_M = 10_000.0  # from the origin; a larger number is a slip of the decimal point or pixels taken for metres
 LEAST_AREA_M2 = 0.01
 TOUCHING_M2 = 0.05  # less common ground than this is two walls drawn a hair apart, not an overlap
+MOST_LOOKED_AT = 200_000  # of 900 rooms side by side some 3 500 pairs touch, with ten corners each
 LABEL_TOLERANCE_M = 0.05
 
 
@@ -74,17 +75,27 @@ def label_of(shape: Polygon) -> Point:
 def overlaps(outlines: Mapping[str, Outline], least_m2: float = TOUCHING_M2) -> list[tuple[str, str, float]]:
     """Pairs of rooms that claim the same ground, with its area in m², largest first.
 
-    outlines: name or key → outline; outlines that are no polygons are left out. Common walls are no overlap.
+    outlines: name or key → outline; outlines that are no polygons are left out. Common walls are no overlap. Where
+    rooms lie on each other by the hundred, only the first pairs that touch are looked at: see ``MOST_LOOKED_AT``.
     """
     usable = {key: Polygon(corners(outline)) for key, outline in outlines.items() if not faults(outline)}
     keys, shapes = list(usable), list(usable.values())
-    tree = STRtree(shapes)
+    if not shapes:
+        return []
+    touching = sorted(
+        (int(first), int(second))
+        for first, second in STRtree(shapes).query(shapes, predicate="intersects").T
+        if first < second
+    )
     pairs = []
-    for first, shape in enumerate(shapes):
-        for second in sorted(int(index) for index in tree.query(shape, predicate="intersects")):
-            common = shape.intersection(shapes[second]).area if second > first else 0.0
-            if common > least_m2:
-                pairs.append((keys[first], keys[second], float(common)))
+    looked_at, sizes = 0, get_num_coordinates(shapes)
+    for first, second in touching:
+        looked_at += int(sizes[first] + sizes[second])
+        if looked_at > MOST_LOOKED_AT:
+            break
+        common = shapes[first].intersection(shapes[second]).area
+        if common > least_m2:
+            pairs.append((keys[first], keys[second], float(common)))
     return sorted(pairs, key=lambda pair: -pair[2])
 
 

@@ -6,8 +6,7 @@ wrong at a line becomes a problem, and what is no log at all is said to be none.
 
 from __future__ import annotations
 
-from methods.logs.reading import read
-from methods.logs.sniffing import understand
+from methods.logs.bounded import read, understand
 from methods.logs.types import (
     Chunk,
     Column,

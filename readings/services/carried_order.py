@@ -7,8 +7,10 @@ or where this file could not have been written in any other; elsewhere it is ask
 from __future__ import annotations
 
 from datetime import timedelta
+from functools import partial
 from pathlib import Path
 
+from methods.logs.bounded import within
 from methods.logs.stamps.date_order import DAY_FIRST, MONTH_FIRST, is_undecided
 from methods.logs.stamps.order_spans import order_spans
 from methods.logs.types import Layout
@@ -27,7 +29,7 @@ def order_may_hold(upload: Upload, path: Path, fresh: Layout, said: Layout) -> b
     proved = _proved_orders(upload, fresh.shape_key())
     if proved:
         return proved == {said.day_first}
-    spans = order_spans(path, fresh)
+    spans = within(path, partial(order_spans, path, fresh))
     own, other = spans.get(_name(said.day_first)), spans.get(_name(not said.day_first))
     if other is None or own == other:
         return own is not None

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Iterator
+from functools import partial
 from itertools import islice
 from pathlib import Path
 
+from methods.logs.apart import LOOKING
+from methods.logs.bounded import within
 from methods.logs.files.sheets import open_workbook, sheet_rows
 from methods.logs.files.sources import open_source
 from methods.logs.text.lines import LONGEST_LINE, inner_encoding, pieces
@@ -31,8 +34,7 @@ def lines_around(upload: Upload, line: int, *, before: int = 0, after: int = 0) 
     first, last = max(1, line - before), line + after
     try:
         with local_copy(upload) as path:
-            lines = enumerate(islice(_lines(path, _sheet(upload)), last), start=1)
-            return [(number, text[:SHOWN]) for number, text in lines if number >= first]
+            return within(path, partial(_between, path, _sheet(upload), first, last), LOOKING)
     except OriginalAltered:
         raise
     except (Unreadable, OriginalMissing):
@@ -46,6 +48,11 @@ def first_lines(upload: Upload, count: int) -> list[tuple[int, str]]:
     except OriginalAltered as found:
         log.error("%s", found.log)
         return []
+
+
+def _between(path: Path, sheet: str, first: int, last: int) -> list[tuple[int, str]]:
+    lines = enumerate(islice(_lines(path, sheet), last), start=1)
+    return [(number, text[:SHOWN]) for number, text in lines if number >= first]
 
 
 def _sheet(upload: Upload) -> str:

@@ -8,6 +8,8 @@ from itertools import islice
 from pathlib import Path
 
 from methods import logs
+from methods.logs.apart import LOOKING
+from methods.logs.bounded import within
 from methods.logs.files.sheets import open_workbook, sheet_rows
 from methods.logs.files.sources import open_source
 from methods.logs.text.cutting import Uncuttable, splitter
@@ -67,7 +69,7 @@ def first_rows(path: Path, layout: Layout) -> Rows:
     top = min(layout.header_line or layout.first_data_line, layout.first_data_line)
     start = max(1, top - ABOVE)
     try:
-        return list(islice(_cells(path, layout, start), SHOWN))
+        return within(path, lambda: list(islice(_cells(path, layout, start), SHOWN)), LOOKING)
     except Unreadable:
         return []
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -39,7 +40,7 @@ from readings.services.file_doubts import (
 )
 from readings.services.minute_twins import MinuteTwins
 from readings.services.originals import OriginalMissing, local_copy
-from readings.services.prefetch import one_ahead
+from readings.services.prefetch import meanwhile, one_ahead
 from readings.services.problem_rows import problem_row
 from readings.services.receive import as_of
 from readings.services.stamp_steps import StampSteps
@@ -83,7 +84,7 @@ class Progress:
         return None if edges is None else edges.tolist()
 
     def saw(self, chunk: Chunk) -> None:
-        self.lines += 1 + int(np.count_nonzero(np.diff(chunk.lines)))  # a line may hold the hours of a day
+        self.lines += _lines_of(chunk)
         self.bursts.see(chunk.stamps)
         low, high = int(chunk.stamps.min()), int(chunk.stamps.max())
         self.first = low if self.first is None else min(self.first, low)
@@ -121,7 +122,8 @@ def read_upload(job: Job) -> Outcome:
     job.beat(0, upload.size, "bytes")
     try:
         with local_copy(upload) as path:
-            return unpack(job, upload, path) if _is_archive(upload, path) else _read_from(path, job, upload)
+            is_archive = meanwhile(partial(_is_archive, upload, path), job.beat_if_due)
+            return unpack(job, upload, path) if is_archive else _read_from(path, job, upload)
     except OriginalMissing as error:
         return Job.State.FAILED, "original-missing", str(error)
 
@@ -134,7 +136,7 @@ def _is_archive(upload: Upload, path: Path) -> bool:
 def _read_from(path: Path, job: Job, upload: Upload) -> Outcome:
     progress, understood = Progress(), None
     try:
-        understood = understand(upload, path)
+        understood = understand(upload, path, job.beat_if_due)
         return _read(job, upload, path, understood, progress)
     except Doubted as found:
         return _finish(job, upload, Upload.State.ATTENTION, progress, [found.problem], understood)
@@ -169,7 +171,7 @@ def _read(job: Job, upload: Upload, path: Path, understood: Understood, progress
     refuse_read_for_another(upload, instrument, layout)
     progress.note(p for p in understood.problems if p.code in ONLY_SNIFFED)
     read = logs.read(path, layout, chunk_rows=CHUNK_ROWS)
-    with one_ahead(_numbered(read, upload, channels)) as chunks:
+    with one_ahead(_numbered(read, upload, channels), job.beat_if_due) as chunks:
         _store(job, upload, layout, chunks, channels, progress)
     progress.note(progress.steps.problems(_basis(upload, layout)))
     if progress.twins is not None:
@@ -222,22 +224,35 @@ def _store(
                 part = write(batches, file)
                 if not progress.lines:
                     refuse_mostly_clashing(upload, part, batches)
+                _count(upload, progress.tally.stored + part.stored, progress.lines + _lines_of(chunk))
                 job.beat(min(chunk.bytes_read, upload.size))
             progress.saw(chunk)
             progress.took(part, channels)
     except Unreadable:  # what was read before the damage is kept, to its last line
-        _store_rest(job, file, progress, channels)
+        _store_rest(job, upload, file, progress, channels)
         raise
-    _store_rest(job, file, progress, channels)
+    _store_rest(job, upload, file, progress, channels)
 
 
-def _store_rest(job: Job, file: Intake, progress: Progress, channels: Channels) -> None:
+def _store_rest(job: Job, upload: Upload, file: Intake, progress: Progress, channels: Channels) -> None:
     file.last = True
     if file.rest:
         with transaction.atomic():
             part = write([], file)
+            _count(upload, progress.tally.stored + part.stored, progress.lines)
             job.beat()
         progress.took(part, channels)
+
+
+def _lines_of(chunk: Chunk) -> int:
+    """One line may hold the hours of a day."""
+    return 1 + int(np.count_nonzero(np.diff(chunk.lines)))
+
+
+def _count(upload: Upload, stored: int, lines: int) -> None:
+    """With the readings themselves, so that what is shown of a log that was stored in part is true. A run that begins
+    again finds its own readings and counts them from the start: the most that was counted is what is there."""
+    Upload.objects.filter(pk=upload.pk, stored__lt=stored).update(stored=stored, lines=lines)
 
 
 def _batches(upload: Upload, chunk: Chunk, channels: Channels, repeats: list[StampCounts]) -> Iterable[Batch]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import logging
 import re
 from dataclasses import dataclass
 from typing import IO, Any
@@ -11,20 +12,35 @@ from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.core.files.base import File
 from django.core.files.uploadedfile import UploadedFile
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError, OperationalError, transaction
 from django.db.models import Q
 
 from campaigns.enqueue import enqueue
+from campaigns.free_space import has_room_for
+from campaigns.hiccups import BUSY, FULL, hiccup_of
 from campaigns.models import Campaign, Instrument, Job, User
 from readings.job_kinds import READ_UPLOAD
 from readings.models import Upload
 
+log = logging.getLogger(__name__)
+
 CHUNK = 1024 * 1024
+NO_ROOM = "There is no space left for “{}”, and nothing of it was kept. Tell the operator, and hand it in again then."
+NOT_KEPT = "“{}” was not taken, and nothing of it was kept. {} Hand it in again later."
 NOT_OURS = "Choose one of your own instruments."
 
 
 class UploadRefused(Exception):
-    """The file is not taken; the message says why and what to do."""
+    """The file is not taken; the message says why and what to do. ``passing``: nothing is wrong with the file, and it
+    may be taken later."""
+
+    passing = False
+
+
+class NotNow(UploadRefused):
+    """There is no space for the file, or its place does not answer."""
+
+    passing = True
 
 
 @dataclass(frozen=True)
@@ -37,7 +53,8 @@ def receive(file: UploadedFile[Any], campaign: Campaign, instrument: Instrument 
     """Keep the original and queue its reading. The same file again is answered with the upload that holds it; it is
     another one for another instrument, and after it was withdrawn.
 
-    Raises UploadRefused for an empty or an oversized file, ValidationError for an instrument of another organisation.
+    Raises UploadRefused for an empty or an oversized file, NotNow where it cannot be kept, ValidationError for an
+    instrument of another organisation.
     """
     if instrument is not None and instrument.organisation_id != campaign.site.organisation_id:
         raise ValidationError({"instrument": NOT_OURS})
@@ -47,7 +64,16 @@ def receive(file: UploadedFile[Any], campaign: Campaign, instrument: Instrument 
     upload = Upload(
         campaign=campaign, instrument=instrument, uploaded_by=by, filename=name, size=file.size or 0, sha256=checksum
     )
-    return keep(upload, File(file.file))
+    if not has_room_for(upload.size):
+        raise NotNow(NO_ROOM.format(name))
+    try:
+        return keep(upload, File(file.file))
+    except Exception as error:
+        hiccup = hiccup_of(error)
+        if hiccup is None:
+            raise
+        log.warning("A file of %s bytes was not taken.", upload.size, exc_info=True)
+        raise NotNow(NO_ROOM.format(name) if hiccup == FULL else NOT_KEPT.format(name, hiccup.words)) from error
 
 
 def keep(upload: Upload, content: File[Any]) -> Receipt:
@@ -61,6 +87,10 @@ def keep(upload: Upload, content: File[Any]) -> Receipt:
         with transaction.atomic():
             upload.save()
             ask_to_read(upload, upload.uploaded_by)
+    except OperationalError as error:
+        if hiccup_of(error) in (FULL, BUSY):  # there is no row; where a connection broke, there may be one
+            upload.original.delete(save=False)
+        raise
     except IntegrityError:  # the same file came twice at the same moment
         upload.original.delete(save=False)
         if (first := held_as(upload.campaign, upload.instrument, upload.sha256)) is None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import asdict, dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -20,6 +20,7 @@ from django.db import transaction
 from campaigns.models import User
 from campaigns.signals import inputs_changed
 from methods import logs
+from methods.logs.bounded import within
 from methods.logs.layouts.layout_answers import in_order, is_unanswered, questions_left
 from methods.logs.layouts.layout_corrections import carry_over
 from methods.logs.layouts.layout_wording import describe
@@ -32,6 +33,7 @@ from readings.models import LookFirst, Reading, SavedLayout, Upload
 from readings.services.affected_campaigns import fed_by
 from readings.services.carried_order import order_may_hold
 from readings.services.column_channels import without_strange_columns
+from readings.services.prefetch import meanwhile, patiently
 from readings.services.preview import first_rows
 from readings.services.probes import with_probes
 from readings.services.receive import ask_to_read, is_running
@@ -106,9 +108,10 @@ class Understood:
         }
 
 
-def understand(upload: Upload, path: Path) -> Understood:
-    """Sniff the file, and put to use what people said: of this very file, or of files of its shape."""
-    understanding = _sniffed(upload, path)
+def understand(upload: Upload, path: Path, waiting: Callable[[], None] = patiently) -> Understood:
+    """Sniff the file, and put to use what people said: of this very file, or of files of its shape. ``waiting`` is
+    called every second that sniffing takes."""
+    understanding = _sniffed(upload, path, waiting)
     if _asks_for_sheet(understanding):
         return _which_sheet(understanding)
     settled = Layout.from_json(upload.settled) if upload.settled else None
@@ -132,13 +135,17 @@ def understand(upload: Upload, path: Path) -> Understood:
     )
 
 
-def _sniffed(upload: Upload, path: Path) -> logs.Understanding:
+def _sniffed(upload: Upload, path: Path, waiting: Callable[[], None]) -> logs.Understanding:
     """Of the sheet that somebody chose, or that a layout kept for the shape names."""
     chosen = upload.sheet or (upload.settled or {}).get("sheet", "")  # what was settled stays, whatever is kept now
-    understood = partial(logs.understand, path, name=upload.filename, handed_in=upload.created_at.date())
-    understanding = understood(sheet=chosen)
+    name, day = upload.filename, upload.created_at.date()
+
+    def understood(sheet: str) -> logs.Understanding:
+        return meanwhile(partial(logs.understand, path, name=name, sheet=sheet, handed_in=day), waiting)
+
+    understanding = understood(chosen)
     kept = _kept_sheet(upload, understanding) if _asks_for_sheet(understanding) else ""
-    return understood(sheet=kept) if kept else understanding
+    return understood(kept) if kept else understanding
 
 
 def _asks_for_sheet(understanding: logs.Understanding) -> bool:
@@ -158,7 +165,7 @@ def _with_what_is_kept(
     order = order_may_hold(upload, path, fresh, said)
     doubted = {q.column for q in understanding.questions if q.code == "doubtful" and q.column is not None}
     base = carry_over(fresh, before, said, asked=asked, doubted=doubted, order=order)
-    if not could_be_in(path, base.encoding):
+    if not within(path, partial(could_be_in, path, base.encoding)):
         base = with_encoding(base, fresh.encoding)
     questions = [*_still_open(base, understanding.questions), *_doubts_of(path, base, understanding.questions)]
     return base, in_order(questions), "" if _tells_columns(base) else NO_NAMES.format(base.name)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tempfile
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 
 from django.conf import settings
@@ -15,6 +16,7 @@ from campaigns.models import Job
 from methods.logs.files.archives import ArchiveMember, unpacked
 from methods.logs.types import LogProblem, Unreadable
 from readings.models import Problem, Upload
+from readings.services.prefetch import meanwhile
 from readings.services.problem_rows import problem_row
 from readings.services.receive import display_name, keep, printable, sha256_of_file
 
@@ -44,7 +46,8 @@ def unpack(job: Job, upload: Upload, path: Path) -> Outcome:
     found = Unpacking()
     try:
         with tempfile.TemporaryDirectory(prefix="fanlight-") as folder:
-            for member in unpacked(path, Path(folder), settings.UPLOAD_MAX_BYTES):
+            members = unpacked(path, Path(folder), settings.UPLOAD_MAX_BYTES)
+            while (member := meanwhile(partial(next, members, None), job.beat_if_due)) is not None:
                 _take(upload, member, found)
                 job.beat()
     except Unreadable as error:

@@ -27,6 +27,7 @@ from readings.forms.sheets import SheetForm
 from readings.forms.time_controls import CLOCK, EXAMPLE, FORMAT
 from readings.job_kinds import READ_UPLOAD
 from readings.models import SavedLayout, SettingAside, Upload
+from readings.queries.upload_jobs import jobs_of
 from readings.services import column_channels, stored_value
 from readings.services.original_lines import first_lines
 from readings.services.originals import local_copy
@@ -42,7 +43,6 @@ from readings.services.understanding import (
     standing,
     why_fixed,
 )
-from readings.views.uploads import jobs_of
 
 #: Cells and problems beyond these fill a page without telling more.
 SHOWN_CELL, SHOWN_COLUMNS, SHOWN_PROBLEMS = 40, OFFERED, 20

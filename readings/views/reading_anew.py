@@ -22,11 +22,11 @@ from readings.forms.sheets import SheetAgainForm
 from readings.models import SettingAside, Upload
 from readings.pages import reading_anew as pages
 from readings.queries import anything_from
+from readings.queries.upload_jobs import jobs_of
 from readings.services import reading_anew, stretches_aside, upload_decisions, withdrawing
 from readings.services.receive import is_running
 from readings.services.understanding import OVERTAKEN, RUNNING, standing
 from readings.views.layout_page import LayoutLook, UploadLayout, kept_words
-from readings.views.uploads import jobs_of
 
 READ = "It is read another way now; what was stored before is set aside."
 WITHDRAWN = "It is withdrawn. What was stored from it is set aside."

@@ -27,10 +27,10 @@ from campaigns.services.ownership import organisation_id_of
 from campaigns.services.workers import NO_WORKER, beating, note_unattended
 from campaigns.views.pages import PolledPage, RowPage
 from methods.quantities.moments import stamp_text, utc_moment
-from readings.job_kinds import READ_UPLOAD
 from readings.models import SettingAside, Upload
 from readings.pages import reading_anew
 from readings.queries import Placement, placement_of
+from readings.queries.upload_jobs import jobs_of
 from readings.services import clock_review, duplicate_memory, file_doubts, stored_value, upload_decisions
 from readings.services.original_lines import first_lines, lines_around
 from readings.services.originals import OriginalAltered, OriginalMissing, opened
@@ -39,6 +39,10 @@ from readings.templatetags.readings_words import render_row
 
 HINT = "As the instrument wrote them, unchanged: the original is kept and its SHA-256 noted."
 HEAVY = ("layout", "understood", "settled", "archive__layout", "archive__understood", "archive__settled")
+NOT_READ = "But it was not read to its end: open it, and have it read again."
+#: Where the request says that there was no space for a file of it (config.storage), and what people are told.
+NO_SPACE = "fanlight.no_space"
+NOT_SPOOLED = "There is no space left for a file that came: nothing of it was kept. Tell the operator."
 NO_FILE = "No file came with this."
 #: Which of the logs are listed: name of the choice, words, states.
 SHOWN: dict[str, tuple[str, tuple[str, ...]]] = {
@@ -95,13 +99,16 @@ class Uploads(RowPage):
         if not form.is_valid():
             return JsonResponse({"message": NOT_OURS}, status=400) if self.scripted else self.listing(form, status=422)
         answers = [self.take(file, form.cleaned_data["instrument"]) for file in request.FILES.getlist("file")]
+        if request.META.get(NO_SPACE):
+            answers.append(HandInAnswer("", 503, {"message": NOT_SPOOLED}))
         return self.to_script(answers) if self.scripted else self.to_form(answers)
 
     def take(self, file: UploadedFile[Any], instrument: Instrument | None) -> HandInAnswer:
         try:
             receipt = receive(file, self.found, instrument, self.person)
         except UploadRefused as refused:
-            return HandInAnswer(display_name(file.name or ""), 422, {"message": str(refused)})
+            status = 503 if refused.passing else 422
+            return HandInAnswer(display_name(file.name or ""), status, {"message": str(refused)})
         return HandInAnswer(display_name(file.name or ""), 409 if receipt.already_held else 201, self.told(receipt))
 
     @staticmethod
@@ -117,7 +124,7 @@ class Uploads(RowPage):
         for answer in answers:
             tell = messages.success if answer.status == 201 else messages.warning
             told = answer.body["message"]
-            tell(self.request, told if answer.status == 422 else f"{answer.name}: {told}")  # a refusal names it
+            tell(self.request, told if answer.status in (422, 503) else f"{answer.name}: {told}")  # a refusal names it
         if not answers:
             messages.warning(self.request, NO_FILE)
         return redirect(reverse("uploads", args=[self.found.key]))
@@ -128,7 +135,11 @@ class Uploads(RowPage):
         if receipt.already_held:
             zone = receipt.upload.campaign.site.zone_info
             since = f"{receipt.upload.created_at.astimezone(zone):%Y-%m-%d %H:%M}"
-            return {"message": f"Already held since {since}, as “{receipt.upload.filename}”.", "url": url}
+            held = f"Already held since {since}, as “{receipt.upload.filename}”."
+            job = jobs_of([receipt.upload.pk]).get(receipt.upload.pk)
+            if job is not None and job.may_be_asked_again:
+                return {"message": f"{held} {NOT_READ}", "url": url, "unread": "yes"}
+            return {"message": held, "url": url}
         row = reverse("upload-row", args=[receipt.upload.key])
         now = "It is being read now." if beating() else NO_WORKER
         return {"message": f"Stored. {now}", "url": url, "row": row}
@@ -161,15 +172,6 @@ class Uploads(RowPage):
             page_query=f"&show={wanted}" if wanted else "",
             jobs=jobs_of([u.pk for u in page]),
         )
-
-
-def jobs_of(upload_ids: list[int], **more: Any) -> dict[int, Job]:
-    """The latest job of each upload; ``more`` narrows the jobs."""
-    latest: dict[int, Job] = {}
-    for job in Job.objects.filter(kind=READ_UPLOAD, subject_id__in=upload_ids, **more).order_by("pk"):
-        latest[job.subject_id] = job
-    note_unattended(latest.values())
-    return latest
 
 
 def logs_inside(upload: Upload, person: Any) -> list[Upload]:
@@ -207,6 +209,7 @@ class UploadPage(RowPage):
             upload=upload,
             jobs=jobs,
             under_way=any(not job.ended for job in jobs.values()),
+            **self.unfinished(jobs.get(upload.pk)),
             may_change=self.may_change,
             facts=self.facts(),
             layout=upload.layout,
@@ -232,6 +235,16 @@ class UploadPage(RowPage):
     @cached_property
     def logs_inside(self) -> list[Upload]:
         return logs_inside(self.found, self.person)
+
+    def unfinished(self, job: Job | None) -> dict[str, Any]:
+        """The job that failed without having read the file, and whether the person may have it done again."""
+        if job is None or self.found.withdrawn or not job.may_be_asked_again:
+            return {"unfinished": None}
+        return {
+            "unfinished": job,
+            "stored_text": f"{self.found.stored:,}",
+            "may_ask_again": access.may_change(self.person, job),
+        }
 
     def asked(self) -> dict[str, bool]:
         """Which decisions about its place in time wait for a person."""

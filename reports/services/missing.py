@@ -13,12 +13,14 @@ from campaigns.links import anchor
 from campaigns.models import Agreement, Calibration, Campaign, Channel, ClockCheck, Deployment, FieldCheck
 from methods.quantities.substances import SUBSTANCES
 from readings.models import Upload
+from readings.queries.unfinished import Unfinished, unfinished
 from reports.models import AgreementDeparture, Result
 from reports.models.findings import TOGETHER
 from reports.queries.entered_rows import Entered, EnteredVisit, Log
 
 #: So many names are printed; the rest are a number, and the address leads to all of them.
 NAMED = 6
+UNFINISHED = "Logs that were not read to their end"
 
 
 @dataclass(frozen=True)
@@ -46,6 +48,7 @@ def lacks(campaign: Campaign, entered: Entered | None = None, parameters: Collec
         parameters = set(campaign.criteria.values_list("limit__parameter", flat=True))
     in_time = sorted(entered.visits, key=lambda v: (v.starts_at, v.pk))
     lacking = [
+        *_unfinished(campaign),
         *_uploads(campaign, entered.logs),
         *(_silent(campaign, in_time, entered.logs) if parameters else ()),
         *_points(campaign, entered),
@@ -56,6 +59,19 @@ def lacks(campaign: Campaign, entered: Entered | None = None, parameters: Collec
         *_clocks(in_time),
     ]
     return [lack for lack in lacking if lack.names]
+
+
+def _unfinished(campaign: Campaign) -> Iterator[Lack]:
+    """Logs whose reading failed for a reason of ours: some of their readings may be stored, and some not. One query."""
+    logs = unfinished(campaign)
+    yield Lack(UNFINISHED, [log.filename for log in logs], where_to_ask_again(logs), "Read again")
+
+
+def where_to_ask_again(logs: Sequence[Unfinished]) -> str:
+    """The page of the one log, or the list of work."""
+    if len(logs) == 1 and not logs[0].withdrawn:
+        return reverse("upload", args=[logs[0].key])
+    return reverse("jobs")
 
 
 def _uploads(campaign: Campaign, logs: Sequence[Log]) -> Iterator[Lack]:

@@ -13,13 +13,14 @@ from campaigns.models.limits import in_force_on, today
 from methods.verdicts import Verdict
 from readings.job_kinds import COMPARE_CLOCKS, MOVE_READINGS
 from readings.models import Upload
+from readings.queries.unfinished import unfinished
 from readings.services.clock_questions import OpenClockQuestion, open_questions
 from reports.content.record import ReportContent
 from reports.job_kinds import EVALUATE
 from reports.models import Evaluation, Finding, Report
 from reports.services import digests
 from reports.services.departures import AgreementStanding, agreement_standing
-from reports.services.missing import lacks
+from reports.services.missing import UNFINISHED, lacks, where_to_ask_again
 from reports.services.quality.table import failed_of
 from reports.services.quality.told import QualityTold
 
@@ -100,6 +101,9 @@ def _reading(campaign: Campaign) -> Iterator[Item]:
     if names := tuple(waiting.values_list("filename", flat=True)):
         url = reverse("uploads", args=[campaign.key])
         yield Item("reading", "Logs are being read. Wait until that is done.", names, url, "Uploads")
+    if logs := unfinished(campaign):
+        words = f"{UNFINISHED}: some of their readings may be missing. Have them read again, or withdraw them."
+        yield Item("not-read", words, tuple(log.filename for log in logs), where_to_ask_again(logs), "Read again")
     if Job.objects.filter(kind=COMPARE_CLOCKS, subject_id=campaign.pk, state__in=MOVING).exists():
         words = "The logs are being laid on each other, to see whether their clocks agree. Wait until that is done."
         yield Item("comparing", words, (), reverse("jobs"), "Look")
@@ -192,6 +196,8 @@ def _client(campaign: Campaign) -> Iterator[Item]:
 
 def _lacking(campaign: Campaign) -> Iterator[Item]:
     for lack in lacks(campaign):
+        if lack.what == UNFINISHED:  # it stands in the way, and was said
+            continue
         yield Item("lack", lack.what, tuple(lack.names), lack.url, lack.action)
 
 

@@ -10,14 +10,14 @@ from unittest.mock import patch
 import pytest
 from django.core.files.base import ContentFile
 
-from config.storage import KeptFiles
+from config.storage import WholeFiles
 from tests.config.starting import manage
 
 
 def test_a_file_is_on_the_disk_before_anybody_is_told(tmp_path: Path) -> None:
     synced: list[bool] = []
     with patch("config.storage.os.fsync", side_effect=lambda fd: synced.append(stat.S_ISDIR(os.fstat(fd).st_mode))):
-        kept = KeptFiles(location=tmp_path).save("a/log.csv", ContentFile(b"1"))
+        kept = WholeFiles(location=tmp_path).save("a/log.csv", ContentFile(b"1"))
     assert synced == [False, True], "the bytes, then the name"
     assert (tmp_path / kept).read_bytes() == b"1"
 

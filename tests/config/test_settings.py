@@ -18,7 +18,7 @@ class TestNothingSet:
         found = settings_with(tmp_path)
         assert found["DATABASES"]["default"]["ENGINE"] == "django.db.backends.sqlite3"
         assert found["DATABASES"]["default"]["NAME"] == str(tmp_path / "fanlight.sqlite3")
-        assert found["STORAGES"]["default"]["BACKEND"] == "config.storage.KeptFiles"
+        assert found["STORAGES"]["default"]["BACKEND"] == "config.storage.WholeFiles"
         assert found["MEDIA_ROOT"] == tmp_path / "media"
         assert found["CELERY_BROKER_URL"] == "filesystem://localhost"
         folders = found["CELERY_BROKER_TRANSPORT_OPTIONS"]

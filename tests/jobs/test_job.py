@@ -48,7 +48,7 @@ def test_who_lost_the_lease_stops(job: Job, settings: LazySettings) -> None:
     slow = Job.take(job.pk)
     assert slow is not None
     Job.objects.update(beat_at=timezone.now() - timedelta(seconds=settings.JOB_LEASE_SECONDS + 1))
-    assert Job.give_back(timezone.now()) == 1
+    assert Job.give_back() == 1
     quick = Job.take(job.pk)
     assert quick is not None
     with pytest.raises(LostLease):
@@ -62,7 +62,7 @@ def test_who_lost_the_lease_stops(job: Job, settings: LazySettings) -> None:
 
 def test_a_job_that_beats_is_left_alone(job: Job) -> None:
     Job.take(job.pk)
-    assert Job.give_back(timezone.now()) == 0
+    assert Job.give_back() == 0
 
 
 def test_a_run_whose_work_waits_again_is_superseded_and_has_not_failed(
@@ -85,7 +85,7 @@ def test_a_job_that_kills_its_worker_each_time_fails_in_the_end(job: Job, settin
     for _ in range(settings.JOB_MAX_ATTEMPTS):
         assert Job.take(job.pk) is not None
         Job.objects.update(beat_at=timezone.now() - timedelta(seconds=settings.JOB_LEASE_SECONDS + 1))
-        Job.give_back(timezone.now())
+        Job.give_back()
     job.refresh_from_db()
     assert (job.state, job.code) == (Job.State.FAILED, "worker-lost")
 

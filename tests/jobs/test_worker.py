@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from django.conf import LazySettings
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import connection
 
 from campaigns.models import Campaign, Instrument, Job, User
 from campaigns.tasks import run_job, sweep
@@ -95,6 +96,43 @@ def test_a_killed_worker_leaves_whole_chunks_and_the_next_one_finishes(
     assert np.array_equal(found["stamp"], stamps)
     assert np.array_equal(found["raw"], values)
     assert np.array_equal(found["line"], np.arange(2, len(stamps) + 2))
+    upload.refresh_from_db()
+    assert (upload.state, upload.stored, upload.held) == (Upload.State.READ, len(stamps), 0)
+
+
+@pytest.mark.skipif(connection.vendor != "postgresql", reason="SQLite has no connection to lose")
+def test_a_connection_that_is_lost_in_the_middle_leaves_the_log_whole_in_the_end(
+    stage: Stage, campaign: Campaign, instrument: Instrument
+) -> None:
+    content, stamps, values = a_log(400_000)
+    upload = hand_in(content, "long.csv", campaign, instrument)
+    job = Job.objects.get(kind="read-upload", subject_id=upload.pk)
+    channel = instrument.channels.get()
+    worker = stage.worker()
+    wait_until(lambda: Job.objects.filter(pk=job.pk, done__gt=0).exists(), every=0.001)
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname = current_database() "
+            "AND pid <> pg_backend_pid()"
+        )
+        assert (True,) in cursor.fetchall()
+    wait_until(lambda: Job.objects.filter(pk=job.pk, state=Job.State.QUEUED).exists(), every=0.01)
+    job.refresh_from_db()
+    upload.refresh_from_db()
+    assert (job.code, job.attempts) == ("tried-again", 1)
+    assert job.message == "The connection to the database was lost. It is tried again."
+    partial = len(rows(channel.pk, *EVER))
+    assert 0 < partial < len(stamps)
+    assert upload.stored == partial, "what is shown is what is stored"
+
+    wait_until(lambda: sweep()["sent"] == 1, every=0.2)
+    wait_until(ended)
+    job.refresh_from_db()
+    assert (job.state, job.attempts) == (Job.State.DONE, 2)
+    assert worker.poll() is None, "the same worker goes on"
+    found = rows(channel.pk, *EVER)
+    assert np.array_equal(found["stamp"], stamps)
+    assert np.array_equal(found["raw"], values)
     upload.refresh_from_db()
     assert (upload.state, upload.stored, upload.held) == (Upload.State.READ, len(stamps), 0)
 

@@ -44,6 +44,7 @@ class Stage:
             "FANLIGHT_QUEUE": self.queue,
             "FANLIGHT_JOB_LEASE": str(LEASE_S),
             "FANLIGHT_JOB_RESEND": "1",
+            "FANLIGHT_JOB_RETRY": "1",
             "REDIS_URL": settings.REDIS_URL,
         }
         self.running: list[subprocess.Popen[bytes]] = []

@@ -22,6 +22,8 @@ test("taken, held already and refused are told apart", () => {
   const taken = { message, url: "/u/1/", row: "/u/1/row/" };
   assert.deepEqual(outcome(201, taken, false), { look: "done", word: "accepted", ...taken });
   assert.equal(outcome(409, { message, url: "/u/1/" }, false).word, "already held");
+  const unread = outcome(409, { message, url: "/u/1/", unread: "yes" }, false);
+  assert.deepEqual([unread.look, unread.word, unread.url], ["failed", "held, but not read", "/u/1/"]);
   assert.deepEqual(outcome(422, { message }, false), { look: "failed", word: "not accepted", message, url: "", again: false });
 });
 

@@ -7,13 +7,16 @@ from __future__ import annotations
 
 import io
 import struct
+import subprocess
+import sys
 import zlib
+from pathlib import Path
 
 import pypdfium2 as pdfium
 import pytest
 from PIL import Image, PngImagePlugin
 
-from methods.floorplans.images import ImageRefused, PlanImage, understand
+from methods.floorplans.images import ImageRefused, PlanImage, apart, understand
 from methods.floorplans.images.pdf import first_page
 
 SVG = (
@@ -195,3 +198,42 @@ class TestSvg:
     def test_what_cannot_be_drawn_is_refused(self, content: str, said: str) -> None:
         with pytest.raises(ImageRefused, match=said):
             understand(content.encode())
+
+
+MEASURED = """
+import resource, sys
+from methods.floorplans.images import understand
+image = understand(sys.stdin.buffer.read())
+peak = next(line for line in open("/proc/self/status") if line.startswith("VmHWM")).split()[1]
+forked = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss
+print(image.width_px, image.height_px, int(peak) // 1024, forked // 1024)
+"""
+
+
+@pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="says what a process takes")
+def test_a_picture_of_60_megapixels_takes_no_memory_of_who_asks() -> None:
+    """A scan of 60 million pixels with an alpha channel, 240 MB unpacked, in a file of some hundred kilobytes."""
+    held = io.BytesIO()
+    Image.new("RGBA", (10_000, 6_000), (200, 10, 10, 128)).save(held, "PNG")
+    asked = [sys.executable, "-c", MEASURED]
+    root = Path(__file__).resolve().parents[2]
+    done = subprocess.run(asked, cwd=root, input=held.getvalue(), capture_output=True, timeout=110, check=True)
+    width, height, own, child = map(int, done.stdout.split())
+    assert (width, height) == (4096, 2458)
+    assert own < 200
+    assert child < 1_000
+
+
+def test_one_at_a_time() -> None:
+    busy = pytest.raises(ImageRefused, match="Other plans are being drawn just now")
+    with apart.in_turn(), busy, apart.in_turn(0.05):
+        pass
+    assert understand(picture("PNG")).width_px == 60
+
+
+def test_what_runs_into_its_limits_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    with pytest.raises(ImageRefused, match=r"not read within 0\.001 s"):
+        apart.picture_of(picture("PNG"), "pixels", seconds=0.001)
+    monkeypatch.setattr(apart, "run", lambda *_: (-9, b""))
+    with pytest.raises(ImageRefused, match="more memory or time than any plan needs"):
+        understand(picture("PNG"))

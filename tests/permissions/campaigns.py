@@ -148,6 +148,7 @@ WORK = [
     Row("jobs", OWN_STAFF),
     on("job-row", "job", STAFF),
     on("job-acknowledge", "job", Codes(302, 404, 404, 302, 302), post={}),
+    on("job-again", "job", Codes(302, 404, 404, 302, 302), post={}),
 ]
 
 ROWS = [

@@ -202,7 +202,7 @@ def test_the_job_says_when_it_was_overtaken(judged: House) -> None:
     )
     taken = m.Job.take(job.pk)
     assert taken is not None
-    assert evaluate_campaign(taken)[:2] == (m.Job.State.DONE, "overtaken")
+    assert evaluate_campaign(taken)[:2] == (m.Job.State.SUPERSEDED, "superseded")
 
 
 def test_an_instrument_with_two_channels_speaks_in_the_unit_of_the_limit(judged: House) -> None:

@@ -10,6 +10,8 @@ from django.urls import reverse
 from campaigns.models import Floor, FloorPlan, Room, SamplingPoint, Zone
 from methods.floorplans import overlaps
 
+#: Pairs of rooms that are named; of some hundred rooms on each other there are hundreds of thousands.
+MOST_TOLD = 20
 Json = dict[str, Any]
 
 
@@ -46,10 +48,13 @@ def points_on(floor: Floor) -> Any:
 def doubts(floor: Floor) -> list[str]:
     """What somebody should look at although it can be kept: rooms on the same ground."""
     rooms = {str(r.key): r for r in Room.objects.filter(zone__floor=floor, outline__isnull=False)}
-    return [
+    found = overlaps({key: room.outline for key, room in rooms.items()})
+    told = [
         f"{rooms[first].name} and {rooms[second].name} overlap by {area:.1f} m²."
-        for first, second, area in overlaps({key: room.outline for key, room in rooms.items()})
+        for first, second, area in found[:MOST_TOLD]
     ]
+    more = len(found) - MOST_TOLD
+    return [*told, f"At least {more:,} more pairs of rooms overlap: were they drawn twice?"] if more > 0 else told
 
 
 def _image(floor: Floor, plan: FloorPlan | None) -> Json | None:

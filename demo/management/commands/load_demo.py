@@ -24,7 +24,7 @@ class Command(BaseCommand):
         else:
             load()
             self.stdout.write("The demo is loaded; its logs are waiting to be read.")
-        while options["inline"] and (waiting := Job.objects.filter(state=Job.State.QUEUED).order_by("pk").first()):
+        while options["inline"] and (waiting := Job.ready().order_by("pk").first()):
             run_job(waiting.pk)
             waiting.refresh_from_db()
             self.stdout.write(f"{waiting.kind}: {waiting.state} {waiting.message}")

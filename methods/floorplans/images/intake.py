@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
+from methods.floorplans.images.apart import in_turn, picture_of
 from methods.floorplans.images.pdf import first_page
 from methods.floorplans.images.plan_image import ImageRefused, PlanImage
-from methods.floorplans.images.raster import redrawn
-from methods.floorplans.images.svg import cleaned
 
 __all__ = ["MOST_BYTES", "ImageRefused", "PlanImage", "understand"]
 
@@ -25,9 +24,12 @@ def understand(content: bytes) -> PlanImage:
     if content.startswith((b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff")) or (
         content[:4] == b"RIFF" and content[8:12] == b"WEBP"
     ):
-        return redrawn(content)
+        with in_turn():
+            return picture_of(content, "pixels")
     if content.startswith(b"%PDF-"):
-        return redrawn(first_page(content))
+        with in_turn():
+            return picture_of(first_page(content), "pixels")
     if content.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"<") and b"svg" in content[:_LOOKED_AT]:
-        return cleaned(content)
+        with in_turn():
+            return picture_of(content, "svg")
     raise ImageRefused("This is not a PNG, JPEG, WebP, SVG or PDF file.")

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-import os
 import subprocess
-import sys
 from pathlib import Path
 
+from methods.floorplans.images.apart import run
 from methods.floorplans.images.pdf_page import ENCRYPTED, SECONDS, TOO_LARGE
 from methods.floorplans.images.plan_image import ImageRefused
 from methods.quantities.digits import as_entered
 
-#: The program needs nothing of ours: no address of a database, no key.
-_NEEDED = ("SYSTEMROOT", "TEMP", "LD_LIBRARY_PATH")
 _PROGRAM = Path(__file__).with_name("pdf_page.py")
 _WHY = {
     ENCRYPTED: "The PDF asks for a password. Save it without one.",
@@ -23,18 +20,11 @@ _WHY = {
 def first_page(content: bytes, seconds: float = SECONDS) -> bytes:
     """PNG bytes of the first page, at 200 dpi or 4096 px, whichever is smaller. Raises ImageRefused."""
     try:
-        done = subprocess.run(  # noqa: S603 - our own program, isolated from environment and working folder
-            [sys.executable, "-I", str(_PROGRAM)],
-            input=content,
-            capture_output=True,
-            timeout=seconds,
-            check=False,
-            env={name: os.environ[name] for name in _NEEDED if name in os.environ},
-        )
+        code, page = run(_PROGRAM, content, seconds)
     except subprocess.TimeoutExpired as error:
         raise ImageRefused(
             f"The PDF was not drawn within {as_entered(seconds)} s. Save the page as PNG and take that."
         ) from error
-    if done.returncode or not done.stdout:
-        raise ImageRefused(_WHY.get(done.returncode, "The PDF is broken and its first page cannot be drawn."))
-    return done.stdout
+    if code or not page:
+        raise ImageRefused(_WHY.get(code, "The PDF is broken and its first page cannot be drawn."))
+    return page

@@ -25,7 +25,6 @@ def redrawn(content: bytes) -> PlanImage:
             raise
         except (OSError, SyntaxError, ValueError, MemoryError, EOFError) as error:
             raise ImageRefused(BROKEN) from error
-    picture.thumbnail((LONGEST_PX, LONGEST_PX))
     held = io.BytesIO()
     if was_jpeg:
         picture.save(held, "JPEG", quality=88)
@@ -40,10 +39,11 @@ def _decoded(content: bytes) -> tuple[Image.Image, bool]:
             raise ImageRefused(_too_many())
         looked_at.verify()
     with Image.open(io.BytesIO(content), formats=FORMATS) as opened:  # verify() uses a picture up
-        turned = ImageOps.exif_transpose(opened)
         was_jpeg = opened.format == "JPEG"
-        # A new picture takes the pixels alone: no EXIF, no colour profile, no text.
-        plain = turned.convert("RGB" if was_jpeg or not turned.has_transparency_data else "RGBA")
+        ImageOps.exif_transpose(opened, in_place=True)
+        plain = opened.convert("RGB" if was_jpeg or not opened.has_transparency_data else "RGBA")
+    plain.thumbnail((LONGEST_PX, LONGEST_PX))
+    # A new picture takes the pixels alone: no EXIF, no colour profile, no text.
     fresh = Image.new(plain.mode, plain.size)
     fresh.paste(plain)
     return fresh, was_jpeg

@@ -6,9 +6,11 @@ import zipfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from methods.logs import messages
+from methods.logs.bounded import understand, within
 from methods.logs.files.sources import (
     LOOKED_AT,
     MEGABYTE,
@@ -23,7 +25,6 @@ from methods.logs.files.sources import (
     workbook_kind,
 )
 from methods.logs.other_tables import CODE, why_left_out
-from methods.logs.sniffing import understand
 from methods.logs.types import Unreadable
 
 #: More files than this are no day's work of one campaign.
@@ -45,15 +46,19 @@ class ArchiveMember:
 
 
 def holds_several(path: Path) -> bool:
-    """Whether the file is a ZIP archive with more than one file, and no workbook. Damaged ones are not."""
+    """Whether the file is a ZIP archive with more than one file, and no workbook. Damaged ones are not, nor bombs."""
+    with path.open("rb") as raw:
+        if kind_of(raw.read(LOOKED_AT)) != "zip":
+            return False
     try:
-        with path.open("rb") as raw:
-            if kind_of(raw.read(LOOKED_AT)) != "zip":
-                return False
-        with _opened(path) as archive:
-            return not workbook_kind(archive) and len(log_members(archive)) > 1
+        return within(path, partial(_holds_several, path))
     except Unreadable:
         return False
+
+
+def _holds_several(path: Path) -> bool:
+    with _opened(path) as archive:
+        return not workbook_kind(archive) and len(log_members(archive)) > 1
 
 
 def unpacked(path: Path, folder: Path, most: int) -> Iterator[ArchiveMember]:

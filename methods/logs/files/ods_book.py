@@ -11,7 +11,8 @@ from xml.parsers import expat
 from xml.sax.saxutils import quoteattr
 
 from methods.logs.files.book import BREAK, MAX_COLUMNS, MAX_ROWS, MOST_LETTERS, MOST_SHEETS, BookFile, one_line
-from methods.logs.files.sheet_xml import PIECE, as_text, no_entities, number_text, percent_text
+from methods.logs.files.counted import no_entities
+from methods.logs.files.sheet_xml import PIECE, as_text, number_text, percent_text
 from methods.logs.files.sources import MEGABYTE, bomb, refuse
 from methods.logs.files.xlsx_book import check_members
 from methods.logs.sketch import Cells

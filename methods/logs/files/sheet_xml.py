@@ -13,12 +13,11 @@ import zipfile
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import IO, Any, NoReturn
+from typing import IO, Any
 from xml.parsers import expat
 
-from defusedxml.common import EntitiesForbidden
-
 from methods.logs.files.book import MOST_LETTERS, MOST_SHEETS
+from methods.logs.files.counted import MOST_ACROSS, MOST_CELLS, holds_too_much, no_entities, shared_texts
 from methods.logs.sketch import Cells
 from methods.logs.stamps.stamp_formats import to_near_second
 from methods.quantities.durations import DAY_MS
@@ -53,7 +52,6 @@ def book_of(stream: IO[bytes]) -> XlsxParts:
 
     reader = ExcelReader(stream, read_only=True, data_only=True, keep_links=False)
     reader.read_manifest()
-    reader.read_strings()
     reader.read_workbook()
     apply_stylesheet(reader.archive, reader.wb)
     found = [(sheet, rel) for sheet, rel in reader.parser.find_sheets() if rel.Type.endswith("/worksheet")]
@@ -62,8 +60,18 @@ def book_of(stream: IO[bytes]) -> XlsxParts:
     sheets = {name: member for name, member in sheets.items() if member in reader.valid_files}
     book = reader.wb
     dates, lengths = frozenset(book._date_formats), frozenset(book._timedelta_formats)
-    shared = [str(text) for text in reader.shared_strings]
-    return XlsxParts(reader.archive, sheets, hidden, shared, book.epoch, dates, lengths, _percents(book))
+    return XlsxParts(reader.archive, sheets, hidden, _shared(reader), book.epoch, dates, lengths, _percents(book))
+
+
+def _shared(reader: Any) -> list[str]:
+    """Not by openpyxl, which keeps each element of the part until its end."""
+    from openpyxl.xml.constants import SHARED_STRINGS
+
+    part = reader.package.find(SHARED_STRINGS)
+    if part is None:
+        return []
+    with reader.archive.open(part.PartName[1:]) as member:
+        return shared_texts(member, part.PartName)
 
 
 def _percents(book: Any) -> frozenset[int]:
@@ -83,6 +91,8 @@ def texts_of(book: XlsxParts, title: str, columns: int) -> Iterator[tuple[int, C
     with book.archive.open(book.sheets[title]) as member:
         while piece := member.read(PIECE):
             reader.parser.Parse(piece, False)
+            if reader.seen > MOST_CELLS:
+                raise holds_too_much(title)
             yield from reader.taken()
     reader.parser.Parse(b"", True)
     yield from reader.taken()
@@ -93,7 +103,7 @@ class _Reader:
         self.columns = columns
         self.values = _Values(book)
         self.rows: list[tuple[int, Cells]] = []
-        self.row = self.column = 0
+        self.row = self.column = self.seen = 0
         self.cells: Cells = []
         self.kind, self.style = "n", 0
         self.found, self.inside = "", False  # the letters of a cell, and whether they are of its value
@@ -116,7 +126,10 @@ class _Reader:
             name = name.rpartition(":")[2]
         if name == "c":
             where = said.get("r")
+            self.seen += 1
             self.column = _column(where) if where else self.column + 1
+            if self.column > MOST_ACROSS:
+                raise holds_too_much("a row")
             self.kind, self.style, self.found = said.get("t", "n"), int(said.get("s", 0)), ""
             self.formula = None
         elif name == "f":
@@ -225,10 +238,6 @@ def _column_of(letters: str) -> int:
 
 def _column(where: str) -> int:
     return _column_of(where.rstrip("0123456789"))
-
-
-def no_entities(name: str, *said: Any) -> NoReturn:
-    raise EntitiesForbidden(name, None, None, None, None, None)
 
 
 def as_text(value: object) -> str:

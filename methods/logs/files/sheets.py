@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from xml.parsers import expat
 
 from defusedxml.common import DefusedXmlException
 
@@ -17,6 +18,7 @@ from methods.logs.files.xml_book import XmlBook
 from methods.logs.sketch import Cells
 from methods.logs.types import Unreadable
 
+_NO_MEMORY = expat.errors.codes[expat.errors.XML_ERROR_NO_MEMORY]
 _OPENERS: dict[str, Callable[[BookFile], Book]] = {
     "xlsx": XlsxBook, "ods": OdsBook, "xls": OldBook, "html": HtmlBook, "xml": XmlBook,
 }  # fmt: skip
@@ -61,9 +63,20 @@ def sheet_rows(book: Book, title: str, columns: int = MAX_COLUMNS) -> Iterator[C
 
 
 def _blame(error: BaseException) -> Unreadable:
+    if _is_out_of_memory(error):
+        raise MemoryError from error
     seen: BaseException | None = error
     while seen is not None:
         if isinstance(seen, DefusedXmlException):
             return refuse("zip_bomb", "The workbook declares entities, as attacks do. It was not read.")
         seen = seen.__cause__
     return refuse("broken_workbook", "The workbook is damaged or encrypted: save it again as XLSX.")
+
+
+def _is_out_of_memory(error: BaseException | None) -> bool:
+    """Whether it is the limit of the process that was met, and not the file that is wrong."""
+    while error is not None:
+        if isinstance(error, MemoryError) or getattr(error, "code", None) == _NO_MEMORY:
+            return True
+        error = error.__cause__ or error.__context__
+    return False

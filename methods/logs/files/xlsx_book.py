@@ -6,12 +6,19 @@ import zipfile
 from collections.abc import Iterator
 
 from methods.logs.files.book import BookFile
+from methods.logs.files.counted import CountedPart
 from methods.logs.files.sheet_xml import book_of, texts_of
 from methods.logs.files.sources import MEGABYTE, bomb, check_declared, is_bomb, refuse
 from methods.logs.sketch import Cells
 
 #: What is held in memory whole: everything but the sheets.
 MAX_SHARED_TEXT = 32 * MEGABYTE
+#: Parts that are read by us, or by nobody.
+_NOT_KEPT = (
+    "xl/worksheets/", "xl/sharedStrings", "xl/calcChain", "xl/pivot", "xl/comments", "xl/threadedComments",
+    "xl/drawings/", "xl/charts/", "xl/tables/", "xl/externalLinks/", "xl/queryTables/", "customXml/",
+    "content.xml", "styles.xml", "settings.xml", "meta.xml",
+)  # fmt: skip
 
 
 class XlsxBook:
@@ -35,6 +42,11 @@ class XlsxBook:
         self.parts.archive.close()
 
 
+def _is_kept(name: str) -> bool:
+    """Whether a library makes objects of the part; by its name, and where that lies the limits of the process hold."""
+    return name.endswith((".xml", ".rels")) and not name.startswith(_NOT_KEPT)
+
+
 def check_members(archive: zipfile.ZipFile, size: int, sheets: str) -> None:
     """Declared sizes first, then what the members really expand to, counted without keeping it. Those whose names begin
     with ``sheets`` are read piece by piece; all others must fit into the memory."""
@@ -48,11 +60,13 @@ def check_members(archive: zipfile.ZipFile, size: int, sheets: str) -> None:
 
 
 def _expanded(archive: zipfile.ZipFile, info: zipfile.ZipInfo, size: int, before: int) -> int:
-    found = 0
+    found, part = 0, CountedPart(info.filename) if _is_kept(info.filename) else None
     try:
         with archive.open(info) as member:
             while piece := member.read(MEGABYTE):
                 found += len(piece)
+                if part is not None:
+                    part.see(piece)
                 if is_bomb(before + found, size):
                     raise bomb()
     except (RuntimeError, NotImplementedError) as error:

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from xml.parsers import expat
 
 from methods.logs.files.book import MAX_COLUMNS, MOST_LETTERS, MOST_SHEETS, BookFile
-from methods.logs.files.sheet_xml import PIECE, as_text, no_entities, number_text
+from methods.logs.files.counted import no_entities
+from methods.logs.files.sheet_xml import PIECE, as_text, number_text
 from methods.logs.sketch import Cells
 
 

@@ -40,6 +40,7 @@ export const outcome = (status, answer, cancelled) => {
   if (status >= 200 && status < 300) {
     return { look: "done", word: "accepted", message: answer.message, url, row: localUrl(answer.row) };
   }
+  if (status === 409 && answer.unread) return { look: "failed", word: "held, but not read", message: answer.message, url };
   if (status === 409) return { look: "done", word: "already held", message: answer.message, url };
   const again = status === 0 || status >= 500;
   return { look: "failed", word: "not accepted", message: answer.message || reasonFor(status), url, again };
