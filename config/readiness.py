@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 log = logging.getLogger(__name__)
 
-THERE, AWAY, FULL = "there", "away", "full"
+THERE, AWAY, FULL, LOW = "there", "away", "full", "low"
 #: What may not answer at all is waited for so long, s, and asked again after so many.
 WAIT_S, KEPT_S = 3.0, 5.0
 #: Of the Redis that carries the jobs, s.
@@ -136,8 +136,10 @@ def storage() -> ReadyPart:
 
 
 def space() -> ReadyPart:
-    enough = free_bytes() >= settings.FREE_BYTES
-    return ReadyPart(THERE if enough else FULL, enough)
+    free = free_bytes()
+    if free < settings.KEEP_FREE_BYTES:
+        return ReadyPart(FULL, False)
+    return ReadyPart(LOW if free < settings.LOW_SPACE_BYTES else THERE, True)
 
 
 def broker() -> ReadyPart:

@@ -120,7 +120,11 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
 else:
     # What stretches of a large table will cost is overestimated, and PostgreSQL then compiles the query: 12 ms for one
     # that takes two. No query here is long enough to gain by it.
-    DATABASES["default"].setdefault("OPTIONS", {}).setdefault("options", "-c jit=off")
+    options = DATABASES["default"].setdefault("OPTIONS", {})
+    options.setdefault("options", "-c jit=off")
+    # A host that takes nothing and says nothing is away, and not waited for by every thread in turn: s, then ms.
+    options.setdefault("connect_timeout", 10)
+    options.setdefault("tcp_user_timeout", 30_000)
 
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
@@ -267,8 +271,9 @@ SPECTACULAR_SETTINGS = {
 
 #: Whoever shows it may read /metrics/; empty: nobody.
 METRICS_TOKEN = env.secret("FANLIGHT_METRICS", least=24)
-#: With less space than this where Fanlight writes, /ready/ says "full".
-FREE_BYTES = env.number("FANLIGHT_FREE_MB", default=512) * 1024 * 1024
+#: With less space than this where Fanlight writes, /ready/ says "full", and a good while before "low".
+KEEP_FREE_BYTES = env.number("FANLIGHT_KEEP_FREE_MB", default=256) * 1024 * 1024
+LOW_SPACE_BYTES = env.number("FANLIGHT_LOW_SPACE_MB", default=4096) * 1024 * 1024
 #: A job that waits for longer than this is one that /ready/ calls for help about.
 WAITING_SECONDS = env.number("FANLIGHT_WAITING", default=1800, least=1)
 
