@@ -30,8 +30,8 @@ from prometheus_client import (
 from prometheus_client.exposition import CONTENT_TYPE_PLAIN_0_0_4
 from prometheus_client.metrics_core import GaugeMetricFamily, Metric
 
-from campaigns.services import work_load, workers
 from campaigns.free_space import free_bytes
+from campaigns.services import work_load, workers
 from config import readiness
 from config.server.streams import PLACES
 from config.version import VERSION

@@ -121,7 +121,11 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
 else:
     # What stretches of a large table will cost is overestimated, and PostgreSQL then compiles the query: 12 ms for one
     # that takes two. No query here is long enough to gain by it.
-    DATABASES["default"].setdefault("OPTIONS", {}).setdefault("options", "-c jit=off")
+    options = DATABASES["default"].setdefault("OPTIONS", {})
+    options.setdefault("options", "-c jit=off")
+    # A host that takes nothing and says nothing is away, and not waited for by every thread in turn: s, then ms.
+    options.setdefault("connect_timeout", 10)
+    options.setdefault("tcp_user_timeout", 30_000)
 
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 

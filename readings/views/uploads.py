@@ -24,7 +24,7 @@ from campaigns import access
 from campaigns.links import trail
 from campaigns.models import Campaign, Instrument, Job
 from campaigns.services.ownership import organisation_id_of
-from campaigns.services.workers import NO_WORKER, beating, note_unattended
+from campaigns.services.workers import NO_WORKER, beating
 from campaigns.views.pages import PolledPage, RowPage
 from methods.quantities.moments import stamp_text, utc_moment
 from readings.models import SettingAside, Upload

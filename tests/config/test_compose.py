@@ -16,7 +16,9 @@ from collections.abc import Iterator
 from functools import partial
 from pathlib import Path
 from typing import Any
+from urllib.error import URLError
 from urllib.parse import urlsplit
+from urllib.request import urlopen
 
 import psycopg
 import pytest
@@ -134,6 +136,14 @@ class Stack:
         done = subprocess.run(command, cwd=ROOT, env=self.environment(service), capture_output=True, timeout=60)
         return done.returncode == 0
 
+    def is_ready(self) -> bool:
+        """Everything, the worker that has nothing to do included."""
+        try:
+            with urlopen(f"http://127.0.0.1:{self.port}/ready/", timeout=10) as answer:
+                return bool(answer.status == 200)
+        except URLError:
+            return False
+
     def end(self) -> None:
         for process in reversed(self.running):
             process.terminate()
@@ -169,6 +179,7 @@ def test_its_commands_start_and_its_health_checks_tell_the_truth(stack: Stack) -
         assert not stack.is_well(name), f"{name} has not been started"
         stack.start(name)
         wait_until(partial(stack.is_well, name), 90)
+    wait_until(stack.is_ready, 60)
     beat = stack.running[-1]
     beat.kill()
     beat.wait(10)

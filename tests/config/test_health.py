@@ -16,6 +16,7 @@ from django.db import OperationalError, connection
 from django.db.models.functions import Now
 from django.test import Client, override_settings
 
+from campaigns.free_space import free_bytes
 from campaigns.models import Job, Organisation, Worker
 from campaigns.services import workers
 from config import readiness
@@ -70,7 +71,8 @@ class TestAlive:
 
 
 class TestReady:
-    def test_all_is_well(self, client: Client, embedded: Path) -> None:
+    def test_all_is_well(self, client: Client, embedded: Path, settings: LazySettings) -> None:
+        settings.LOW_SPACE_BYTES = 0
         workers.beat("worker@here 1")
         assert asked(client) == (
             200,
@@ -78,7 +80,8 @@ class TestReady:
              "waiting": 0},
         )  # fmt: skip
 
-    def test_the_database_is_away(self, client: Client, embedded: Path) -> None:
+    def test_the_database_is_away(self, client: Client, embedded: Path, settings: LazySettings) -> None:
+        settings.LOW_SPACE_BYTES = 0
         with patch.object(connection, "cursor", side_effect=AWAY):
             status, said = asked(client)
         assert status == 503
@@ -124,10 +127,13 @@ class TestReady:
             assert asked(client, "waiting") == (200, {"waiting": 0})
 
     def test_the_disk_is_full_before_it_is(self, client: Client, settings: LazySettings) -> None:
-        settings.FREE_BYTES = readiness.free_bytes() + 2**40
-        assert asked(client, "space") == (503, {"space": "full"})
-        settings.FREE_BYTES = 0
+        more = free_bytes() + 2**40
+        settings.LOW_SPACE_BYTES = settings.KEEP_FREE_BYTES = 0
         assert asked(client, "space") == (200, {"space": "there"})
+        settings.LOW_SPACE_BYTES = more
+        assert asked(client, "space") == (200, {"space": "low"})
+        settings.KEEP_FREE_BYTES = more
+        assert asked(client, "space") == (503, {"space": "full"})
 
 
 class TestStorage:

@@ -41,6 +41,7 @@ class TestNothingSet:
         address = "postgres://someone@db.example/fanlight"
         found = settings_with(tmp_path, DATABASE_URL=address)["DATABASES"]["default"]["OPTIONS"]
         assert found["options"] == "-c jit=off"
+        assert (found["connect_timeout"], found["tcp_user_timeout"]) == (10, 30_000), "a host may be silent"
         own = settings_with(tmp_path, DATABASE_URL=f"{address}?options=-c%20work_mem%3D64MB")
         assert own["DATABASES"]["default"]["OPTIONS"]["options"] == "-c work_mem=64MB"
 
@@ -106,7 +107,7 @@ BAD = {
     "FANLIGHT_UPLOAD_MAX_MB": ("-5", "expected a whole number of at least 1."),
     "FANLIGHT_API_RATE": ("often", "expected for example 600/min."),
     "FANLIGHT_METRICS": ("secret, too short", "expected at least 24 letters, digits and signs, without spaces."),
-    "FANLIGHT_FREE_MB": ("much", "expected a whole number of at least 0."),
+    "FANLIGHT_KEEP_FREE_MB": ("much", "expected a whole number of at least 0."),
     "FANLIGHT_WAITING": ("0", "expected a whole number of at least 1."),
     "FANLIGHT_LOG_FORMAT": ("xml", "expected one of text, json."),
     "FANLIGHT_ACCESS_LOG": ("some", "expected yes or no."),

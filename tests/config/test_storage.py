@@ -13,6 +13,7 @@ from django.conf import LazySettings
 from django.test import Client
 
 from campaigns.models import Campaign, Instrument, Job, Site, User
+from config import readiness
 from readings.models import Upload
 from readings.queries import rows
 from readings.services.originals import local_copy
@@ -49,6 +50,20 @@ def bucket(server: str, settings: LazySettings, tmp_path: Path) -> Any:
         "s3", endpoint_url=server, aws_access_key_id="key", aws_secret_access_key="secret", region_name="eu-west-1"
     )
     return store.create_bucket(Bucket=name, CreateBucketConfiguration={"LocationConstraint": "eu-west-1"})
+
+
+def test_readiness_keeps_something_there_and_takes_it_away_again(
+    client: Client, bucket: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(readiness, "WAIT_S", 60)  # the server of this test is not what is measured
+    readiness.STORAGE.forget()
+    assert client.get("/ready/?of=storage").json() == {"storage": "there"}
+    assert list(bucket.objects.all()) == []
+    bucket.delete()
+    readiness.STORAGE.forget()
+    answer = client.get("/ready/?of=storage")
+    assert (answer.status_code, answer.json()) == (503, {"storage": "away"})
+    readiness.STORAGE.forget()
 
 
 @pytest.fixture

@@ -36,6 +36,7 @@ def test_large_ones_are_for_people_who_have_logged_in() -> None:
         f"{COOKIE}={seat_for('abc')}",
         '"; =;;; \x00 a=b',
     ],
+    ids=("none", "not-signed", "of-another", "cut", "without-session", "no-cookie"),
 )
 def test_whoever_only_says_so_is_nobody(held: str) -> None:
     assert most(UPLOADS, held) == OF_ANYBODY

@@ -14,6 +14,9 @@ from django.test import RequestFactory
 from config.server import streams
 from config.server.streams import AGAIN_S, Slots, StreamPlaces, open_for
 
+#: An answer that ends looks after the connections that other tests have opened.
+pytestmark = pytest.mark.django_db
+
 
 @pytest.fixture
 def places() -> Iterator[Slots]:
