@@ -70,6 +70,9 @@ class HeldPlace:
             self.close()
             raise
 
+    def __del__(self) -> None:
+        self.close()  # of an answer that nobody ever asked for
+
     def close(self) -> None:
         if self._held:
             self._held = False
@@ -89,8 +92,7 @@ class StreamPlaces:
             return response
         caller = caller_of(request)
         if not PLACES.take(caller):
-            response.close()
-            return _busy(request)
+            return _busy(request)  # the pieces have not been begun, so there is nothing to close
         held: Any = HeldPlace(iter(response), PLACES, caller)
         response.streaming_content = held
         return response
