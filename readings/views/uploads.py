@@ -15,7 +15,7 @@ from django.core.files.uploadedfile import UploadedFile
 from django.core.paginator import Paginator
 from django.db.models import F
 from django.db.models.functions import Coalesce
-from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 from django_htmx.middleware import HtmxDetails
@@ -32,8 +32,7 @@ from readings.pages import reading_anew
 from readings.queries import Placement, placement_of
 from readings.queries.upload_jobs import jobs_of
 from readings.services import clock_review, duplicate_memory, file_doubts, stored_value, upload_decisions
-from readings.services.original_lines import first_lines, lines_around
-from readings.services.originals import OriginalAltered, OriginalMissing, opened
+from readings.services.original_lines import first_lines
 from readings.services.receive import NOT_OURS, Receipt, UploadRefused, display_name, receive
 from readings.templatetags.readings_words import render_row
 
@@ -361,45 +360,3 @@ class UploadAccept(RowPage):
         else:
             messages.success(request, "Noted, with your name. The file is read again.")
         return redirect(reverse("upload", args=[self.found.key]))
-
-
-class UploadOriginal(RowPage):
-    """The bytes as they came: for keeping, never for opening in the browser."""
-
-    model = Upload
-
-    def get(self, request: HttpRequest, **kwargs: Any) -> FileResponse:
-        try:
-            stored = opened(self.found)
-        except OriginalAltered:
-            raise
-        except OriginalMissing as error:  # restored without its files; the page of the upload says so
-            raise Http404 from error
-        return FileResponse(
-            stored,
-            as_attachment=True,
-            filename=self.found.filename,
-            content_type="application/octet-stream",
-        )
-
-
-class UploadLine(RowPage):
-    """One line of the original with its neighbours: where a number in a report ends up."""
-
-    template_name = "readings/line.html"
-    model = Upload
-    related: ClassVar[tuple[str, ...]] = ("campaign__site", "instrument")
-
-    def get(self, request: HttpRequest, line: int, **kwargs: Any) -> HttpResponse:
-        upload = self.found
-        around = lines_around(upload, line, before=4, after=4)
-        if not any(number == line for number, _ in around):
-            raise Http404
-        return self.show(
-            title=f"Line {line}",
-            kicker=upload.filename,
-            crumbs=[*trail(upload.campaign), (upload.filename, reverse("upload", args=[upload.key]))],
-            upload=upload,
-            line=line,
-            around=around,
-        )

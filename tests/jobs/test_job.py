@@ -13,6 +13,7 @@ from django.utils import timezone
 from campaigns import enqueue as dispatcher
 from campaigns.enqueue import enqueue, handles
 from campaigns.models import Job, LostLease, Organisation, User
+from campaigns.models.jobs import OVERTAKEN
 from campaigns.tasks import run_job, sweep
 
 
