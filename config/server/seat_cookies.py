@@ -22,6 +22,8 @@ class SeatCookies:
         if key is None or not request.session.get("_auth_user_id"):
             if COOKIE in request.COOKIES:
                 response.delete_cookie(COOKIE, samesite="Lax")
+        elif response.streaming:
+            pass  # files that came from outside bring nothing along
         elif request.session.modified or not has_seat(request.headers.get("Cookie", "")):
             response.set_cookie(
                 COOKIE,
