@@ -9,8 +9,9 @@ class ReadingsConfig(AppConfig):
 
     def ready(self) -> None:
         from campaigns import access, history
+        from campaigns.guards import register
         from methods.logs.words import reserved_words
-        from readings import permissions, receivers, tasks  # noqa: F401 - tasks registers the job handlers
+        from readings import guards, permissions, receivers, tasks  # noqa: F401 - tasks registers the job handlers
         from readings.models import (
             ClockLag,
             ClockQuestionLeft,
@@ -26,4 +27,5 @@ class ReadingsConfig(AppConfig):
         history.keep([Upload], without=["bursts", "asides"])
         history.keep([SavedLayout, LookFirst, SettingAside, ClockLag, ClockQuestionLeft])
         history.keep([TimelineStep], without=["changes"])
+        register(guards.guards)
         receivers.connect()

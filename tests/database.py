@@ -17,6 +17,7 @@ from django.conf import settings
 from django.db import connection
 from django.test import TransactionTestCase, override_settings
 
+from campaigns import guards
 from reports.pages import content_cache
 from tests.conftest import skip_unless
 
@@ -28,6 +29,18 @@ def uses_database(item: pytest.Item) -> bool:
     if item.get_closest_marker("django_db") or ASKING.intersection(getattr(item, "fixturenames", ())):
         return True
     return issubclass(getattr(item, "cls", None) or object, TestCase)
+
+
+_emptied = TransactionTestCase._fixture_teardown
+
+
+def emptied(case: TransactionTestCase) -> None:
+    """On a server, after a test that commits: tables whose guards never let them be emptied are, and guarded again."""
+    guards.lift(connection, ["TRUNCATE"])
+    try:
+        _emptied(case)
+    finally:
+        guards.install(connection)
 
 
 # --- one database for the tests of each worker ------------------------------------------------------------------------
@@ -114,6 +127,8 @@ def django_db_setup(
     with pytest.MonkeyPatch.context() as patch:
         if template.is_file:
             patch.setattr(TransactionTestCase, "_fixture_teardown", lambda _: template.put_back())
+        else:
+            patch.setattr(TransactionTestCase, "_fixture_teardown", emptied)
         yield template
     with django_db_blocker.unblock():
         template.remove()

@@ -1,5 +1,6 @@
 """Places, instruments, limits and criteria, campaigns, deployments, people, jobs."""
 
+from campaigns.models import ranges  # noqa: F401 - binds the columns
 from campaigns.models.base import Record
 from campaigns.models.campaigns import Campaign, Deployment, PlannedPoint
 from campaigns.models.clocks import ClockCheck, ClockReset

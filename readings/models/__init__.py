@@ -1,5 +1,6 @@
 """Uploads, problems, readings; what was set aside; questions about clocks; layouts kept; steps on the timeline."""
 
+from readings.models import ranges  # noqa: F401 - binds the columns
 from readings.models.aside import AsideReading, SettingAside
 from readings.models.clock_questions import ClockLag, ClockQuestionLeft
 from readings.models.envelopes import Envelope

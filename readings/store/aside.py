@@ -1,8 +1,9 @@
 """Readings that do not count any more, moved beside those that do, and back: each as it was stored, in every value.
 
 The table of readings holds what counts and nothing else, so that no query pays for what was set aside, and a key is
-free for another reading of the same file. On PostgreSQL a move is one statement, so that nothing can come between; on
-SQLite there is one writer at a time.
+free for another reading of the same file. A reading leaves its place only when it stands, as it is, in the other one:
+the database refuses all else (``readings.guards``). On PostgreSQL a move is one statement, so that nothing can come
+between; on SQLite there is one writer at a time, and what is deleted is written first.
 """
 
 from __future__ import annotations
@@ -81,11 +82,13 @@ def take_along(aside: SettingAside, stretches: Collection[int]) -> int:
     before = AsideReading.objects.filter(setting_aside__in=stretches, upload=aside.upload_id)
     for pk in stretches:
         SettingAside.objects.filter(pk=pk).update(count=F("count") - before.filter(setting_aside=pk).count())
+    which = f"upload_id = %s AND setting_aside_id IN ({marks})"
     with connection.cursor() as cursor:
         cursor.execute(
-            f"UPDATE {ASIDE} SET setting_aside_id = %s WHERE upload_id = %s AND setting_aside_id IN ({marks})",  # noqa: S608
+            f"INSERT INTO {ASIDE} (setting_aside_id, {COLUMNS}) SELECT %s, {COLUMNS} FROM {ASIDE} WHERE {which}",  # noqa: S608
             (aside.pk, aside.upload_id, *stretches),
         )
+        cursor.execute(f"DELETE FROM {ASIDE} WHERE {which}", (aside.upload_id, *stretches))  # noqa: S608
         return int(cursor.rowcount)
 
 

@@ -1,0 +1,123 @@
+"""Putting the guards into the database and taking them out: whenever it is migrated, and for nobody else.
+
+Not in migrations: a table that SQLite makes anew loses its triggers, and one that others name in theirs cannot even be
+renamed. So all are lifted before the first step of a migration, and what is missing is made after the last one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from typing import Any
+
+from django.apps.registry import Apps
+from django.db import DEFAULT_DB_ALIAS, connections, transaction
+from django.db.backends.base.base import BaseDatabaseWrapper
+
+from campaigns import access
+from campaigns.guards.rules import Guard, all_guards
+from campaigns.guards.sql import PREFIX, statements, trigger_of
+
+STANDING = {
+    # Those that PostgreSQL has handed down to parts of a table have a parent.
+    "postgresql": "SELECT c.relname, t.tgname FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid "
+    "WHERE NOT t.tgisinternal AND t.tgparentid = 0 AND t.tgenabled <> 'D' "
+    "AND pg_table_is_visible(c.oid) AND starts_with(t.tgname, %s)",
+    "sqlite": "SELECT tbl_name, name FROM sqlite_master WHERE type = 'trigger' AND substr(name, 1, length(%s)) = %s",
+}
+PARTS = (
+    "SELECT p.relname, c.relname FROM pg_inherits i JOIN pg_class p ON p.oid = i.inhparent "
+    "JOIN pg_class c ON c.oid = i.inhrelid WHERE p.relkind = 'p' AND pg_table_is_visible(p.oid) ORDER BY 1, 2"
+)
+#: Made by an early migration on SQLite; a guard says the same now.
+FORMER = ("deployment_one_place_insert", "deployment_one_place_update")
+
+
+def wanted(connection: BaseDatabaseWrapper) -> dict[str, Guard]:
+    """By the name of the trigger, what this database should have."""
+    vendor = connection.vendor
+    return {trigger_of(guard, vendor): guard for guard in all_guards() if guard.vendor in ("", vendor)}
+
+
+def standing(connection: BaseDatabaseWrapper) -> set[tuple[str, str]]:
+    """(table, trigger) of all guards that the database has."""
+    with connection.cursor() as cursor:
+        marks = (PREFIX, PREFIX) if connection.vendor == "sqlite" else (PREFIX,)
+        cursor.execute(STANDING[connection.vendor], marks)
+        return {(str(table), str(name)) for table, name in cursor.fetchall()}
+
+
+def missing(connection: BaseDatabaseWrapper) -> list[str]:
+    """Names of guards that the database should have and has not."""
+    there = {name for _, name in standing(connection)}
+    return sorted(guard.name for trigger, guard in wanted(connection).items() if trigger not in there)
+
+
+def install(connection: BaseDatabaseWrapper) -> None:
+    """Make what is missing and drop what is of an earlier version, all or nothing. Quick where nothing is."""
+    there, wants = standing(connection), wanted(connection)
+    names = {name for _, name in there}
+    new, old = sorted(wants.keys() - names), names - wants.keys()
+    if not new and not old:
+        return
+    with transaction.atomic(using=connection.alias), connection.cursor() as cursor:
+        _drop(connection, cursor, old)
+        parts = _parts(connection, cursor)
+        for trigger in new:
+            for sql in statements(wants[trigger], connection.vendor, parts.get(wants[trigger].table, ())):
+                cursor.execute(sql)
+        if connection.vendor == "sqlite":
+            for trigger in FORMER:
+                cursor.execute(f"DROP TRIGGER IF EXISTS {trigger}")
+
+
+def lift(connection: BaseDatabaseWrapper, events: Collection[str] = ()) -> None:
+    """Drop all guards, or those of some events: before tables are altered, and where tests empty them."""
+    wants = wanted(connection)
+    names = {name for _, name in standing(connection)}
+    gone = {name for name in names if not events or (name in wants and wants[name].event in events)}
+    if gone:
+        with transaction.atomic(using=connection.alias), connection.cursor() as cursor:
+            _drop(connection, cursor, gone)
+
+
+def _drop(connection: BaseDatabaseWrapper, cursor: Any, triggers: Collection[str]) -> None:
+    for trigger in sorted(triggers):
+        if connection.vendor == "postgresql":
+            cursor.execute(f"DROP FUNCTION {trigger}() CASCADE")  # with its triggers
+        else:
+            cursor.execute(f"DROP TRIGGER {trigger}")
+
+
+def _parts(connection: BaseDatabaseWrapper, cursor: Any) -> dict[str, list[str]]:
+    found: dict[str, list[str]] = {}
+    if connection.vendor == "postgresql":
+        cursor.execute(PARTS)
+        for table, part in cursor.fetchall():
+            found.setdefault(table, []).append(part)
+    return found
+
+
+# --- when a database is migrated --------------------------------------------------------------------------------------
+
+
+def before_migration(plan: Collection[Any] = (), using: str = DEFAULT_DB_ALIAS, **_: Any) -> None:
+    if plan:
+        lift(connections[using])
+
+
+def after_migration(apps: Apps | None = None, using: str = DEFAULT_DB_ALIAS, **_: Any) -> None:
+    """``apps``: the models as the migrations that were applied leave them. A database that is on its way, one step or
+    back, gets its guards when it has arrived."""
+    if apps is None or _arrived(apps):
+        install(connections[using])
+
+
+def _arrived(apps: Apps) -> bool:
+    for model in access.registered():
+        try:
+            applied = apps.get_model(model._meta.app_label, model.__name__)
+        except LookupError:
+            return False
+        if {field.column for field in model._meta.fields} - {field.column for field in applied._meta.fields}:
+            return False
+    return True
