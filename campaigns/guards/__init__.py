@@ -1,6 +1,6 @@
 """What the database itself refuses, whoever writes: kept as data here, made into triggers for both databases."""
 
-from campaigns.guards.install import after_migration, before_migration, install, lift, missing
+from campaigns.guards.in_place import after_migration, before_migration, has_tables, install, lift, missing
 from campaigns.guards.rules import Guard, all_guards, frozen, message_of, never_emptied, register, stays
 
 __all__ = [
@@ -9,6 +9,7 @@ __all__ = [
     "all_guards",
     "before_migration",
     "frozen",
+    "has_tables",
     "install",
     "lift",
     "message_of",

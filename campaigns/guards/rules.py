@@ -45,7 +45,7 @@ def columns_of(model: type[Model], names: Iterable[str] | None = None) -> list[s
 
 
 def changed(column: str) -> str:
-    return f"OLD.{column} IS DISTINCT FROM NEW.{column}"
+    return f'OLD."{column}" IS DISTINCT FROM NEW."{column}"'
 
 
 def frozen(

@@ -46,6 +46,11 @@ def standing(connection: BaseDatabaseWrapper) -> set[tuple[str, str]]:
         return {(str(table), str(name)) for table, name in cursor.fetchall()}
 
 
+def has_tables(connection: BaseDatabaseWrapper) -> bool:
+    """Whether the database was migrated at all, so that guards should stand."""
+    return {guard.table for guard in all_guards()} <= set(connection.introspection.table_names())
+
+
 def missing(connection: BaseDatabaseWrapper) -> list[str]:
     """Names of guards that the database should have and has not."""
     there = {name for _, name in standing(connection)}
