@@ -12,23 +12,22 @@ SAME = (
     "{0}.channel_id = OLD.channel_id AND {0}.stamp = OLD.stamp AND {0}.nth = OLD.nth AND {0}.flag = OLD.flag "
     "AND {0}.upload_id = OLD.upload_id AND {0}.line = OLD.line AND {0}.raw IS NOT DISTINCT FROM OLD.raw"
 )
-_ASIDE = "EXISTS (SELECT 1 FROM readings_settingaside s JOIN readings_asidereading a ON a.setting_aside_id = s.id WHERE"
-#: It stands aside, as it is, with the file it came from.
-WITH_FILE = f"{_ASIDE} s.upload_id = OLD.upload_id AND {SAME.format('a')})"
-#: The same of a reading that stands aside already: with the file, and not where it stands.
-WITH_FILE_INSTEAD = f"{_ASIDE} s.upload_id = OLD.upload_id AND s.id <> OLD.setting_aside_id AND {SAME.format('a')})"
-#: It stands aside, as it is, with a stretch of its channel that was not taken back.
-WITH_STRETCH = (
-    f"{_ASIDE} s.channel_id = OLD.channel_id AND s.taken_back_at IS NULL "
-    f"AND OLD.stamp BETWEEN s.first_stamp_ms AND s.last_stamp_ms AND {SAME.format('a')})"
+#: The setting aside of its file, or of a stretch of its channel that was not taken back.
+DECIDED = (
+    "(s.upload_id = OLD.upload_id OR (s.channel_id = OLD.channel_id AND s.taken_back_at IS NULL "
+    "AND OLD.stamp BETWEEN s.first_stamp_ms AND s.last_stamp_ms))"
 )
+_ASIDE = "EXISTS (SELECT 1 FROM readings_settingaside s JOIN readings_asidereading a ON a.setting_aside_id = s.id WHERE"
+#: It stands aside, as it is, by such a decision.
+STANDS_ASIDE = f"{_ASIDE} {SAME.format('a')} AND {DECIDED})"
+#: The same of a reading that stands aside already: with its file, and not where it stands.
+WITH_FILE_INSTEAD = f"{_ASIDE} {SAME.format('a')} AND s.upload_id = OLD.upload_id AND s.id <> OLD.setting_aside_id)"
 BACK = f"EXISTS (SELECT 1 FROM readings_reading r WHERE {SAME.format('r')})"  # noqa: S608
 
 
 def guards() -> Iterable[Guard]:
     yield Guard(f"{LIVE}_never_changes", LIVE, "UPDATE")
-    leaves = f"NOT {WITH_FILE} AND NOT {WITH_STRETCH}"
-    yield Guard(f"{LIVE}_goes_aside", LIVE, "DELETE", leaves, by_statement=True)
+    yield Guard(f"{LIVE}_goes_aside", LIVE, "DELETE", f"NOT {STANDS_ASIDE}", by_statement=True)
     yield Guard(f"{ASIDE}_never_changes", ASIDE, "UPDATE")
     leaves = f"NOT {BACK} AND NOT {WITH_FILE_INSTEAD}"
     yield Guard(f"{ASIDE}_comes_back", ASIDE, "DELETE", leaves, by_statement=True)

@@ -39,7 +39,7 @@ def wanted(connection: BaseDatabaseWrapper) -> dict[str, Guard]:
 
 
 def standing(connection: BaseDatabaseWrapper) -> set[tuple[str, str]]:
-    """(table, trigger) of all guards that the database has."""
+    """(table, trigger) of all guards that the database has; one that is switched off is none."""
     with connection.cursor() as cursor:
         marks = (PREFIX, PREFIX) if connection.vendor == "sqlite" else (PREFIX,)
         cursor.execute(STANDING[connection.vendor], marks)
@@ -52,22 +52,21 @@ def has_tables(connection: BaseDatabaseWrapper) -> bool:
 
 
 def missing(connection: BaseDatabaseWrapper) -> list[str]:
-    """Names of guards that the database should have and has not."""
-    there = {name for _, name in standing(connection)}
-    return sorted(guard.name for trigger, guard in wanted(connection).items() if trigger not in there)
+    """Names of guards that the database should have and has not, or not on all parts of their table."""
+    wants = wanted(connection)
+    return sorted(wants[trigger].name for trigger in _wanting(wants, standing(connection), _parts(connection)))
 
 
 def install(connection: BaseDatabaseWrapper) -> None:
     """Make what is missing and drop what is of an earlier version, all or nothing. Quick where nothing is."""
-    there, wants = standing(connection), wanted(connection)
+    there, wants, parts = standing(connection), wanted(connection), _parts(connection)
     names = {name for _, name in there}
-    new, old = sorted(wants.keys() - names), names - wants.keys()
+    new, old = _wanting(wants, there, parts), names - wants.keys()
     if not new and not old:
         return
     with transaction.atomic(using=connection.alias), connection.cursor() as cursor:
-        _drop(connection, cursor, old)
-        parts = _parts(connection, cursor)
-        for trigger in new:
+        _drop(connection, cursor, old | new)
+        for trigger in sorted(new):
             for sql in statements(wants[trigger], connection.vendor, parts.get(wants[trigger].table, ())):
                 cursor.execute(sql)
         if connection.vendor == "sqlite":
@@ -85,20 +84,31 @@ def lift(connection: BaseDatabaseWrapper, events: Collection[str] = ()) -> None:
             _drop(connection, cursor, gone)
 
 
+def _wanting(wants: dict[str, Guard], there: set[tuple[str, str]], parts: dict[str, list[str]]) -> set[str]:
+    return {
+        trigger
+        for trigger, guard in wants.items()
+        for table in (guard.table, *(parts.get(guard.table, ()) if guard.of_statements else ()))
+        if (table, trigger) not in there
+    }
+
+
 def _drop(connection: BaseDatabaseWrapper, cursor: Any, triggers: Collection[str]) -> None:
     for trigger in sorted(triggers):
         if connection.vendor == "postgresql":
-            cursor.execute(f"DROP FUNCTION {trigger}() CASCADE")  # with its triggers
+            cursor.execute(f"DROP FUNCTION IF EXISTS {trigger}() CASCADE")  # with its triggers
         else:
-            cursor.execute(f"DROP TRIGGER {trigger}")
+            cursor.execute(f"DROP TRIGGER IF EXISTS {trigger}")
 
 
-def _parts(connection: BaseDatabaseWrapper, cursor: Any) -> dict[str, list[str]]:
+def _parts(connection: BaseDatabaseWrapper) -> dict[str, list[str]]:
+    """By partitioned table, the tables that hold its rows."""
     found: dict[str, list[str]] = {}
     if connection.vendor == "postgresql":
-        cursor.execute(PARTS)
-        for table, part in cursor.fetchall():
-            found.setdefault(table, []).append(part)
+        with connection.cursor() as cursor:
+            cursor.execute(PARTS)
+            for table, part in cursor.fetchall():
+                found.setdefault(table, []).append(part)
     return found
 
 

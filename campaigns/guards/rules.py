@@ -38,6 +38,11 @@ class Guard:
     vendor: str = ""
     message: str = KEPT
 
+    @property
+    def of_statements(self) -> bool:
+        """On PostgreSQL: looked at once for a statement, and not for each row."""
+        return self.by_statement or self.event == "TRUNCATE"
+
 
 def columns_of(model: type[Model], names: Iterable[str] | None = None) -> list[str]:
     fields = [field for field in model._meta.concrete_fields if names is None or field.name in names]

@@ -43,6 +43,15 @@ class TestStanding:
         call_command("migrate", verbosity=0)
         assert guards.missing(connection) == []
 
+    @pytest.mark.usefixtures("postgresql")
+    def test_one_that_is_switched_off_or_gone_from_a_part_of_a_table(self) -> None:
+        guard = next(guard for guard in guards.all_guards() if guard.name == "readings_reading_goes_aside")
+        sql(f"DROP TRIGGER {trigger_of(guard, 'postgresql')} ON readings_reading_3")
+        sql("ALTER TABLE reports_report DISABLE TRIGGER USER")
+        assert {"readings_reading_goes_aside", "reports_report_is_not_deleted"} <= set(guards.missing(connection))
+        guards.install(connection)
+        assert guards.missing(connection) == []
+
     def test_one_of_an_earlier_version_is_replaced(self, monkeypatch: pytest.MonkeyPatch) -> None:
         before = standing(connection)
         later = guards.Guard("reports_report_is_not_deleted", "reports_report", "DELETE")

@@ -66,7 +66,7 @@ def test_every_field_with_choices_holds_one_of_them(rows: Rows, one: tuple[type[
     model, field = one
     assert f"{field.name}__in" in held_by(model, "_choices_known")
     weird = f'UPDATE {model._meta.db_table} SET "{field.column}" = %s WHERE id = %s'
-    refused(r"choices_known|_known|stays_as_it_is|iff|CHECK|size", weird, "odd", rows[model].pk)
+    refused(r"(?i)check constraint|stays_as_it_is", weird, "odd", rows[model].pk)
 
 
 @pytest.mark.parametrize("number", ["'NaN'", "'Infinity'", "'-Infinity'", "1e308", "-1e308"])
@@ -78,7 +78,7 @@ def test_every_number_is_one(rows: Rows, one: tuple[type[Model], Any], number: s
     if isinstance(field, DecimalField) and number != "'NaN'":
         return  # PostgreSQL refuses by the number of its digits
     changed = f"UPDATE {model._meta.db_table} SET {field.column} = {number} WHERE id = %s"
-    refused(r"within_range|check constraint|CHECK", changed, rows[model].pk)
+    refused(r"(?i)check constraint", changed, rows[model].pk)
 
 
 def test_numbers_at_the_end_of_a_range_are_in_it(rows: Rows) -> None:
