@@ -38,5 +38,5 @@ def guards() -> Iterable[Guard]:
     )  # fmt: skip
     held = "EXISTS (SELECT 1 FROM readings_asidereading a WHERE a.setting_aside_id = OLD.id)"
     yield from stays(SettingAside, unless=f"NOT {held}")
-    yield frozen(TimelineStep, once=["undone_at", "undone_by"], forgotten=["by", "undone_by"])
+    yield frozen(TimelineStep, forgotten=["by"], free=["undone_at", "undone_by"])
     yield frozen(ClockQuestionLeft)

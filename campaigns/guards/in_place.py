@@ -74,11 +74,14 @@ def install(connection: BaseDatabaseWrapper) -> None:
                 cursor.execute(f"DROP TRIGGER IF EXISTS {trigger}")
 
 
-def lift(connection: BaseDatabaseWrapper, events: Collection[str] = ()) -> None:
-    """Drop all guards, or those of some events: before tables are altered, and where tests empty them."""
+def lift(connection: BaseDatabaseWrapper, events: Collection[str] = (), tables: Collection[str] = ()) -> None:
+    """Drop all guards, or those of some events or tables: before tables are altered, and for tests."""
     wants = wanted(connection)
-    names = {name for _, name in standing(connection)}
-    gone = {name for name in names if not events or (name in wants and wants[name].event in events)}
+    gone = {
+        name
+        for table, name in standing(connection)
+        if (not events or (name in wants and wants[name].event in events)) and (not tables or table in tables)
+    }
     if gone:
         with transaction.atomic(using=connection.alias), connection.cursor() as cursor:
             _drop(connection, cursor, gone)

@@ -19,7 +19,7 @@ BEGIN
   RETURN {row};
 END $guard$"""
 ROW_TRIGGER = "CREATE TRIGGER {trigger} BEFORE {event} ON {table} FOR EACH ROW EXECUTE FUNCTION {trigger}()"
-# Planned anew each time, for how many rows go; counted, because none is what is expected. A chunk of a log has its place in memory.
+# Planned anew each time, for so many rows as go, and counted, because none is what is expected.
 GONE = """
 CREATE FUNCTION {trigger}() RETURNS trigger LANGUAGE plpgsql SET work_mem = '64MB' AS $guard$
 DECLARE refused boolean;

@@ -8,7 +8,7 @@ NULL, so it is looked at before.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from typing import Any
@@ -27,6 +27,7 @@ VALUE: Range = (-1e12, 1e12)
 SIZE: Range = (0.0, 1e12)
 #: Of what is calculated from values.
 CALCULATED: Range = (-1e30, 1e30)
+EVERYTHING: Range = (-math.inf, math.inf)
 CHOICES, RANGES = "{}_choices_known", "{}_within_range"
 NOT_A_CHOICE = "One of the values is none of those to choose from."
 OUT_OF_RANGE = "One of the numbers or times is out of range."
@@ -48,10 +49,15 @@ class Within:
 
 
 def bound(
-    model: type[Model], ranges: Mapping[str, Range] | None = None, values: Mapping[str, Iterable[str]] | None = None
+    model: type[Model],
+    ranges: Mapping[str, Range] | None = None,
+    values: Mapping[str, Iterable[str]] | None = None,
+    *,
+    told: Collection[str] = (),
 ) -> None:
     """Hold each field of ``model`` that has choices to them, fields in ``values`` to those, and fields in ``ranges`` to
-    theirs, both ends included. What may be empty or NULL stays so.
+    theirs, both ends included. What may be empty or NULL stays so. ``told``: fields of which another rule tells people
+    the range.
 
     Choices that are asked for anew each time (of substances, which are data) are no matter of the database.
     """
@@ -61,7 +67,7 @@ def bound(
     conditions = []
     for name, (low, high) in (ranges or {}).items():
         field: Any = model._meta.get_field(name)
-        field.validators.append(Within(low, high))
+        field.validators.append(Within(*(EVERYTHING if name in told else (low, high))))
         conditions.append(_or_null(field, Q(**{f"{name}__gte": low, f"{name}__lte": high})))
     _constrain(model, RANGES, conditions, OUT_OF_RANGE)
 

@@ -28,9 +28,14 @@ LIMIT: Range = (-99_999_999, 99_999_999)
 
 for model in (Membership, Building, Zone, Instrument, ClockReset, UseTimetable, Job):
     bound(model)
-bound(Site, {"altitude_m": (-430.0, 6000.0)})
-bound(Room, {"area_m2": (0.0, 1e6), "height_m": (0.0, 500.0)})
-bound(SamplingPoint, {"height_m": (0.0, 100.0), "x_m": ON_THE_PLAN, "y_m": ON_THE_PLAN})
+bound(Site, {"altitude_m": (-430.0, 6000.0)}, told=["altitude_m"])
+# That they are above zero is told by another constraint.
+bound(Room, {"area_m2": (-1e6, 1e6), "height_m": (-500.0, 500.0)})
+bound(
+    SamplingPoint,
+    {"height_m": (0.0, 100.0), "x_m": ON_THE_PLAN, "y_m": ON_THE_PLAN},
+    told=["height_m", "x_m", "y_m"],
+)
 bound(
     FloorPlan,
     {name: ON_THE_IMAGE for name in ("scale_x1_px", "scale_y1_px", "scale_x2_px", "scale_y2_px")}
@@ -58,10 +63,12 @@ bound(
         "starts_on": DAYS, "ends_on": DAYS, "level_above": SHARE, "level_below": SHARE, "shift_hours": (0.0, 24.0),
         "station_pressure_kpa": (40.0, 110.0),
     },
+    told=["level_above", "level_below", "shift_hours", "station_pressure_kpa"],
 )  # fmt: skip
 bound(Deployment, {"starts_at": MOMENTS, "ends_at": MOMENTS, "switched_on_at": MOMENTS})
 bound(
     Limit,
     {"value": LIMIT, "reference_temperature_c": TEMPERATURE, "tolerance": (0, 1)},
     {"averaging": [one.value for one in Averaging]},
+    told=["tolerance"],
 )

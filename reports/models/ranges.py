@@ -20,4 +20,4 @@ bound(
     {"verdict": VERDICTS, "comparability": [state.word for state in ComparabilityState]},
 )  # fmt: skip
 bound(Finding, {"fraction": CALCULATED}, {"verdict": VERDICTS})
-bound(ExposureGroup, {"sampling_error": SHARE})
+bound(ExposureGroup, {"sampling_error": SHARE}, told=["sampling_error"])
