@@ -31,7 +31,7 @@ def uses_database(item: pytest.Item) -> bool:
     return issubclass(getattr(item, "cls", None) or object, TestCase)
 
 
-_emptied = TransactionTestCase._fixture_teardown
+_emptied: Any = TransactionTestCase._fixture_teardown  # type: ignore[attr-defined]
 
 
 def emptied(case: TransactionTestCase) -> None:

@@ -73,7 +73,11 @@ def bound(
 
 
 def _in_words(end: Any) -> str:
-    return str(end.date() if isinstance(end, datetime) else end) if isinstance(end, date) else f"{end:,.12g}"
+    return str(end.date() if isinstance(end, datetime) else end) if isinstance(end, date) else _plain(end)
+
+
+def _plain(number: float) -> str:
+    return f"{number:,.6f}".rstrip("0").rstrip(".")
 
 
 def _choosing(model: type[Model]) -> list[Any]:

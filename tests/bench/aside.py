@@ -6,8 +6,6 @@ each counts.
 
 from __future__ import annotations
 
-import os
-
 from tests.bench.stage import Score, Spent, database, least, ratio, show, spent
 
 TIMES, READINGS, CHUNK = 3, 500_000, 50_000
@@ -55,7 +53,7 @@ def rows(vendor: str) -> list[Score]:
 
     channel = a_channel()
     ours, bare = [], []
-    for _ in range(int(os.environ.get("T", TIMES))):
+    for _ in range(TIMES):
         ours.append(there_and_back(channel))
         guards.lift(connection)
         bare.append(there_and_back(channel))

@@ -48,7 +48,7 @@ def said(link: Link) -> str:
 
 
 def other_end(field: ForeignKey[Any, Any], rows: Rows) -> Any:
-    return rows[field.related_model]  # type: ignore[index]
+    return rows[field.related_model]
 
 
 # --- every foreign key ------------------------------------------------------------------------------------------------

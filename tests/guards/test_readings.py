@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 from django.db import connection, transaction
 
+from campaigns.guards import all_guards
 from campaigns.models import Channel, Job, User
 from readings.job_kinds import SET_ASIDE
 from readings.models import AsideReading, Reading, SettingAside, TimelineStep, Upload
@@ -91,6 +92,11 @@ def test_nor_through_a_part_of_the_table_or_all_at_once(rows: Rows, channel: Cha
     connection.check_constraints()  # those that wait for the end would be in the way
     for table in ("readings_reading", "readings_asidereading", "reports_report", "auditlog_logentry"):
         refused("is_not_emptied", f"TRUNCATE {table} CASCADE")
+
+
+def test_none_is_looked_at_when_it_comes() -> None:
+    """They come by the million."""
+    assert not [guard for guard in all_guards() if guard.table == "readings_reading" and guard.event == "INSERT"]
 
 
 def test_one_that_stands_aside_as_it_is_may_go(channel: Channel) -> None:
