@@ -8,9 +8,11 @@ from campaigns.guards import Guard, frozen, never_emptied, stays
 from readings.models import AsideReading, ClockQuestionLeft, Reading, SettingAside, TimelineStep
 
 LIVE, ASIDE = Reading._meta.db_table, AsideReading._meta.db_table
+#: Found by the key, then compared: PostgreSQL does not hash what is not joined by "=".
 SAME = (
-    "{0}.channel_id = OLD.channel_id AND {0}.stamp = OLD.stamp AND {0}.nth = OLD.nth AND {0}.flag = OLD.flag "
-    "AND {0}.upload_id = OLD.upload_id AND {0}.line = OLD.line AND {0}.raw IS NOT DISTINCT FROM OLD.raw"
+    "{0}.channel_id = OLD.channel_id AND {0}.stamp = OLD.stamp AND {0}.nth = OLD.nth "
+    "AND {0}.flag IS NOT DISTINCT FROM OLD.flag AND {0}.upload_id IS NOT DISTINCT FROM OLD.upload_id "
+    "AND {0}.line IS NOT DISTINCT FROM OLD.line AND {0}.raw IS NOT DISTINCT FROM OLD.raw"
 )
 #: The setting aside of its file, or of a stretch of its channel that was not taken back.
 DECIDED = (

@@ -143,8 +143,12 @@ def test_when_it_was_done_is_said_once(rows: Rows) -> None:
     refused("stays_as_it_is", "UPDATE readings_settingaside SET done_at = NULL WHERE id = %s", decided)
 
 
-def test_what_people_do_still_goes(rows: Rows, channel: Channel, by: User) -> None:
+@pytest.mark.parametrize("together", [20_000, 1])
+def test_what_people_do_still_goes(
+    rows: Rows, channel: Channel, by: User, monkeypatch: pytest.MonkeyPatch, together: int
+) -> None:
     """A stretch aside and back, and aside again; then the file is withdrawn, which takes along what stands aside."""
+    monkeypatch.setattr("readings.store.aside.PART", together)  # on SQLite
     upload = rows[Upload]
     before = list(Reading.objects.order_by("stamp").values_list("stamp", "raw", "line"))
     (made,) = set_aside([channel], STAMPS[0], STAMPS[1], "covered", by)
