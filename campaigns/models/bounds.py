@@ -43,9 +43,10 @@ class Within:
     def __call__(self, value: Any) -> None:
         if isinstance(value, float) and math.isnan(value):
             raise ValidationError("This is not a number.", code="range")
-        if value is not None and not self.low <= value <= self.high:
-            low, high = (_in_words(end) for end in (self.low, self.high))
-            raise ValidationError(f"This lies between {low} and {high}.", code="range")
+        if value is not None and value > self.high:
+            raise ValidationError(f"At most {_in_words(self.high)}.", code="range")
+        if value is not None and value < self.low:
+            raise ValidationError(f"At least {_in_words(self.low)}.", code="range")
 
 
 def bound(

@@ -117,7 +117,7 @@ def test_people_are_told_before(rows: Rows, number: float) -> None:
 
 
 def test_in_which_words() -> None:
-    for value, words in ((2e6, "This lies between 0 and 1,000,000."), (math.nan, "This is not a number.")):
+    for value, words in ((2e6, "At most 1,000,000."), (-1, "At least 0."), (math.nan, "This is not a number.")):
         with pytest.raises(ValidationError, match=words):
             Within(0.0, 1e6)(value)
     Within(0.0, 1e6)(None)
