@@ -119,4 +119,5 @@ def work() -> None:
     while waiting := m.Job.objects.filter(state=m.Job.State.QUEUED).order_by("pk").first():
         run_job(waiting.pk)
         waiting.refresh_from_db()
-        assert waiting.state == m.Job.State.DONE, f"{waiting.kind}: {waiting.message}"
+        is_next = waiting.state == m.Job.State.QUEUED and not waiting.attempts  # it was another house's turn
+        assert is_next or waiting.state == m.Job.State.DONE, f"{waiting.kind}: {waiting.message}"
