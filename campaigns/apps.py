@@ -4,7 +4,7 @@ from typing import Any
 
 from django.apps import AppConfig
 from django.apps.registry import Apps
-from django.db.models.signals import post_migrate
+from django.db.models.signals import post_migrate, pre_migrate
 
 
 def load_limits(apps: Apps | None = None, **_: Any) -> None:
@@ -35,9 +35,14 @@ class CampaignsConfig(AppConfig):
     verbose_name = "Plan"
 
     def ready(self) -> None:
-        from campaigns import access, history, permissions, receivers, tasks  # noqa: F401 - tasks sent by name
+        from campaigns import access, guards, history, permissions, receivers, tasks  # noqa: F401 - tasks sent by name
+        from campaigns.guards import organisations, own
 
         access.register(permissions.RULES)
         history.register()
         receivers.connect()
+        guards.register(own.guards)
+        guards.register(organisations.guards)
+        pre_migrate.connect(guards.before_migration, sender=self, dispatch_uid="campaigns.guards")
         post_migrate.connect(load_limits, sender=self, dispatch_uid="campaigns.limits")
+        post_migrate.connect(guards.after_migration, sender=self, dispatch_uid="campaigns.guards")

@@ -51,6 +51,25 @@ def public_without_https(**_: Any) -> list[CheckMessage]:
 
 
 @register(Tags.database)
+def guards_stand(databases: Sequence[str] | None = None, **_: Any) -> list[CheckMessage]:
+    """A warning and no error: it is ``migrate`` that mends it, which does not start where there is an error."""
+    from campaigns import guards
+
+    if not databases or not guards.has_tables(connection):
+        return []
+    if not (gone := guards.missing(connection)):
+        return []
+    named = ", ".join(gone[:3]) + ("" if len(gone) <= 3 else f" and {len(gone) - 3} more")
+    return [
+        Warning(
+            f"The database does not refuse all that it should: it lacks {named}.",
+            hint="Run manage.py migrate, which brings them back.",
+            id="fanlight.W003",
+        )
+    ]
+
+
+@register(Tags.database)
 def database_version(databases: Sequence[str] | None = None, **_: Any) -> list[CheckMessage]:
     if not databases or connection.vendor != "postgresql":
         return []

@@ -9,8 +9,9 @@ class ReadingsConfig(AppConfig):
 
     def ready(self) -> None:
         from campaigns import access, history, urgent
+        from campaigns.guards import register
         from methods.logs.words import reserved_words
-        from readings import permissions, receivers, tasks  # noqa: F401 - tasks registers the job handlers
+        from readings import guards, permissions, receivers, tasks  # noqa: F401 - tasks registers the job handlers
         from readings.models import (
             Alert,
             ClockLag,
@@ -28,5 +29,6 @@ class ReadingsConfig(AppConfig):
         history.keep([Upload], without=["bursts", "asides"])
         history.keep([SavedLayout, LookFirst, SettingAside, ClockLag, ClockQuestionLeft, Alert])
         history.keep([TimelineStep], without=["changes"])
+        register(guards.guards)
         urgent.urgent(unanswered)
         receivers.connect()

@@ -17,6 +17,7 @@ from django.conf import settings
 from django.db import connection
 from django.test import TransactionTestCase, override_settings
 
+from campaigns import guards
 from reports.pages import content_cache
 from reports.queries import report_heads
 from tests.conftest import skip_unless
@@ -29,6 +30,30 @@ def uses_database(item: pytest.Item) -> bool:
     if item.get_closest_marker("django_db") or ASKING.intersection(getattr(item, "fixturenames", ())):
         return True
     return issubclass(getattr(item, "cls", None) or object, TestCase)
+
+
+_emptied: Any = TransactionTestCase._fixture_teardown  # type: ignore[attr-defined]
+
+
+def emptied(case: TransactionTestCase) -> None:
+    """On a server, after a test that commits: tables whose guards never let them be emptied are, and guarded again."""
+    guards.lift(connection, ["TRUNCATE"])
+    try:
+        _emptied(case)
+    finally:
+        guards.install(connection)
+
+
+@contextmanager
+def unguarded(*tables: str) -> Iterator[None]:
+    """What guards refuse can be done to rows of these tables: as somebody might who has the database in hand."""
+    connection.check_constraints()  # those that wait for the end of a transaction would be in the way
+    guards.lift(connection, tables=tables)
+    try:
+        yield
+    finally:
+        connection.check_constraints()
+        guards.install(connection)
 
 
 # --- one database for the tests of each worker ------------------------------------------------------------------------
@@ -115,6 +140,8 @@ def django_db_setup(
     with pytest.MonkeyPatch.context() as patch:
         if template.is_file:
             patch.setattr(TransactionTestCase, "_fixture_teardown", lambda _: template.put_back())
+        else:
+            patch.setattr(TransactionTestCase, "_fixture_teardown", emptied)
         yield template
     with django_db_blocker.unblock():
         template.remove()

@@ -36,7 +36,7 @@ def release_one_place(apps, schema_editor):
         schema_editor.execute(UNEXCLUDE)
     else:
         for event in ("insert", "update"):
-            schema_editor.execute(f"DROP TRIGGER deployment_one_place_{event}")
+            schema_editor.execute(f"DROP TRIGGER IF EXISTS deployment_one_place_{event}")
 
 
 class Migration(migrations.Migration):

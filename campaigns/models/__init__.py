@@ -1,5 +1,6 @@
 """Places, instruments, limits and criteria, campaigns, deployments, people, jobs."""
 
+from campaigns.models import ranges  # noqa: F401 - binds the columns
 from campaigns.models.agreements import Agreement
 from campaigns.models.alert_levels import AlertLevel
 from campaigns.models.base import Record

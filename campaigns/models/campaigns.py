@@ -123,7 +123,7 @@ class Deployment(Record):
     """One instrument at one point from start to end. No end yet: it is still there.
 
     That an instrument is never at two points at once is also kept by the database, under two people saving at the
-    same moment: an exclusion constraint on PostgreSQL, triggers on SQLite (migration 0002).
+    same moment: an exclusion constraint on PostgreSQL, a guard on SQLite.
     """
 
     lies_in_field: ClassVar[str | None] = "campaign"

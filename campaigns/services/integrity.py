@@ -9,6 +9,8 @@ from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.db import IntegrityError
 from django.db.models import BaseConstraint, CheckConstraint, Model, Q, UniqueConstraint
 
+from campaigns import guards
+
 SQLITE_COLUMNS = re.compile(r"UNIQUE constraint failed: (.+)")
 GONE = "Something this belongs to has been deleted meanwhile."
 DELETED = "This has been deleted meanwhile."
@@ -25,6 +27,8 @@ def in_words(model: type[Model], error: IntegrityError) -> ValidationError | Non
         return ValidationError({field: message})
     if constraint := broken(model, error):
         return ValidationError(str(constraint.get_violation_error_message()))
+    if refused := guards.message_of(name):
+        return ValidationError(refused)
     return ValidationError(GONE) if lost_ground(error) else None
 
 

@@ -1,5 +1,6 @@
 """Uploads, problems, readings; alerts; what was set aside; clock questions; layouts kept; steps on the timeline."""
 
+from readings.models import ranges  # noqa: F401 - binds the columns
 from readings.models.alerts import Alert, AlertNotice
 from readings.models.aside import AsideReading, SettingAside
 from readings.models.clock_questions import ClockLag, ClockQuestionLeft

@@ -1,8 +1,9 @@
 """Readings that do not count any more, moved beside those that do, and back: each as it was stored, in every value.
 
 The table of readings holds what counts and nothing else, so that no query pays for what was set aside, and a key is
-free for another reading of the same file. On PostgreSQL a move is one statement, so that nothing can come between; on
-SQLite there is one writer at a time.
+free for another reading of the same file. A reading leaves its place only when it stands, as it is, in the other one:
+the database refuses all else (``readings.guards``). On PostgreSQL a move is one statement, so that nothing can come
+between; on SQLite there is one writer at a time, and what is deleted is written first.
 """
 
 from __future__ import annotations
@@ -23,6 +24,9 @@ COLUMNS = "channel_id, stamp, nth, raw, flag, upload_id, line"
 #: Of a channel, of one upload or of every one (None), from a stamp to another.
 LIVE = "channel_id = %s AND stamp BETWEEN %s AND %s AND upload_id = coalesce(%s, upload_id)"
 Moved = dict[tuple[int, int], tuple[int, int, int]]  # (channel, upload) → first stamp, last stamp, readings
+TOLD = "SELECT channel_id, upload_id, min(stamp), max(stamp), count(*) FROM {} GROUP BY channel_id, upload_id"
+#: Readings that SQLite moves at a time, and a stamp that none has.
+PART, LAST = 20_000, 2**63 - 1
 SHARED = "SELECT id FROM campaigns_channel WHERE id = ANY(%s) ORDER BY id FOR SHARE"
 
 
@@ -81,18 +85,21 @@ def take_along(aside: SettingAside, stretches: Collection[int]) -> int:
     before = AsideReading.objects.filter(setting_aside__in=stretches, upload=aside.upload_id)
     for pk in stretches:
         SettingAside.objects.filter(pk=pk).update(count=F("count") - before.filter(setting_aside=pk).count())
+    which = f"upload_id = %s AND setting_aside_id IN ({marks})"
     with connection.cursor() as cursor:
         cursor.execute(
-            f"UPDATE {ASIDE} SET setting_aside_id = %s WHERE upload_id = %s AND setting_aside_id IN ({marks})",  # noqa: S608
+            f"INSERT INTO {ASIDE} (setting_aside_id, {COLUMNS}) SELECT %s, {COLUMNS} FROM {ASIDE} WHERE {which}",  # noqa: S608
             (aside.pk, aside.upload_id, *stretches),
         )
+        cursor.execute(f"DELETE FROM {ASIDE} WHERE {which}", (aside.upload_id, *stretches))  # noqa: S608
         return int(cursor.rowcount)
 
 
 def move_back(aside: SettingAside) -> Moved:
     """All readings of a stretch, which nothing has taken the place of. In the caller's transaction, which holds the
     channel."""
-    moved = _moved(ASIDE, TABLE, COLUMNS, COLUMNS, "setting_aside_id = %s", (), (aside.pk,))
+    which = "setting_aside_id = %s AND channel_id = %s"
+    moved = _moved(ASIDE, TABLE, COLUMNS, COLUMNS, which, (), (aside.pk, aside.channel_id))
     _follow(moved)
     return moved
 
@@ -111,18 +118,36 @@ def _moved(
     here: str, there: str, into: str, values: str, which: str, given: tuple[int, ...], asked: tuple[int | None, ...]
 ) -> Moved:
     """``given``: for ``values``; ``asked``: for ``which``."""
-    told = "SELECT channel_id, upload_id, min(stamp), max(stamp), count(*) FROM {} GROUP BY channel_id, upload_id"
+    if connection.vendor != "postgresql":
+        return _moved_in_parts(here, f"INSERT INTO {there} ({into}) SELECT {values}", which, given, asked)
     with connection.cursor() as cursor:
-        if connection.vendor == "postgresql":
-            cursor.execute(
-                f"WITH gone AS (DELETE FROM {here} WHERE {which} RETURNING {COLUMNS}), "  # noqa: S608
-                f"kept AS (INSERT INTO {there} ({into}) SELECT {values} FROM gone) {told.format('gone')}",
-                (*asked, *given),
-            )
-            found = cursor.fetchall()
-        else:
-            cursor.execute(told.format(f"{here} WHERE {which}"), asked)
-            found = cursor.fetchall()
-            cursor.execute(f"INSERT INTO {there} ({into}) SELECT {values} FROM {here} WHERE {which}", (*given, *asked))  # noqa: S608
-            cursor.execute(f"DELETE FROM {here} WHERE {which}", asked)  # noqa: S608
-    return {(channel, upload): (low, high, count) for channel, upload, low, high, count in found}
+        cursor.execute(
+            f"WITH gone AS (DELETE FROM {here} WHERE {which} RETURNING {COLUMNS}), "  # noqa: S608
+            f"kept AS (INSERT INTO {there} ({into}) SELECT {values} FROM gone) {TOLD.format('gone')}",
+            (*asked, *given),
+        )
+        return _with(Moved(), cursor.fetchall())
+
+
+def _moved_in_parts(here: str, insert: str, which: str, given: tuple[int, ...], asked: tuple[int | None, ...]) -> Moved:
+    """Few enough at a time that what was written is still in the cache of SQLite when it is looked at."""
+    moved: Moved = Moved()
+    part = f"{which} AND stamp <= %s"
+    with connection.cursor() as cursor:
+        while True:
+            cursor.execute(f"SELECT stamp FROM {here} WHERE {which} ORDER BY stamp LIMIT 1 OFFSET {PART}", asked)  # noqa: S608
+            found = cursor.fetchone()
+            now = (*asked, found[0] if found else LAST)
+            cursor.execute(TOLD.format(f"{here} WHERE {part}"), now)
+            _with(moved, cursor.fetchall())
+            cursor.execute(f"{insert} FROM {here} WHERE {part}", (*given, *now))
+            cursor.execute(f"DELETE FROM {here} WHERE {part}", now)  # noqa: S608
+            if found is None:
+                return moved
+
+
+def _with(moved: Moved, told: list[tuple[int, ...]]) -> Moved:
+    for channel, upload, low, high, count in told:
+        before = moved.get((channel, upload), (low, high, 0))
+        moved[channel, upload] = min(low, before[0]), max(high, before[1]), count + before[2]
+    return moved

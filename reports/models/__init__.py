@@ -1,5 +1,6 @@
 """Results, findings, exposure groups, reports."""
 
+from reports.models import ranges  # noqa: F401 - binds the columns
 from reports.models.departures import AgreementDeparture
 from reports.models.exposure import ExposureGroup, ExposureSample
 from reports.models.findings import Evaluation, Finding, Result

@@ -19,6 +19,7 @@ from readings.queries.rows import rows_of as stored_rows
 from tests import factories as make
 from tests.api.making import channel_of, deployment_on, store, upload_to
 from tests.api.program import Program, counted, token_for
+from tests.database import unguarded
 from tests.factories import START
 from tests.worlds import World
 
@@ -155,8 +156,11 @@ class TestWhoSeesThem:
     def test_an_instrument_of_others_is_not_read(self, deployment: Deployment, program: Program) -> None:
         """Forms refuse such a deployment. Should one come to be, it shows nothing."""
         foreign = make.InstrumentFactory.create()
-        stray = make.DeploymentFactory.create(campaign=deployment.campaign, point=deployment.point, instrument=foreign)
-        store(stray, [0.1, 0.2], first=WALL, upload=upload_to(deployment.campaign))
+        with unguarded("campaigns_deployment", "readings_envelope"):
+            stray = make.DeploymentFactory.create(
+                campaign=deployment.campaign, point=deployment.point, instrument=foreign
+            )
+            store(stray, [0.1, 0.2], first=WALL, upload=upload_to(deployment.campaign))
         assert program.rows(PATH, campaign=deployment.campaign.key) == []
 
     def test_nothing_can_be_written(self, deployment: Deployment, program: Program) -> None:

@@ -10,8 +10,11 @@ from django.apps import apps
 
 ROOT = Path(__file__).resolve().parents[2]
 APPS = ("campaigns", "readings", "reports")
-#: Where is written: rules about writing, the stores and models they ask, and what is begun from outside a page.
-WRITERS = frozenset({"services", "store", "models", "migrations", "management", "tasks", "enqueue", "parallel"})
+#: Where is written: rules about writing, the stores and models they ask, what is begun from outside a page, and the
+#: triggers of the database.
+WRITERS = frozenset({
+    "services", "store", "models", "migrations", "management", "tasks", "enqueue", "parallel", "guards",
+})  # fmt: skip
 #: What writes on a row, a query set or a form; each has an async twin.
 ON_ROWS = frozenset({
     "save", "create", "create_user", "create_superuser", "delete", "bulk_create", "bulk_update", "get_or_create",

@@ -15,7 +15,13 @@ from pathlib import Path
 from tests.bench.stage import Score, line
 
 POSTGRES = "postgres://postgres@127.0.0.1:5432/postgres"
-BENCHMARKS = ("tests.bench.first_look", "tests.bench.ingest", "tests.bench.campaign", "tests.bench.long_log")
+BENCHMARKS = (
+    "tests.bench.first_look",
+    "tests.bench.ingest",
+    "tests.bench.campaign",
+    "tests.bench.aside",
+    "tests.bench.long_log",
+)
 #: The same on every database.
 WITHOUT_DATABASE = ("tests.bench.first_look",)
 

@@ -70,12 +70,16 @@ def an_upload(path: Path) -> Any:
 def emptied() -> None:
     from django.db import connection
 
+    from campaigns import guards
+
+    guards.lift(connection, tables=["readings_reading"])
     with connection.cursor() as cursor:
         if connection.vendor == "postgresql":
             cursor.execute("TRUNCATE readings_reading")
             cursor.execute("CHECKPOINT")
         else:
             cursor.execute("DELETE FROM readings_reading")
+    guards.install(connection)
 
 
 def ingest(path: Path) -> tuple[Spent, Any]:

@@ -102,7 +102,7 @@ class TestDatabaseVersion:
 @pytest.mark.django_db
 def test_they_are_registered_and_pass_here() -> None:
     ours = {check for check in registry.registry.get_checks() if check.__module__ == "config.checks"}
-    assert ours == {checks.var_is_writable, checks.half_embedded, checks.database_version}
+    assert ours == {checks.var_is_writable, checks.half_embedded, checks.database_version, checks.guards_stand}
     assert checks.var_is_writable() == []
     assert checks.database_version(databases=["default"]) == []
     assert Tags.database in checks.database_version.tags

@@ -118,7 +118,7 @@ def test_with_an_answer_everything_is_read(both_ways: Read) -> None:
     logger = Logger.new(5)
     stamps = logger.stamps(0, 3 * DAY, 60)
     logger.hand_in(stamps)
-    place = {"before_ms": stamp_ms(WALL), "after_ms": stamp_ms(WALL) + 5}
+    place = {"kind": "backward", "before_ms": stamp_ms(WALL), "after_ms": stamp_ms(WALL) + 5}
     ClockReset.objects.create(instrument=logger.instrument, answer="not-set", **place)
     logger.stays((60, 90), (2 * DAY, 2 * DAY + 30))
     some, whole, read = both_ways(logger)

@@ -74,7 +74,7 @@ def test_a_run_that_was_cut_short_counts_its_rows_as_its_own(channel: Channel, u
 
 
 def test_another_channel_is_another_key(channel: Channel, upload: Upload) -> None:
-    other = make.InstrumentFactory().channels.get()
+    other = make.InstrumentFactory(organisation=channel.instrument.organisation).channels.get()
     tally = write([batch(channel, upload, [1], [0.1]), batch(other, upload, [1], [0.9])])
     assert tally.stored == 2
     assert rows(other.pk, *EVER)["raw"].tolist() == [0.9]

@@ -289,4 +289,4 @@ def test_one_active_upload_of_the_same_bytes_for_an_instrument(take: Take, campa
     with pytest.raises(IntegrityError), transaction.atomic():
         Upload.objects.create(**same)
     Upload.objects.create(instrument=upload.instrument, state="withdrawn", **same)
-    Upload.objects.create(instrument=make.InstrumentFactory.create(), **same)
+    Upload.objects.create(instrument=make.InstrumentFactory.create(organisation=campaign.site.organisation), **same)

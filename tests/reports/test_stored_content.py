@@ -16,6 +16,7 @@ from reports.models import Report
 from reports.queries.report_heads import heads_of, in_content, signed_revisions
 from reports.services.freeze import freeze
 from reports.services.release import sign_and_release
+from tests.database import unguarded
 from tests.reports.measured import House, house
 from tests.reports.signing import signed_content
 from tests.worlds import World
@@ -157,7 +158,8 @@ def test_the_head_of_a_report_is_what_its_record_says(measured: House, consultan
 def test_a_report_that_judged_nothing_has_a_head(measured: House, consultant: m.User) -> None:
     report = sign_and_release(measured.campaign, consultant)
     content = report.content | {"criteria": [], "summary": []}
-    Report.objects.update(content=content, digest=digest(content))
+    with unguarded("reports_report"):
+        Report.objects.update(content=content, digest=digest(content))
     head = heads_of(Report.objects.all())[report.pk]
     assert not head.altered
     assert (head.summary, head.tally) == ("", ())

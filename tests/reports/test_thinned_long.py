@@ -168,7 +168,7 @@ def test_several_readings_to_a_minute(ways: list[bool], monkeypatch: pytest.Monk
 
 
 def an_answer(logger: Logger) -> None:
-    at = {"before_ms": 5, "after_ms": 9}
+    at = {"kind": "backward", "before_ms": 5, "after_ms": 9}
     ClockReset.objects.create(instrument=logger.instrument, answer="not-set", **at)
 
 
