@@ -27,7 +27,7 @@ PIECE = 1 << 20
 
 @dataclass(frozen=True, slots=True, order=True)
 class NamedFile:
-    """A file by its name in the storage. ``sha256``: what its row says; "" for one that was kept before digests were."""
+    """A file by its name in the storage. ``sha256``: what its row says; "" where it says nothing."""
 
     name: str
     sha256: str

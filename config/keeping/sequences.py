@@ -1,4 +1,4 @@
-"""The highest number that was given to a row of each table, so that no later row gets the number of one that is gone."""
+"""The highest number that a row of each table was given, so that no later row gets the number of one that is gone."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ def last_ids(connection: BaseDatabaseWrapper) -> dict[str, int]:
         cursor.execute(SEQUENCES)
         found = {}
         for table, sequence in cursor.fetchall():
-            cursor.execute(f"SELECT last_value, is_called FROM {sequence}")
+            cursor.execute(f"SELECT last_value, is_called FROM {sequence}")  # noqa: S608
             last, is_called = cursor.fetchone()
             if is_called:
                 found[str(table)] = int(last)

@@ -75,7 +75,7 @@ def dump(apps: Apps, alias: str, folder: Path, within: str) -> Iterator[KeptTabl
             told = told_by(lines_of(model, alias), kept.write)
         with (folder / file).open("rb") as kept_file:
             sha256 = hashlib.file_digest(kept_file, "sha256").hexdigest()
-        columns = tuple(field.column for field in columns_of(model))
+        columns = tuple(str(field.column) for field in columns_of(model))
         yield KeptTable(table, columns, told.rows, told.digest, last.get(table), file, sha256)
 
 
@@ -109,8 +109,9 @@ def _insert(table: KeptTable, connection: BaseDatabaseWrapper, rows: Iterator[li
                     copy.write_row(row)
             return
         marks = ", ".join(["%s"] * len(table.columns))
+        insert = f"INSERT INTO {quoted(table.name)} ({columns}) VALUES ({marks})"  # noqa: S608
         while some := list(islice(rows, ROWS)):
-            cursor.executemany(f"INSERT INTO {quoted(table.name)} ({columns}) VALUES ({marks})", some)
+            cursor.executemany(insert, some)
 
 
 def differing(apps: Apps, alias: str, kept: Sequence[KeptTable]) -> list[str]:
