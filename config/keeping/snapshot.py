@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from copy import deepcopy
 
 from django.db import DEFAULT_DB_ALIAS, connections, transaction
 
@@ -17,20 +16,18 @@ def snapshot(source: str = DEFAULT_DB_ALIAS) -> Iterator[str]:
 
     Nobody waits for it: PostgreSQL reads a snapshot (REPEATABLE READ, READ ONLY), SQLite the end of the log as it was.
     """
-    database = deepcopy(connections[source].settings_dict)
-    is_file = connections[source].vendor == "sqlite"
+    own = connections[source].copy(ALIAS)
+    is_file = own.vendor == "sqlite"
     if is_file:
-        database["OPTIONS"]["transaction_mode"] = "DEFERRED"  # IMMEDIATE would keep writers out
-    database["CONN_MAX_AGE"] = 0
-    connections.settings[ALIAS] = database
+        own.settings_dict["OPTIONS"]["transaction_mode"] = "DEFERRED"  # IMMEDIATE would keep writers out
+    connections[ALIAS] = own
     try:
         with transaction.atomic(using=ALIAS):
-            with connections[ALIAS].cursor() as cursor:
+            with own.cursor() as cursor:
                 if not is_file:
                     cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ READ ONLY")
                 cursor.execute("SELECT COUNT(*) FROM django_migrations")  # the first look makes the snapshot
             yield ALIAS
     finally:
-        connections[ALIAS].close()
+        own.close()
         del connections[ALIAS]
-        del connections.settings[ALIAS]
