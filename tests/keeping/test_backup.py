@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 from unittest.mock import patch
@@ -105,7 +106,7 @@ def test_again_into_the_same_folder_only_what_is_new_is_copied(kept: Kept, tmp_p
     folder = tmp_path / "backup"
     assert back_up(folder).copied == 2
     assert back_up(folder).copied == 0
-    flip(files.kept_at(folder, kept.upload.sha256))
+    flip(manifest.kept_at(folder, kept.upload.sha256))
     assert back_up(folder).copied == 1, "what was spoilt in the folder is copied anew"
     assert len(list(folder.glob("tables-*"))) == 1
     prove_whole(folder, manifest.read(folder))
@@ -162,7 +163,7 @@ def test_what_is_not_empty_is_not_written_over_unless_it_is_said(kept: Kept, tmp
     back_up(folder)
     before = digests(tmp_path / "before")
     make.OrganisationFactory(name="Came Later")
-    default_storage.delete(kept.upload.original.name)
+    default_storage.delete(str(kept.upload.original.name))
     with pytest.raises(BackupRefused, match="not empty"):
         restore(folder)
     assert Organisation.objects.filter(name="Came Later").exists()
@@ -172,8 +173,6 @@ def test_what_is_not_empty_is_not_written_over_unless_it_is_said(kept: Kept, tmp
 
 
 def test_a_backup_of_a_later_fanlight_is_refused(kept: Kept, tmp_path: Path) -> None:
-    from dataclasses import replace
-
     later = replace(back_up(tmp_path).manifest, migrations=(("campaigns", "9999_of_tomorrow"),))
     manifest.write(tmp_path, later)
     with pytest.raises(BackupRefused, match="later Fanlight"):

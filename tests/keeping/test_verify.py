@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from django.core.management import CommandError, call_command
+from django.db import connection
 
 from config.keeping.verifying import verify
 from readings.models import Reading
@@ -36,7 +37,7 @@ def test_a_file_that_is_gone_is_found(kept: Kept) -> None:
 
 
 def test_a_pdf_that_was_exchanged_is_found(kept: Kept) -> None:
-    with kept.report.pdf.storage.open(kept.report.pdf.name, "rb") as there:
+    with kept.report.pdf.storage.open(str(kept.report.pdf.name), "rb") as there:
         assert there.read(4) == b"%PDF"
     (kept.media / str(kept.report.pdf.name)).write_bytes(b"%PDF-1.7 another page")
     assert [wrong for wrong in verify(0, 0).wrong if str(kept.report.pdf.name) in wrong]
@@ -44,8 +45,6 @@ def test_a_pdf_that_was_exchanged_is_found(kept: Kept) -> None:
 
 def test_a_signed_content_that_was_altered_is_found(kept: Kept) -> None:
     as_text = "CAST(content AS TEXT)"
-    from django.db import connection
-
     back = "::jsonb" if connection.vendor == "postgresql" else ""
     against_the_rules(f"UPDATE reports_report SET content = replace({as_text}, 'Attic studio', 'Attic studia'){back}")
     assert [wrong for wrong in verify(0, 0).wrong if f"report {kept.report.key}" in wrong]

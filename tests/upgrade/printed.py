@@ -19,11 +19,11 @@ from reports.pdf import render
 FIGURE = re.compile(r"[−-]?\d[\d.,]*\d?\s?(?:mg/m³|µg/m³|ppm|ppb|%|Bq/m³|°C|kPa)")
 
 
-def figures(text):
+def figures(text: str) -> list[str]:
     return sorted({re.sub(r"\s", " ", found).strip() for found in FIGURE.findall(text)})
 
 
-def page(client, url):
+def page(client: Client, url: str) -> list[str]:
     response = client.get(url, SERVER_NAME="localhost")
     assert response.status_code == 200, (url, response.status_code)
     return figures(html.unescape(re.sub(r"<[^>]+>", " ", response.content.decode())))
