@@ -198,7 +198,7 @@ def _numbered(chunks: Iterable[Chunk], upload: Upload, channels: Channels) -> It
     """Each chunk with its batches. Asks no database."""
     repeats = [StampCounts() for _ in channels]
     for chunk in chunks:
-        yield chunk, list(_batches(upload, chunk, channels, repeats))
+        yield chunk, list(batches_of(upload, chunk, channels, repeats))
 
 
 def _store(
@@ -255,7 +255,7 @@ def _count(upload: Upload, stored: int, lines: int) -> None:
     Upload.objects.filter(pk=upload.pk, stored__lt=stored).update(stored=stored, lines=lines)
 
 
-def _batches(upload: Upload, chunk: Chunk, channels: Channels, repeats: list[StampCounts]) -> Iterable[Batch]:
+def batches_of(upload: Upload, chunk: Chunk, channels: Channels, repeats: list[StampCounts]) -> Iterable[Batch]:
     """One batch a channel. Equal stamps are counted channel by channel: in a long file each line is of one of them."""
     for k, channel in enumerate(channels):
         if channel is not None:
