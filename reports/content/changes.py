@@ -124,12 +124,13 @@ def _places(content: ReportContent) -> dict[Place, tuple[str, ReportedFinding]]:
 
 
 def _told(finding: ReportedFinding) -> str:
-    """The finding in a few words: "above limit at 0.19 ± 0.02 mg/m³ (Office 1.02)"."""
+    """The finding in a few words: "above limit, an indication, at 0.19 ± 0.02 mg/m³ (Office 1.02)"."""
     result = finding.result
     if result is None:
         return finding.word
-    return f"{finding.word} at {result.text} ({place(result.room, result.point)}, {result.when})"
+    beside = f", {result.indication}," if result.indication else ""
+    return f"{finding.word}{beside} at {result.text} ({place(result.room, result.point)}, {result.when})"
 
 
 def _points(finding: ReportedFinding) -> list[str]:
-    return sorted(f"{r.room} {r.point} {r.text} {r.when}" for r in finding.others + finding.beside)
+    return sorted(f"{r.room} {r.point} {r.text} {r.when} {r.indication}" for r in finding.others + finding.beside)

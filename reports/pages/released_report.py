@@ -9,7 +9,6 @@ from typing import Any
 from django.http import Http404
 
 from methods.floorplans.drawing import dress
-from methods.verdicts.comparability import ComparabilityState
 from methods.wording.results import place
 from methods.wording.summary import ORDER, UNMEASURED
 from reports.content.drawings import floor_again
@@ -27,11 +26,13 @@ Link = Callable[[ZoneInShort], str]  # from a frozen zone to the address of its 
 
 @dataclass(frozen=True, slots=True)
 class VerdictTold:
-    """So many zones got this verdict; meaning: of the word, where the report gives one."""
+    """So many zones got this verdict; indication: how many of them only as one, in words; meaning: of the word, where
+    the report gives one."""
 
     verdict: str
     word: str
     count: int
+    indication: str
     meaning: str
 
 
@@ -78,7 +79,7 @@ def limit_text(criterion: ReportedCriterion) -> str:
 
 def tally(content: ReportContent, criterion: ReportedCriterion) -> list[VerdictTold]:
     """Counts of verdicts."""
-    return [VerdictTold(c.verdict, c.word, c.count, content.meaning_of(c.word)) for c in criterion.tally]
+    return [VerdictTold(c.verdict, c.word, c.count, c.indication, content.meaning_of(c.word)) for c in criterion.tally]
 
 
 def matrix(content: ReportContent) -> list[MatrixRow]:
@@ -139,6 +140,7 @@ def _cell(zone: ZoneInShort, link: Link) -> Shape:
         "fraction": finding.fraction,
         "verdict": finding.verdict,
         "said": finding.word,
+        "beside": result.indication,
     }
 
 
@@ -174,8 +176,8 @@ def _ranked(zone: ZoneInShort, finding: FindingInShort, link: Link) -> list[Any]
 
 
 def _verdict(finding: FindingInShort) -> Shape:
-    indicative = finding.result is not None and finding.result.comparability == ComparabilityState.INDICATIVE.word
-    return {"verdict": finding.verdict, "said": finding.word, "note": "an indication" if indicative else ""}
+    beside = finding.result.indication if finding.result else ""
+    return {"verdict": finding.verdict, "said": finding.word, "note": beside}
 
 
 def _concern(held: tuple[ZoneInShort, FindingInShort]) -> tuple[bool, int, float, str]:

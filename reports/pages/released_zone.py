@@ -33,6 +33,7 @@ class OtherPoint:
     text: str
     verdict: str
     word: str
+    indication: str
     when: str
 
 
@@ -116,6 +117,7 @@ def _others(results: Iterable[PointResult]) -> list[OtherPoint]:
             text=r.text,
             verdict=r.verdict,
             word=r.word,
+            indication=r.indication,
             when=r.when,
         )
         for r in results

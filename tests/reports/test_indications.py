@@ -1,0 +1,153 @@
+"""Wherever a verdict stands that is only an indication, the same words stand beside it."""
+
+from __future__ import annotations
+
+import io
+from datetime import timedelta
+from pathlib import Path
+
+import pandas as pd
+import pytest
+from django.urls import reverse
+
+from campaigns import models as m
+from methods.wording.results import INDICATION
+from methods.wording.summary import indications
+from reports.content.stored import from_store, to_store
+from reports.models import Report, Result
+from reports.pdf import render
+from reports.services.freeze import freeze
+from reports.services.release import sign_and_release
+from tests import factories as make
+from tests.reports.measured import LOW, House, house, judge, measure
+from tests.reports.pages import Browse, campaign_url, zone_url
+from tests.reports.pages import text_of as read
+from tests.reports.signing import signed_content
+from tests.reports.test_pdf import text_of
+from tests.worlds import World
+
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("world_of_file")]
+
+
+def build(world: World) -> House:
+    """One meter in two zones, a second room in the attic studio; a zero check after the first visit failed."""
+    found = house(world.site)
+    room, _ = m.Room.objects.get_or_create(zone=found.high, name="Attic box room")
+    measure(found, make.PointFactory(room=room, name="shelf"), make.START + timedelta(hours=24), LOW, line=1000)
+    m.FieldCheck.objects.create(
+        channel=found.channel, kind="zero", at=make.START + timedelta(hours=2), observed=0.02, u_reference=0.0
+    )
+    judge(found.campaign)
+    return found
+
+
+@pytest.fixture
+def unsure(own_world: World) -> House:
+    built: House = own_world.built
+    return built
+
+
+@pytest.mark.parametrize(
+    ("count", "of", "said"),
+    [(0, 3, ""), (1, 3, "1 of 3 an indication"), (1, 1, "an indication"), (3, 3, "each an indication")],
+)
+def test_of_many_verdicts_it_is_said_how_many_are_indications(count: int, of: int, said: str) -> None:
+    assert indications(count, of) == said
+
+
+def test_the_content_says_it_beside_each_result_count_room_and_sentence(unsure: House) -> None:
+    content = freeze(unsure.campaign)
+    attic = next(zone for zone in content.zones if zone.name == "Attic studio").findings[0]
+    assert attic.result is not None
+    assert attic.result.indication == INDICATION
+    assert [r.indication for r in attic.others] == [_stored_word(unsure, r.point) for r in attic.others]
+    assert attic.plain.endswith(" This is an indication only.")
+    assert "above limit, an indication; " in attic.result.assumptions[-3]
+    (criterion,) = content.criteria
+    assert "An indication only in " in criterion.sentence
+    assert "Attic studio" in criterion.sentence.split("An indication only")[1]
+    assert [row.indication for row in criterion.tally if row.verdict == "above"] == [INDICATION]
+
+
+def _stored_word(unsure: House, point: str) -> str:
+    states = Result.objects.filter(point__name=point, criterion__campaign=unsure.campaign)
+    (state,) = states.values_list("comparability", flat=True)
+    return INDICATION if state == "indicative" else ""
+
+
+def test_a_report_of_the_format_before_says_it_of_what_speaks_for_a_zone(unsure: House) -> None:
+    signed = signed_content(freeze(unsure.campaign))
+    before = to_store(signed) | {"format": 9}
+    for row in [row for criterion in before["criteria"] for row in criterion["tally"]]:
+        del row["indication"]
+    zones = [zone for building in before["buildings"] for floor in building["floors"] for zone in floor["zones"]]
+    for finding in [finding for zone in zones for finding in zone["findings"]]:
+        for result in filter(None, (finding["result"], *finding["others"], *finding["beside"])):
+            del result["indication"]
+    read = from_store(before)
+    assert [c.tally for c in read.criteria] == [c.tally for c in signed.criteria]
+    told = [finding.result for zone in read.zones for finding in zone.findings if finding.result]
+    assert told == [finding.result for zone in signed.zones for finding in zone.findings if finding.result]
+    assert any(result.indication for result in told)
+
+
+# --- pages ------------------------------------------------------------------------------------------------------------
+
+
+def test_tiles_counts_and_rooms_of_the_campaign_say_it(unsure: House, consultant: m.User, browse: Browse) -> None:
+    page = browse(consultant).get(campaign_url(unsure.campaign))
+    assert page.context["tally"][0][3] == INDICATION
+    cells = [cell for each in page.context["sections"] for floor in each["floors"] for cell in floor["zones"]]
+    assert next(cell["beside"] for cell in cells if cell["name"] == "Attic studio") == INDICATION
+    tile = page.content.decode().split('<span class="zone-name">Attic studio</span>')[1].split("</li>")[0]
+    assert "above limit" in tile
+    assert ", an indication" in tile
+    assert page.context["ranking"][0][4]["note"].startswith("an indication, ")
+    (first, *_) = browse(consultant).get(zone_url(unsure.campaign, unsure.high)).context["rooms"]
+    assert first[2]["note"] == INDICATION
+
+
+def released(unsure: House, consultant: m.User) -> Report:
+    return sign_and_release(unsure.campaign, consultant)
+
+
+def test_what_a_client_reads_says_it(unsure: House, consultant: m.User, browse: Browse) -> None:
+    report = released(unsure, consultant)
+    whole = browse(consultant).get(reverse("released-report", args=[report.key]))
+    html = whole.content.decode()
+    assert ', <span class="small">an indication</span></li>' in html
+    tile = html.split('<span class="zone-name">Attic studio</span>')[1].split("</li>")[0]
+    assert ", an indication" in tile
+    zone = read(browse(consultant).get(reverse("released-zone", args=[report.key, unsure.high.key])))
+    assert "This is an indication only." in zone
+    assert "above limit, an indication; Attic box room" in zone
+    listed = browse(consultant).get(reverse("released")).content.decode()
+    assert 'above limit</span>, <span class="small">an indication</span>' in listed
+
+
+def test_the_matrix_before_signing_says_it(unsure: House, consultant: m.User, browse: Browse) -> None:
+    html = browse(consultant).get(reverse("report", args=[unsure.campaign.key])).content.decode()
+    matrix = html.split('id="matrix-caption"')[1].split("</table>")[0]
+    content = freeze(unsure.campaign)
+    unsure_cells = sum(bool(f.result and f.result.indication) for z in content.zones for f in z.findings)
+    assert matrix.count("an indication") == unsure_cells > 0
+
+
+def test_the_pdf_says_it_on_its_first_page_in_the_matrix_and_beside_each_point(unsure: House, tmp_path: Path) -> None:
+    content = signed_content(freeze(unsure.campaign))
+    text = " ".join(text_of(render(content), tmp_path).split())
+    first_page, rest = text.split("All zones against all limits", 1)
+    matrix, rest = rest.split("The question", 1)
+    findings = [finding for zone in content.zones for finding in zone.findings]
+    own = [finding.result for finding in findings if finding.result and finding.result.indication]
+    others = [r for finding in findings for r in finding.others if r.indication]
+    assert first_page.count(INDICATION) >= 1 + len(own)
+    assert matrix.count(INDICATION) == len(own) > 0
+    assert rest.split("The limits")[0].count(INDICATION) >= len(own) + len(others)
+
+
+def test_the_workbook_says_it(unsure: House, consultant: m.User, browse: Browse) -> None:
+    answer = browse(consultant).get(reverse("results-workbook", args=[unsure.campaign.key]))
+    book = pd.read_excel(io.BytesIO(b"".join(answer) if answer.streaming else answer.content), sheet_name=None)
+    assert INDICATION in set(book["Findings"]["as an indication"])
+    assert INDICATION in set(book["Results"]["as an indication"])
