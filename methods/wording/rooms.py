@@ -44,6 +44,15 @@ def each(rooms: Sequence[tuple[str, str, str, str]]) -> str:
     return f"Room by room, {counted([words for _, _, words, _ in rooms])}: {told}."
 
 
+def undecided(room: str, p_above: float, edge: str, advice: str) -> str:
+    """ "Den is undecided: the probability that the true value is above 0.1 mg/m³ is 92 %. What would decide it: …"
+    ``edge``: of the limit, with its unit."""
+    decides = f" What would decide it: {advice}" if advice else ""
+    return (
+        f"{room} is undecided: the probability that the true value is above {edge} is {probability(p_above)}.{decides}"
+    )
+
+
 def unmeasured(room: str) -> str:
     return f"{room}: {NOT_MEASURED}."
 

@@ -8,8 +8,9 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
 from methods.limits.model import LimitDefinition
-from methods.verdicts import Levels
-from methods.wording.rooms import each, what_is_shared
+from methods.quantities.digits import as_entered
+from methods.verdicts import Levels, Verdict
+from methods.wording.rooms import each, undecided, what_is_shared
 from reports.content.findings import ReportedResult
 from reports.models import Finding, Result
 from reports.services.result_values import indication_of
@@ -29,8 +30,20 @@ def with_rooms(
     speaking = _speaking(results)
     beside = {key: indication_of(of_room) for key, of_room in speaking.items()}
     told = each([(room.name, room.text, room.words, beside.get(room.room, "")) for room in rooms.rooms])
+    open_rooms = [
+        _undecided(room.name, speaking[room.room])
+        for room in rooms.rooms
+        if room.verdict == Verdict.UNDECIDED and room.room in speaking
+    ]
     chances = chance_said(compared, limit, levels.above, levels.below)
-    return replace(result, assumptions=(*result.assumptions, told, *chances))
+    return replace(result, assumptions=(*result.assumptions, told, *open_rooms, *chances))
+
+
+def _undecided(room: str, result: Result) -> str:
+    trace = result.traced
+    assert result.p_above is not None  # what could not be compared is not undecided
+    edge = f"{as_entered(trace.edge)} {result.unit}" if trace.edge is not None else "the limit"
+    return undecided(room, result.p_above, edge, trace.advice)
 
 
 def _speaking(results: Iterable[Result]) -> dict[str, Result]:
