@@ -9,6 +9,7 @@ from typing import Any
 from django.http import Http404
 
 from methods.floorplans.drawing import dress
+from methods.wording.numbers import mid_sentence
 from methods.wording.results import place
 from methods.wording.summary import ORDER, UNMEASURED
 from reports.content.drawings import floor_again
@@ -46,11 +47,13 @@ class MatrixRow:
 
 @dataclass(frozen=True, slots=True)
 class UnmeasuredPlace:
-    """A zone not measured at all (``whole``), or the points left out of a measured one, in words."""
+    """A zone not measured at all (``whole``) or not for the limit that is shown (``missed``: its parameter, else ""),
+    or the points left out of a measured one, in words."""
 
     name: str
     floor: str
     whole: bool
+    missed: str
     points: list[str]
 
 
@@ -196,12 +199,14 @@ def spread(finding: ReportedFinding | FindingInShort) -> tuple[float | None, flo
     return fraction - reach, fraction + reach
 
 
-def unmeasured(overview: ReportOverview) -> Iterator[UnmeasuredPlace]:
-    """Zones not measured at all, and points left out of measured ones."""
+def unmeasured(overview: ReportOverview, current: ReportedCriterion | None) -> Iterator[UnmeasuredPlace]:
+    """Zones not measured at all or not for the limit that is shown, and points left out of measured ones."""
     for zone in overview.zones:
-        if not zone.measured or zone.unmeasured_points:
+        lacking = zone.measured and zone.finding is not None and zone.finding.result is None
+        missed = mid_sentence(current.name) if lacking and current else ""
+        if not zone.measured or missed or zone.unmeasured_points:
             points = [point_text(point) for point in zone.unmeasured_points]
-            yield UnmeasuredPlace(zone.name, zone.floor, not zone.measured, points)
+            yield UnmeasuredPlace(zone.name, zone.floor, not zone.measured, missed, points)
 
 
 def point_text(point: UnmeasuredPoint) -> str:
