@@ -41,7 +41,8 @@ class PointResult:
     uncertainty U in ``unit``, None where there is none. text: both with the unit; number, spread: each alone.
     start, end: ISO 8601 with the site's offset, "" without a window; when: the same in words. indication: what is
     printed beside the verdict where it is only an indication, else "". evidence: what is said of
-    the meter behind it, in words, "" for nothing.
+    the meter behind it, in words, "" for nothing; accepted: which failed check behind it was accepted, by whom, when
+    and why, "" where none was.
     """
 
     ref: str
@@ -62,6 +63,7 @@ class PointResult:
     end: str
     indication: str
     evidence: str
+    accepted: str
     chain: ReportedChain
 
 

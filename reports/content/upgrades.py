@@ -75,7 +75,7 @@ def _without_quality(stored: Stored) -> Stored:
 
 def _indications(stored: Stored) -> Stored:
     """9 → 10: beside each verdict and each count of verdicts whether it is an indication. That was signed of what
-    speaks for a zone, and kept of no other point."""
+    speaks for a zone, and kept of no other point. Who accepted a failed check stood among its reasons alone."""
     told: Stored = _with_indication(stored)
     zones = [zone for building in told["buildings"] for floor in building["floors"] for zone in floor["zones"]]
     unsure = Counter(
@@ -105,7 +105,8 @@ def _with_indication(part: Any) -> Any:
         return part
     told = {name: _with_indication(value) for name, value in part.items()}
     indicative = part.get("comparability") == ComparabilityState.INDICATIVE.word
-    return told | {"indication": INDICATION if indicative else ""} if "chain" in part else told
+    beside = {"indication": INDICATION if indicative else "", "accepted": ""}
+    return told | beside if "chain" in part else told
 
 
 #: By the format it starts from; each leads to the next one.

@@ -93,11 +93,15 @@ def _entered(campaign: Campaign) -> tuple[list[Criterion], list[Deployment]]:
 
 
 def _failed(instruments: Iterable[ReportedInstrument]) -> Iterator[str]:
-    """A sentence for each instrument with failed checks, and for each check that its certificate does not allow."""
+    """A sentence for each instrument with failed checks, for each that was accepted, and for each check that its
+    certificate does not allow."""
     for instrument in instruments:
         checks = [check for channel in instrument.channels for check in channel.checks]
         if failed := sum(bool(check.failed) for check in checks):
             yield meters.failed_words(instrument.name, failed, len(checks))
+        for check in checks:
+            if check.failed and check.accepted:
+                yield meters.accepted_words(instrument.name, check.kind, check.at, check.accepted)
         contradicting = [words for channel in instrument.channels for words in channel.contradictions]
         yield from (f"{instrument.name}: {mid_sentence(words)}" for words in contradicting)
 

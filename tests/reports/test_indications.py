@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from datetime import timedelta
 from pathlib import Path
 
@@ -11,6 +12,7 @@ import pytest
 from django.urls import reverse
 
 from campaigns import models as m
+from campaigns.services import field_checks
 from methods.wording.results import INDICATION
 from methods.wording.summary import indications
 from reports.content.stored import from_store, to_store
@@ -33,7 +35,7 @@ def build(world: World) -> House:
     """One meter in two zones, a second room in the attic studio; a zero check after the first visit failed."""
     found = house(world.site)
     room, _ = m.Room.objects.get_or_create(zone=found.high, name="Attic box room")
-    measure(found, make.PointFactory(room=room, name="shelf"), make.START + timedelta(hours=24), LOW, line=1000)
+    measure(found, make.PointFactory(room=room, name="shelf"), make.START + timedelta(hours=5), LOW, line=1000)
     m.FieldCheck.objects.create(
         channel=found.channel, kind="zero", at=make.START + timedelta(hours=2), observed=0.02, u_reference=0.0
     )
@@ -83,10 +85,10 @@ def test_a_report_of_the_format_before_says_it_of_what_speaks_for_a_zone(unsure:
     zones = [zone for building in before["buildings"] for floor in building["floors"] for zone in floor["zones"]]
     for finding in [finding for zone in zones for finding in zone["findings"]]:
         for result in filter(None, (finding["result"], *finding["others"], *finding["beside"])):
-            del result["indication"]
-    read = from_store(before)
-    assert [c.tally for c in read.criteria] == [c.tally for c in signed.criteria]
-    told = [finding.result for zone in read.zones for finding in zone.findings if finding.result]
+            del result["indication"], result["accepted"]
+    old = from_store(before)
+    assert [c.tally for c in old.criteria] == [c.tally for c in signed.criteria]
+    told = [finding.result for zone in old.zones for finding in zone.findings if finding.result]
     assert told == [finding.result for zone in signed.zones for finding in zone.findings if finding.result]
     assert any(result.indication for result in told)
 
@@ -151,3 +153,30 @@ def test_the_workbook_says_it(unsure: House, consultant: m.User, browse: Browse)
     book = pd.read_excel(io.BytesIO(b"".join(answer) if answer.streaming else answer.content), sheet_name=None)
     assert INDICATION in set(book["Findings"]["as an indication"])
     assert INDICATION in set(book["Results"]["as an indication"])
+
+
+# --- a failed check that was accepted ---------------------------------------------------------------------------------
+
+
+def test_the_reason_of_an_acceptance_is_printed_with_each_result_that_rests_on_it(
+    unsure: House, consultant: m.User, browse: Browse, tmp_path: Path
+) -> None:
+    check = unsure.channel.field_checks.get(at=make.START + timedelta(hours=2))
+    field_checks.accept(check, "the bag was not clean", consultant)
+    judge(unsure.campaign)
+    content = freeze(unsure.campaign)
+    resting = [r for r in content.results if r.evidence == "rests on a failed check that a person accepted"]
+    assert len(resting) > 1
+    assert all(r.accepted.endswith(": the bag was not clean.") for r in resting)
+    assert any("the zero check of 2026-09-15 11:00 failed; accepted by" in said for said in content.meters)
+    report = sign_and_release(unsure.campaign, consultant)
+    for zone in content.zones:
+        own = [r for finding in zone.findings for r in finding.results if r.accepted]
+        page = read(browse(consultant).get(reverse("released-zone", args=[report.key, zone.key])))
+        assert page.count("the bag was not clean.") >= len(own)
+    text = " ".join(text_of(render(report.record), tmp_path).split())
+    pages = text.split("Zone by zone")[1].split("What was not measured")[0]
+    others = [r.ref for zone in content.zones for f in zone.findings for r in f.others + f.beside if r.accepted]
+    assert others
+    assert all(re.search(rf"\b{ref}(, R\d+)*: The zero check of", pages) for ref in others)
+    assert pages.count("the bag was not clean") >= 2

@@ -39,6 +39,7 @@ def brief(result: Result, ref: str, zone: ZoneInfo) -> PointResult:
         end=_local(result.window_end, zone),
         indication=indication_of(result),
         evidence=BESIDE.get(result.evidence, ""),
+        accepted=traced.accepted(result),
         chain=traced.chain(result),
     )
 
