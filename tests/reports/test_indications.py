@@ -15,6 +15,7 @@ from campaigns import models as m
 from campaigns.services import field_checks
 from methods.wording.results import INDICATION
 from methods.wording.summary import indications
+from reports.content.changes import changes
 from reports.content.stored import from_store, to_store
 from reports.models import Report, Result
 from reports.pdf import render
@@ -180,3 +181,21 @@ def test_the_reason_of_an_acceptance_is_printed_with_each_result_that_rests_on_i
     assert others
     assert all(re.search(rf"\b{ref}(, R\d+)*: The zero check of", pages) for ref in others)
     assert pages.count("the bag was not clean") >= 2
+
+
+def test_a_revision_names_the_check_that_was_accepted_and_the_indication_that_was_lifted(
+    unsure: House, consultant: m.User
+) -> None:
+    before = freeze(unsure.campaign)
+    check = unsure.channel.field_checks.get(at=make.START + timedelta(hours=2))
+    field_checks.accept(check, "the bag was not clean", consultant)
+    judge(unsure.campaign)
+    said = changes(before, freeze(unsure.campaign))
+    (attic,) = [words for words in said if words.startswith("Attic studio: above limit, an indication, at ")]
+    assert attic.endswith(" now. It is no longer an indication.")
+    (meter,) = [words for words in said if words.startswith("meter A (")]
+    assert "the zero check of formaldehyde on 2026-09-15 11:00 failed and was accepted by " in meter
+    assert meter.endswith(": the bag was not clean.")
+    assert "what is said of its channels" not in meter
+    back = changes(freeze(unsure.campaign), before)
+    assert any("the zero check of formaldehyde on 2026-09-15 11:00 failed and is no longer accepted" in w for w in back)
