@@ -42,7 +42,7 @@ class PointResult:
     start, end: ISO 8601 with the site's offset, "" without a window; when: the same in words. indication: what is
     printed beside the verdict where it is only an indication, else "". evidence: what is said of
     the meter behind it, in words, "" for nothing; accepted: which failed check behind it was accepted, by whom, when
-    and why, "" where none was.
+    and why, "" where none was; calibration: that its calibration was overdue, and since when, "" where it was not.
     """
 
     ref: str
@@ -64,6 +64,7 @@ class PointResult:
     indication: str
     evidence: str
     accepted: str
+    calibration: str
     chain: ReportedChain
 
 

@@ -105,7 +105,7 @@ def _with_indication(part: Any) -> Any:
         return part
     told = {name: _with_indication(value) for name, value in part.items()}
     indicative = part.get("comparability") == ComparabilityState.INDICATIVE.word
-    beside = {"indication": INDICATION if indicative else "", "accepted": ""}
+    beside = {"indication": INDICATION if indicative else "", "accepted": "", "calibration": ""}
     return told | beside if "chain" in part else told
 
 

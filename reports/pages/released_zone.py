@@ -121,11 +121,15 @@ def _others(results: Iterable[PointResult]) -> list[OtherPoint]:
             verdict=r.verdict,
             word=r.word,
             indication=r.indication,
-            meter=" ".join(words for words in (r.evidence and f"{sentence_case(r.evidence)}.", r.accepted) if words),
+            meter=" ".join(words for words in (_sentence(r.evidence), r.accepted, _sentence(r.calibration)) if words),
             when=r.when,
         )
         for r in results
     ]
+
+
+def _sentence(words: str) -> str:
+    return f"{sentence_case(words)}." if words else ""
 
 
 def chain_steps(result: PointResult) -> list[ChainLink]:

@@ -86,7 +86,7 @@ def test_a_report_of_the_format_before_says_it_of_what_speaks_for_a_zone(unsure:
     zones = [zone for building in before["buildings"] for floor in building["floors"] for zone in floor["zones"]]
     for finding in [finding for zone in zones for finding in zone["findings"]]:
         for result in filter(None, (finding["result"], *finding["others"], *finding["beside"])):
-            del result["indication"], result["accepted"]
+            del result["indication"], result["accepted"], result["calibration"]
     old = from_store(before)
     assert [c.tally for c in old.criteria] == [c.tally for c in signed.criteria]
     told = [finding.result for zone in old.zones for finding in zone.findings if finding.result]
@@ -199,3 +199,28 @@ def test_a_revision_names_the_check_that_was_accepted_and_the_indication_that_wa
     assert "what is said of its channels" not in meter
     back = changes(freeze(unsure.campaign), before)
     assert any("the zero check of formaldehyde on 2026-09-15 11:00 failed and is no longer accepted" in w for w in back)
+
+
+# --- a calibration that was overdue -----------------------------------------------------------------------------------
+
+
+def test_an_overdue_calibration_is_said_of_the_meter_and_beside_each_result_that_rests_on_it(
+    unsure: House, consultant: m.User, browse: Browse, tmp_path: Path
+) -> None:
+    assert not any(r.calibration for r in freeze(unsure.campaign).results)
+    due = (make.START - timedelta(days=40)).date()
+    unsure.channel.calibrations.update(date=due - timedelta(days=365), due=due)
+    judge(unsure.campaign)
+    content, words = freeze(unsure.campaign), f"calibration overdue since {due.isoformat()}"
+    assert {r.calibration for r in content.results} == {words}
+    count = len(content.results)
+    assert content.meters[0] == f"meter A, formaldehyde: {words}; {count} of {count} results rest on it."
+    report = sign_and_release(unsure.campaign, consultant)
+    assert content.meters[0] in read(browse(consultant).get(reverse("released-report", args=[report.key])))
+    page = read(browse(consultant).get(reverse("released-zone", args=[report.key, unsure.high.key])))
+    assert page.lower().count(words) == len(
+        [r for z in content.zones if z.name == "Attic studio" for r in z.findings[0].results]
+    )
+    text = " ".join(text_of(render(report.record), tmp_path).split())
+    assert "formaldehyde: calibration overdue since" in text.split("All zones against all limits")[0]
+    assert "calibration overdue" in text.split("Zone by zone")[1].split("What was not measured")[0]

@@ -40,6 +40,7 @@ def brief(result: Result, ref: str, zone: ZoneInfo) -> PointResult:
         indication=indication_of(result),
         evidence=BESIDE.get(result.evidence, ""),
         accepted=traced.accepted(result),
+        calibration="",
         chain=traced.chain(result),
     )
 
