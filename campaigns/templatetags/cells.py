@@ -67,8 +67,13 @@ def verdict_kind(verdict: str, said: str = "") -> str:
 def verdict_text(look: Mapping[str, Any], glyph: bool = True) -> SafeString:
     """The verdict of a measured zone as text, for drawings and labels; ``look`` as in ``parts/zone_cell.html``."""
     mark, words = MARKS.get(mark_of(look["verdict"], look.get("said") or ""), MARKS["not_comparable"])
-    said = escape(look.get("said") or words)
+    said = escape(f"{look.get('said') or words}{_beside(look)}")
     return SafeString(f"{mark} {said}" if glyph else said)
+
+
+def _beside(look: Mapping[str, Any]) -> str:
+    """What stands beside a verdict: ", an indication", or nothing."""
+    return f", {look['beside']}" if look.get("beside") else ""
 
 
 def verdict_sign(look: Mapping[str, Any]) -> str:
@@ -148,13 +153,18 @@ def zone_cell(zone: Mapping[str, Any]) -> SafeString:
             share = f' <span class="zone-fraction">{hundredths}</span>'
         value = (
             f'<span class="zone-value"><b>{escape(zone["value"])}</b> {escape(zone["unit"])}</span>\n'
-            f'<span class="zone-foot">{verdict_mark(zone["verdict"], zone.get("said"))}{share}</span>'
+            f'<span class="zone-foot">{_marked(zone)}{share}</span>'
             f"{_rooms(zone)}"
         )
     return SafeString(
         f'<li class="zone col-{zone.get("span") or 6} {look}"><a href="{escape(zone["url"])}">\n'
         f'<span class="zone-name">{escape(zone["name"])}</span>\n{value}\n</a></li>\n'
     )
+
+
+def _marked(zone: Mapping[str, Any]) -> str:
+    beside = escape(_beside(zone))
+    return verdict_mark(zone["verdict"], zone.get("said")) + (f'<span class="small">{beside}</span>' if beside else "")
 
 
 def _rooms(zone: Mapping[str, Any]) -> str:

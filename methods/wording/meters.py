@@ -34,6 +34,22 @@ def sentences(evidence: Iterable[str]) -> Iterator[str]:
             yield words.format(count=count, total=len(said), results=f"{noun} {verb}", are=are)
 
 
+def overdue(due: str) -> str:
+    """Beside one result. ``due``: ISO 8601."""
+    return f"calibration overdue since {due}"
+
+
+def overdue_words(instrument: str, channel: str, due: str, count: int, of: int) -> str:
+    """``Meter B, formaldehyde: calibration overdue since 2026-08-01; 3 of 9 results rest on it.``"""
+    rest = f"{count} of {of} result{'' if of == 1 else 's'} {'rests' if count == 1 else 'rest'} on it"
+    return f"{instrument}, {channel}: {overdue(due)}; {rest}."
+
+
+def accepted_words(instrument: str, kind: str, at: str, accepted: str) -> str:
+    """``Meter B: the zero check of 2026-09-15 11:00 failed; accepted by … on 2026-09-20: the bag was not clean.``"""
+    return f"{instrument}: the {kind} check of {at} failed; {accepted.removesuffix('.')}."
+
+
 def failed_words(instrument: str, failed: int, of: int) -> str:
     """``Meter B: 4 of 8 field checks failed.``"""
     return f"{instrument}: {failed} of {of} field check{'s' if of > 1 else ''} failed."

@@ -10,6 +10,8 @@ from methods.wording.numbers import all_below, bound_texts, measured, plain, rou
 PER_MINUTE = 60.0
 NO_VALUE = "no value"
 OF_VISIT, LESS_OUTDOORS = "mean of the visit", "less the outdoor value"
+#: Beside the verdict of what can only be compared with reservations, everywhere the same.
+INDICATION = "an indication"
 BEFORE_OUTDOORS = "before the outdoor value was taken off"
 VISITED, PLANNED = "visited, but no reading was held that counts", "planned, not visited"
 

@@ -34,13 +34,23 @@ def sentence(told: RoomTold) -> str:
     return f"{told.room}: {value}{told.words}.{why}"
 
 
-def each(rooms: Sequence[tuple[str, str, str]]) -> str:
-    """ "Room by room, 1 of 2 rooms above, 1 below: Den 0.123 ± 0.021 mg/m³, above limit; …" of names, values in words
-    ("" or ``NO_VALUE`` for none) and verdicts."""
+def each(rooms: Sequence[tuple[str, str, str, str]]) -> str:
+    """ "Room by room, 1 of 2 rooms above, 1 below: Den 0.123 ± 0.021 mg/m³, above limit, an indication; …" of names,
+    values in words ("" or ``NO_VALUE`` for none), verdicts, and what stands beside these ("" for nothing)."""
     told = "; ".join(
-        f"{name} {words}" if value in ("", NO_VALUE) else f"{name} {value}, {words}" for name, value, words in rooms
+        f"{name} {', '.join(said for said in (value, words, beside) if said not in ('', NO_VALUE))}"
+        for name, value, words, beside in rooms
     )
-    return f"Room by room, {counted([words for *_, words in rooms])}: {told}."
+    return f"Room by room, {counted([words for _, _, words, _ in rooms])}: {told}."
+
+
+def undecided(room: str, p_above: float, edge: str, advice: str) -> str:
+    """ "Den is undecided: the probability that the true value is above 0.1 mg/m³ is 92 %. What would decide it: …"
+    ``edge``: of the limit, with its unit."""
+    decides = f" What would decide it: {advice}" if advice else ""
+    return (
+        f"{room} is undecided: the probability that the true value is above {edge} is {probability(p_above)}.{decides}"
+    )
 
 
 def unmeasured(room: str) -> str:

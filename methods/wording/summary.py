@@ -10,6 +10,7 @@ from methods.limits.model import LimitDefinition
 from methods.quantities.substances import SUBSTANCES
 from methods.wording.limits import threshold
 from methods.wording.numbers import mid_sentence
+from methods.wording.results import INDICATION
 
 UNMEASURED, NOT_MEASURED = "unmeasured", "not measured"
 #: How many zones a sentence names before it only counts.
@@ -36,12 +37,14 @@ class LimitNamed:
 
 @dataclass(frozen=True, slots=True)
 class ZoneVerdict:
-    """What became of a zone. verdict: one of ``ORDER``; word: as printed. met: None while nobody can say."""
+    """What became of a zone. verdict: one of ``ORDER``; word: as printed. met: None while nobody can say. indicative:
+    it is only an indication."""
 
     zone: str
     verdict: str
     word: str
     met: bool | None
+    indicative: bool = False
 
 
 def named(limit: LimitDefinition, on: date) -> LimitNamed:
@@ -63,7 +66,8 @@ def order_of_concern(verdict: str, word: str) -> tuple[int, str]:
 
 
 def sentence(limit: LimitNamed, found: Sequence[ZoneVerdict]) -> str:
-    """ "In 6 of 9 zones formaldehyde was below the limit of 0.1 mg/m³ (…); above in 1 (Office); not measured in 2." """
+    """ "In 6 of 9 zones formaldehyde was below the limit of 0.1 mg/m³ (…); above in 1 (Office); not measured in 2." And
+    of which zones that is an indication."""
     met = sum(zone.met is True for zone in found)
     rest = []
     for verdict, word in _not_met(found):
@@ -71,7 +75,18 @@ def sentence(limit: LimitNamed, found: Sequence[ZoneVerdict]) -> str:
         whose = f" ({_listed(names)})" if verdict in TOLD else ""
         rest.append(f"{_short(word)} in {len(names)}{whose}")
     head = _head(limit, met, len(found))
-    return f"{head}{_joint(met, rest)}{'; '.join(rest)}."
+    indications = [zone.zone for zone in found if zone.indicative]
+    unsure = f" {INDICATION.capitalize()} only in {len(indications)} ({_listed(indications)})." if indications else ""
+    return f"{head}{_joint(met, rest)}{'; '.join(rest)}.{unsure}"
+
+
+def indications(count: int, of: int) -> str:
+    """How many of several equal verdicts are only indications, to stand beside their number; "" for none."""
+    if not count:
+        return ""
+    if count < of:
+        return f"{count} of {of} {INDICATION}"
+    return INDICATION if of == 1 else f"each {INDICATION}"
 
 
 def needs(found: Sequence[ZoneVerdict]) -> str:
@@ -111,8 +126,12 @@ def _joint(met: int, rest: list[str]) -> str:
     return "; " if met else ": "
 
 
-def plain(limit: LimitNamed, verdict: str, word: str) -> str:
-    """One finding in a sentence without a measured number."""
+def plain(limit: LimitNamed, verdict: str, word: str, *, indicative: bool = False) -> str:
+    """One finding in a sentence without a measured number, and in another that it is only an indication."""
+    return f"{_plain(limit, verdict, word)} This is {INDICATION} only." if indicative else _plain(limit, verdict, word)
+
+
+def _plain(limit: LimitNamed, verdict: str, word: str) -> str:
     name = limit.name
     match verdict:
         case "undecided":

@@ -73,8 +73,12 @@ def _findings(before: ReportContent, after: ReportContent) -> list[str]:
             continue
         former = old[at][1]
         if _told(former) != _told(finding):
-            kept = (former.verdict, former.word) == (finding.verdict, finding.word)
-            (figures if kept else verdicts).append(f"{about}: {_told(former)} before, {_told(finding)} now.")
+            kept = _called(former) == _called(finding)
+            lifted = (
+                " It is no longer an indication." if _unsure(former) and finding.result and not _unsure(finding) else ""
+            )
+            said = f"{about}: {_told(former)} before, {_told(finding)} now.{lifted}"
+            (figures if kept else verdicts).append(said)
         elif _points(former) != _points(finding):
             beside.append(f"{zone}: other points changed, but none that speaks for the zone.")
     gone = [f"{name}: no longer among the zones." for key, name in _zones(before).items() if key not in _zones(after)]
@@ -86,8 +90,41 @@ def _instruments(before: ReportContent, after: ReportContent) -> Iterator[str]:
     for serial in dict.fromkeys([*new, *old]):
         if old.get(serial) != new.get(serial):
             name = (new.get(serial) or old[serial]).name
-            what = "what is said of its channels, calibration or checks changed" if serial in new else "no longer used"
-            yield f"{name} ({serial}): {what if serial in old else 'newly used'}."
+            yield f"{name} ({serial}): {_what_changed(old.get(serial), new.get(serial))}."
+
+
+def _what_changed(old: ReportedInstrument | None, new: ReportedInstrument | None) -> str:
+    """Of an instrument: checks accepted or no longer so by name, all else in one piece."""
+    if old is None:
+        return "newly used"
+    if new is None:
+        return "no longer used"
+    before, now = _acceptances(old), _acceptances(new)
+    said = [f"{check} failed and was {words}" for check, words in now.items() if words and words != before.get(check)]
+    said += [
+        f"{check} failed and is no longer accepted" for check, words in before.items() if words and not now.get(check)
+    ]
+    if _without_acceptances(old) != _without_acceptances(new):
+        said.append("what is said of its channels, calibration or checks changed")
+    return "; ".join(said)
+
+
+def _acceptances(instrument: ReportedInstrument) -> dict[str, str]:
+    """What is said of who accepted each failed check, by the check."""
+    return {
+        f"the {check.kind.lower()} check of {channel.name.lower()} on {check.at}": check.accepted
+        for channel in instrument.channels
+        for check in channel.checks
+        if check.failed
+    }
+
+
+def _without_acceptances(instrument: ReportedInstrument) -> ReportedInstrument:
+    channels = tuple(
+        replace(channel, checks=tuple(replace(check, accepted="") for check in channel.checks))
+        for channel in instrument.channels
+    )
+    return replace(instrument, channels=channels)
 
 
 def _meters(content: ReportContent) -> dict[str, ReportedInstrument]:
@@ -123,13 +160,22 @@ def _places(content: ReportContent) -> dict[Place, tuple[str, ReportedFinding]]:
     }
 
 
+def _called(finding: ReportedFinding) -> tuple[str, str, bool]:
+    return finding.verdict, finding.word, _unsure(finding)
+
+
+def _unsure(finding: ReportedFinding) -> bool:
+    return bool(finding.result and finding.result.indication)
+
+
 def _told(finding: ReportedFinding) -> str:
-    """The finding in a few words: "above limit at 0.19 ± 0.02 mg/m³ (Office 1.02)"."""
+    """The finding in a few words: "above limit, an indication, at 0.19 ± 0.02 mg/m³ (Office 1.02)"."""
     result = finding.result
     if result is None:
         return finding.word
-    return f"{finding.word} at {result.text} ({place(result.room, result.point)}, {result.when})"
+    beside = f", {result.indication}," if result.indication else ""
+    return f"{finding.word}{beside} at {result.text} ({place(result.room, result.point)}, {result.when})"
 
 
 def _points(finding: ReportedFinding) -> list[str]:
-    return sorted(f"{r.room} {r.point} {r.text} {r.when}" for r in finding.others + finding.beside)
+    return sorted(f"{r.room} {r.point} {r.text} {r.when} {r.indication}" for r in finding.others + finding.beside)

@@ -39,8 +39,10 @@ class PointResult:
 
     ref: "R17", the number of its chain. kind: of the point, with its word. value, expanded: the value and its expanded
     uncertainty U in ``unit``, None where there is none. text: both with the unit; number, spread: each alone.
-    start, end: ISO 8601 with the site's offset, "" without a window; when: the same in words. evidence: what is said of
-    the meter behind it, in words, "" for nothing.
+    start, end: ISO 8601 with the site's offset, "" without a window; when: the same in words. indication: what is
+    printed beside the verdict where it is only an indication, else "". evidence: what is said of
+    the meter behind it, in words, "" for nothing; accepted: which failed check behind it was accepted, by whom, when
+    and why, "" where none was; calibration: that its calibration was overdue, and since when, "" where it was not.
     """
 
     ref: str
@@ -59,7 +61,10 @@ class PointResult:
     when: str
     start: str
     end: str
+    indication: str
     evidence: str
+    accepted: str
+    calibration: str
     chain: ReportedChain
 
 

@@ -48,11 +48,12 @@ class ReportedLimit:
 
 @dataclass(frozen=True, slots=True)
 class VerdictCount:
-    """How many zones got this verdict."""
+    """How many zones got this verdict. indication: how many of them only as an indication, in words, "" for none."""
 
     verdict: str
     word: str
     count: int
+    indication: str
 
 
 @dataclass(frozen=True, slots=True)

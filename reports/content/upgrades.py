@@ -8,11 +8,16 @@ not keep is None or empty. The digest stays that of the stored object.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from methods.verdicts.comparability import ComparabilityState
+from methods.wording.results import INDICATION
+from methods.wording.summary import indications
+
 #: Of the contents that are made now. Formats before 4 were never released, so nothing reads them.
-FORMAT = 9
+FORMAT = 10
 
 Stored = dict[str, Any]
 Upgrader = Callable[[Stored], Stored]
@@ -68,6 +73,42 @@ def _without_quality(stored: Stored) -> Stored:
     return {**stored, "quality": {"rows": [], "disagreements": [], "detection": []}}
 
 
+def _indications(stored: Stored) -> Stored:
+    """9 → 10: beside each verdict and each count of verdicts whether it is an indication. That was signed of what
+    speaks for a zone, and kept of no other point. Who accepted a failed check stood among its reasons alone."""
+    told: Stored = _with_indication(stored)
+    zones = [zone for building in told["buildings"] for floor in building["floors"] for zone in floor["zones"]]
+    unsure = Counter(
+        (finding["criterion"], finding["verdict"], finding["word"])
+        for zone in zones
+        for finding in zone["findings"]
+        if finding["result"] and finding["result"]["indication"]
+    )
+    criteria = [
+        criterion
+        | {
+            "tally": [
+                row | {"indication": indications(unsure[criterion["ref"], row["verdict"], row["word"]], row["count"])}
+                for row in criterion["tally"]
+            ]
+        }
+        for criterion in told["criteria"]
+    ]
+    return told | {"criteria": criteria}
+
+
+def _with_indication(part: Any) -> Any:
+    """The same, with what stands beside the verdict of each result: what has a chain is one."""
+    if isinstance(part, list):
+        return [_with_indication(each) for each in part]
+    if not isinstance(part, dict):
+        return part
+    told = {name: _with_indication(value) for name, value in part.items()}
+    indicative = part.get("comparability") == ComparabilityState.INDICATIVE.word
+    beside = {"indication": INDICATION if indicative else "", "accepted": "", "calibration": ""}
+    return told | beside if "chain" in part else told
+
+
 #: By the format it starts from; each leads to the next one.
 UPGRADERS: Mapping[int, Upgrader] = {
     4: _meters,
@@ -75,6 +116,7 @@ UPGRADERS: Mapping[int, Upgrader] = {
     6: _without_agreement,
     7: _without_alerts,
     8: _without_quality,
+    9: _indications,
 }
 
 

@@ -9,7 +9,7 @@ from typing import Any
 from django.http import Http404
 
 from methods.floorplans.drawing import dress
-from methods.verdicts.comparability import ComparabilityState
+from methods.wording.numbers import mid_sentence
 from methods.wording.results import place
 from methods.wording.summary import ORDER, UNMEASURED
 from reports.content.drawings import floor_again
@@ -27,11 +27,13 @@ Link = Callable[[ZoneInShort], str]  # from a frozen zone to the address of its 
 
 @dataclass(frozen=True, slots=True)
 class VerdictTold:
-    """So many zones got this verdict; meaning: of the word, where the report gives one."""
+    """So many zones got this verdict; indication: how many of them only as one, in words; meaning: of the word, where
+    the report gives one."""
 
     verdict: str
     word: str
     count: int
+    indication: str
     meaning: str
 
 
@@ -45,11 +47,13 @@ class MatrixRow:
 
 @dataclass(frozen=True, slots=True)
 class UnmeasuredPlace:
-    """A zone not measured at all (``whole``), or the points left out of a measured one, in words."""
+    """A zone not measured at all (``whole``) or not for the limit that is shown (``missed``: its parameter, else ""),
+    or the points left out of a measured one, in words."""
 
     name: str
     floor: str
     whole: bool
+    missed: str
     points: list[str]
 
 
@@ -78,7 +82,7 @@ def limit_text(criterion: ReportedCriterion) -> str:
 
 def tally(content: ReportContent, criterion: ReportedCriterion) -> list[VerdictTold]:
     """Counts of verdicts."""
-    return [VerdictTold(c.verdict, c.word, c.count, content.meaning_of(c.word)) for c in criterion.tally]
+    return [VerdictTold(c.verdict, c.word, c.count, c.indication, content.meaning_of(c.word)) for c in criterion.tally]
 
 
 def matrix(content: ReportContent) -> list[MatrixRow]:
@@ -139,6 +143,7 @@ def _cell(zone: ZoneInShort, link: Link) -> Shape:
         "fraction": finding.fraction,
         "verdict": finding.verdict,
         "said": finding.word,
+        "beside": result.indication,
     }
 
 
@@ -174,8 +179,8 @@ def _ranked(zone: ZoneInShort, finding: FindingInShort, link: Link) -> list[Any]
 
 
 def _verdict(finding: FindingInShort) -> Shape:
-    indicative = finding.result is not None and finding.result.comparability == ComparabilityState.INDICATIVE.word
-    return {"verdict": finding.verdict, "said": finding.word, "note": "an indication" if indicative else ""}
+    beside = finding.result.indication if finding.result else ""
+    return {"verdict": finding.verdict, "said": finding.word, "note": beside}
 
 
 def _concern(held: tuple[ZoneInShort, FindingInShort]) -> tuple[bool, int, float, str]:
@@ -194,12 +199,14 @@ def spread(finding: ReportedFinding | FindingInShort) -> tuple[float | None, flo
     return fraction - reach, fraction + reach
 
 
-def unmeasured(overview: ReportOverview) -> Iterator[UnmeasuredPlace]:
-    """Zones not measured at all, and points left out of measured ones."""
+def unmeasured(overview: ReportOverview, current: ReportedCriterion | None) -> Iterator[UnmeasuredPlace]:
+    """Zones not measured at all or not for the limit that is shown, and points left out of measured ones."""
     for zone in overview.zones:
-        if not zone.measured or zone.unmeasured_points:
+        lacking = zone.measured and zone.finding is not None and zone.finding.result is None
+        missed = mid_sentence(current.name) if lacking and current else ""
+        if not zone.measured or missed or zone.unmeasured_points:
             points = [point_text(point) for point in zone.unmeasured_points]
-            yield UnmeasuredPlace(zone.name, zone.floor, not zone.measured, points)
+            yield UnmeasuredPlace(zone.name, zone.floor, not zone.measured, missed, points)
 
 
 def point_text(point: UnmeasuredPoint) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from methods.quantities.digits import as_entered
+from methods.wording.numbers import sentence_case
 from methods.wording.results import place
 from reports.content.drawn_series import CourseSheet, courses, drawn_beside
 from reports.content.findings import PointResult, ReportedFinding, ReportedOutdoor, ReportedResult
@@ -26,13 +27,16 @@ class ChainLink:
 
 @dataclass(frozen=True, slots=True)
 class OtherPoint:
-    """A point that does not speak for the zone. kind_note: "" for room air."""
+    """A point that does not speak for the zone. kind_note: "" for room air. meter: what is said of the meter behind
+    it, "" for nothing."""
 
     where: str
     kind_note: str
     text: str
     verdict: str
     word: str
+    indication: str
+    meter: str
     when: str
 
 
@@ -116,10 +120,16 @@ def _others(results: Iterable[PointResult]) -> list[OtherPoint]:
             text=r.text,
             verdict=r.verdict,
             word=r.word,
+            indication=r.indication,
+            meter=" ".join(words for words in (_sentence(r.evidence), r.accepted, _sentence(r.calibration)) if words),
             when=r.when,
         )
         for r in results
     ]
+
+
+def _sentence(words: str) -> str:
+    return f"{sentence_case(words)}." if words else ""
 
 
 def chain_steps(result: PointResult) -> list[ChainLink]:

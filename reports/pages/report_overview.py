@@ -20,7 +20,7 @@ class ResultInShort:
     number: str
     spread: str
     unit: str
-    comparability: str
+    indication: str
     where: str
     when: str
 
@@ -117,7 +117,7 @@ def _result(result: ReportedResult) -> ResultInShort:
         number=result.number,
         spread=result.spread,
         unit=result.unit,
-        comparability=result.comparability,
+        indication=result.indication,
         where=place(result.room, result.point),
         when=result.when,
     )

@@ -13,6 +13,7 @@ from methods.limits.model import LimitDefinition
 from methods.wording import rooms as wording
 from reports.models import Finding, Result
 from reports.services import result_cells
+from reports.services.result_values import indication_of
 from reports.services.room_verdicts import chance_of, chance_said
 from reports.services.zone_findings import governing
 from reports.trace.rooms import RoomVerdict
@@ -41,7 +42,7 @@ def _row(room: RoomVerdict, result: Result | None) -> list[Any]:
     return [
         {"text": room.sentence, "url": reverse("result", args=[result.key])},
         result_cells.fraction_cell(result, room.fraction),
-        {"verdict": room.verdict, "said": room.words},
+        {"verdict": room.verdict, "said": room.words, "note": indication_of(result)},
         {"text": result.point.name, "note": result_cells.taken_with(result)},
     ]
 

@@ -14,7 +14,7 @@ from reports.content.quality import ReportedQualityRow
 from reports.models import Finding, Result
 from reports.pages.workbook_agreed import agreed_rows
 from reports.services.quality.told import QualityTold
-from reports.services.result_values import word_of
+from reports.services.result_values import indication_of, word_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -78,6 +78,7 @@ def _finding(finding: Finding) -> dict[str, object]:
         "criterion": str(finding.criterion.limit),
         "verdict": finding.verdict,
         "in words": word_of(finding.governing),
+        "as an indication": indication_of(finding.governing),
         "fraction of the limit": finding.fraction,
         "statement": finding.statement,
         "what would decide it": finding.advice,
@@ -93,6 +94,7 @@ def _result(result: Result) -> dict[str, object]:
         "criterion": str(result.criterion.limit),
         "verdict": result.verdict,
         "in words": word_of(result),
+        "as an indication": indication_of(result),
         "value": result.value,
         "U (k = 2)": None if result.u is None else 2 * result.u,
         "unit": result.unit,

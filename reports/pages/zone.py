@@ -119,7 +119,7 @@ def _finding_row(chosen: Chosen, finding: Finding | None, is_checked: bool) -> l
     return [
         criterion,
         result_cells.value_cell(worst, reverse("result", args=[worst.key])),
-        {**result_cells.verdict_cell(worst), "note": rooms.worst(finding)},
+        result_cells.verdict_cell(worst, rooms.worst(finding)),
         result_cells.probability_text(worst),
         {"text": str(worst.point), "note": result_cells.taken_with(worst)},
         comparing(worst, finding.advice),

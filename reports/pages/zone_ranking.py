@@ -19,13 +19,12 @@ from campaigns.pages.chosen_criteria import Chosen
 from methods.figures import spans
 from methods.limits.model import Bound
 from methods.verdicts import RANGE_WORDS, Verdict, mark_of
-from methods.verdicts.comparability import ComparabilityState
 from methods.wording.numbers import span
-from methods.wording.summary import order_of_concern
+from methods.wording.summary import indications, order_of_concern
 from reports.models import Finding, Result
 from reports.pages import rooms
 from reports.services import result_cells
-from reports.services.result_values import word_of
+from reports.services.result_values import indication_of, word_of
 from reports.services.zone_findings import governing
 
 UNMEASURED = "unmeasured"
@@ -120,13 +119,16 @@ def _findings(chosen: Chosen, zones: Mapping[int, Zone]) -> tuple[dict[int, Find
 # --- counts -----------------------------------------------------------------------------------------------------------
 
 
-def tally(standing: Standing) -> list[tuple[str, str, int]]:
-    """Verdicts with their words by count, what concerns most first; unmeasured zones are counted, not hidden."""
-    counts = Counter((f.verdict, word_of(f.governing)) for f in standing.findings.values())
+def tally(standing: Standing) -> list[tuple[str, str, int, str]]:
+    """Verdicts with their words by count, what concerns most first, and how many of them are only an indication;
+    unmeasured zones are counted, not hidden."""
+    held = standing.findings.values()
+    counts = Counter((f.verdict, word_of(f.governing)) for f in held)
+    unsure = Counter((f.verdict, word_of(f.governing)) for f in held if indication_of(f.governing))
     ranked = sorted(counts.items(), key=lambda row: order_of_concern(*row[0]))
-    out = [(verdict, words, count) for (verdict, words), count in ranked]
+    out = [(*told, count, indications(unsure[told], count)) for told, count in ranked]
     missing = len(standing.zones) - len(standing.findings)
-    return [*out, (UNMEASURED, "", missing)] if missing else out
+    return [*out, (UNMEASURED, "", missing, "")] if missing else out
 
 
 def matrix(criteria: Sequence[Chosen], zone_count: int, current: Chosen) -> list[list[Any]]:
@@ -186,7 +188,7 @@ def _ranked(standing: Standing, finding: Finding, result_page: Callable[[UUID], 
         where,
         result_cells.value_cell(worst),
         result_cells.fraction_cell(worst, finding.fraction),
-        {**result_cells.verdict_cell(worst), "note": rooms.worst(finding)},
+        result_cells.verdict_cell(worst, rooms.worst(finding)),
     ]
 
 
@@ -205,11 +207,7 @@ def open_questions(standing: Standing) -> list[tuple[str, str, str]]:
 
 def indication(standing: Standing) -> str:
     """Why all findings are only indications, where they are: "" where the comparison carries."""
-    governing = [
-        f.governing
-        for f in standing.findings.values()
-        if f.governing.comparability == ComparabilityState.INDICATIVE.word
-    ]
+    governing = [f.governing for f in standing.findings.values() if indication_of(f.governing)]
     reasons = dict.fromkeys(result_cells.why(result) for result in governing)
     return " ".join(reasons)
 
@@ -296,4 +294,5 @@ def _filled(result: Result, fraction: float | None) -> dict[str, Any]:
         "fraction": fraction if comparable else None,
         "verdict": result.verdict,
         "said": result.traced.words,
+        "beside": indication_of(result),
     }

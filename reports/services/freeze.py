@@ -41,6 +41,7 @@ from reports.services.freezing.conditions import OUTDOORS, WANTED, conditions_of
 from reports.services.freezing.courses import courses_of
 from reports.services.freezing.criteria import criteria_of
 from reports.services.freezing.instruments import instruments_of
+from reports.services.freezing.overdue import OverdueMarks
 from reports.services.freezing.rooms import among_all
 from reports.services.quality.told import reported_quality
 
@@ -55,6 +56,8 @@ def freeze(campaign: Campaign) -> ReportContent:
     levels, buildings, outdoor = found.levels, zones.buildings_of(campaign, found), zones.outdoor_of(found)
     judged = criteria_of(campaign, criteria, found.refs, everywhere := zones_of(buildings))
     instruments = instruments_of(campaign, deployments, {c.parameter for c in judged} | set(WANTED))
+    late = OverdueMarks(instruments, {criterion.ref: criterion.parameter for criterion in judged})
+    buildings, outdoor = late.buildings(buildings), late.outdoor(outdoor)
     return ReportContent(
         format=FORMAT,
         organisation=campaign.site.organisation.name,
@@ -82,7 +85,7 @@ def freeze(campaign: Campaign) -> ReportContent:
         zone_count=len(everywhere),
         unmeasured=tuple(zone.name for zone in everywhere if not zone.measured),
         summary=tuple(criterion.sentence for criterion in judged),
-        meters=(*_failed(instruments), *meters.sentences(_evidence(results_of(buildings, outdoor)))),
+        meters=(*late.sentences(), *_failed(instruments), *meters.sentences(_evidence(results_of(buildings, outdoor)))),
         files=_files(campaign, buildings, outdoor),
     )
 
@@ -93,11 +96,15 @@ def _entered(campaign: Campaign) -> tuple[list[Criterion], list[Deployment]]:
 
 
 def _failed(instruments: Iterable[ReportedInstrument]) -> Iterator[str]:
-    """A sentence for each instrument with failed checks, and for each check that its certificate does not allow."""
+    """A sentence for each instrument with failed checks, for each that was accepted, and for each check that its
+    certificate does not allow."""
     for instrument in instruments:
         checks = [check for channel in instrument.channels for check in channel.checks]
         if failed := sum(bool(check.failed) for check in checks):
             yield meters.failed_words(instrument.name, failed, len(checks))
+        for check in checks:
+            if check.failed and check.accepted:
+                yield meters.accepted_words(instrument.name, check.kind, check.at, check.accepted)
         contradicting = [words for channel in instrument.channels for words in channel.contradictions]
         yield from (f"{instrument.name}: {mid_sentence(words)}" for words in contradicting)
 

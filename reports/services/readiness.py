@@ -170,9 +170,19 @@ def _findings(campaign: Campaign) -> Iterator[Item]:
         (Verdict.UNDECIDED, "Undecided. The report says what would decide it"),
         (Verdict.NOT_COMPARABLE, "Not comparable. The report says why"),
     ):
-        names = tuple(f"{f.zone} ({f.criterion.limit.code})" for f in rows if f.verdict == verdict)
+        names = tuple(f"{place} ({f.criterion.limit.code})" for f in rows for place in _places(f, verdict))
         if names:
             yield Item(verdict.value, words, names)
+
+
+def _places(finding: Finding, verdict: Verdict) -> Iterator[str]:
+    """The zone where it has this verdict. Of what is undecided in a zone of several rooms each room, also where the
+    zone has the verdict of another one."""
+    rooms = [room.name for room in finding.by_room.rooms if room.verdict == verdict]
+    if verdict == Verdict.UNDECIDED and len(finding.by_room.rooms) > 1 and rooms:
+        yield from (f"{finding.zone}, {room}" for room in rooms)
+    elif finding.verdict == verdict:
+        yield str(finding.zone)
 
 
 def _limits(campaign: Campaign) -> Iterator[Item]:

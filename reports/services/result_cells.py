@@ -10,7 +10,7 @@ from methods.verdicts import Verdict
 from methods.wording.numbers import probability
 from methods.wording.results import number_text, spread_text
 from reports.models import Result
-from reports.services.result_values import measured_value, when
+from reports.services.result_values import indication_of, measured_value, when
 
 #: Keeps a value and its uncertainty on one line.
 NO_BREAK = "\N{NO-BREAK SPACE}"
@@ -45,8 +45,10 @@ def fraction_cell(result: Result, fraction: float | None) -> Any:
     return {"fraction": fraction, "low": low - reach, "high": high + reach}
 
 
-def verdict_cell(result: Result) -> dict[str, Any]:
-    return {"verdict": result.verdict, "said": result.traced.words}
+def verdict_cell(result: Result, note: str = "") -> dict[str, Any]:
+    """``note``: what else stands under it, beside that it is only an indication."""
+    beside = ", ".join(said for said in (indication_of(result), note) if said)
+    return {"verdict": result.verdict, "said": result.traced.words, "note": beside}
 
 
 def taken_with(result: Result) -> str:

@@ -7,10 +7,10 @@ from typing import Protocol
 from zoneinfo import ZoneInfo
 
 from methods.verdicts import VERDICT_WORDS, Verdict
-from methods.verdicts.comparability import Reason
+from methods.verdicts.comparability import ComparabilityState, Reason
 from methods.verdicts.in_use import NO_TIMETABLE
 from methods.wording.numbers import span
-from methods.wording.results import MeasuredValue, in_full
+from methods.wording.results import INDICATION, MeasuredValue, in_full
 from reports.models import Result
 from reports.trace import BudgetPart, ResultTrace
 
@@ -59,6 +59,11 @@ def measured_value(result: JudgedResult) -> MeasuredValue:
 def value_of(result: Result) -> str:
     """The value with its uncertainty in the limit's unit; what readings below detection or over range leave open."""
     return in_full(measured_value(result))
+
+
+def indication_of(result: JudgedResult) -> str:
+    """What stands beside its verdict where that is only an indication, "" otherwise."""
+    return INDICATION if result.comparability == ComparabilityState.INDICATIVE.word else ""
 
 
 def word_of(result: JudgedResult) -> str:

@@ -124,7 +124,7 @@ class ReleasedReport(ReportPage):
             content=content,
             changed=changed_since(self.found, content.files, self.person),
             cautions=content.cautions[:BESIDE],
-            unmeasured=list(released_report.unmeasured(overview)),
+            unmeasured=list(released_report.unmeasured(overview, current)),
             **quality.reported(content),
             current=current,
             tally=released_report.tally(content, current) if current else [],

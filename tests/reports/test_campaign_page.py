@@ -55,7 +55,11 @@ def test_verdicts_are_counted_and_the_unmeasured_zone_with_them(
     measured: House, consultant: m.User, browse: Browse
 ) -> None:
     page = browse(consultant).get(campaign_url(measured.campaign))
-    assert page.context["tally"] == [("above", "above limit", 1), ("below", "below limit", 1), ("unmeasured", "", 1)]
+    assert page.context["tally"] == [
+        ("above", "above limit", 1, ""),
+        ("below", "below limit", 1, ""),
+        ("unmeasured", "", 1, ""),
+    ]
     assert "1 – not measured" in text_of(page)
 
 

@@ -137,7 +137,7 @@ def test_the_switch_fills_the_building_with_the_other_campaign(owner: Client, me
     assert zone.look["verdict"] == "above"
     assert str(measured.campaign.key) in zone.look["url"]
     assert "The building shows Autumn round" in text_of(page)
-    assert page.context["tally"] == [("below", "below limit", 1), (UNMEASURED, "", 2)], (
+    assert page.context["tally"] == [("below", "below limit", 1, ""), (UNMEASURED, "", 2, "")], (
         "the counts stay this campaign's"
     )
 

@@ -63,7 +63,9 @@ def test_the_campaign_counts_and_ranks_a_range_by_its_own_words(
     page = browse(consultant).get(campaign_url(ranged.campaign))
     assert {WITHIN, OVER, UNDER} <= marks(page.content.decode())
     assert "▽</span>" not in page.content.decode()
-    assert {(words, n) for _, words, n in page.context["tally"]} == {(words, 1) for *_, words in (WITHIN, OVER, UNDER)}
+    assert {(words, n) for _, words, n, _ in page.context["tally"]} == {
+        (words, 1) for *_, words in (WITHIN, OVER, UNDER)
+    }
     heads = [column["label"] for column in page.context["matrix_columns"]]
     by_range, by_limit = (dict(zip(heads, row, strict=True)) for row in page.context["matrix"])
     assert [by_range[head] for head in heads[1:]] == ["0", "0", "0", "1", "1", "1", "0", "0"]

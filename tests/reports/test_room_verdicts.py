@@ -3,21 +3,28 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from pathlib import Path
 
 import pytest
 from django.urls import reverse
 
 from campaigns import models as m
 from methods.limits.loader import load
-from reports.models import Finding
+from methods.wording.numbers import probability
+from reports.models import Finding, Result
+from reports.pdf import render
 from reports.services.freeze import freeze
+from reports.services.readiness import prepare
+from reports.services.release import sign_and_release
 from reports.services.room_verdicts import chance_of
 from reports.services.told_results import shared_part
 from reports.trace import BudgetPart
 from reports.trace.rooms import FORMAT, NO_ROOMS, read_rooms
 from tests import factories as make
+from tests.reports.judging import FACTOR
 from tests.reports.measured import LOW, House, against, house, judge, measure, work
 from tests.reports.pages import Browse, campaign_url, text_of, zone_url
+from tests.reports.test_pdf import text_of as text_in_pdf
 from tests.worlds import World
 
 pytestmark = pytest.mark.usefixtures("world_of_file")
@@ -172,3 +179,39 @@ def test_on_the_plan_each_room_is_painted_by_its_own_result(
         "above", "below", "unmeasured",
     ]  # fmt: skip
     assert page.content.decode().count('class="plan-room') == 3
+
+
+# --- undecided rooms --------------------------------------------------------------------------------------------------
+
+
+def undecided_box_room(measured: House) -> Result:
+    """The box room of the attic as near to the limit as its meter cannot tell; the zone stays above it."""
+    room = m.Room.objects.get(zone=measured.high, name="Attic box room")
+    point = make.PointFactory(room=room, name="near the limit")
+    measure(measured, point, make.START + timedelta(hours=30), 0.1 / FACTOR, line=5000)
+    work()
+    return Result.objects.get(point=point)
+
+
+def test_the_report_says_of_each_undecided_room_how_likely_it_is_and_what_would_decide_it(
+    measured: House, consultant: m.User, browse: Browse, tmp_path: Path
+) -> None:
+    result = undecided_box_room(measured)
+    assert (result.verdict, finding(measured.high).verdict) == ("undecided", "above")
+    assert result.traced.advice
+    content = freeze(measured.campaign)
+    attic = next(zone for zone in content.zones if zone.name == "Attic studio").findings[0].result
+    assert attic is not None
+    (said,) = [words for words in attic.assumptions if words.startswith("Attic box room is undecided: ")]
+    assert f"the probability that the true value is above 0.1 mg/m³ is {probability(result.p_above or 0)}." in said
+    assert said.endswith(f" What would decide it: {result.traced.advice}")
+    report = sign_and_release(measured.campaign, consultant)
+    page = browse(consultant).get(reverse("released-zone", args=[report.key, measured.high.key]))
+    assert said in text_of(page)
+    assert said.split(":")[0] in " ".join(text_in_pdf(render(report.record), tmp_path).split())
+
+
+def test_before_a_release_undecided_rooms_of_other_zones_are_listed(measured: House) -> None:
+    undecided_box_room(measured)
+    (item,) = [item for item in prepare(measured.campaign).advisory if item.code == "undecided"]
+    assert item.names == ("Attic studio, Attic box room (HCHO-WHO10-30M)",)

@@ -15,7 +15,7 @@ from methods.quantities.substances import SUBSTANCES
 from methods.wording import limits
 from methods.wording.limits import LimitConfirmed
 from methods.wording.numbers import day_in_full
-from methods.wording.summary import ZoneVerdict, named, needs, order_of_concern, sentence
+from methods.wording.summary import ZoneVerdict, indications, named, needs, order_of_concern, sentence
 from reports.content.limits import ReportedCriterion, ReportedLimit, VerdictCount
 from reports.content.parts import values_of
 from reports.content.places import ReportedZone
@@ -53,14 +53,19 @@ def _criterion(
 def verdicts(zones: Iterable[ReportedZone], ref: str) -> list[ZoneVerdict]:
     """What became of each zone against the criterion of this name."""
     found = ((zone.name, zone.against(ref)) for zone in zones)
-    return [ZoneVerdict(name, finding.verdict, finding.word, finding.met) for name, finding in found]
+    return [
+        ZoneVerdict(name, f.verdict, f.word, f.met, indicative=bool(f.result and f.result.indication))
+        for name, f in found
+    ]
 
 
 def tally(found: Iterable[ZoneVerdict]) -> tuple[VerdictCount, ...]:
-    """How many zones got which verdict, the unmeasured last."""
-    counts = Counter((zone.verdict, zone.word) for zone in found)
+    """How many zones got which verdict, the unmeasured last, and how many of them as an indication."""
+    every = list(found)
+    counts = Counter((zone.verdict, zone.word) for zone in every)
+    unsure = Counter((zone.verdict, zone.word) for zone in every if zone.indicative)
     ranked = sorted(counts.items(), key=lambda item: order_of_concern(*item[0]))
-    return tuple(VerdictCount(verdict, word, count) for (verdict, word), count in ranked)
+    return tuple(VerdictCount(*told, count, indications(unsure[told], count)) for told, count in ranked)
 
 
 def _limit(limit: LimitDefinition, confirmed: LimitConfirmed | None) -> ReportedLimit:

@@ -14,7 +14,7 @@ from reports.content.findings import PointResult, ReportedResult
 from reports.content.parts import values_of
 from reports.models import Result
 from reports.services.freezing import traced
-from reports.services.result_values import less_outdoors, measured_value, of_visit, when, word_of
+from reports.services.result_values import indication_of, less_outdoors, measured_value, of_visit, when, word_of
 
 
 def brief(result: Result, ref: str, zone: ZoneInfo) -> PointResult:
@@ -37,7 +37,10 @@ def brief(result: Result, ref: str, zone: ZoneInfo) -> PointResult:
         when=when(result, zone),
         start=_local(result.window_start, zone),
         end=_local(result.window_end, zone),
+        indication=indication_of(result),
         evidence=BESIDE.get(result.evidence, ""),
+        accepted=traced.accepted(result),
+        calibration="",
         chain=traced.chain(result),
     )
 

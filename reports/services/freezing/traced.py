@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from methods.verdicts.comparability import ComparabilityState
+from methods.verdicts.comparability import CHECK_ACCEPTED, ComparabilityState
 from methods.wording.numbers import sentence_case
 from methods.wording.results import BEFORE_OUTDOORS, lines
 from reports.content.canonical import number
@@ -54,6 +54,11 @@ def reasons(result: Result, usual: str) -> tuple[str, ...]:
     return tuple(
         reason.words for reason in result.stated_reasons if reason.code != "accepted" and reason.words not in known
     )
+
+
+def accepted(result: Result) -> str:
+    """Which failed checks behind it a person accepted, and why; "" where none was."""
+    return " ".join(reason.words for reason in result.stated_reasons if reason.code == CHECK_ACCEPTED)
 
 
 def budget(result: Result) -> tuple[ReportedBudgetPart, ...]:

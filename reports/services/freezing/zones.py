@@ -162,13 +162,21 @@ def _finding(zone: Zone, criterion: int, ref: str, found: CampaignFindings) -> R
     finding = found.findings.get((zone.pk, criterion))
     results = found.results[zone.pk, criterion]
     governs = next((r for r in results if finding is not None and r.pk == finding.governing_id), None)
+    room_air = [r for r in results if r.point.kind == SamplingPoint.Kind.ROOM_AIR]
     judged = _unmeasured(ref) if finding is None or governs is None else _judged(finding, governs, ref, found)
-    room_air = SamplingPoint.Kind.ROOM_AIR
+    if finding is not None and judged.result is not None:
+        limit = found.definitions[criterion]
+        judged = replace(judged, result=with_rooms(judged.result, finding, room_air, limit, found.levels))
     return replace(
         judged,
-        others=_briefly((r for r in results if r.point.kind == room_air and r is not governs), found),
-        beside=_briefly((r for r in results if r.point.kind != room_air), found),
-        plain=plain(found.limits[criterion], judged.verdict, judged.word),
+        others=_briefly((r for r in room_air if r is not governs), found),
+        beside=_briefly((r for r in results if r.point.kind != SamplingPoint.Kind.ROOM_AIR), found),
+        plain=plain(
+            found.limits[criterion],
+            judged.verdict,
+            judged.word,
+            indicative=bool(judged.result and judged.result.indication),
+        ),
     )
 
 
@@ -191,12 +199,7 @@ def _judged(finding: Finding, governs: Result, ref: str, found: CampaignFindings
         statement=finding.statement,
         advice=finding.advice,
         digest=finding.digest,
-        result=with_rooms(
-            full(governs, found.ref(), found.zone_info, found.usual[finding.criterion_id]),
-            finding,
-            found.definitions[finding.criterion_id],
-            found.levels,
-        ),
+        result=full(governs, found.ref(), found.zone_info, found.usual[finding.criterion_id]),
         others=(),
         beside=(),
         plain="",
