@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 #: Of the contents that are made now. Formats before 4 were never released, so nothing reads them.
-FORMAT = 9
+FORMAT = 10
 
 Stored = dict[str, Any]
 Upgrader = Callable[[Stored], Stored]
@@ -68,6 +68,14 @@ def _without_quality(stored: Stored) -> Stored:
     return {**stored, "quality": {"rows": [], "disagreements": [], "detection": []}}
 
 
+def _without_agreed_quality(stored: Stored) -> Stored:
+    """9 → 10: of an agreement neither times of use nor acceptance limits were printed."""
+    agreed = stored["agreed"]
+    if agreed and agreed["agreement"]:
+        agreed = {**agreed, "agreement": {**agreed["agreement"], "use": [], "acceptance": []}}
+    return {**stored, "agreed": agreed}
+
+
 #: By the format it starts from; each leads to the next one.
 UPGRADERS: Mapping[int, Upgrader] = {
     4: _meters,
@@ -75,6 +83,7 @@ UPGRADERS: Mapping[int, Upgrader] = {
     6: _without_agreement,
     7: _without_alerts,
     8: _without_quality,
+    9: _without_agreed_quality,
 }
 
 

@@ -13,10 +13,7 @@ from campaigns.models import Organisation, Role
 from campaigns.services.people import add_person, password_link
 from campaigns.services.records import save_new
 
-
-NO_TABLES = (
-    "The database has no tables yet, or older ones. Run “manage.py migrate” first; “manage.py serve” does it too."
-)
+NO_TABLES = "The database has no tables yet, or older ones. Run “manage.py migrate” first; “serve” does it too."
 
 
 class Command(BaseCommand):
