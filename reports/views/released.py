@@ -59,13 +59,17 @@ class Released(Page):
         )
 
     def agreements(self) -> list[AgreementVersion]:
-        """For people of a client: the latest offered version of each campaign. Others find them on its page."""
+        """For people of a client: the latest offered version of each campaign, and where that one was not accepted also
+        the one that counts. Others find them on its page."""
         clients = [held.client_id for held in access.memberships(self.person) if held.role == Role.CLIENT]
         rows = access.visible(self.person, Agreement).filter(client__in=clients, offered_at__isnull=False)
-        latest: dict[int, AgreementVersion] = {}
+        latest: dict[int, list[AgreementVersion]] = {}
         for row in rows.select_related("campaign__site", "answered_by").order_by("-offered_at", "-version"):
-            latest.setdefault(row.campaign_id, version_of(row, row.campaign.site.zone_info))
-        return list(latest.values())
+            held = latest.setdefault(row.campaign_id, [])
+            accepted = any(version.row.state == Agreement.State.ACCEPTED for version in held)
+            if not held or (row.state == Agreement.State.ACCEPTED and not accepted):
+                held.append(version_of(row, row.campaign.site.zone_info))
+        return [version for held in latest.values() for version in held]
 
 
 class ReportPage(RowPage):
