@@ -73,7 +73,7 @@ def _without_agreed_quality(stored: Stored) -> Stored:
     agreed = stored["agreed"]
     if agreed and agreed["agreement"]:
         agreed = {**agreed, "agreement": {**agreed["agreement"], "use": [], "acceptance": []}}
-    return {**stored, "agreed": agreed}
+    return {**stored, "agreed": agreed, "undecided_logs": []}
 
 
 #: By the format it starts from; each leads to the next one.
