@@ -27,9 +27,10 @@ from reports.job_kinds import MAKE_PDF
 from reports.models import Report
 from reports.pages import content_cache, quality, released_report
 from reports.pages.changed_since import changed_since
+from reports.pages.released_list import listed, valid_instead, withdrawal_words
 from reports.pages.released_zone import zone_findings
 from reports.pages.report_overview import ReportOverview
-from reports.queries.report_heads import heads_of
+from reports.queries.withdrawn import withdrawn_from
 from reports.services.release import ask_for_pdf, pdf_of
 
 log = logging.getLogger(__name__)
@@ -46,16 +47,11 @@ class Released(Page):
     template_name = "reports/released/list.html"
 
     def get(self, request: HttpRequest) -> HttpResponse:
-        rows = access.visible(self.person, Report).filter(released_at__isnull=False, withdrawn_at__isnull=True)
-        newest: dict[int, int] = {}
-        for pk, campaign in rows.order_by("-released_at", "-revision").values_list("pk", "campaign_id"):
-            newest.setdefault(campaign, pk)
-        heads = heads_of(rows.filter(pk__in=newest.values()))
         return self.show(
             title="Findings",
             subtitle="What has been released to you, as it was signed.",
             agreements=self.agreements(),
-            reports=[(heads[pk], reverse("released-report", args=[heads[pk].key])) for pk in newest.values()],
+            reports=listed(self.person),
         )
 
     def agreements(self) -> list[AgreementVersion]:
@@ -78,6 +74,30 @@ class ReportPage(RowPage):
     roles: ClassVar[frozenset[Role]] = frozenset(Role)
     model = Report
 
+    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        """Who could read what was withdrawn since is told that it was (410, RFC 9110, 15.5.11)."""
+        try:
+            return super().dispatch(request, *args, **kwargs)
+        except Http404:
+            if request.method != "GET" or not request.user.is_authenticated:
+                raise
+            gone = withdrawn_from(self.person).select_related("campaign__site").filter(key=kwargs["key"]).first()
+            if gone is None or access.visible(self.person, Report).filter(pk=gone.pk).exists():
+                raise
+            return self.withdrawn(gone)
+
+    def withdrawn(self, report: Report) -> HttpResponse:
+        self.template_name = "reports/released/withdrawn.html"
+        return self.show(
+            status=410,
+            title="Withdrawn",
+            kicker=report.campaign.site.name,
+            subtitle=report.campaign.name,
+            crumbs=self.crumbs(),
+            words=withdrawal_words(report),
+            newest=valid_instead(self.person, report).first(),
+        )
+
     @cached_property
     def found(self) -> Report:
         """Without its content, of which each page reads its own piece."""
@@ -98,7 +118,7 @@ class ReportPage(RowPage):
         return {
             "newest": newest.defer("content").order_by("-revision").first(),
             "replaced_by_withdrawn": replaced,
-            "withdrawn": self.found.withdrawn_at is not None,
+            "withdrawn": withdrawal_words(self.found) if self.found.withdrawn_at else "",
         }
 
     def tell(self, **context: Any) -> HttpResponse:
