@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from django.urls import path
 
-from reports.views import readers, release, release_agreement, release_clock, released, withdrawing
+from reports.views import draft, readers, release, release_agreement, release_clock, released, withdrawing
 
 urlpatterns = [
     path("campaigns/<uuid:key>/report/", release.ReportOf.as_view(), name="report"),
+    path("campaigns/<uuid:key>/report/draft/", draft.DraftReport.as_view(), name="report-draft"),
+    path("campaigns/<uuid:key>/report/draft/zones/<uuid:zone>/", draft.DraftZone.as_view(), name="report-draft-zone"),
+    path("campaigns/<uuid:key>/report/draft.pdf", draft.DraftPdf.as_view(), name="report-draft-pdf"),
     path("campaigns/<uuid:key>/report/release/", release.ReportRelease.as_view(), name="report-release"),
     path("campaigns/<uuid:key>/report/clock/", release_clock.ReportClock.as_view(), name="report-clock"),
     path(

@@ -22,6 +22,7 @@ from campaigns.services.workers import NO_WORKER, beating
 from campaigns.views.pages import Page, RowPage
 from reports.content.canonical import canonical
 from reports.content.limits import ReportedCriterion
+from reports.content.places import ReportedZone
 from reports.content.record import SignedContent
 from reports.job_kinds import MAKE_PDF
 from reports.models import Report
@@ -127,26 +128,31 @@ class ReportPage(RowPage):
         status = f"Revision {self.content.revision}, signed by {signature.name} on {signature.day}"
         return self.render_to_response(self.get_context_data(status=status, **context, **self.standing()))
 
+    def changed(self) -> Any:
+        """What was done to its logs since."""
+        return changed_since(self.found, self.content.files, self.person)
+
     def crumbs(self) -> list[tuple[str, str]]:
         return [("Findings", reverse("released"))]
 
 
 class ReleasedReport(ReportPage):
     template_name = "reports/released/report.html"
+    zone_route, pdf_route, pdf_label = "released-zone", "report-pdf", "The report as a PDF"
 
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         content = self.content
         current = released_report.pick(content, request.GET.get("limit"))
-        overview = content_cache.whole_against(self.found, current.ref if current else None)
+        overview = self.overview(current.ref if current else None)
         return self.tell(
             title=content.site.name,
             kicker="Findings",
             subtitle=content.campaign.name,
             crumbs=self.crumbs(),
-            actions=[{"label": "The report as a PDF", "url": reverse("report-pdf", args=[self.found.key])}],
+            actions=[{"label": self.pdf_label, "url": reverse(self.pdf_route, args=[self.found.key])}],
             report=self.found,
             content=content,
-            changed=changed_since(self.found, content.files, self.person),
+            changed=self.changed(),
             cautions=content.cautions[:BESIDE],
             unmeasured=list(released_report.unmeasured(overview)),
             **quality.reported(content),
@@ -156,6 +162,9 @@ class ReleasedReport(ReportPage):
             **(self.drawn(overview, current) if current else {}),
             **(self.ranked(overview, current) if current else {}),
         )
+
+    def overview(self, ref: str | None) -> ReportOverview:
+        return content_cache.whole_against(self.found, ref)
 
     def ranked(self, overview: ReportOverview, current: ReportedCriterion) -> Context:
         limit = released_report.limit_text(current)
@@ -168,7 +177,7 @@ class ReleasedReport(ReportPage):
 
     @cached_property
     def link(self) -> released_report.Link:
-        address, query = many("released-zone", self.found.key), self.request.GET.urlencode()
+        address, query = many(self.zone_route, self.found.key), self.request.GET.urlencode()
         return lambda zone: f"{address(UUID(zone.key))}{f'?{query}' if query else ''}"
 
     def drawn(self, overview: ReportOverview, current: ReportedCriterion) -> Context:
@@ -189,14 +198,15 @@ class ReleasedZone(ReportPage):
     """One zone in words and numbers, and the way from each number to the file it came from."""
 
     template_name = "reports/released/zone.html"
+    report_route = "released-report"
 
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         content = self.content
-        zone = content_cache.zone_alone(self.found, str(self.kwargs["zone"]))
+        zone = self.zone()
         if zone is None:
             raise Http404
         findings = zone_findings(content, zone)
-        back = reverse("released-report", args=[self.found.key])
+        back = reverse(self.report_route, args=[self.found.key])
         return self.tell(
             title=zone.name,
             kicker="Findings of a zone",
@@ -208,10 +218,13 @@ class ReleasedZone(ReportPage):
             measured=[told for told in findings if told.finding.result],
             beside_only=[told for told in findings if not told.finding.result and told.others],
             missing=[released_report.point_text(point) for point in zone.unmeasured_points],
-            changed=changed_since(self.found, content.files, self.person),
+            changed=self.changed(),
             cautions=content.cautions[:BESIDE],
             disagreements=[each.sentence for each in content.quality.disagreements if each.zone == zone.key],
         )
+
+    def zone(self) -> ReportedZone | None:
+        return content_cache.zone_alone(self.found, str(self.kwargs["zone"]))
 
 
 class ReportContentFile(ReportPage):
