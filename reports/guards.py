@@ -8,7 +8,7 @@ from campaigns.guards import Guard, frozen, stays
 from reports.models import Report
 
 #: Set after it was signed, each once. Every other column, also one to come, stays as it was signed.
-SET_LATER = ("released_at", "withdrawn_at", "pdf")
+SET_LATER = ("released_at", "withdrawn_at", "withdrawal_reason", "pdf")
 #: Of a file that is set anew from what was signed when it is gone, or another than was set.
 SET_ANEW = ("pdf_sha256",)
 

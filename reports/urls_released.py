@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from django.urls import path
 
-from reports.views import readers, release, release_agreement, release_clock, released
+from reports.views import draft, readers, release, release_agreement, release_clock, released, withdrawing
 
 urlpatterns = [
     path("campaigns/<uuid:key>/report/", release.ReportOf.as_view(), name="report"),
+    path("campaigns/<uuid:key>/report/draft/", draft.DraftReport.as_view(), name="report-draft"),
+    path("campaigns/<uuid:key>/report/draft/zones/<uuid:zone>/", draft.DraftZone.as_view(), name="report-draft-zone"),
+    path("campaigns/<uuid:key>/report/draft.pdf", draft.DraftPdf.as_view(), name="report-draft-pdf"),
     path("campaigns/<uuid:key>/report/release/", release.ReportRelease.as_view(), name="report-release"),
     path("campaigns/<uuid:key>/report/clock/", release_clock.ReportClock.as_view(), name="report-clock"),
     path(
@@ -18,7 +21,7 @@ urlpatterns = [
     path("campaigns/<uuid:key>/report/editions/", release.ReportEditions.as_view(), name="report-editions"),
     path("campaigns/<uuid:key>/readers/", readers.Readers.as_view(), name="readers"),
     path("campaigns/<uuid:key>/readers/<uuid:reader>/", readers.ReaderLink.as_view(), name="reader-link"),
-    path("reports/<uuid:key>/withdraw/", release.ReportWithdraw.as_view(), name="report-withdraw"),
+    path("reports/<uuid:key>/withdraw/", withdrawing.ReportWithdraw.as_view(), name="report-withdraw"),
     path("reports/<uuid:key>/pdf/", released.ReportPdf.as_view(), name="report-pdf"),
     path("findings/", released.Released.as_view(), name="released"),
     path("findings/<uuid:key>/", released.ReleasedReport.as_view(), name="released-report"),

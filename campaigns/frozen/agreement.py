@@ -16,11 +16,18 @@ from campaigns.frozen.canonical import digest
 from campaigns.frozen.records import Codec
 from methods.wording.agreements import AgreedTerms
 
-FORMAT = 1
+FORMAT = 2
 
 Stored = dict[str, Any]
+
+
+def _without_acceptance(stored: Stored) -> Stored:
+    """1 → 2: acceptance limits of quality control were no part of it, so nothing is held against them."""
+    return {**stored, "terms": {**stored["terms"], "acceptance": None}}
+
+
 #: By the format it starts from; each leads to the next one.
-UPGRADERS: Mapping[int, Callable[[Stored], Stored]] = {}
+UPGRADERS: Mapping[int, Callable[[Stored], Stored]] = {1: _without_acceptance}
 
 
 @dataclass(frozen=True, slots=True)

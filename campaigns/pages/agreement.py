@@ -10,7 +10,8 @@ from zoneinfo import ZoneInfo
 from django.core.exceptions import ValidationError
 
 from campaigns.frozen.agreement import AgreedContent
-from campaigns.models import Agreement
+from campaigns.models import Agreement, Campaign
+from campaigns.services.agreed_terms import measuring_began
 from campaigns.services.agreements import content_of
 from methods.wording.numbers import minute
 
@@ -52,6 +53,17 @@ def answer_of(row: Agreement, zone: ZoneInfo) -> str:
     if row.recorded_at is None:
         return words
     return f"{words} ({row.answered_how}; recorded by {row.answered_by}, {_at(row.recorded_at, zone)})"
+
+
+def begun(campaign: Campaign) -> str:
+    """That an agreement now comes late, and what follows; "" before anything was measured. One query."""
+    began = measuring_began(campaign)
+    if began is None:
+        return ""
+    return (
+        f"Measuring has begun: {_at(began, campaign.site.zone_info)}. What is accepted only now was not agreed before: "
+        "the report prints that, and needs a reason to be released."
+    )
 
 
 def preview(draft: Agreement) -> AgreementPreview:

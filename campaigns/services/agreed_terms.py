@@ -2,23 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime
 
 from campaigns.models import Campaign, SamplingPoint
+from campaigns.services.acceptance_limits import in_force
 from campaigns.services.limit_terms import reference_of
 from campaigns.services.use_timetables import use_in_force
 from methods.limits.model import Averaging, LimitDefinition
+from methods.quality.acceptance import MEASURES
 from methods.quantities.digits import in_digits
 from methods.quantities.substances import SUBSTANCES
-from methods.wording.agreements import AgreedPoint, AgreedTerms, limit_of, point_of
+from methods.wording.agreements import AgreedAcceptance, AgreedPoint, AgreedTerms, limit_of, point_of
+from methods.wording.quality import limit_words
 
 WITHIN = "room__zone__floor__building"
 
 
 def terms_of(campaign: Campaign) -> AgreedTerms:
-    """What is planned: criteria, levels, the points of the plan, the days of the campaign. Six queries at most."""
+    """What is planned: criteria, levels, the points of the plan, its days, acceptance limits. Nine queries at most."""
     planned = campaign.planned_points.select_related(f"point__{WITHIN}")
     return _terms(campaign, [row.point for row in planned])
 
@@ -62,7 +65,16 @@ def _terms(campaign: Campaign, points: Sequence[SamplingPoint]) -> AgreedTerms:
         points=tuple(_point(point) for point in points),
         first_day=campaign.starts_on.isoformat(),
         last_day=campaign.ends_on.isoformat(),
+        acceptance=tuple(_acceptance(campaign)),
     )
+
+
+def _acceptance(campaign: Campaign) -> Iterator[AgreedAcceptance]:
+    held = in_force(campaign)
+    for code, measure in MEASURES.items():
+        percent = held[code].percent if code in held else None
+        if percent is not None:
+            yield AgreedAcceptance(code, measure.name, f"{limit_words(measure, percent)} {measure.of}")
 
 
 def _point(point: SamplingPoint) -> AgreedPoint:

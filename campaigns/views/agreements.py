@@ -53,6 +53,7 @@ class AgreementPage(RowPage):
             draft=draft,
             preview=page.preview(draft) if draft else None,
             may_write=self.may_change,
+            begun=page.begun(campaign),
             unreached=self.may_change and campaign.site.client is not None and not people.exists(),
             cautions=CAUTION,
         )

@@ -15,7 +15,7 @@ from campaigns.forms.alert_levels import AlertLevelForm
 from campaigns.links import Link, deeds, trail
 from campaigns.models import AlertLevel, Campaign
 from campaigns.pages import alert_levels as page
-from campaigns.services import alert_levels
+from campaigns.services import alert_levels, mail_server
 from campaigns.services.ownership import organisation_id_of
 from campaigns.views.pages import AddPage, EditPage, HistoryPage, RowPage
 
@@ -41,6 +41,7 @@ class AlertLevels(RowPage):
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         campaign = self.found
         may_change = access.may_add(self.person, AlertLevel, campaign.site.organisation_id)
+        levels = page.levels(campaign)
         add = {"label": "Add a level of your own", "url": reverse("alert-level-add", args=[campaign.key])}
         return self.show(
             title="Alert levels",
@@ -48,7 +49,8 @@ class AlertLevels(RowPage):
             "chosen.",
             crumbs=trail(campaign),
             campaign=campaign,
-            levels=page.levels(campaign),
+            levels=levels,
+            unsent=not mail_server.is_set() and any(line.row.is_on and line.row.told for line in levels),
             offered=[offer for offer in alert_levels.offered(campaign) if not offer.chosen] if may_change else [],
             may_change=may_change,
             cautions=CAUTION,

@@ -54,6 +54,7 @@ class ClientAgreement(Page):
             content=row.record,
             newer=newer.filter(offered_at__isnull=False).order_by("-version").first(),
             asked=asked,
+            begun=page.begun(row.campaign) if asked else "",
             accept=accept or AcceptAgreementForm(initial=seen, auto_id="accept_%s"),
             decline=decline or DeclineAgreementForm(initial=seen, auto_id="decline_%s"),
             accept_url=reverse("client-agreement-accept", args=[row.key]),

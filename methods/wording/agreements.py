@@ -14,7 +14,7 @@ from methods.quantities.digits import percent
 from methods.quantities.substances import SUBSTANCES
 from methods.quantities.units import Reference
 from methods.wording.limits import conditions
-from methods.wording.numbers import length
+from methods.wording.numbers import length, mid_sentence
 from methods.wording.results import place
 
 OUTDOORS = "Outdoors"
@@ -76,11 +76,25 @@ class AgreedZone:
 
 
 @dataclass(frozen=True, slots=True)
+class AgreedAcceptance:
+    """What quality control has to keep to. measure: its name; limit: ``at most 10 % of the reference``."""
+
+    code: str
+    measure: str
+    limit: str
+
+    @property
+    def text(self) -> str:
+        return f"{self.measure}: {self.limit}"
+
+
+@dataclass(frozen=True, slots=True)
 class AgreedTerms:
     """Everything that judging and measuring are held against.
 
     objective: the question of the campaign. above, below: probabilities, 0 to 1. shift: how a work shift is counted,
     use: the times of use, both only where a limit asks for them. first_day, last_day: ISO 8601 dates.
+    acceptance: of quality control; None in an agreement of a time when it was no part of it.
     """
 
     site: str
@@ -95,6 +109,7 @@ class AgreedTerms:
     points: tuple[AgreedPoint, ...]
     first_day: str
     last_day: str
+    acceptance: tuple[AgreedAcceptance, ...] | None = ()
 
     @property
     def zones(self) -> tuple[AgreedZone, ...]:
@@ -183,6 +198,7 @@ def differences(agreed: AgreedTerms, used: AgreedTerms) -> tuple[TermDifference,
         *_plain("The question", _quoted(agreed.objective), _quoted(used.objective)),
         *_plain("Protocol", _quoted(agreed.protocol), _quoted(used.protocol)),
         *_plain("Site", agreed.site, used.site),
+        *_acceptance(agreed.acceptance, used.acceptance),
         *_points(agreed.points, used.points),
         *_days(agreed, used),
     )
@@ -214,6 +230,19 @@ def _limits(agreed: Sequence[AgreedLimit], used: Sequence[AgreedLimit]) -> Itera
         for code, limit in after.items()
         if code not in before
     )
+
+
+def _acceptance(
+    agreed: Sequence[AgreedAcceptance] | None, used: Sequence[AgreedAcceptance] | None
+) -> Iterator[TermDifference]:
+    if agreed is None or used is None:
+        return
+    before, after = ({each.code: each for each in limits} for limits in (agreed, used))
+    for code, each in (before | after).items():
+        held, now = before.get(code), after.get(code)
+        yield from _plain(
+            f"Acceptance limit, {mid_sentence(each.measure)}", held.limit if held else "", now.limit if now else ""
+        )
 
 
 def _points(agreed: Iterable[AgreedPoint], used: Iterable[AgreedPoint]) -> Iterator[TermDifference]:

@@ -13,6 +13,7 @@ from django.utils import timezone
 
 from campaigns import access
 from campaigns.models import Campaign, User
+from campaigns.services.mail_server import NO_SERVER
 from campaigns.urgent import Urgent
 from methods.quantities.substances import name_of
 from methods.wording.alerts import lasting_words, names_text, value_words
@@ -25,7 +26,8 @@ SHOWN = 200
 
 @dataclass(frozen=True)
 class AlertLine:
-    """One alert in a list. ``state``: open, overdue, acknowledged or closed, in words."""
+    """One alert in a list. ``state``: open, overdue, acknowledged or closed, in words. untold: how many
+    people no mail has reached yet; unsent: those of them to whom none went, as no mail server is set."""
 
     key: str
     url: str
@@ -37,6 +39,7 @@ class AlertLine:
     when: str
     standing: str
     untold: int
+    unsent: int
 
 
 def state_of(alert: Alert, now: datetime | None = None) -> str:
@@ -55,7 +58,9 @@ def title_of(alert: Alert) -> str:
 def in_order(alerts: QuerySet[Alert]) -> QuerySet[Alert]:
     """Open ones first, of them those that nobody acknowledged, then the latest."""
     rows = alerts.select_related("level", "campaign__site")
-    rows = rows.annotate(untold=Count("notices", filter=Q(notices__told_at__isnull=True)))
+    untold = Q(notices__told_at__isnull=True)
+    unsent = Count("notices", filter=untold & Q(notices__failed=NO_SERVER))
+    rows = rows.annotate(untold=Count("notices", filter=untold), unsent=unsent)
     closed, seen = F("closed_at").asc(nulls_first=True), F("acknowledged_at").asc(nulls_first=True)
     return rows.order_by(closed, seen, "-reached_at", "-pk")
 
@@ -78,6 +83,7 @@ def line(alert: Any, now: datetime) -> AlertLine:
         when=f"{minute(alert.reached_at, site.zone_info)}, clock of {site.time_zone}",
         standing="" if alert.standing == Alert.Standing.STANDS else alert.get_standing_display(),
         untold=alert.untold,
+        unsent=alert.unsent,
     )
 
 
@@ -147,6 +153,8 @@ def notice_lines(alert: Alert) -> list[str]:
 def _told(notice: AlertNotice, zone: Any) -> str:
     if notice.told_at is not None:
         return f"{notice.name}, by mail {minute(notice.told_at, zone)}"
+    if notice.failed == NO_SERVER:
+        return f"{notice.name}: {NO_SERVER}"
     return f"{notice.name}: {'not told, ' + notice.failed if notice.failed else 'the mail is on its way'}"
 
 

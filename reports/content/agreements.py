@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class ReportedAgreement:
-    """The version that counted, as it was accepted. limits: one in a line. zones: what was to be measured, (name, where
-    it is, points in words). first_day, last_day: ISO 8601 dates. offered, accepted: when, on the clock of the site;
-    accepted_by: the name; recorded: who recorded an answer that was given otherwise, how and when, "" for one given by
-    the client's own account. digest: SHA-256 of what was accepted."""
+    """The version that counted, as it was accepted. limits: one in a line. use: times of use; acceptance: of quality
+    control; a text each, empty where none was agreed. zones: what was to be measured, (name, where it is, points in
+    words). first_day, last_day: ISO 8601 dates. offered, accepted: when, on the clock of the site; accepted_by: the
+    name; recorded: who recorded an answer that was given otherwise, how and when, "" for one given by the client's own
+    account. digest: SHA-256 of what was accepted."""
 
     version: int
     question: str
@@ -31,6 +32,8 @@ class ReportedAgreement:
     accepted_by: str
     recorded: str
     digest: str
+    use: tuple[str, ...] = ()
+    acceptance: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 class ReportedAlert:
     """A level was reached. value: the highest, in ``unit``; said: as printed. lasting: for how long, in words. place:
     "" where nobody knew it. basis: as stored, corrected or typed. standing: "" where the readings still say so, else
-    what became of them. told: who was told and when, a text each. acknowledged: when and by whom, "" where nobody did.
-    closed: when and by whom, "" while it is open; reason: why."""
+    what became of them. told: to whom a mail went and when, or that none did. acknowledged: when and by whom, ""
+    where nobody did. closed: when and by whom, "" while it is open; reason: why."""
 
     parameter: str
     level: str

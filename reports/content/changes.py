@@ -25,6 +25,7 @@ ELSEWHERE: tuple[tuple[Callable[[ReportContent], Any], str], ...] = (
     (lambda content: content.clock_questions, "What is said of open questions about clocks"),
     (lambda content: content.agreed, "What is said of the agreement with the client"),
     (lambda content: content.alerts, "The alerts, or what was done about them"),
+    (lambda content: content.undecided_logs, "The logs that wait for a decision"),
     (lambda content: content.quality, "What is said of quality control"),
     (lambda content: content.cautions, "The cautions"),
     (lambda content: content.judging, "The description of how it was judged"),

@@ -94,6 +94,7 @@ class ReportContent:
     summary: a sentence for each criterion. meters: what is to be known of
     the instruments behind the results, sentences. method: version of the calculation.
     inputs_digest: SHA-256 over all that the campaign's results rest on.
+    undecided_logs: names of logs that waited for a decision, so that what they hold may be missing.
     """
 
     format: int
@@ -124,6 +125,7 @@ class ReportContent:
     summary: tuple[str, ...]
     meters: tuple[str, ...]
     files: tuple[ReportedFile, ...]
+    undecided_logs: tuple[str, ...]
 
     @property
     def zones(self) -> tuple[ReportedZone, ...]:

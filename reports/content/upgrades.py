@@ -17,7 +17,7 @@ from methods.wording.results import INDICATION
 from methods.wording.summary import indications
 
 #: Of the contents that are made now. Formats before 4 were never released, so nothing reads them.
-FORMAT = 10
+FORMAT = 11
 
 Stored = dict[str, Any]
 Upgrader = Callable[[Stored], Stored]
@@ -109,6 +109,14 @@ def _with_indication(part: Any) -> Any:
     return told | beside if "chain" in part else told
 
 
+def _without_agreed_quality(stored: Stored) -> Stored:
+    """10 → 11: of an agreement neither times of use nor acceptance limits were printed."""
+    agreed = stored["agreed"]
+    if agreed and agreed["agreement"]:
+        agreed = {**agreed, "agreement": {**agreed["agreement"], "use": [], "acceptance": []}}
+    return {**stored, "agreed": agreed, "undecided_logs": []}
+
+
 #: By the format it starts from; each leads to the next one.
 UPGRADERS: Mapping[int, Upgrader] = {
     4: _meters,
@@ -117,6 +125,7 @@ UPGRADERS: Mapping[int, Upgrader] = {
     7: _without_alerts,
     8: _without_quality,
     9: _indications,
+    10: _without_agreed_quality,
 }
 
 

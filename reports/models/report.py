@@ -55,6 +55,7 @@ class Report(Record):
     signed_at = models.DateTimeField()
     released_at = models.DateTimeField(null=True)
     withdrawn_at = models.DateTimeField(null=True)
+    withdrawal_reason = models.CharField("why it was withdrawn", max_length=300, blank=True)
     pdf = models.FileField(upload_to=pdf_path, max_length=200, blank=True)
     pdf_sha256 = models.CharField("SHA-256 of the PDF", max_length=64, blank=True)
 

@@ -63,7 +63,7 @@ def _alert(alert: ReportedAlert) -> dict[str, object]:
         "place": alert.place,
         "instrument": alert.instrument,
         "readings": alert.standing or alert.basis,
-        "told": "; ".join(alert.told),
+        "mail to": "; ".join(alert.told),
         "acknowledged": alert.acknowledged,
         "what was done": alert.done,
         "closed": alert.closed or "open",

@@ -25,6 +25,8 @@ def _agreement(said: ReportedAgreement) -> Iterator[Row]:
     yield _row("decision", said.decision, "")
     yield from (_row("limit", limit, "") for limit in said.limits)
     yield _row("rule", f"{said.levels}. {said.errors}", "")
+    yield from (_row("time of use", use, "") for use in said.use)
+    yield from (_row("quality control", limit, "") for limit in said.acceptance)
     yield _row("undecided leads to", said.undecided, "")
     yield _row("parameters", ", ".join(said.parameters), "")
     yield _row("dates", f"{said.first_day} to {said.last_day}", "")

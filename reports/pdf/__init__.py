@@ -26,13 +26,16 @@ FOLDER = Path(__file__).parent
 FIRST_OTHER_SCRIPT, SYMBOLS = "\u0590", ("\u1e00", "\u2bff")
 
 
-def render(content: SignedContent) -> bytes:
-    """The PDF of a signed content. Raises typst.TypstError if the template cannot be set, which is a fault of ours."""
+def render(content: SignedContent, *, draft: str = "") -> bytes:
+    """The PDF of a signed content; ``draft``: digest of what would be signed, for one that nobody has signed.
+
+    Raises typst.TypstError if the template cannot be set, which is a fault of ours.
+    """
     document = typst.compile(
         FOLDER / "report.typ",
         root=FOLDER,
         format="pdf",
-        sys_inputs=inputs_of(content),
+        sys_inputs=inputs_of(content) | ({"digest": draft, "draft": "yes"} if draft else {}),
         ignore_system_fonts=not needs_other_fonts(to_store(content)),
         timestamp=datetime.fromisoformat(content.signature.signed_at),
     )

@@ -87,6 +87,7 @@ def freeze(campaign: Campaign) -> ReportContent:
         summary=tuple(criterion.sentence for criterion in judged),
         meters=(*late.sentences(), *_failed(instruments), *meters.sentences(_evidence(results_of(buildings, outdoor)))),
         files=_files(campaign, buildings, outdoor),
+        undecided_logs=_undecided(campaign),
     )
 
 
@@ -146,6 +147,11 @@ def _campaign(campaign: Campaign, criteria: Sequence[Criterion]) -> ReportedCamp
         ends_on=campaign.ends_on.isoformat(),
         parameters=tuple(SUBSTANCES[code].name for code in parameters),
     )
+
+
+def _undecided(campaign: Campaign) -> tuple[str, ...]:
+    waiting = campaign.uploads.filter(state=Upload.State.ATTENTION).order_by("filename", "pk")
+    return tuple(waiting.values_list("filename", flat=True))
 
 
 def _files(

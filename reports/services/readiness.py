@@ -223,9 +223,11 @@ def _quality(campaign: Campaign) -> Iterator[Item]:
 
 
 def in_force(campaign: Campaign, client: Client | None = None) -> Report | None:
-    """The newest revision that is released and not withdrawn; ``client``: of those released to this one."""
-    rows = campaign.reports.filter(RELEASED)
-    return (rows.filter(client=client) if client else rows).order_by("-revision").first()
+    """The newest revision that was released, None where it was withdrawn: those before it were superseded by it.
+    ``client``: of those released to this one."""
+    rows = campaign.reports.filter(released_at__isnull=False)
+    newest = (rows.filter(client=client) if client else rows).order_by("-revision").first()
+    return newest if newest is not None and newest.released else None
 
 
 def differs(report: Report | None, content: ReportContent) -> bool:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 
+from django.core.exceptions import ValidationError
 from django.core.files import File
 from django.core.files.base import ContentFile
 from django.db import IntegrityError, transaction
@@ -35,6 +36,9 @@ __all__ = ["NotReleased", "Preparation", "ask_for_pdf", "make_pdf", "prepare", "
 
 
 NO_NAME = "Your account has no name, and a report is signed with one. It is entered under People."
+
+
+NO_REASON = "Say why it is withdrawn. The client reads it."
 
 
 class NotReleased(Exception):
@@ -117,20 +121,24 @@ def _signed(campaign: Campaign, content: ReportContent, by: User, qualification:
     )  # fmt: skip
 
 
-def withdraw(report: Report, by: User) -> bool:
-    """Take a released revision back: people of the client no longer find it. False if it was withdrawn already.
+def withdraw(report: Report, by: User, reason: str) -> bool:
+    """Take a released revision back: people of the client read only that it was, when and why. False if it was
+    withdrawn already.
 
-    Raises Http404 for people who may not.
+    Raises Http404 for people who may not, ValidationError without a reason.
     """
     if not access.may_change(by, report):
         raise Http404
+    if not reason.strip():
+        raise ValidationError({"reason": NO_REASON})
     with transaction.atomic():
         row = Report.objects.select_for_update().get(pk=report.pk)
         if not row.released:
             return False
         row.withdrawn_at = timezone.now()
-        row.save(update_fields=["withdrawn_at"])  # not update(): the history hears of saves
-    report.withdrawn_at = row.withdrawn_at
+        row.withdrawal_reason = reason.strip()
+        row.save(update_fields=["withdrawn_at", "withdrawal_reason"])  # not update(): the history hears of saves
+    report.withdrawn_at, report.withdrawal_reason = row.withdrawn_at, row.withdrawal_reason
     return True
 
 

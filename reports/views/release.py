@@ -6,7 +6,6 @@ from typing import Any, ClassVar
 
 from django import forms
 from django.contrib import messages
-from django.core.exceptions import ValidationError
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
@@ -14,16 +13,15 @@ from django.urls import reverse
 from campaigns import access
 from campaigns.access import CONSULTANTS
 from campaigns.forms.limits import EditionsForm
-from campaigns.forms.texts import SeenText
 from campaigns.links import trail
 from campaigns.models import Campaign, LimitCheck, Membership, Role, User
-from campaigns.services import password_tries
 from campaigns.services.limits_library import confirm_editions, from_memory
 from campaigns.views.pages import RowPage
 from methods.wording.limits import CHECK
 from readings.services.clock_questions import open_questions
 from reports.content.changes import changes
 from reports.content.stored import digest_of
+from reports.forms_proof import ProvenForm
 from reports.models import Report
 from reports.pages import released_report
 from reports.pages.changed_since import changed_since
@@ -31,12 +29,12 @@ from reports.queries.report_heads import signed_revisions
 from reports.services.departures import agreement_standing
 from reports.services.freeze import freeze
 from reports.services.readiness import differs, in_force
-from reports.services.release import NotReleased, prepare, sign_and_release, withdraw
+from reports.services.release import NotReleased, prepare, sign_and_release
 
 CONFIRMATION = "I have read the findings above and release them, signed by {name}."
 
 
-class SignForm(SeenText, forms.Form):
+class SignForm(ProvenForm):
     """``seen``: the digest of what the page showed, so that what is signed is what was read. Whoever signs proves once
     more that it is they: a browser left open signs nothing."""
 
@@ -51,28 +49,13 @@ class SignForm(SeenText, forms.Form):
         help_text="A released revision cannot be changed. A correction is a new revision.",
         error_messages={"required": "Nothing is released without this."},
     )
-    password = forms.CharField(
-        label="Your password",
-        strip=False,
-        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
-        error_messages={"required": "A report is signed with your password."},
-    )
     seen = forms.CharField(widget=forms.HiddenInput, max_length=64)
 
-    def __init__(self, *args: Any, person: User, host: str = "", **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.person, self.host = person, host
-        self.fields["confirm"].label = CONFIRMATION.format(name=person.get_full_name() or "my name")
+    field_order = ("qualification", "confirm", "password")
 
-    def clean(self) -> dict[str, Any]:
-        """The password last, and only where nothing else is wrong: each try counts."""
-        cleaned = super().clean() or self.cleaned_data
-        if not self.errors:
-            try:
-                password_tries.prove(self.person, cleaned["password"], self.host)
-            except ValidationError as refused:
-                self.add_error("password", refused)
-        return cleaned
+    def __init__(self, *args: Any, person: User, host: str = "", **kwargs: Any) -> None:
+        super().__init__(*args, person=person, host=host, **kwargs)
+        self.fields["confirm"].label = CONFIRMATION.format(name=person.get_full_name() or "my name")
 
 
 class ReportOf(RowPage):
@@ -191,33 +174,3 @@ class ReportEditions(ReportOf):
         tell = messages.success if confirmed else messages.warning
         tell(request, f"{count} confirmed." if confirmed else "Nothing was filled in, so nothing is confirmed.")
         return redirect("report", key=self.found.key)
-
-
-class ReportWithdraw(RowPage):
-    """Asks first; then people of the client no longer find the revision."""
-
-    roles: ClassVar[frozenset[Role]] = CONSULTANTS
-    model = Report
-    act = "change"
-    related: ClassVar[tuple[str, ...]] = ("campaign__site",)
-    template_name = "reports/report_withdraw.html"
-
-    def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
-        report = self.found
-        return self.show(
-            title=f"Withdraw revision {report.revision}",
-            crumbs=[*trail(report.campaign), ("Report", self.back())],
-            report=report,
-            cancel_url=self.back(),
-        )
-
-    def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
-        report = self.found
-        if withdraw(report, self.person):
-            messages.success(request, f"Withdrawn: revision {report.revision}. People of the client no longer find it.")
-        else:
-            messages.warning(request, f"Revision {report.revision} was withdrawn already.")
-        return redirect(self.back())
-
-    def back(self) -> str:
-        return reverse("report", args=[self.found.campaign.key])

@@ -22,14 +22,16 @@ from campaigns.services.workers import NO_WORKER, beating
 from campaigns.views.pages import Page, RowPage
 from reports.content.canonical import canonical
 from reports.content.limits import ReportedCriterion
+from reports.content.places import ReportedZone
 from reports.content.record import SignedContent
 from reports.job_kinds import MAKE_PDF
 from reports.models import Report
 from reports.pages import content_cache, quality, released_report
 from reports.pages.changed_since import changed_since
+from reports.pages.released_list import listed, valid_instead, withdrawal_words
 from reports.pages.released_zone import zone_findings
 from reports.pages.report_overview import ReportOverview
-from reports.queries.report_heads import heads_of
+from reports.queries.withdrawn import withdrawn_from
 from reports.services.release import ask_for_pdf, pdf_of
 
 log = logging.getLogger(__name__)
@@ -46,26 +48,25 @@ class Released(Page):
     template_name = "reports/released/list.html"
 
     def get(self, request: HttpRequest) -> HttpResponse:
-        rows = access.visible(self.person, Report).filter(released_at__isnull=False, withdrawn_at__isnull=True)
-        newest: dict[int, int] = {}
-        for pk, campaign in rows.order_by("-released_at", "-revision").values_list("pk", "campaign_id"):
-            newest.setdefault(campaign, pk)
-        heads = heads_of(rows.filter(pk__in=newest.values()))
         return self.show(
             title="Findings",
             subtitle="What has been released to you, as it was signed.",
             agreements=self.agreements(),
-            reports=[(heads[pk], reverse("released-report", args=[heads[pk].key])) for pk in newest.values()],
+            reports=listed(self.person),
         )
 
     def agreements(self) -> list[AgreementVersion]:
-        """For people of a client: the latest offered version of each campaign. Others find them on its page."""
+        """For people of a client: the latest offered version of each campaign, and where that one was not accepted also
+        the one that counts. Others find them on its page."""
         clients = [held.client_id for held in access.memberships(self.person) if held.role == Role.CLIENT]
         rows = access.visible(self.person, Agreement).filter(client__in=clients, offered_at__isnull=False)
-        latest: dict[int, AgreementVersion] = {}
+        latest: dict[int, list[AgreementVersion]] = {}
         for row in rows.select_related("campaign__site", "answered_by").order_by("-offered_at", "-version"):
-            latest.setdefault(row.campaign_id, version_of(row, row.campaign.site.zone_info))
-        return list(latest.values())
+            held = latest.setdefault(row.campaign_id, [])
+            accepted = any(version.row.state == Agreement.State.ACCEPTED for version in held)
+            if not held or (row.state == Agreement.State.ACCEPTED and not accepted):
+                held.append(version_of(row, row.campaign.site.zone_info))
+        return [version for held in latest.values() for version in held]
 
 
 class ReportPage(RowPage):
@@ -73,6 +74,30 @@ class ReportPage(RowPage):
 
     roles: ClassVar[frozenset[Role]] = frozenset(Role)
     model = Report
+
+    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        """Who could read what was withdrawn since is told that it was (410, RFC 9110, 15.5.11)."""
+        try:
+            return super().dispatch(request, *args, **kwargs)
+        except Http404:
+            if request.method != "GET" or not request.user.is_authenticated:
+                raise
+            gone = withdrawn_from(self.person).select_related("campaign__site").filter(key=kwargs["key"]).first()
+            if gone is None or access.visible(self.person, Report).filter(pk=gone.pk).exists():
+                raise
+            return self.withdrawn(gone)
+
+    def withdrawn(self, report: Report) -> HttpResponse:
+        self.template_name = "reports/released/withdrawn.html"
+        return self.show(
+            status=410,
+            title="Withdrawn",
+            kicker=report.campaign.site.name,
+            subtitle=report.campaign.name,
+            crumbs=self.crumbs(),
+            words=withdrawal_words(report),
+            newest=valid_instead(self.person, report).first(),
+        )
 
     @cached_property
     def found(self) -> Report:
@@ -94,7 +119,7 @@ class ReportPage(RowPage):
         return {
             "newest": newest.defer("content").order_by("-revision").first(),
             "replaced_by_withdrawn": replaced,
-            "withdrawn": self.found.withdrawn_at is not None,
+            "withdrawn": withdrawal_words(self.found) if self.found.withdrawn_at else "",
         }
 
     def tell(self, **context: Any) -> HttpResponse:
@@ -103,26 +128,31 @@ class ReportPage(RowPage):
         status = f"Revision {self.content.revision}, signed by {signature.name} on {signature.day}"
         return self.render_to_response(self.get_context_data(status=status, **context, **self.standing()))
 
+    def changed(self) -> Any:
+        """What was done to its logs since."""
+        return changed_since(self.found, self.content.files, self.person)
+
     def crumbs(self) -> list[tuple[str, str]]:
         return [("Findings", reverse("released"))]
 
 
 class ReleasedReport(ReportPage):
     template_name = "reports/released/report.html"
+    zone_route, pdf_route, pdf_label = "released-zone", "report-pdf", "The report as a PDF"
 
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         content = self.content
         current = released_report.pick(content, request.GET.get("limit"))
-        overview = content_cache.whole_against(self.found, current.ref if current else None)
+        overview = self.overview(current.ref if current else None)
         return self.tell(
             title=content.site.name,
             kicker="Findings",
             subtitle=content.campaign.name,
             crumbs=self.crumbs(),
-            actions=[{"label": "The report as a PDF", "url": reverse("report-pdf", args=[self.found.key])}],
+            actions=[{"label": self.pdf_label, "url": reverse(self.pdf_route, args=[self.found.key])}],
             report=self.found,
             content=content,
-            changed=changed_since(self.found, content.files, self.person),
+            changed=self.changed(),
             cautions=content.cautions[:BESIDE],
             unmeasured=list(released_report.unmeasured(overview, current)),
             **quality.reported(content),
@@ -132,6 +162,9 @@ class ReleasedReport(ReportPage):
             **(self.drawn(overview, current) if current else {}),
             **(self.ranked(overview, current) if current else {}),
         )
+
+    def overview(self, ref: str | None) -> ReportOverview:
+        return content_cache.whole_against(self.found, ref)
 
     def ranked(self, overview: ReportOverview, current: ReportedCriterion) -> Context:
         limit = released_report.limit_text(current)
@@ -144,7 +177,7 @@ class ReleasedReport(ReportPage):
 
     @cached_property
     def link(self) -> released_report.Link:
-        address, query = many("released-zone", self.found.key), self.request.GET.urlencode()
+        address, query = many(self.zone_route, self.found.key), self.request.GET.urlencode()
         return lambda zone: f"{address(UUID(zone.key))}{f'?{query}' if query else ''}"
 
     def drawn(self, overview: ReportOverview, current: ReportedCriterion) -> Context:
@@ -165,14 +198,15 @@ class ReleasedZone(ReportPage):
     """One zone in words and numbers, and the way from each number to the file it came from."""
 
     template_name = "reports/released/zone.html"
+    report_route = "released-report"
 
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         content = self.content
-        zone = content_cache.zone_alone(self.found, str(self.kwargs["zone"]))
+        zone = self.zone()
         if zone is None:
             raise Http404
         findings = zone_findings(content, zone)
-        back = reverse("released-report", args=[self.found.key])
+        back = reverse(self.report_route, args=[self.found.key])
         return self.tell(
             title=zone.name,
             kicker="Findings of a zone",
@@ -184,10 +218,13 @@ class ReleasedZone(ReportPage):
             measured=[told for told in findings if told.finding.result],
             beside_only=[told for told in findings if not told.finding.result and told.others],
             missing=[released_report.point_text(point) for point in zone.unmeasured_points],
-            changed=changed_since(self.found, content.files, self.person),
+            changed=self.changed(),
             cautions=content.cautions[:BESIDE],
             disagreements=[each.sentence for each in content.quality.disagreements if each.zone == zone.key],
         )
+
+    def zone(self) -> ReportedZone | None:
+        return content_cache.zone_alone(self.found, str(self.kwargs["zone"]))
 
 
 class ReportContentFile(ReportPage):

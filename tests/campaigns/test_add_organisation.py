@@ -37,6 +37,14 @@ def test_a_name_is_taken_once() -> None:
 
 
 @pytest.mark.django_db
+def test_a_database_without_tables_is_one_sentence(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("django.db.migrations.recorder.MigrationRecorder.applied_migrations", lambda self: {})
+    with pytest.raises(CommandError, match="migrate"):
+        add()
+    assert not Organisation.objects.exists()
+
+
+@pytest.mark.django_db
 @pytest.mark.parametrize("name", ["H" * 201, "New\x0bHouse"])
 def test_a_name_that_cannot_be_kept_is_said(name: str) -> None:
     with pytest.raises(CommandError):

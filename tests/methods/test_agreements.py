@@ -18,6 +18,7 @@ from methods.quantities.units import Reference
 from methods.wording.agreements import (
     LIMIT_ITEMS,
     NOTHING,
+    AgreedAcceptance,
     AgreedLimit,
     AgreedPoint,
     AgreedTerms,
@@ -28,6 +29,7 @@ from methods.wording.agreements import (
 )
 
 LIMIT = limit_of(load()["HCHO-WHO10-30M"], Reference(25.0, 101.325))
+ACCEPTANCE = AgreedAcceptance("bias", "Bias of a meter side by side", "at most 10 % of the median of all meters")
 POINT = point_of("k1", "centre", "Studio 4", "Attic", "Top floor", "Main house")
 OUTSIDE = point_of("k2", "lawn")
 TERMS = AgreedTerms(
@@ -43,6 +45,7 @@ TERMS = AgreedTerms(
     points=(POINT, OUTSIDE),
     first_day="2026-09-14",
     last_day="2026-09-16",
+    acceptance=(ACCEPTANCE,),
 )
 #: Every item of the terms, something else for it, and what the difference has to name.
 OTHERWISE: dict[str, tuple[Any, tuple[str, ...]]] = {
@@ -55,6 +58,7 @@ OTHERWISE: dict[str, tuple[Any, tuple[str, ...]]] = {
     "below": (0.1, ("Called below up to", "5 %", "10 %")),
     "shift": ("over 10 h", ("shift", "over 8 h", "over 10 h")),
     "use": ((), ("Time of use", "Mon-Fri 08:00-16:00", NOTHING)),
+    "acceptance": ((), ("bias of a meter", "at most 10 %", NOTHING)),
     "points": ((POINT,), ("Points", "Outdoors: lawn", "not measured")),
     "first_day": ("2026-09-13", ("Dates", "2026-09-14", "2026-09-13")),
     "last_day": ("2026-09-17", ("Dates", "2026-09-16", "2026-09-17")),

@@ -60,6 +60,9 @@ OVERVIEW = [
 
 RELEASE = [
     on("report", "campaign", CONSULTANT),
+    on("report-draft", "campaign", CONSULTANT),
+    Row("report-draft-zone", CONSULTANT, {"key": "campaign", "zone": "zone"}),
+    on("report-draft-pdf", "campaign", CONSULTANT),
     on("report-release", "campaign", Codes(302, 404, 404, 404, 422), post={}),
     on("report-clock", "campaign", Codes(302, 404, 404, 404, 302), post={}),
     on("report-agreement", "campaign", Codes(302, 404, 404, 404, 302), post={}),

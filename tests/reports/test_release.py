@@ -7,6 +7,7 @@ from unittest.mock import patch
 
 import pytest
 from auditlog.models import LogEntry
+from django.core.exceptions import ValidationError
 from django.core.files.base import ContentFile
 from django.http import Http404
 
@@ -21,6 +22,7 @@ from reports.models import Evaluation, Report
 from reports.models.report import pdf_path
 from reports.services import release as service
 from reports.services.freeze import freeze
+from reports.services.readiness import in_force
 from reports.services.release import NotReleased, make_pdf, prepare, sign_and_release, withdraw
 from tests import factories as make
 from tests.agreeing import unagreed
@@ -28,6 +30,7 @@ from tests.database import unguarded
 from tests.reports.measured import House, house, judge, work
 from tests.worlds import World
 
+WHY = "The meter was the wrong one."
 pytestmark = pytest.mark.usefixtures("world_of_file")
 
 
@@ -156,7 +159,7 @@ def test_the_same_again_is_not_a_revision(measured: House, consultant: m.User, r
 
 
 def test_the_same_again_after_a_withdrawal_is(measured: House, consultant: m.User, released: Report) -> None:
-    withdraw(released, consultant)
+    withdraw(released, consultant, WHY)
     again = sign_and_release(measured.campaign, consultant)
     assert (again.revision, again.record.supersedes, again.record.changes) == (2, 1, ())
 
@@ -196,21 +199,34 @@ def test_two_at_once_get_one_revision(measured: House, consultant: m.User, relea
 # --- withdrawing ---
 
 
+def test_what_a_withdrawn_revision_had_replaced_can_be_released_again(
+    measured: House, consultant: m.User, released: Report
+) -> None:
+    m.Campaign.objects.update(level_above=0.9)
+    again = sign_and_release(m.Campaign.objects.get(pk=measured.campaign.pk), consultant)
+    withdraw(again, consultant, WHY)
+    m.Campaign.objects.update(level_above=0.95)
+    assert in_force(measured.campaign) is None
+    assert sign_and_release(m.Campaign.objects.get(pk=measured.campaign.pk), consultant).revision == 3
+
+
 @pytest.mark.history
 def test_a_withdrawal_is_once_and_in_the_history(released: Report, consultant: m.User) -> None:
-    assert withdraw(released, consultant)
+    with pytest.raises(ValidationError, match="Say why"):
+        withdraw(released, consultant, " ")
+    assert withdraw(released, consultant, WHY)
     first = Report.objects.get().withdrawn_at
     assert first is not None
-    assert not withdraw(released, consultant)
+    assert not withdraw(released, consultant, "another")
     assert Report.objects.get().withdrawn_at == first
     changed = LogEntry.objects.get_for_object(released).filter(action=LogEntry.Action.UPDATE)
-    assert list(changed.latest("timestamp").changes_dict) == ["withdrawn_at"]
+    assert list(changed.latest("timestamp").changes_dict) == ["withdrawn_at", "withdrawal_reason"]
 
 
 @pytest.mark.parametrize("who", ["field_staff", "client_person", "stranger"])
 def test_only_a_consultant_of_the_house_withdraws(who: str, released: Report, request: pytest.FixtureRequest) -> None:
     with pytest.raises(Http404):
-        withdraw(released, request.getfixturevalue(who))
+        withdraw(released, request.getfixturevalue(who), WHY)
     assert Report.objects.get().released
 
 

@@ -23,6 +23,7 @@ from tests.worlds import World, member
 Browse = Callable[[m.User | None], Client]
 
 
+WHY = "The meter was the wrong one."
 pytestmark = pytest.mark.usefixtures("world_of_file")
 
 
@@ -271,21 +272,43 @@ def test_a_second_revision_says_what_changed_and_the_first_leads_to_it(
 def test_a_withdrawn_revision_is_gone_for_the_client_and_marked_for_the_house(
     released: Report, measured: House, consultant: m.User, client_person: m.User, browse: Browse
 ) -> None:
-    response = browse(consultant).post(reverse("report-withdraw", args=[released.key]))
-    assert response.status_code == 302
+    page, at_desk = reverse("report-withdraw", args=[released.key]), browse(consultant)
+    for sent in ({"password": "louvre-and-transom"}, {"reason": WHY}, {"reason": WHY, "password": "wrong"}):
+        assert at_desk.post(page, sent).status_code == 422, sent
+    assert Report.objects.get().released
+    assert at_desk.post(page, {"reason": WHY, "password": "louvre-and-transom"}).status_code == 302
     for address in pages_of(released, measured):
-        assert browse(client_person).get(address).status_code == 404, address
-    assert "Nothing has been released" in text(browse(client_person).get(reverse("released")))
+        gone = browse(client_person).get(address)
+        assert gone.status_code == 410, address
+        assert "Revision 1 was withdrawn on" in text(gone)
+        assert WHY in text(gone)
+    start = text(browse(client_person).get(reverse("released")))
+    assert f": {WHY} There is no valid report at the moment." in start
     told = text(browse(consultant).get(reverse("released-report", args=[released.key])))
-    assert "This revision was withdrawn." in told
+    assert "Revision 1 was withdrawn on" in told
+    assert WHY in told
 
 
 def test_what_a_withdrawn_revision_had_replaced_does_not_pass_for_current(
     released: Report, measured: House, consultant: m.User, client_person: m.User, browse: Browse
 ) -> None:
-    withdraw(second(measured, consultant), consultant)
+    withdraw(second(measured, consultant), consultant, WHY)
     told = text(browse(client_person).get(reverse("released-report", args=[released.key])))
     assert "A later revision had replaced this one and was then withdrawn." in told
+    start = text(browse(client_person).get(reverse("released")))
+    assert "Superseded Revision 2 was withdrawn on" in start
+    assert f"{WHY} It had replaced this revision, so there is no valid report at the moment." in start
+
+
+@pytest.mark.parametrize("who", ["other_client", "stranger"])
+def test_others_are_not_told_of_a_withdrawal(
+    who: str, released: Report, measured: House, consultant: m.User, browse: Browse, request: pytest.FixtureRequest
+) -> None:
+    withdraw(released, consultant, WHY)
+    browser = browse(request.getfixturevalue(who))
+    for address in pages_of(released, measured):
+        assert browser.get(address).status_code == 404, address
+    assert "withdrawn" not in text(browser.get(reverse("released")))
 
 
 # --- signing on the page ---

@@ -6,11 +6,14 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError, CommandParser
-from django.db import transaction
+from django.db import connection, transaction
+from django.db.migrations.executor import MigrationExecutor
 
 from campaigns.models import Organisation, Role
 from campaigns.services.people import add_person, password_link
 from campaigns.services.records import save_new
+
+NO_TABLES = "The database has no tables yet, or older ones. Run “manage.py migrate” first; “serve” does it too."
 
 
 class Command(BaseCommand):
@@ -21,8 +24,14 @@ class Command(BaseCommand):
         parser.add_argument("email", help="E-mail address of its first consultant.")
         parser.add_argument("--person", default="", help="Their name.")
 
-    @transaction.atomic
     def handle(self, *args: Any, **options: Any) -> None:
+        steps = MigrationExecutor(connection)
+        if steps.migration_plan(steps.loader.graph.leaf_nodes()):
+            raise CommandError(NO_TABLES)
+        self.add(options)
+
+    @transaction.atomic
+    def add(self, options: dict[str, Any]) -> None:
         if Organisation.objects.filter(name=options["name"]).exists():
             raise CommandError(f"There is already an organisation called “{options['name']}”.")
         try:

@@ -13,6 +13,7 @@ from django.utils import timezone
 
 from campaigns.enqueue import Outcome
 from campaigns.models import Job
+from campaigns.services.mail_server import NO_SERVER, is_set
 from methods.quantities.substances import name_of
 from methods.wording import alerts as words
 from methods.wording.numbers import minute
@@ -22,7 +23,10 @@ log = logging.getLogger(__name__)
 
 
 def tell(job: Job) -> Outcome:
-    """The job "tell-alert". Safe to run twice: who was told is not told again."""
+    """The job "tell-alert". Safe to run twice: who was told is not told again.
+
+    Without a mail server the mails are written to the log and nobody counts as told; trying again would not help.
+    """
     alert = Alert.objects.select_related("campaign__site", "channel__instrument", "level").get(pk=job.subject_id)
     waiting = list(alert.notices.filter(told_at__isnull=True))
     failed = []
@@ -33,6 +37,8 @@ def tell(job: Job) -> Outcome:
     if not failed:
         told = len(waiting)
         return Job.State.DONE, "told", f"{told:,} {'person' if told == 1 else 'people'} told."
+    if not is_set():
+        return Job.State.FAILED, "no-mail-server", f"{', '.join(failed)}: {NO_SERVER}. Tell them another way."
     message = f"The mail could not be sent to {', '.join(failed)}. Tell them another way."
     if job.attempts < settings.JOB_MAX_ATTEMPTS:
         return Job.State.QUEUED, "mail-later", f"{message} It is tried again."
@@ -45,6 +51,9 @@ def _sent(alert: Alert, notice: AlertNotice) -> bool:
     except (OSError, SMTPException, ValueError) as error:  # ValueError: a header that cannot be one
         log.warning("Alert %s could not be told to a person: %s", alert.key, error)
         AlertNotice.objects.filter(pk=notice.pk).update(failed=str(error)[:300] or type(error).__name__)
+        return False
+    if not is_set():
+        AlertNotice.objects.filter(pk=notice.pk).update(failed=NO_SERVER)
         return False
     AlertNotice.objects.filter(Q(told_at__isnull=True), pk=notice.pk).update(told_at=timezone.now(), failed="")
     return True

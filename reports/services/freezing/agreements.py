@@ -54,6 +54,8 @@ def _agreement(row: Agreement, zone: ZoneInfo) -> ReportedAgreement:
         accepted_by=row.answered_name,
         recorded=_recorded(row, zone),
         digest=row.digest,
+        use=terms.use,
+        acceptance=tuple(limit.text for limit in terms.acceptance or ()),
     )
 
 

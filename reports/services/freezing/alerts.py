@@ -6,10 +6,11 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from campaigns.models import Campaign, User
+from campaigns.services.mail_server import NO_SERVER
 from methods.quantities.substances import name_of
 from methods.wording.alerts import lasting_words, value_words
 from methods.wording.numbers import minute
-from readings.models import Alert
+from readings.models import Alert, AlertNotice
 from reports.content.alerts import ReportedAlert
 from reports.content.canonical import number
 
@@ -24,7 +25,6 @@ def alerts_of(campaign: Campaign) -> tuple[ReportedAlert, ...]:
 def _told(alert: Alert, zone: ZoneInfo) -> ReportedAlert:
     instrument = alert.channel.instrument if alert.channel else None
     stands = alert.standing == Alert.Standing.STANDS
-    notices = [(notice.name, notice.told_at) for notice in alert.notices.all()]
     return ReportedAlert(
         parameter=name_of(alert.level.parameter),
         level=alert.level_words,
@@ -38,12 +38,18 @@ def _told(alert: Alert, zone: ZoneInfo) -> ReportedAlert:
         serial=instrument.serial if instrument else "",
         basis=alert.get_basis_display(),
         standing="" if stands else alert.get_standing_display(),
-        told=tuple(f"{name}, {minute(at, zone)}" if at else f"{name}, not told" for name, at in notices),
+        told=tuple(_notice(notice, zone) for notice in alert.notices.all()),
         acknowledged=_by(alert.acknowledged_at, alert.acknowledged_by, zone),
         done=alert.done,
         closed=_by(alert.closed_at, alert.closed_by, zone),
         reason=alert.reason,
     )
+
+
+def _notice(notice: AlertNotice, zone: ZoneInfo) -> str:
+    if notice.told_at is not None:
+        return f"{notice.name}, {minute(notice.told_at, zone)}"
+    return f"{notice.name}, {NO_SERVER if notice.failed == NO_SERVER else 'not told'}"
 
 
 def _by(at: datetime | None, person: User | None, zone: ZoneInfo) -> str:
