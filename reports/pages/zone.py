@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from django.db.models import Q
@@ -15,7 +16,7 @@ from methods.quantities import substances
 from methods.quantities.substances import SUBSTANCES
 from methods.wording.meters import BESIDE, sentences
 from reports.models import Finding, Result
-from reports.pages import rooms
+from reports.pages import overdue, rooms
 from reports.services import result_cells
 from reports.services.result_values import is_without_timetable
 from reports.services.time_of_use import DAYS_IN_USE, SHARE_ABOVE, TIME_OF_USE
@@ -147,8 +148,10 @@ def _meter(result: Result) -> str:
     return f"; {BESIDE[result.evidence]}" if result.evidence else ""
 
 
-def points_table(current: Chosen, results: Sequence[Result], campaign: Campaign) -> list[list[Any]]:
-    """Results of points as rows, each leading to where its number comes from."""
+def points_table(
+    current: Chosen, results: Sequence[Result], campaign: Campaign, late: Mapping[int, date]
+) -> list[list[Any]]:
+    """Results of points as rows, each leading to where its number comes from. ``late``: see ``pages.overdue``."""
     zone, upper = campaign.site.zone_info, current.limit.upper
     rows = []
     for result in results:
@@ -160,7 +163,7 @@ def points_table(current: Chosen, results: Sequence[Result], campaign: Campaign)
                 {
                     "text": str(result.point),
                     "url": url,
-                    "note": f"{kind}{result_cells.taken_with(result)}{_meter(result)}",
+                    "note": f"{kind}{result_cells.taken_with(result)}{_meter(result)}{overdue.beside(late, result)}",
                 },
                 result_cells.value_cell(result),
                 result_cells.fraction_cell(result, fraction),

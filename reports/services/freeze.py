@@ -47,16 +47,14 @@ from reports.services.quality.told import reported_quality
 
 
 def freeze(campaign: Campaign) -> ReportContent:
-    """What a revision of the campaign's report says, as of now, without its signature.
-
-    A constant number of queries in findings and points; readings are read for the conditions and for the courses.
-    """
+    """What a revision of the campaign's report says, as of now, without its signature. A constant number of queries in
+    findings and points; readings are read for the conditions and for the courses."""
     criteria, deployments = _entered(campaign)
     found = _found(campaign, criteria, deployments)
     levels, buildings, outdoor = found.levels, zones.buildings_of(campaign, found), zones.outdoor_of(found)
     judged = criteria_of(campaign, criteria, found.refs, everywhere := zones_of(buildings))
     instruments = instruments_of(campaign, deployments, {c.parameter for c in judged} | set(WANTED))
-    late = OverdueMarks(instruments, {criterion.ref: criterion.parameter for criterion in judged})
+    late = OverdueMarks(instruments, {c.ref: c.parameter for c in judged})
     buildings, outdoor = late.buildings(buildings), late.outdoor(outdoor)
     return ReportContent(
         format=FORMAT,

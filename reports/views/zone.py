@@ -22,7 +22,7 @@ from campaigns.views.pages import RowPage
 from methods.quantities.substances import SUBSTANCES
 from methods.wording.cautions import cautions
 from reports.models import Finding, Result
-from reports.pages import rooms
+from reports.pages import overdue, rooms
 from reports.pages import zone as panel
 from reports.services.quality.told import disagreements_in
 
@@ -109,12 +109,17 @@ class ZonePage(InZone):
     def by_criterion(self, current: Chosen, zone_measured: panel.ZoneMeasurements) -> dict[str, Any]:
         finding = zone_measured.findings.get(current.criterion.pk)
         beside = [r for r in zone_measured.results if r.point.kind != panel.ROOM_AIR] + zone_measured.outdoor
+        parameter, every = current.limit.parameter, [*zone_measured.results, *zone_measured.outdoor]
+        late = overdue.overdue_of(every, parameter, self.found.site.zone_info)
         told: dict[str, Any] = {
             "finding": finding,
             "in_use": panel.in_use(finding),
-            "points": panel.points_table(current, zone_measured.room_air, self.found),
-            "meters": panel.meters(zone_measured.results),
-            "beside": panel.points_table(current, beside, self.found),
+            "points": panel.points_table(current, zone_measured.room_air, self.found, late),
+            "meters": [
+                *overdue.sentences_of(late, zone_measured.results, parameter),
+                *panel.meters(zone_measured.results),
+            ],
+            "beside": panel.points_table(current, beside, self.found, late),
         }
         if panel.lacks_timetable(finding) and self.may_change:
             told["use_offer"] = offer_for(self.found, self.zone)

@@ -215,6 +215,9 @@ def test_an_overdue_calibration_is_said_of_the_meter_and_beside_each_result_that
     assert {r.calibration for r in content.results} == {words}
     count = len(content.results)
     assert content.meters[0] == f"meter A, formaldehyde: {words}; {count} of {count} results rest on it."
+    inside = read(browse(consultant).get(zone_url(unsure.campaign, unsure.high)))
+    assert f"meter A, formaldehyde: {words}; 2 of 2 results rest on it." in inside
+    assert inside.count(f"; {words}") == 2
     report = sign_and_release(unsure.campaign, consultant)
     assert content.meters[0] in read(browse(consultant).get(reverse("released-report", args=[report.key])))
     page = read(browse(consultant).get(reverse("released-zone", args=[report.key, unsure.high.key])))
