@@ -111,6 +111,7 @@ class ReportOf(RowPage):
             "kicker": "Release",
             "subtitle": "What the client will read, as of now. Once signed, nothing done to the campaign changes it.",
             "crumbs": trail(campaign),
+            "unnamed": not self.person.get_full_name(),
             "nameless": self.own_role(),
             "editions": editions or EditionsForm(from_memory(campaign)),
             "editions_url": reverse("report-editions", args=[campaign.key]),
