@@ -47,7 +47,6 @@ from reports.services.quality.told import reported_quality
 
 def freeze(campaign: Campaign) -> ReportContent:
     """What a revision of the campaign's report says, as of now, without its signature.
-
     A constant number of queries in findings and points; readings are read for the conditions and for the courses.
     """
     criteria, deployments = _entered(campaign)

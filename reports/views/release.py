@@ -21,7 +21,7 @@ from methods.wording.limits import CHECK
 from readings.services.clock_questions import open_questions
 from reports.content.changes import changes
 from reports.content.stored import digest_of
-from reports.forms_proof import ProvenForm
+from reports.forms import ProvenForm
 from reports.models import Report
 from reports.pages import released_report
 from reports.pages.changed_since import changed_since
