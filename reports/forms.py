@@ -1,14 +1,17 @@
-"""The form for a group of similar exposure."""
+"""Forms: for a group of similar exposure, and what signing and withdrawing ask."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from django import forms
+from django.core.exceptions import ValidationError
 
 from campaigns import access
 from campaigns.forms.base import RowForm, RowsField
-from campaigns.models import Deployment
+from campaigns.forms.texts import SeenText
+from campaigns.models import Deployment, User
+from campaigns.services import password_tries
 from reports.models import ExposureGroup
 from reports.services.exposure_groups import change, make
 
@@ -50,3 +53,28 @@ class ExposureGroupForm(RowForm[ExposureGroup]):
     def keep(self) -> ExposureGroup:
         group, samples = self.instance, self.cleaned_data["samples"]
         return make(group, samples) if self.adding else change(group, samples, **self.changed())
+
+
+class ProvenForm(SeenText, forms.Form):
+    """Whoever sends it proves that it is they: a browser left open signs nothing, and withdraws nothing."""
+
+    password = forms.CharField(
+        label="Your password",
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+        error_messages={"required": "This is done with your password."},
+    )
+
+    def __init__(self, *args: Any, person: User, host: str = "", **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.person, self.host = person, host
+
+    def clean(self) -> dict[str, Any]:
+        """The password last, and only where nothing else is wrong: each try counts."""
+        cleaned = super().clean() or self.cleaned_data
+        if not self.errors:
+            try:
+                password_tries.prove(self.person, cleaned["password"], self.host)
+            except ValidationError as refused:
+                self.add_error("password", refused)
+        return cleaned

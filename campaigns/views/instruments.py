@@ -24,6 +24,7 @@ from campaigns.models import (
     InstrumentType,
 )
 from campaigns.services import instrument_state
+from campaigns.services.check_outcomes import failed_checks_of
 from campaigns.views.campaigns import until
 from campaigns.views.pages import AddOwnPage, AddPage, DeletePage, EditPage, HistoryPage, ListPage, RowPage
 from methods.quantities.digits import as_entered
@@ -101,10 +102,11 @@ class InstrumentPage(RowPage):
         """Everything with a time, in the zone of the place where the instrument stood last."""
         zone, own = ZoneInfo(instrument_state.zone_of(instrument)), instrument_state.clock_zone(instrument)
         deployed = access.visible(self.person, Deployment).filter(instrument=instrument)
+        failed = failed_checks_of(instrument)
         return {
             "zone": zone.key,
             "field_checks": [
-                (check, local_text(check.at, zone))
+                (check, local_text(check.at, zone), check.pk in failed)
                 for check in FieldCheck.objects.filter(channel__instrument=instrument).select_related(
                     "channel__spec", "accepted_by"
                 )

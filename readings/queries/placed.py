@@ -18,6 +18,7 @@ from django.db.models import Prefetch
 
 from campaigns.models import Campaign, Channel, Deployment, FieldCheck, Instrument
 from campaigns.services.air_pressure import pressure_at
+from campaigns.services.correction_chains import chain_of
 from methods.clock import ClockModel
 from methods.correction import Corrected, correct
 from methods.correction.flagging import NOT_DEPLOYED
@@ -38,7 +39,6 @@ from methods.quantities.stamp_convention import StampConvention, StampConvention
 from methods.uncertainty.noise import Noise
 from readings.models import Upload
 from readings.queries.clock_facts import Files, clock_of, times_of
-from readings.queries.correction_chains import chain_of
 from readings.queries.rows import Rows, in_file_order, rows_of
 from readings.queries.stamp_ranges import Stamps, reaches_of
 

@@ -13,6 +13,7 @@ from django.urls import reverse
 from campaigns.models import Calibration, Campaign, Channel, Deployment, FieldCheck, Instrument
 from campaigns.pages.chosen_criteria import chosen_of
 from campaigns.pages.fitness import told as decides
+from campaigns.services.correction_chains import chain_of
 from campaigns.services.tolerances import Tolerances, tolerances
 from methods.correction.drift import CheckSeries, Period, periods
 from methods.correction.facts import Kind
@@ -20,7 +21,6 @@ from methods.figures.checks import CheckMark, check_course
 from methods.quantities.digits import in_digits, percent
 from methods.quantities.durations import MINUTE_MS
 from methods.quantities.moments import utc_moment
-from readings.queries.correction_chains import chain_of
 from reports.services.contradictions import contradiction_words
 
 Told = dict[str, Any]

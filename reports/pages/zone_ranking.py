@@ -206,10 +206,13 @@ def open_questions(standing: Standing) -> list[tuple[str, str, str]]:
 
 
 def indication(standing: Standing) -> str:
-    """Why all findings are only indications, where they are: "" where the comparison carries."""
-    governing = [f.governing for f in standing.findings.values() if indication_of(f.governing)]
-    reasons = dict.fromkeys(result_cells.why(result) for result in governing)
-    return " ".join(reasons)
+    """Which findings are only indications, and why, a reason with its zones: "" where the comparison carries."""
+    by_reason: dict[str, list[str]] = {}
+    for zone in standing.zones:
+        finding = standing.findings.get(zone.pk)
+        if finding and indication_of(finding.governing):
+            by_reason.setdefault(result_cells.why(finding.governing), []).append(zone.name)
+    return " ".join(f"{', '.join(names)}: {reason}" for reason, names in by_reason.items())
 
 
 # --- the building in section ------------------------------------------------------------------------------------------

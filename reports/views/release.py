@@ -21,7 +21,7 @@ from methods.wording.limits import CHECK
 from readings.services.clock_questions import open_questions
 from reports.content.changes import changes
 from reports.content.stored import digest_of
-from reports.forms_proof import ProvenForm
+from reports.forms import ProvenForm
 from reports.models import Report
 from reports.pages import released_report
 from reports.pages.changed_since import changed_since
@@ -111,6 +111,7 @@ class ReportOf(RowPage):
             "kicker": "Release",
             "subtitle": "What the client will read, as of now. Once signed, nothing done to the campaign changes it.",
             "crumbs": trail(campaign),
+            "unnamed": not self.person.get_full_name(),
             "nameless": self.own_role(),
             "editions": editions or EditionsForm(from_memory(campaign)),
             "editions_url": reverse("report-editions", args=[campaign.key]),

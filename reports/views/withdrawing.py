@@ -14,7 +14,7 @@ from campaigns.access import CONSULTANTS
 from campaigns.links import trail
 from campaigns.models import Role
 from campaigns.views.pages import RowPage
-from reports.forms_proof import ProvenForm
+from reports.forms import ProvenForm
 from reports.models import Report
 from reports.services.release import NO_REASON, withdraw
 

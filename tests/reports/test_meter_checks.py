@@ -174,6 +174,27 @@ def test_the_campaign_page_counts_what_rests_on_a_failed_check(
     assert lacking["Results that rest on a failed check that was accepted"].names == ["meter A (2 results)"]
 
 
+def test_the_table_of_the_instrument_says_which_failed(judged: House, consultant: m.User, browse: Browse) -> None:
+    check, page = zero(judged, 2, 0.02), reverse("instrument", args=[judged.instrument.key])
+    outcome = {row.pk: failed for row, _, failed in browse(consultant).get(page).context["field_checks"]}
+    assert [pk for pk, failed in outcome.items() if failed] == [check.pk]
+    assert len(outcome) > 1
+    said = text_of(browse(consultant).get(page))
+    assert "failed , not accepted" in said or "failed, not accepted" in said
+    field_checks.accept(check, "seen", consultant)
+    said = text_of(browse(consultant).get(page))
+    assert "not accepted" not in said
+    assert "accepted" in said
+
+
+def test_the_campaign_page_names_the_zones_of_an_indication(judged: House, consultant: m.User, browse: Browse) -> None:
+    zero(judged, 2, 0.02)
+    again(judged)
+    page = browse(consultant).get(campaign_url(judged.campaign))
+    assert page.context["indication"].startswith(f"{judged.high.name}")
+    assert ": The zero check of meter A" in page.context["indication"]
+
+
 def test_the_zone_page_counts_them_and_says_it_beside_each(judged: House, consultant: m.User, browse: Browse) -> None:
     zero(judged, 2, 0.02)
     again(judged)

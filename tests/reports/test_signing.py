@@ -13,6 +13,7 @@ from reports.content.stored import digest_of
 from reports.models import Report
 from reports.services.freeze import freeze
 from reports.services.release import NotReleased, sign_and_release
+from tests.agreeing import unagreed
 from tests.reports.measured import House, house
 from tests.reports.pages import Browse, text_of
 from tests.worlds import World
@@ -83,6 +84,10 @@ def test_a_password_is_never_sent_back(owner: Client, measured: House) -> None:
 def test_an_account_without_a_name_signs_nothing(owner: Client, measured: House, consultant: m.User) -> None:
     consultant.first_name = consultant.last_name = ""
     consultant.save()
+    assert "Your account has no name" in text_of(owner.get(reverse("report", args=[measured.campaign.key])))
+    measured.campaign.departures.all().delete()  # something else in the way hides nothing
+    assert "Your account has no name" in text_of(owner.get(reverse("report", args=[measured.campaign.key])))
+    unagreed(measured.campaign)
     with pytest.raises(NotReleased, match="has no name"):
         sign_and_release(measured.campaign, consultant)
     answer = sign(owner, measured.campaign)

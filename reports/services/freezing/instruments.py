@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from django.db.models import Prefetch
 
 from campaigns.models import Calibration, Campaign, Channel, ClockCheck, Deployment, FieldCheck, Instrument
+from campaigns.services.correction_chains import chain_of
 from methods.correction.drift import Period, periods
 from methods.correction.drift_uncertainty import KINDS
 from methods.quantities.durations import MINUTE_MS
@@ -18,7 +19,6 @@ from methods.quantities.substances import SUBSTANCES
 from methods.wording import kinds
 from methods.wording.numbers import clock_face, minute
 from methods.wording.results import measuring_range
-from readings.queries.correction_chains import chain_of
 from reports.content.canonical import number
 from reports.content.instruments import (
     ReportedCalibration,
