@@ -131,7 +131,6 @@ class TestAlertsThatMislead:
         level: dict[str, object] = {"parameter": "co", "value": 300.0, "unit": "ppm"}
         assert self.logged(site, consultant, level, "CO [ppm]", [1200.0] * 60).alerts.exists()
 
-    @known_hole
     def test_fahrenheit_is_told_in_celsius(self, site: m.Site, consultant: m.User) -> None:
         """95 °F are 35 °C."""
         level: dict[str, object] = {"parameter": "temperature", "value": 26.0, "unit": "°C"}
