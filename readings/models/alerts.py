@@ -30,6 +30,7 @@ class Alert(Record):
         """What the readings say of it now."""
 
         STANDS = "stands", "the readings say so"
+        ASKED = "asked", "as the file was understood so far; a question about it is open"
         ASIDE = "aside", "its log was set aside"
         GONE = "gone", "the readings as they are understood now do not reach the level"
 

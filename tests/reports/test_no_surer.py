@@ -126,7 +126,6 @@ class TestAlertsThatMislead:
         work()
         return campaign
 
-    @known_hole
     def test_a_deadly_log_is_told_though_a_question_about_it_is_open(self, site: m.Site, consultant: m.User) -> None:
         level: dict[str, object] = {"parameter": "co", "value": 300.0, "unit": "ppm"}
         assert self.logged(site, consultant, level, "CO [ppm]", [1200.0] * 60).alerts.exists()

@@ -37,9 +37,33 @@ def keep(campaign: Campaign, levels: Iterable[AlertLevel], found: Sequence[Found
     for alert in held:
         if alert.pk in known:
             _bring_up_to_date(alert, known[alert.pk])
-        elif not any(_same(event, alert) for event in found):
+        elif not (_waits(alert) or any(_same(event, alert) for event in found)):
             _mark_unfounded(alert, is_looked_at=alert.level_id in on)
     return [_raise(campaign, events) for alert, events in matched if alert is None]
+
+
+def keep_asked(upload: Upload, found: Sequence[FoundEvent]) -> list[Alert]:
+    """Raise what a file reaches that waits for an answer, as it was understood so far; returns the new ones. What was
+    raised by it when it was understood otherwise is marked."""
+    held = list(upload.campaign.alerts.filter(channel__isnull=False).order_by("first_stamp_ms", "pk"))
+    matched = [(_match(events, held), events) for events in _together(found)]
+    of_it = [alert for alert in held if alert.upload_id == upload.pk and alert.standing != Alert.Standing.STANDS]
+    known = {alert.pk: events for alert, events in matched if alert is not None}
+    for alert in of_it:
+        if alert.pk in known:
+            _bring_up_to_date(alert, known[alert.pk], Alert.Standing.ASKED)
+        elif alert.standing == Alert.Standing.ASKED:
+            alert.standing = Alert.Standing.GONE
+            alert.save()
+    asked = {"standing": Alert.Standing.ASKED}
+    return [_raise(upload.campaign, events, **asked) for alert, events in matched if alert is None]
+
+
+def _waits(alert: Alert) -> bool:
+    """Whether it was raised by a file that nothing is stored of until a person has answered."""
+    if alert.standing != Alert.Standing.ASKED:
+        return False
+    return Upload.objects.filter(pk=alert.upload_id, state=Upload.State.ATTENTION, stored=0, held=0).exists()
 
 
 def _same(event: FoundEvent, alert: Alert) -> bool:
@@ -103,11 +127,13 @@ def _facts(events: Sequence[FoundEvent]) -> dict[str, Any]:
     }
 
 
-def _bring_up_to_date(alert: Alert, events: Sequence[FoundEvent]) -> None:
+def _bring_up_to_date(
+    alert: Alert, events: Sequence[FoundEvent], standing: Alert.Standing = Alert.Standing.STANDS
+) -> None:
     """A closed alert keeps what was known when it was closed; only that the readings say so, or no longer, is told."""
-    facts: dict[str, Any] = {"standing": Alert.Standing.STANDS}
+    facts: dict[str, Any] = {"standing": standing}
     if alert.is_open:
-        facts = _facts(events)
+        facts = {**_facts(events), "standing": standing}
         assert alert.first_stamp_ms is not None
         assert alert.last_stamp_ms is not None
         # it goes on being known by what it was raised by
@@ -141,9 +167,9 @@ def _is_aside(alert: Alert) -> bool:
     return SettingAside.objects.filter(stretch, channel=alert.channel_id, taken_back_at=None).exists()
 
 
-def _raise(campaign: Campaign, events: Sequence[FoundEvent]) -> Alert:
+def _raise(campaign: Campaign, events: Sequence[FoundEvent], **facts: Any) -> Alert:
     level = events[0].level
-    return raise_alert(campaign, level, channel=events[0].channel, **_facts(events))
+    return raise_alert(campaign, level, channel=events[0].channel, **{**_facts(events), **facts})
 
 
 def raise_alert(campaign: Campaign, level: AlertLevel, **facts: Any) -> Alert:

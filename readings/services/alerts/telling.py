@@ -60,6 +60,7 @@ def _mail(alert: Alert, notice: AlertNotice) -> EmailMessage:
         "When": f"{minute(alert.reached_at, site.zone_info)} ({site.time_zone})",
         "How long": words.lasting_words(alert.minutes, partial=alert.is_partial),
         "Level": alert.level_words,
+        "By now": "" if alert.standing == Alert.Standing.STANDS else alert.get_standing_display(),
         "Campaign": alert.campaign.name,
         "Instrument": str(alert.channel.instrument) if alert.channel else "",
     }
