@@ -17,8 +17,8 @@ _FAR = 100.0
 
 @dataclass(frozen=True)
 class LevelInTerms:
-    """``rule`` in the channel's unit. A value v of the channel is ``slope`` * v + ``offset`` in the unit of the level: the
-    degrees of one scale begin elsewhere than those of the other."""
+    """``rule`` in the channel's unit. A value v of the channel is ``slope`` * v + ``offset`` in the unit of the level:
+    the degrees of one scale begin elsewhere than those of the other."""
 
     rule: AlertRule
     slope: float
