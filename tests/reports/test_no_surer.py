@@ -137,7 +137,6 @@ class TestAlertsThatMislead:
         alert = self.logged(site, consultant, level, "temperature [°F]", values).alerts.get()
         assert alert.value == pytest.approx(35.0)
 
-    @known_hole
     def test_an_alert_keeps_value_and_unit_together(self, site: m.Site, consultant: m.User) -> None:
         level: dict[str, object] = {"parameter": "co", "value": 300.0, "unit": "ppm"}
         campaign = self.logged(site, consultant, level, "CO [ppm]", [2.0] * 30 + [412.0] * 3 + [2.0] * 30)

@@ -26,7 +26,7 @@ def _told(alert: Alert, zone: ZoneInfo) -> ReportedAlert:
     stands = alert.standing == Alert.Standing.STANDS
     notices = [(notice.name, notice.told_at) for notice in alert.notices.all()]
     return ReportedAlert(
-        parameter=name_of(alert.level.parameter),
+        parameter=name_of(alert.parameter),
         level=alert.level_words,
         value=number(alert.value),
         unit=alert.unit,
