@@ -7,9 +7,8 @@ from datetime import timedelta
 import pytest
 from django.core import mail
 
-from campaigns.models import Job
+from campaigns.models import Campaign, Job
 from campaigns.services import alert_levels, quality_runs
-from campaigns.services.records import save_changed
 from campaigns.tasks import run_job
 from readings.models import AlertNotice
 from readings.services.alerts.telling import NO_LONGER
@@ -61,7 +60,9 @@ def test_who_left_before_the_mail_is_not_told(on_round: Round) -> None:
 
 
 def test_a_name_forges_no_line(on_round: Round) -> None:
-    save_changed(on_round.campaign, name="Round\nLevel: harmless\r\nWhat: 0 ppm")
+    # forms refuse such a name; a row of before may hold one
+    Campaign.objects.filter(pk=on_round.campaign.pk).update(name="Round\nLevel: harmless\r\nWhat: 0 ppm")
+    on_round.campaign.refresh_from_db()
     on_round.take([*QUIET, 412, *QUIET])
     (sent,) = mail.outbox
     assert "Campaign: Round Level: harmless What: 0 ppm\n" in sent.body
