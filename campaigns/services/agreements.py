@@ -36,6 +36,7 @@ ANSWERED = "This version has been answered already."
 NOT_OFFERED = "This version is not with the client, so there is nothing to answer."
 NO_COMMENT = "Say what should be different."
 AHEAD = "An answer was given in the past."
+BEFORE_IT = "This version was offered later than that: nobody can have accepted it before."
 ALTERED = "The stored agreement is not what was offered. It cannot be answered."
 UNTOLD = "Say who accepted, and how."
 
@@ -179,6 +180,8 @@ def record_acceptance(
         raise ValidationError({"at": AHEAD})
     with all_or_nothing(Agreement):
         row = _offered(agreement, seen or agreement.digest)
+        if row.offered_at and at < row.offered_at.replace(second=0, microsecond=0):  # forms ask for minutes
+            raise ValidationError({"at": BEFORE_IT})
         return save_changed(
             row, state=State.ACCEPTED, answered_at=at, answered_by=by, answered_name=name.strip(),
             answered_how=how.strip(), recorded_at=now,

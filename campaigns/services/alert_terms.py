@@ -11,13 +11,22 @@ from methods.quantities.substances import SUBSTANCES
 from methods.quantities.unit_names import MASSES
 from methods.quantities.units import Reference, convert
 
+#: Two values tell the straight line between two units: nothing, and this one.
+_FAR = 100.0
+
 
 @dataclass(frozen=True)
 class LevelInTerms:
-    """``rule`` in the channel's unit; ``per_unit``: units of the level for one of the channel."""
+    """``rule`` in the channel's unit. A value v of the channel is ``slope`` * v + ``offset`` in the unit of the level:
+    the degrees of one scale begin elsewhere than those of the other."""
 
     rule: AlertRule
-    per_unit: float
+    slope: float
+    offset: float
+
+    def told(self, value: float) -> float:
+        """A value of the channel, in the unit of the level."""
+        return self.slope * value + self.offset
 
 
 def in_terms_of(level: AlertLevel, spec: ChannelSpec) -> LevelInTerms:
@@ -34,7 +43,8 @@ def in_unit(
     if (source is None or target is None) and not SUBSTANCES[level.parameter].is_gas:
         source = target = None  # particles: at the conditions they were measured in
     value = float(convert(level.value, level.parameter, level.unit, unit, target, source))
-    return LevelInTerms(replace(level.rule, value=value), level.value / value)
+    zero, hundred = (float(convert(at, level.parameter, unit, level.unit, source, target)) for at in (0.0, _FAR))
+    return LevelInTerms(replace(level.rule, value=value), (hundred - zero) / _FAR, zero)
 
 
 def _reference(parameter: str, unit: str, temperature_c: float | None, pressure_kpa: float | None) -> Reference | None:

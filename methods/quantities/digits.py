@@ -40,5 +40,9 @@ def as_entered(value: float | None) -> str:
 
 
 def percent(share: float, figures: int = 4) -> str:
-    """``95 %``, of a share between 0 and 1."""
-    return f"{in_digits(100 * share, figures)} %"
+    """``95 %``, of a share between 0 and 1. What is neither nothing nor all does not look like it: ``99.996 %``."""
+    text = in_digits(100 * share, figures)
+    while text == "100" and abs(share - 1) > NOTHING and figures < MOST_DECIMALS:
+        figures += 1
+        text = in_digits(100 * share, figures)
+    return f"{text} %"

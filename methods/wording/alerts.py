@@ -29,14 +29,19 @@ def lasting_words(minutes: float, *, partial: bool) -> str:
 
 def mail_subject(parameter: str, value: str, site: str) -> str:
     """One line, whatever a site is called."""
-    return " ".join(f"Alert: {parameter} {value}, {site}".split())
+    return one_line(f"Alert: {parameter} {value}, {site}")
+
+
+def one_line(text: str) -> str:
+    """Without line breaks and control characters: a name that people type must not look like another line of a mail."""
+    return " ".join("".join(letter if letter.isprintable() else " " for letter in text).split())
 
 
 def mail_text(facts: Mapping[str, str], advice: str, link: str) -> str:
     """Short: where, what, when, the level, the caution, and where to answer. ``link``: "" for people without a page."""
-    lines = [f"{name}: {said}" for name, said in facts.items() if said]
+    lines = [f"{name}: {one_line(said)}" for name, said in facts.items() if said]
     end = [f"Acknowledge it here: {link}"] if link else []
-    return "\n\n".join(["\n".join(lines), *([advice] if advice else []), CAUTION, *end]) + "\n"
+    return "\n\n".join(["\n".join(lines), *([one_line(advice)] if advice else []), CAUTION, *end]) + "\n"
 
 
 def names_text(names: Iterable[str]) -> str:

@@ -30,6 +30,7 @@ class Alert(Record):
         """What the readings say of it now."""
 
         STANDS = "stands", "the readings say so"
+        ASKED = "asked", "as the file was understood so far; a question about it is open"
         ASIDE = "aside", "its log was set aside"
         GONE = "gone", "the readings as they are understood now do not reach the level"
 
@@ -38,6 +39,7 @@ class Alert(Record):
     level_words = models.CharField(
         "level", max_length=300, editable=False, help_text="As it was when the alert was raised."
     )
+    parameter = models.CharField(max_length=40, default="", editable=False, help_text="As it was then.")
     advice = models.CharField(max_length=300, blank=True, editable=False)
     value = models.FloatField(help_text="The highest, in the unit of the level.", editable=False)
     unit = models.CharField(max_length=40, editable=False)
@@ -57,6 +59,7 @@ class Alert(Record):
         SamplingPoint, on_delete=models.SET_NULL, null=True, related_name="alerts", editable=False
     )
     place = models.CharField(max_length=300, blank=True, editable=False)
+    told_value = models.FloatField("told as", null=True, editable=False, help_text="The highest when people were told.")
     typed_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, related_name="+", editable=False)
     due_at = models.DateTimeField("to be answered by", editable=False)
     acknowledged_at = models.DateTimeField("acknowledged", null=True, editable=False)
@@ -76,7 +79,7 @@ class Alert(Record):
                 violation_error_message="An alert is of a channel's readings, or of a value that was typed.",
             ),
             models.UniqueConstraint(
-                fields=("level", "channel", "first_stamp_ms"),
+                fields=("level", "level_words", "channel", "first_stamp_ms"),
                 condition=Q(closed_at__isnull=True, channel__isnull=False),
                 name="alert_event_once",
                 violation_error_message="There is an alert for this already.",
@@ -105,12 +108,13 @@ class Alert(Record):
 
 
 class AlertNotice(Record):
-    """That one person is told of one alert: by mail, once."""
+    """That one person is told of one alert: by mail, once; and once more each time it turns out much higher."""
 
     alert = models.ForeignKey(Alert, on_delete=models.PROTECT, related_name="notices")
     name = models.CharField(max_length=300)
     address = models.EmailField(max_length=254)
     is_staff = models.BooleanField("works here", default=False)
+    turn = models.PositiveSmallIntegerField(default=0, help_text="How often it had risen since it was raised.")
     told_at = models.DateTimeField("told", null=True)
     failed = models.CharField("why not", max_length=300, blank=True)
 
@@ -120,7 +124,7 @@ class AlertNotice(Record):
         verbose_name_plural = "notices of alerts"
         constraints = (
             models.UniqueConstraint(
-                fields=("alert", "address"),
+                fields=("alert", "address", "turn"),
                 name="alert_notice_once",
                 violation_error_message="This address is told already.",
             ),

@@ -52,7 +52,7 @@ def state_of(alert: Alert, now: datetime | None = None) -> str:
 
 def title_of(alert: Alert) -> str:
     value = value_words(alert.value, alert.unit, at_least=alert.is_at_least)
-    return f"{name_of(alert.level.parameter)} {value}"
+    return f"{name_of(alert.parameter)} {value}"
 
 
 def in_order(alerts: QuerySet[Alert]) -> QuerySet[Alert]:

@@ -28,6 +28,7 @@ from readings.queries.bursts import laid
 from readings.queries.clock_facts import clock_of
 from readings.services import column_channels, file_doubts
 from readings.services.affected_campaigns import fed_by
+from readings.services.alerts.provisional import look_before_the_answer
 from readings.services.clash_messages import clash_problem, loose_problem
 from readings.services.clock_review import doubts
 from readings.services.duplicate_memory import SameMemory, refuse_the_same_memory
@@ -134,20 +135,30 @@ def _is_archive(upload: Upload, path: Path) -> bool:
 
 
 def _read_from(path: Path, job: Job, upload: Upload) -> Outcome:
+    outcome, understood = _read_or_asked(path, job, upload)
+    if understood is not None and not understood.asks_sheet:
+        instrument = upload.instrument or _by_serial(upload, understood.serials)
+        look_before_the_answer(job, upload, path, understood.layout, instrument)
+    return outcome
+
+
+def _read_or_asked(path: Path, job: Job, upload: Upload) -> tuple[Outcome, Understood | None]:
+    """What came of it, and how the file was understood, None where nothing could be made of it."""
     progress, understood = Progress(), None
     try:
         understood = understand(upload, path, job.beat_if_due)
-        return _read(job, upload, path, understood, progress)
+        outcome = _read(job, upload, path, understood, progress)
     except Doubted as found:
-        return _finish(job, upload, Upload.State.ATTENTION, progress, [found.problem], understood)
+        outcome = _finish(job, upload, Upload.State.ATTENTION, progress, [found.problem], understood)
     except SameMemory as found:
-        return _finish(job, upload, found.state, progress, [found.problem], understood)
+        outcome = _finish(job, upload, found.state, progress, [found.problem], understood)
     except Unreadable as error:
         # Damage may show in the middle only: what came before it is stored, and is counted and shown as such.
         state = Upload.State.ATTENTION if progress.lines else Upload.State.UNREADABLE
         progress.problems[:0] = error.problems
         progress.problem_count += len(error.problems)
-        return _finish(job, upload, state, progress, [], understood)
+        outcome = _finish(job, upload, state, progress, [], understood)
+    return outcome, understood
 
 
 def _read(job: Job, upload: Upload, path: Path, understood: Understood, progress: Progress) -> Outcome:

@@ -73,9 +73,10 @@ def _departures(campaign: Campaign, agreement: Agreement | None) -> tuple[TermDi
     if not agreement.is_whole:
         return (TermDifference("The stored agreement", f"digest {agreement.digest}", "another content"),)
     client = campaign.site.client.name if campaign.site.client else "nobody"
-    with_whom = (
-        () if agreement.record.client == client else (TermDifference("Client", agreement.record.client, client),)
-    )
+    with_whom: tuple[TermDifference, ...] = ()
+    if agreement.client_id != campaign.site.client_id:  # by key: two may have one name, and one may be renamed
+        now = client if client != agreement.record.client else f"another client named {client}"
+        with_whom = (TermDifference("Client", agreement.record.client, now),)
     sampled = Result.objects.filter(criterion__campaign=campaign, deployment__isnull=True).order_by()
     used = used_terms(campaign, sampled.values_list("point", flat=True).distinct())
     return (*_too_late(campaign, agreement), *with_whom, *differences(agreement.record.terms, used))

@@ -121,7 +121,7 @@ class TestTerms:
         level = alert_levels.choose(on_round.campaign, "CO-WHO-15M", on_round.consultant)
         terms = in_terms_of(level, on_round.channel.spec)
         assert terms.rule.value == pytest.approx(87.34, abs=0.01)
-        assert terms.rule.value * terms.per_unit == pytest.approx(100)
+        assert terms.told(terms.rule.value) == pytest.approx(100)
 
     def test_what_cannot_be_converted_is_said_on_the_page(self, on_round: Round, browse: Browse) -> None:
         make.InstrumentFactory.create(

@@ -57,3 +57,11 @@ def test_rounding_is_to_the_figures_asked_for(value: float, figures: int) -> Non
     assert float(in_digits(value, figures)) == pytest.approx(
         value, rel=0.5 * 10.0 ** (1 - figures) * 1.001, abs=NOTHING
     )
+
+
+def test_a_share_that_is_not_all_does_not_look_like_all() -> None:
+    assert percent(0.99996) == "99.996 %"
+    assert percent(1.00004) == "100.004 %"
+    assert percent(1.0) == "100 %"
+    assert percent(0.95) == "95 %"
+    assert percent(1e-9) == "0.0000001 %"

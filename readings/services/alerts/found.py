@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from campaigns.models import AlertLevel, Campaign, Channel, SamplingPoint
-from campaigns.services.alert_terms import in_terms_of
+from campaigns.services.alert_terms import LevelInTerms, in_terms_of
 from methods.alerts import ReachedLevel, apart_ms, reached
 from methods.averages import Series
 from methods.quantities.units import NotConvertible
@@ -83,11 +83,11 @@ def _reached(readings: AlertReadings, level: AlertLevel, series: Series | None, 
         terms = in_terms_of(level, readings.channel.spec)
     except NotConvertible:
         return []
-    return [_event(readings, level, event, basis, terms.per_unit) for event in reached(series, terms.rule)]
+    return [_event(readings, level, event, basis, terms) for event in reached(series, terms.rule)]
 
 
 def _event(
-    readings: AlertReadings, level: AlertLevel, event: ReachedLevel, basis: Alert.Basis, per_unit: float
+    readings: AlertReadings, level: AlertLevel, event: ReachedLevel, basis: Alert.Basis, terms: LevelInTerms
 ) -> FoundEvent:
     stamps = readings.stamp[event.first : event.last + 1]
     return FoundEvent(
@@ -95,7 +95,7 @@ def _event(
         channel=readings.channel,
         point=readings.deployment.point if readings.deployment else None,
         basis=basis,
-        value=event.highest * per_unit,
+        value=terms.told(event.highest),
         is_at_least=event.is_at_least,
         is_partial=event.is_partial,
         minutes=event.minutes,

@@ -10,11 +10,11 @@ from collections.abc import Iterable, Sequence
 from datetime import timedelta
 from typing import Any
 
-from django.db.models import Q
+from django.db.models import Max, Q
 from django.utils import timezone
 
 from campaigns.enqueue import enqueue
-from campaigns.models import AlertLevel, Campaign
+from campaigns.models import AlertLevel, Campaign, QualityRun
 from campaigns.services.alert_levels import STAFF_ROLES, may_be_told
 from methods.quantities.moments import utc_moment
 from readings.job_kinds import TELL_ALERT
@@ -37,9 +37,33 @@ def keep(campaign: Campaign, levels: Iterable[AlertLevel], found: Sequence[Found
     for alert in held:
         if alert.pk in known:
             _bring_up_to_date(alert, known[alert.pk])
-        elif not any(_same(event, alert) for event in found):
+        elif not (_waits(alert) or any(_same(event, alert) for event in found)):
             _mark_unfounded(alert, is_looked_at=alert.level_id in on)
     return [_raise(campaign, events) for alert, events in matched if alert is None]
+
+
+def keep_asked(upload: Upload, found: Sequence[FoundEvent]) -> list[Alert]:
+    """Raise what a file reaches that waits for an answer, as it was understood so far; returns the new ones. What was
+    raised by it when it was understood otherwise is marked."""
+    held = list(upload.campaign.alerts.filter(channel__isnull=False).order_by("first_stamp_ms", "pk"))
+    matched = [(_match(events, held), events) for events in _together(found)]
+    of_it = [alert for alert in held if alert.upload_id == upload.pk and alert.standing != Alert.Standing.STANDS]
+    known = {alert.pk: events for alert, events in matched if alert is not None}
+    for alert in of_it:
+        if alert.pk in known:
+            _bring_up_to_date(alert, known[alert.pk], Alert.Standing.ASKED)
+        elif alert.standing == Alert.Standing.ASKED:
+            alert.standing = Alert.Standing.GONE
+            alert.save()
+    asked = {"standing": Alert.Standing.ASKED}
+    return [_raise(upload.campaign, events, **asked) for alert, events in matched if alert is None]
+
+
+def _waits(alert: Alert) -> bool:
+    """Whether it was raised by a file that nothing is stored of until a person has answered."""
+    if alert.standing != Alert.Standing.ASKED:
+        return False
+    return Upload.objects.filter(pk=alert.upload_id, state=Upload.State.ATTENTION, stored=0, held=0).exists()
 
 
 def _same(event: FoundEvent, alert: Alert) -> bool:
@@ -48,16 +72,22 @@ def _same(event: FoundEvent, alert: Alert) -> bool:
 
 
 def _match(events: Sequence[FoundEvent], held: Iterable[Alert]) -> Alert | None:
-    """The alert that ``events`` are known by: an open one, else a closed one that they tell nothing new of."""
+    """The alert that ``events`` are known by: an open one, else one that is closed, or of other
+    terms, and that they tell nothing new of."""
     same = [alert for alert in held if any(_same(event, alert) for event in events)]
-    if still := [alert for alert in same if alert.is_open]:
+    if still := [alert for alert in same if alert.is_open and _as_raised(alert, events[0].level)]:
         return still[0]
     return next((alert for alert in same if not any(_goes_on(event, alert) for event in events)), None)
 
 
-def _goes_on(event: FoundEvent, closed: Alert) -> bool:
-    lasts = event.last_stamp_ms > (closed.last_stamp_ms or 0)
-    return lasts or event.value > MUCH_HIGHER * closed.value
+def _as_raised(alert: Alert, level: AlertLevel) -> bool:
+    """Whether its level still reads as it did: what is found by another one is told by another alert, or not at all."""
+    return (alert.level_words, alert.unit, alert.parameter) == (str(level)[:300], level.unit_text, level.parameter)
+
+
+def _goes_on(event: FoundEvent, known: Alert) -> bool:
+    lasts = event.last_stamp_ms > (known.last_stamp_ms or 0)
+    return lasts or (event.level.unit_text == known.unit and event.value > MUCH_HIGHER * known.value)
 
 
 def _together(events: Iterable[FoundEvent]) -> list[list[FoundEvent]]:
@@ -98,26 +128,48 @@ def _facts(events: Sequence[FoundEvent]) -> dict[str, Any]:
         "upload_id": first.upload_id,
         "line": first.line,
         "point": top.point or next((event.point for event in by_stamp if event.point is not None), None),
-        "place": "; ".join(places)[:300],
+        "place": ("; ".join(places) or _run_of(top))[:300],
         "standing": Alert.Standing.STANDS,
     }
 
 
-def _bring_up_to_date(alert: Alert, events: Sequence[FoundEvent]) -> None:
+def _run_of(event: FoundEvent) -> str:
+    """The quality run that its instrument was in then; "" where it was in none."""
+    runs = QualityRun.objects.filter(
+        members__instrument=event.channel.instrument,
+        starts_at__lte=utc_moment(event.until_ms),
+        ends_at__gte=utc_moment(event.start_ms),
+    )
+    run = runs.first()
+    if run is None:
+        return ""
+    return f"a quality run, {run.get_kind_display()}" + (f": {run.place}" if run.place else "")
+
+
+def _bring_up_to_date(
+    alert: Alert, events: Sequence[FoundEvent], standing: Alert.Standing = Alert.Standing.STANDS
+) -> None:
     """A closed alert keeps what was known when it was closed; only that the readings say so, or no longer, is told."""
-    facts: dict[str, Any] = {"standing": Alert.Standing.STANDS}
-    if alert.is_open:
-        facts = _facts(events)
+    facts: dict[str, Any] = {"standing": standing}
+    if alert.is_open and _as_raised(alert, events[0].level):
+        facts = {**_facts(events), "standing": standing}
         assert alert.first_stamp_ms is not None
         assert alert.last_stamp_ms is not None
         # it goes on being known by what it was raised by
         facts["first_stamp_ms"] = min(facts["first_stamp_ms"], alert.first_stamp_ms)
         facts["last_stamp_ms"] = max(facts["last_stamp_ms"], alert.last_stamp_ms)
+    before = alert.value if alert.told_value is None else alert.told_value
+    is_over = facts.get("is_at_least", False) and not alert.is_at_least
+    rises = facts.get("value", before) > MUCH_HIGHER * before or is_over
+    if rises:
+        facts["told_value"] = facts["value"]
     changed = {name: value for name, value in facts.items() if getattr(alert, name) != value}
     for name, value in changed.items():
         setattr(alert, name, value)
     if changed:
         alert.save()
+    if rises:
+        _tell(alert, events[0].level)
 
 
 def _mark_unfounded(alert: Alert, *, is_looked_at: bool) -> None:
@@ -141,9 +193,9 @@ def _is_aside(alert: Alert) -> bool:
     return SettingAside.objects.filter(stretch, channel=alert.channel_id, taken_back_at=None).exists()
 
 
-def _raise(campaign: Campaign, events: Sequence[FoundEvent]) -> Alert:
+def _raise(campaign: Campaign, events: Sequence[FoundEvent], **facts: Any) -> Alert:
     level = events[0].level
-    return raise_alert(campaign, level, channel=events[0].channel, **_facts(events))
+    return raise_alert(campaign, level, channel=events[0].channel, **{**_facts(events), **facts})
 
 
 def raise_alert(campaign: Campaign, level: AlertLevel, **facts: Any) -> Alert:
@@ -152,20 +204,30 @@ def raise_alert(campaign: Campaign, level: AlertLevel, **facts: Any) -> Alert:
         campaign=campaign,
         level=level,
         level_words=str(level)[:300],
+        parameter=level.parameter,
         advice=level.advice,
         unit=level.unit_text,
         due_at=timezone.now() + timedelta(minutes=level.within_minutes),
         **facts,
     )
+    alert.told_value = alert.value
     alert.save(force_insert=True)
-    notices = _notices(alert, level)
-    AlertNotice.objects.bulk_create(notices)
-    if notices:
-        enqueue(TELL_ALERT, alert.pk, organisation_id=campaign.site.organisation_id, owner=None)
+    _tell(alert, level)
     return alert
 
 
-def _notices(alert: Alert, level: AlertLevel) -> list[AlertNotice]:
+def _tell(alert: Alert, level: AlertLevel) -> None:
+    """Notices for all whom ``level`` names, once for each turn, and a job that sends them."""
+    last = alert.notices.aggregate(last=Max("turn"))["last"]
+    notices = notices_of(alert, level)
+    for notice in notices:
+        notice.turn = 0 if last is None else last + 1
+    AlertNotice.objects.bulk_create(notices)
+    if notices:
+        enqueue(TELL_ALERT, alert.pk, organisation_id=alert.campaign.site.organisation_id, owner=None)
+
+
+def notices_of(alert: Alert, level: AlertLevel) -> list[AlertNotice]:
     """One for each address. Whoever has lost the role for which they were told is told no more."""
     by_address: dict[str, AlertNotice] = {}
     for person in may_be_told(alert.campaign).filter(alert_levels=level):

@@ -18,7 +18,9 @@ from methods.quantities.substances import name_of
 from methods.wording import alerts as words
 from methods.wording.numbers import minute
 from readings.models import Alert, AlertNotice
+from readings.services.alerts.raising import notices_of
 
+NO_LONGER = "no longer among those whom the level tells"
 log = logging.getLogger(__name__)
 
 
@@ -28,7 +30,7 @@ def tell(job: Job) -> Outcome:
     Without a mail server the mails are written to the log and nobody counts as told; trying again would not help.
     """
     alert = Alert.objects.select_related("campaign__site", "channel__instrument", "level").get(pk=job.subject_id)
-    waiting = list(alert.notices.filter(told_at__isnull=True))
+    waiting = _still_to_tell(alert)
     failed = []
     for notice in waiting:
         job.beat()  # no longer ours: another worker tells the rest
@@ -43,6 +45,15 @@ def tell(job: Job) -> Outcome:
     if job.attempts < settings.JOB_MAX_ATTEMPTS:
         return Job.State.QUEUED, "mail-later", f"{message} It is tried again."
     return Job.State.FAILED, "mail-failed", message
+
+
+def _still_to_tell(alert: Alert) -> list[AlertNotice]:
+    """Those not told yet whom the level would name now as well. Of the others it is said why they are not told."""
+    waiting = list(alert.notices.filter(told_at__isnull=True))
+    now = {notice.address.lower() for notice in notices_of(alert, alert.level)} if waiting else set()
+    gone = [notice.pk for notice in waiting if notice.address.lower() not in now]
+    AlertNotice.objects.filter(pk__in=gone).update(failed=NO_LONGER)
+    return [notice for notice in waiting if notice.address.lower() in now]
 
 
 def _sent(alert: Alert, notice: AlertNotice) -> bool:
@@ -61,14 +72,16 @@ def _sent(alert: Alert, notice: AlertNotice) -> bool:
 
 def _mail(alert: Alert, notice: AlertNotice) -> EmailMessage:
     site = alert.campaign.site
-    parameter = name_of(alert.level.parameter)
+    parameter = name_of(alert.parameter)
     value = words.value_words(alert.value, alert.unit, at_least=alert.is_at_least)
     facts = {
         "Where": f"{site.name}, {alert.where}",
         "What": f"{parameter} {value} ({alert.get_basis_display()})",
+        "Since the last mail": "it turned out higher than was told before" if notice.turn else "",
         "When": f"{minute(alert.reached_at, site.zone_info)} ({site.time_zone})",
         "How long": words.lasting_words(alert.minutes, partial=alert.is_partial),
         "Level": alert.level_words,
+        "By now": "" if alert.standing == Alert.Standing.STANDS else alert.get_standing_display(),
         "Campaign": alert.campaign.name,
         "Instrument": str(alert.channel.instrument) if alert.channel else "",
     }

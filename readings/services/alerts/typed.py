@@ -55,7 +55,7 @@ def _looked_at(
     event = next(iter(reached(_series(value, at, minutes, over_range, terms), terms.rule)), None)
     if event is None:
         return None
-    told = {"reached_at": at, "value": value * terms.per_unit, "point": point, "basis": Alert.Basis.TYPED}
+    told = {"reached_at": at, "value": terms.told(value), "point": point, "basis": Alert.Basis.TYPED}
     if Alert.objects.filter(level=level, **told).exists():
         return None
     return raise_alert(

@@ -26,7 +26,7 @@ def _told(alert: Alert, zone: ZoneInfo) -> ReportedAlert:
     instrument = alert.channel.instrument if alert.channel else None
     stands = alert.standing == Alert.Standing.STANDS
     return ReportedAlert(
-        parameter=name_of(alert.level.parameter),
+        parameter=name_of(alert.parameter),
         level=alert.level_words,
         value=number(alert.value),
         unit=alert.unit,
