@@ -237,6 +237,11 @@ def test_report_workbook_and_readiness_tell_what_failed(
     assert [cell.value for cell in book["Quality control"][2]][:3] == [
         "Bias of a meter side by side", "Formaldehyde", "failed",
     ]  # fmt: skip
+    head, first = book["Quality control"][1], book["Quality control"][2]
+    (percent,) = [cell for label, cell in zip(head, first, strict=True) if label.value == "per cent"]
+    assert percent.value == content.quality.rows[0].percent  # a number, whose format writes the sign
+    assert percent.number_format.startswith("+")
+    assert not any(str(cell.value or "").startswith("'") for cell in first)
     (item,) = [item for item in prepare(found.campaign).advisory if item.code == "quality"]
     assert "Bias of a meter side by side, Formaldehyde" in item.names[0]
     page = browse(consultant).get(reverse("campaign", args=[found.campaign.key])).content.decode()
