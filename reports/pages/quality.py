@@ -150,7 +150,7 @@ def _beside(n: int, run: BesideMeasured) -> BesideTold:
             name=f"bias, {run.unit}",
         ),
         chart_id=f"beside-{n}",
-        caption=f"Bias of each meter against the median of all, with U, {name}.",
+        caption=f"Bias of each meter against {'the other' if len(run.meters) == 2 else 'the median of all'}, with U, {name}.",
         biases=[
             [
                 meter.meter,

@@ -13,12 +13,12 @@ from campaigns.frozen.records import Codec
 
 #: Raised whenever a field of these records comes, goes or changes its meaning. It is made anew with each judging, so
 #: one of another format tells nothing until then.
-FORMAT = 1
+FORMAT = 2
 
 
 @dataclass(frozen=True, slots=True)
 class MeterBias:
-    """``expanded``: U of the bias. ``relative``: to the median, None where that is no size of anything."""
+    """``bias`` against the median of all, of two against the other one; ``expanded``: its U. ``relative``: to the median, None where that is no size of anything."""
 
     meter: str
     mean: float

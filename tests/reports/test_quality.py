@@ -65,12 +65,13 @@ def test_a_run_of_two_meters_is_measured(pair: tuple[House, m.Instrument]) -> No
     (measured,) = told.measured.beside
     assert (measured.run, measured.parameter, measured.unit) == (str(run.key), "formaldehyde", "ppm")
     assert [meter.meter for meter in measured.meters] == ["meter A", "meter B"]
-    # of two meters the median is their mean, so each is half the difference away from it
-    assert measured.meters[1].bias == pytest.approx(0.01, abs=0.0005)
+    # the whole difference: against their median, which is their mean, each would seem half of it away
+    assert [meter.bias for meter in measured.meters] == pytest.approx([-0.02, 0.02], abs=0.001)
     assert measured.between == pytest.approx(0.02 / sqrt(2), rel=0.05)
     bias, between = row_of(told, "bias"), row_of(told, "between")
     assert (bias.outcome, between.outcome) == ("failed", "passed")
-    assert abs(bias.percent) == pytest.approx(100 * 0.01 / 0.11, abs=0.5)
+    assert abs(bias.percent) == pytest.approx(100 * 0.02 / 0.11, abs=1.0)
+    assert "against meter" in bias.about
     assert told.rows[0] == bias  # what failed comes first
 
 

@@ -13,7 +13,7 @@ from methods.wording.numbers import minute
 from methods.wording.quality import LATE, USUAL, limit_words, percent_words
 from reports.content.canonical import number
 from reports.content.quality import ReportedQualityRow
-from reports.trace.quality import DuplicatesTogether, QualityMeasured
+from reports.trace.quality import BesideMeasured, DuplicatesTogether, QualityMeasured, ZeroMeasured
 
 #: Beside the measures that have acceptance limits: points of a control chart have limits of their own.
 CHART, OWN_HISTORY = "Checks outside the limits of their control chart", "none, by the limits of its own history"
@@ -99,11 +99,18 @@ def _bias(measured: QualityMeasured) -> Iterator[WorstFound]:
     for run in measured.beside:
         where = f"{run.name}, {run.when}"
         told += [
-            WorstFound(run.parameter, m.relative, f"{m.meter}; {where}", NO_SHARE, signed=True) for m in run.meters
+            WorstFound(run.parameter, m.relative, f"{_against(m.meter, run)}; {where}", NO_SHARE, signed=True)
+            for m in run.meters
         ]
         if not run.meters:
             told.append(WorstFound(run.parameter, None, where, run.why))
     return _worst(told)
+
+
+def _against(meter: str, run: BesideMeasured) -> str:
+    """Of two meters the bias is told against the other one."""
+    others = [other.meter for other in run.meters if other.meter != meter]
+    return f"{meter} against {others[0]}" if len(others) == 1 else meter
 
 
 def _between(measured: QualityMeasured) -> Iterator[WorstFound]:
