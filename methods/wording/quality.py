@@ -45,3 +45,12 @@ def bias_words(bias: float, expanded: float, unit: str) -> str:
 def detection_words(meter: str, parameter: str, limit: float, unit: str, rule: str, makers: float | None) -> str:
     beside = f"; its maker states {in_digits(makers)} {unit}" if makers is not None else ""
     return f"{meter}, {parameter}: {in_digits(limit)} {unit}, {RULES[rule]}{beside}."
+
+
+def both_limits(own: float, makers: float | None, unit: str) -> str:
+    """The detection limit by a meter's own zero air beside the one its maker states; the larger one is judged."""
+    said = f"{in_digits(own)} {unit} in its zero air"
+    if makers is None:
+        return f"{said}, its maker states none"
+    larger = "the maker's counts" if makers > own else "its own counts"
+    return f"{said}, its maker states {in_digits(makers)} {unit}: {larger}, as the larger"

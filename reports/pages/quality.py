@@ -169,7 +169,7 @@ def _beside(n: int, run: BesideMeasured) -> BesideTold:
 DUPLICATES = _columns("Point", "One ± U", "The other ± U", "Difference", "Within both uncertainties", num=(2, 3, 4))
 TOGETHER = _columns("Parameter", "Pairs", "Pooled s", "Variation, upper bound", num=(2, 3, 4))
 ZEROS = _columns(
-    "Meter", "Readings", "Mean in zero air", "s", "Detection limit", "Its maker states", "Of the lowest limit",
+    "Meter", "Readings", "Mean in zero air", "s", "Detection limit", "Its maker states", "The larger, of the lowest limit",
     num=(2, 3, 4, 5, 6, 7),
 )  # fmt: skip
 COMPLETE = _columns("Parameter", "Points with a usable result", "Valid time", num=(2, 3))

@@ -56,7 +56,8 @@ class BesideMeasured:
 @dataclass(frozen=True, slots=True)
 class ZeroMeasured:
     """All zero runs of one channel. ``rule``: of methods.quality.zero_runs.DetectionRule; ``makers``: detection limit
-    that its type states; ``share``: of the lowest limit it is judged by, which is ``against``."""
+    that its type states, by which results are censored; ``share``: the larger of the two, of the lowest limit it is
+    judged by, which is ``against``."""
 
     meter: str
     parameter: str

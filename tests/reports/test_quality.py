@@ -126,6 +126,22 @@ def test_the_detection_limit_of_a_meter(pair: tuple[House, m.Instrument]) -> Non
     assert row_of(told, "detection").outcome == "failed"
 
 
+def test_the_larger_detection_limit_is_judged_and_both_are_told(pair: tuple[House, m.Instrument]) -> None:
+    """0.01 ppm stated of 0.08148 ppm (U-07) are 12.3 %; a quiet run of 0.001 ppm would pass 5 %."""
+    found, _ = pair
+    m.ChannelSpec.objects.filter(pk=found.channel.spec_id).update(detection_limit=0.01, resolution=0.001)
+    zero(found, found.instrument, np.zeros(30))
+    acceptance_limits.put(found.campaign, {"detection": 5.0}, None)
+    told = judged(found)
+    row = row_of(told, "detection")
+    assert (row.outcome, row.percent) == ("failed", pytest.approx(12.27, abs=0.01))
+    assert "0.001 ppm in its zero air, its maker states 0.01 ppm: the maker's counts, as the larger" in row.about
+    m.ChannelSpec.objects.filter(pk=found.channel.spec_id).update(detection_limit=0.0002)
+    row = row_of(judged(found), "detection")
+    assert (row.outcome, row.percent) == ("passed", pytest.approx(1.227, abs=0.001))
+    assert "its own counts" in row.about
+
+
 def test_two_instruments_that_contradict_each_other_are_told_everywhere(
     pair: tuple[House, m.Instrument], consultant: m.User, browse: Any
 ) -> None:

@@ -10,7 +10,7 @@ from campaigns.services.acceptance_limits import InForce
 from methods.quality.acceptance import MEASURES, OUTCOME_WORDS, Assessed, QualityMeasure, QualityOutcome, assess
 from methods.quantities.substances import name_of
 from methods.wording.numbers import minute
-from methods.wording.quality import LATE, USUAL, limit_words, percent_words
+from methods.wording.quality import LATE, USUAL, both_limits, limit_words, percent_words
 from reports.content.canonical import number
 from reports.content.quality import ReportedQualityRow
 from reports.trace.quality import BesideMeasured, DuplicatesTogether, QualityMeasured, ZeroMeasured
@@ -142,11 +142,16 @@ def _pairs(each: DuplicatesTogether) -> str:
 def _detection(measured: QualityMeasured) -> Iterator[WorstFound]:
     return _worst(
         WorstFound(
-            zero.parameter, zero.share, f"{zero.meter}{f'; {zero.against}' if zero.against else ''}",
-            zero.why or NO_LIMIT,
+            zero.parameter, zero.share, _limits_of(zero), zero.why or NO_LIMIT,
         )
         for zero in measured.zeros
     )  # fmt: skip
+
+
+def _limits_of(zero: ZeroMeasured) -> str:
+    """Both detection limits, of which the larger one is judged, and what it is held against."""
+    both = both_limits(zero.limit, zero.makers, zero.unit) if zero.limit is not None else ""
+    return "; ".join(filter(None, (zero.meter, both, zero.against)))
 
 
 def _drift(measured: QualityMeasured, kind: str) -> Iterator[WorstFound]:
