@@ -18,6 +18,7 @@ from methods.wording.numbers import mid_sentence, plain, span, with_uncertainty
 from methods.wording.quality import MARKS, RULES, bias_words, percent_words
 from reports.content.quality import ReportedQualityRow
 from reports.content.record import ReportContent
+from reports.services.quality.table import NOT_PLACED, points_words
 from reports.services.quality.told import QualityTold
 from reports.trace.quality import BesideMeasured, ChartMeasured, DuplicateMeasured, QualityMeasured, ZeroMeasured
 
@@ -137,6 +138,7 @@ def _beside(n: int, run: BesideMeasured) -> BesideTold:
     heading = f"{run.name}, {run.when}{f': {name}' if name else ''}"
     if run.why or run.between is None:
         return BesideTold(heading, "", run.why, None, f"beside-{n}", "", [], [])
+    against = "the other" if len(run.meters) == 2 else "the median of all"
     relative = f", {percent_words(run.between_relative)} of the median" if run.between_relative is not None else ""
     return BesideTold(
         heading=heading,
@@ -150,7 +152,7 @@ def _beside(n: int, run: BesideMeasured) -> BesideTold:
             name=f"bias, {run.unit}",
         ),
         chart_id=f"beside-{n}",
-        caption=f"Bias of each meter against {'the other' if len(run.meters) == 2 else 'the median of all'}, with U, {name}.",
+        caption=f"Bias of each meter against {against}, with U, {name}.",
         biases=[
             [
                 meter.meter,
@@ -169,8 +171,8 @@ def _beside(n: int, run: BesideMeasured) -> BesideTold:
 DUPLICATES = _columns("Point", "One ± U", "The other ± U", "Difference", "Within both uncertainties", num=(2, 3, 4))
 TOGETHER = _columns("Parameter", "Pairs", "Pooled s", "Variation, upper bound", num=(2, 3, 4))
 ZEROS = _columns(
-    "Meter", "Readings", "Mean in zero air", "s", "Detection limit", "Its maker states", "The larger, of the lowest limit",
-    num=(2, 3, 4, 5, 6, 7),
+    *("Meter", "Readings", "Mean in zero air", "s", "Detection limit", "Its maker states"),
+    "The larger, of the lowest limit", num=(2, 3, 4, 5, 6, 7),
 )  # fmt: skip
 COMPLETE = _columns("Parameter", "Points with a usable result", "Valid time", num=(2, 3))
 
@@ -226,7 +228,7 @@ def complete(measured: QualityMeasured) -> Cells:
     return [
         [
             name_of(each.parameter),
-            f"{each.points} of {each.planned_points}",
+            points_words(each) or NOT_PLACED,
             f"{in_digits(each.valid_h)} of {in_digits(each.planned_h)} h",
         ]
         for each in measured.complete

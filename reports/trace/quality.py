@@ -18,7 +18,8 @@ FORMAT = 2
 
 @dataclass(frozen=True, slots=True)
 class MeterBias:
-    """``bias`` against the median of all, of two against the other one; ``expanded``: its U. ``relative``: to the median, None where that is no size of anything."""
+    """``bias`` against the median of all, of two against the other one; ``expanded``: its U. ``relative``: to the
+    median, None where that is no size of anything."""
 
     meter: str
     mean: float
@@ -109,9 +110,13 @@ class DuplicatesTogether:
 
 @dataclass(frozen=True, slots=True)
 class ParameterComplete:
+    """``points`` with a usable result, of ``planned_points`` that count for the parameter; ``elsewhere``: planned ones
+    that do not, as only instruments for something else stood there."""
+
     parameter: str
     points: int
     planned_points: int
+    elsewhere: int
     valid_h: float
     planned_h: float
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+from dataclasses import replace
 from math import sqrt
 from pathlib import Path
 from typing import Any
@@ -28,8 +29,8 @@ from reports.pages.workbook import workbook
 from reports.pdf import render
 from reports.services.freeze import freeze
 from reports.services.freezing.agreements import agreed_of
-from reports.services.quality.measured import quality_of
-from reports.services.quality.table import CHART, quality_rows
+from reports.services.quality.measured import completed, quality_of
+from reports.services.quality.table import CHART, points_words, quality_rows
 from reports.services.quality.told import QualityTold
 from reports.services.readiness import prepare
 from reports.trace.quality import NOTHING_MEASURED, QUALITY, read_quality
@@ -187,6 +188,50 @@ def test_how_complete_it_is(pair: tuple[House, m.Instrument]) -> None:
     assert 2.5 < complete.valid_h <= 3.0
     assert row_of(told, "points").outcome == "failed"
     assert row_of(told, "time").outcome == "passed"
+
+
+def test_what_may_not_be_compared_or_rests_on_a_failed_meter_is_not_usable(pair: tuple[House, m.Instrument]) -> None:
+    found, _ = pair
+    judge(found.campaign)
+    campaign = m.Campaign.objects.get(pk=found.campaign.pk)
+    stays = list(campaign.deployments.select_related("instrument"))
+
+    def counted() -> tuple[int, int]:
+        (complete,) = completed(NOTHING_MEASURED, campaign, stays, ["formaldehyde"], {}).complete
+        return complete.points, complete.planned_points
+
+    assert counted() == (2, 3)
+    high, low = Result.objects.order_by("pk")
+    Result.objects.filter(pk=high.pk).update(evidence=Result.Evidence.FAILED)
+    assert counted() == (1, 3)
+    Result.objects.filter(pk=high.pk).update(evidence=Result.Evidence.ACCEPTED)
+    assert counted() == (2, 3)
+    Result.objects.filter(pk=low.pk).update(verdict="not_comparable")
+    assert counted() == (1, 3)
+
+
+def test_a_point_meant_for_something_else_is_not_counted(pair: tuple[House, m.Instrument]) -> None:
+    """Carbon dioxide is logged at one point of three: two had only the other meter, so it is 1 of 1 and no failure."""
+    found, _ = pair
+    cellar = m.SamplingPoint.objects.get(room__zone=found.empty)
+    make.DeploymentFactory(
+        campaign=found.campaign, instrument=found.instrument, point=cellar, starts_at=at(6), ends_at=at(7)
+    )
+    other = make.InstrumentFactory(organisation=found.campaign.site.organisation, name="logger", channel=False)
+    m.ChannelSpec.objects.create(
+        instrument_type=other.type, parameter="co2", unit="ppm", resolution=1, range_low=0, range_high=5000
+    )
+    make.DeploymentFactory(campaign=found.campaign, instrument=other, point=cellar, starts_at=at(6), ends_at=at(7))
+    stays = list(found.campaign.deployments.select_related("instrument"))
+    gas, radon = completed(NOTHING_MEASURED, found.campaign, stays, ["co2", "radon"], {}).complete
+    assert (gas.points, gas.planned_points, gas.elsewhere) == (0, 1, 2)
+    assert points_words(gas) == "0 of 1 point; 2 where no instrument for it stood are not counted"
+    (row,) = [
+        row
+        for row in quality_rows(replace(NOTHING_MEASURED, complete=(radon,)), {}, found.campaign.site.zone_info)
+        if row.measure == MEASURES["points"].name
+    ]
+    assert (row.outcome, row.why) == ("not_assessed", "no instrument for it was placed at a planned point")
 
 
 def test_a_control_chart_needs_history_and_names_what_lies_outside(pair: tuple[House, m.Instrument]) -> None:

@@ -13,7 +13,7 @@ from methods.wording.numbers import minute
 from methods.wording.quality import LATE, USUAL, both_limits, limit_words, percent_words
 from reports.content.canonical import number
 from reports.content.quality import ReportedQualityRow
-from reports.trace.quality import BesideMeasured, DuplicatesTogether, QualityMeasured, ZeroMeasured
+from reports.trace.quality import BesideMeasured, DuplicatesTogether, ParameterComplete, QualityMeasured, ZeroMeasured
 
 #: Beside the measures that have acceptance limits: points of a control chart have limits of their own.
 CHART, OWN_HISTORY = "Checks outside the limits of their control chart", "none, by the limits of its own history"
@@ -165,15 +165,26 @@ def _drift(measured: QualityMeasured, kind: str) -> Iterator[WorstFound]:
 def _points(measured: QualityMeasured) -> Iterator[WorstFound]:
     for each in measured.complete:
         share = each.points / each.planned_points if each.planned_points else None
-        yield WorstFound(each.parameter, share, f"{each.points} of {each.planned_points} points", "no point is planned")
+        yield WorstFound(each.parameter, share, points_words(each), NOT_PLACED)
 
 
 def _time(measured: QualityMeasured) -> Iterator[WorstFound]:
     for each in measured.complete:
         share = min(each.valid_h / each.planned_h, 1.0) if each.planned_h else None
-        yield WorstFound(each.parameter, share, "", "no instrument for it was placed")
+        yield WorstFound(each.parameter, share, "", NOT_PLACED)
 
 
+def points_words(each: ParameterComplete) -> str:
+    """``1 of 1 point; 6 where no instrument for it stood are not counted``"""
+    if not each.planned_points:
+        return ""
+    counted = f"{each.points} of {each.planned_points} point{'' if each.planned_points == 1 else 's'}"
+    are = "is" if each.elsewhere == 1 else "are"
+    rest = f"; {each.elsewhere} where no instrument for it stood {are} not counted" if each.elsewhere else ""
+    return f"{counted}{rest}"
+
+
+NOT_PLACED = "no instrument for it was placed at a planned point"
 NO_SHARE = "a temperature has no share"
 NO_LIMIT = "no limit with an upper end is chosen for it"
 _FOUND = {
