@@ -1,7 +1,8 @@
 """Several meters in the same air at the same time: how far each is from all, and how far they are from each other.
 
 The meters are compared over common steps of time, because none of them stores its values at the same moments.
-Bias against the median of all (of two meters against the other one), and the uncertainty between instruments u = √(Σ(y₁ − y₂)²/2n) (the guide to the
+Bias against the median of all (of two meters against the other one), and
+the uncertainty between instruments u = √(Σ(y₁ − y₂)²/2n) (the guide to the
 demonstration of equivalence of 2010, CEN/TS 17660; formula from memory). Pure.
 """
 
@@ -27,7 +28,8 @@ SHARE_OF_STEP = 0.75
 
 @dataclass(frozen=True, slots=True)
 class Bias:
-    """Of one meter against the median of all, of two against the other one: ``mean`` of its steps, ``bias``, its standard uncertainty ``u`` with
+    """Of one meter against the median of all, of two against the other one: ``mean`` of its
+    steps, ``bias``, its standard uncertainty ``u`` with
     ``dof`` degrees of freedom, in the unit of the readings; ``relative`` to the median of all,
     None where that is not above nothing."""
 

@@ -62,7 +62,7 @@ def section(campaign: Campaign) -> dict[str, Any]:
     told, url = QualityTold.of(campaign), details_address(campaign)
     return {
         "url": url,
-        "disagreements": told.disagreements,
+        "disagreements": told.disagreements + told.unlike,
         "columns": TABLE,
         "rows": table(told.in_short, url),
         "more": len(told.rows) - len(told.in_short),

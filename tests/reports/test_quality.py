@@ -16,6 +16,7 @@ from django.urls import reverse
 
 from campaigns import models as m
 from campaigns.models import AcceptanceLimit, Job
+from campaigns.pages.chosen_criteria import chosen_of
 from campaigns.services import acceptance_limits, quality_runs
 from methods.quality.acceptance import MEASURES
 from methods.quantities.moments import utc_ms
@@ -25,6 +26,7 @@ from readings.services.timeline.picture import drawn, picture
 from reports.content.upgrades import FORMAT, upgraded
 from reports.job_kinds import EVALUATE
 from reports.models import Evaluation, Result
+from reports.pages import group_summaries
 from reports.pages.workbook import workbook
 from reports.pdf import render
 from reports.services.freeze import freeze
@@ -176,6 +178,45 @@ def test_duplicates_that_agree_are_pairs_and_no_problem(pair: tuple[House, m.Ins
     assert together.largest == pytest.approx(-0.0392, abs=0.001)  # (0.150 − 0.156)/0.153, and 4 % of the first pair
     assert row_of(told, "difference").outcome == "failed"
     assert row_of(told, "variation").outcome == "passed"
+
+
+def test_a_failed_duplicate_is_told_beside_the_finding_of_its_zone(
+    pair: tuple[House, m.Instrument], consultant: m.User, browse: Any
+) -> None:
+    """0.100 and 0.104 differ by 3.92 % of their mean, well within both uncertainties."""
+    found, other = pair
+    duplicate(found, other, 0.100, 0.104)
+    acceptance_limits.put(found.campaign, {"difference": 3.0}, None)
+    told = judged(found)
+    assert not told.disagreements
+    (sentence,) = told.unlike
+    assert "differ by 3.92 % of the mean of the two, which fails the acceptance limit of at most 3 %" in sentence
+    client = browse(consultant)
+    for route, keys in (("campaign", []), ("zone", [found.high.key])):
+        page = client.get(reverse(route, args=[found.campaign.key, *keys])).content.decode()
+        assert "which fails the acceptance limit of at most 3 %" in page, route
+    quiet = client.get(reverse("zone", args=[found.campaign.key, found.low.key])).content.decode()
+    assert "fails the acceptance limit" not in quiet
+    (reported,) = freeze(found.campaign).quality.disagreements
+    assert (reported.zone, reported.sentence) == (str(found.high.key), sentence)
+
+
+def test_duplicates_count_once_in_summaries_of_groups(pair: tuple[House, m.Instrument]) -> None:
+    """Both instruments stand in the attic for an hour: the mean of the two counts, as one."""
+    found, other = pair
+    judge(found.campaign)
+    campaign = m.Campaign.objects.get(pk=found.campaign.pk)
+    alone = group_summaries.told(campaign, chosen_of(campaign)[0])
+    duplicate(found, other, 0.100, 0.200)
+    judge(campaign)
+    after = group_summaries.told(campaign, chosen_of(campaign)[0])
+    assert (alone.duplicates, after.duplicates) == (0, 1)
+    both = Result.objects.filter(deployment__starts_at=at(12)).values_list("value", flat=True)
+    assert len(both) == 2
+    rows = Result.objects.select_related("deployment", "point").order_by("pk")
+    merged = group_summaries.once_each(rows)
+    assert len(merged) == Result.objects.count() - 1
+    assert merged[-1].value == pytest.approx(sum(both) / 2)
 
 
 def test_how_complete_it_is(pair: tuple[House, m.Instrument]) -> None:
