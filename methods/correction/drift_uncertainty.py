@@ -57,7 +57,8 @@ class DriftUncertainty:
 class Contradiction:
     """A change beyond what the stated drift and the checks themselves explain, which is ``explained`` =
     ``CONTRADICTS`` · √(``drift``² + ``known``²). ``since_ms``: of the check before it, or of the calibration;
-    ``drift``: the stated rate over the time since then; ``known``: standard uncertainty of both ends (rounding, reference)."""
+    ``drift``: the stated rate over the time since then; ``known``: standard uncertainty of both ends (rounding,
+    reference)."""
 
     kind: Kind
     at_ms: int

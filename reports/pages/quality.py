@@ -15,11 +15,12 @@ from methods.quality.acceptance import MEASURES
 from methods.quantities.digits import in_digits
 from methods.quantities.substances import name_of
 from methods.wording.numbers import mid_sentence, plain, span, with_uncertainty
-from methods.wording.quality import MARKS, RULES, bias_words, percent_words
+from methods.wording.quality import LATE, MARKS, RULES, bias_words, percent_words
 from reports.content.quality import ReportedQualityRow
 from reports.content.record import ReportContent
 from reports.services.quality.table import NOT_PLACED, points_words
 from reports.services.quality.told import QualityTold
+from reports.services.result_cells import NO_BREAK
 from reports.trace.quality import BesideMeasured, ChartMeasured, DuplicateMeasured, QualityMeasured, ZeroMeasured
 
 Cells = list[list[Any]]
@@ -30,7 +31,7 @@ def _columns(*labels: str, num: Sequence[int] = ()) -> list[dict[str, Any]]:
     return [{"label": label, "num": n in num} for n, label in enumerate(labels, 1)]
 
 
-TABLE = _columns("Measure", "Outcome", "Measured", "Acceptance limit", "Set")
+TABLE = _columns("Measure", "Outcome", "Measured", "Acceptance limit")
 #: Where on the page of details a measure is told.
 PLACES = {
     "bias": "beside", "between": "beside", "difference": "duplicates", "variation": "duplicates", "detection": "zeros",
@@ -50,11 +51,21 @@ def table(rows: Iterable[ReportedQualityRow], details: str = "") -> Cells:
             },
             {"text": f"{MARKS[row.outcome]} {row.word}", "note": row.why},
             {"text": row.value or "–", "note": row.about},
-            row.limit or "none set",
-            row.set_when or "–",
+            {"text": (row.limit or "none set").replace(" ", NO_BREAK), "note": LATE if row.late else ""},
         ]
         for row in rows
     ]
+
+
+def set_notes(rows: Iterable[ReportedQualityRow]) -> list[str]:
+    """When the limits were set and by whom, each said once with the measures it holds for."""
+    by_words: dict[str, dict[str, None]] = {}
+    for row in rows:
+        if row.set_when:
+            by_words.setdefault(row.set_when, {})[row.measure] = None
+    if len(by_words) == 1:
+        return [f"All acceptance limits: {words}." for words in by_words]
+    return [f"{', '.join(measures)}: {words}." for words, measures in by_words.items()]
 
 
 def section(campaign: Campaign) -> dict[str, Any]:
@@ -65,6 +76,7 @@ def section(campaign: Campaign) -> dict[str, Any]:
         "disagreements": told.disagreements + told.unlike,
         "columns": TABLE,
         "rows": table(told.in_short, url),
+        "set_notes": set_notes(told.in_short),
         "more": len(told.rows) - len(told.in_short),
     }
 
@@ -75,6 +87,7 @@ def reported(content: ReportContent) -> dict[str, Any]:
         "quality_apart": [each.sentence for each in content.quality.disagreements],
         "quality_columns": TABLE,
         "quality_rows": table(content.quality.rows),
+        "quality_set": set_notes(content.quality.rows),
     }
 
 

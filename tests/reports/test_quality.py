@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import json
-from dataclasses import replace
 from math import sqrt
 from pathlib import Path
 from typing import Any
@@ -31,8 +30,8 @@ from reports.pages.workbook import workbook
 from reports.pdf import render
 from reports.services.freeze import freeze
 from reports.services.freezing.agreements import agreed_of
-from reports.services.quality.measured import completed, quality_of
-from reports.services.quality.table import CHART, points_words, quality_rows
+from reports.services.quality.measured import quality_of
+from reports.services.quality.table import CHART, quality_rows
 from reports.services.quality.told import QualityTold
 from reports.services.readiness import prepare
 from reports.trace.quality import NOTHING_MEASURED, QUALITY, read_quality
@@ -231,50 +230,6 @@ def test_how_complete_it_is(pair: tuple[House, m.Instrument]) -> None:
     assert row_of(told, "time").outcome == "passed"
 
 
-def test_what_may_not_be_compared_or_rests_on_a_failed_meter_is_not_usable(pair: tuple[House, m.Instrument]) -> None:
-    found, _ = pair
-    judge(found.campaign)
-    campaign = m.Campaign.objects.get(pk=found.campaign.pk)
-    stays = list(campaign.deployments.select_related("instrument"))
-
-    def counted() -> tuple[int, int]:
-        (complete,) = completed(NOTHING_MEASURED, campaign, stays, ["formaldehyde"], {}).complete
-        return complete.points, complete.planned_points
-
-    assert counted() == (2, 3)
-    high, low = Result.objects.order_by("pk")
-    Result.objects.filter(pk=high.pk).update(evidence=Result.Evidence.FAILED)
-    assert counted() == (1, 3)
-    Result.objects.filter(pk=high.pk).update(evidence=Result.Evidence.ACCEPTED)
-    assert counted() == (2, 3)
-    Result.objects.filter(pk=low.pk).update(verdict="not_comparable")
-    assert counted() == (1, 3)
-
-
-def test_a_point_meant_for_something_else_is_not_counted(pair: tuple[House, m.Instrument]) -> None:
-    """Carbon dioxide is logged at one point of three: two had only the other meter, so it is 1 of 1 and no failure."""
-    found, _ = pair
-    cellar = m.SamplingPoint.objects.get(room__zone=found.empty)
-    make.DeploymentFactory(
-        campaign=found.campaign, instrument=found.instrument, point=cellar, starts_at=at(6), ends_at=at(7)
-    )
-    other = make.InstrumentFactory(organisation=found.campaign.site.organisation, name="logger", channel=False)
-    m.ChannelSpec.objects.create(
-        instrument_type=other.type, parameter="co2", unit="ppm", resolution=1, range_low=0, range_high=5000
-    )
-    make.DeploymentFactory(campaign=found.campaign, instrument=other, point=cellar, starts_at=at(6), ends_at=at(7))
-    stays = list(found.campaign.deployments.select_related("instrument"))
-    gas, radon = completed(NOTHING_MEASURED, found.campaign, stays, ["co2", "radon"], {}).complete
-    assert (gas.points, gas.planned_points, gas.elsewhere) == (0, 1, 2)
-    assert points_words(gas) == "0 of 1 point; 2 where no instrument for it stood are not counted"
-    (row,) = [
-        row
-        for row in quality_rows(replace(NOTHING_MEASURED, complete=(radon,)), {}, found.campaign.site.zone_info)
-        if row.measure == MEASURES["points"].name
-    ]
-    assert (row.outcome, row.why) == ("not_assessed", "no instrument for it was placed at a planned point")
-
-
 def test_a_control_chart_needs_history_and_names_what_lies_outside(pair: tuple[House, m.Instrument]) -> None:
     found, _ = pair
     (chart,) = judged(found).measured.charts
@@ -388,6 +343,17 @@ def test_upload_and_timeline_know_what_lies_in_a_run(pair: tuple[House, m.Instru
     quality_runs.remove(m.QualityRun.objects.get())
     assert placement_of(upload).unplaced == 40
     assert picture(found.campaign, other, channel).outside
+
+
+def test_when_limits_were_set_is_said_once_under_the_table(
+    pair: tuple[House, m.Instrument], consultant: m.User, browse: Any
+) -> None:
+    found, _ = pair
+    acceptance_limits.put(found.campaign, {"bias": 5.0, "points": 90.0, "time": 50.0}, consultant)
+    judge(found.campaign)
+    page = browse(consultant).get(reverse("campaign", args=[found.campaign.key])).content.decode()
+    assert page.count("none was agreed before") == 1
+    assert "All acceptance limits: " in page
 
 
 def test_what_is_counted_anyway_fills_no_page_without_a_limit(
