@@ -55,14 +55,22 @@ class DriftUncertainty:
 
 @dataclass(frozen=True, slots=True)
 class Contradiction:
-    """A change beyond what the certificate allows. ``since_ms``: of the check before it, or of the calibration."""
+    """A change beyond what the stated drift and the checks themselves explain, which is ``explained`` =
+    ``CONTRADICTS`` · √(``drift``² + ``known``²). ``since_ms``: of the check before it, or of the calibration;
+    ``drift``: the stated rate over the time since then; ``known``: standard uncertainty of both ends (rounding,
+    reference)."""
 
     kind: Kind
     at_ms: int
     since_ms: int
     change: float
-    allowed: float
+    drift: float
+    known: float
     from_calibration: bool
+
+    @property
+    def explained(self) -> float:
+        return CONTRADICTS * hypot(self.drift, self.known)
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,7 +236,7 @@ def bearing_on(series: CheckSeries, start_ms: int, end_ms: int) -> slice:
 
 
 def contradictions(periods: Sequence[Period], kind: Kind, facts: ChannelFacts) -> Iterator[Contradiction]:
-    """Changes from check to check, and from the calibration to the first, beyond twice √(allowed² + rounding² +
+    """Changes from check to check, and from the calibration to the first, beyond twice √(drift² + rounding² +
     reference²). Nothing where the certificate states no rate; a reference that nobody entered widens nothing."""
     rate, fresh = (facts.zero_rate, facts.zero_u) if kind == "zero" else (facts.span_rate, facts.span_u)
     if rate is None:
@@ -241,9 +249,10 @@ def contradictions(periods: Sequence[Period], kind: Kind, facts: ChannelFacts) -
             known = hypot(*(_own(series, i) for i in (k - 1, k) if i >= 0), 0.0 if k else fresh or 0.0)
             since = int(series.at[k - 1]) if k else period.line.valid_from_utc_ms
             change = float(series.values[k]) - (float(series.values[k - 1]) if k else neutral(kind))
-            allowed = CONTRADICTS * hypot(rate * (int(series.at[k]) - since) / DAY_MS, known)
-            if abs(change) > allowed * (1 + 1e-9):
-                yield Contradiction(kind, int(series.at[k]), since, change, allowed, from_calibration=k == 0)
+            drift = rate * (int(series.at[k]) - since) / DAY_MS
+            found = Contradiction(kind, int(series.at[k]), since, change, drift, known, from_calibration=k == 0)
+            if abs(change) > found.explained * (1 + 1e-9):
+                yield found
 
 
 def _own(series: CheckSeries, k: int) -> float:

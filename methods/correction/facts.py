@@ -52,7 +52,7 @@ class ChannelFacts:
     ``warm_up_s``: one minute is common practice, no source. ``zero_tolerance``: a zero further off than this, and
     than one ``resolution`` step, has failed. ``span_tolerance``: relative. ``check_every_s``: a reading further than
     this from every check of a kind has none. ``zero_u``, ``span_u`` (relative): standard uncertainty just after a
-    calibration; ``zero_rate``, ``span_rate`` (relative): what the certificate allows them to drift, the same per day.
+    calibration; ``zero_rate``, ``span_rate`` (relative): what is stated of their drift, the same per day.
     """
 
     interval_s: float = 60.0

@@ -1,7 +1,8 @@
 """Several meters in the same air at the same time: how far each is from all, and how far they are from each other.
 
 The meters are compared over common steps of time, because none of them stores its values at the same moments.
-Bias against the median of all, and the uncertainty between instruments u = √(Σ(y₁ − y₂)²/2n) (the guide to the
+Bias against the median of all (of two meters against the other one), and
+the uncertainty between instruments u = √(Σ(y₁ − y₂)²/2n) (the guide to the
 demonstration of equivalence of 2010, CEN/TS 17660; formula from memory). Pure.
 """
 
@@ -27,9 +28,10 @@ SHARE_OF_STEP = 0.75
 
 @dataclass(frozen=True, slots=True)
 class Bias:
-    """Of one meter against the median of all: ``mean`` of its steps, ``bias``, its standard uncertainty ``u`` with
-    ``dof`` degrees of freedom, in the unit of the readings; ``relative`` to the median, None where that is not above
-    nothing."""
+    """Of one meter against the median of all, of two against the other one: ``mean`` of its
+    steps, ``bias``, its standard uncertainty ``u`` with
+    ``dof`` degrees of freedom, in the unit of the readings; ``relative`` to the median of all,
+    None where that is not above nothing."""
 
     mean: float
     bias: float
@@ -120,10 +122,17 @@ def of_steps(values: Floats, step_ms: int) -> MetersCompared | None:
         step_ms=step_ms,
         steps=values.shape[1],
         median=median,
-        biases=tuple(_bias(each, medians, median) for each in values),
+        biases=tuple(
+            _bias(each, against, median) for each, against in zip(values, _held_against(values, medians), strict=True)
+        ),
         pairs=pairs,
         between=sqrt(sum(pair.u**2 for pair in pairs) / len(pairs)),
     )
+
+
+def _held_against(values: Floats, medians: Floats) -> Floats:
+    """Of each meter [meters, steps]. The median of two is their mean, which hides half of what they differ by."""
+    return values[::-1] if len(values) == 2 else np.broadcast_to(medians, values.shape)
 
 
 def between_instruments(first: Floats, second: Floats) -> float:
@@ -133,8 +142,8 @@ def between_instruments(first: Floats, second: Floats) -> float:
     return float(np.sqrt(np.mean((first - second) ** 2) / 2))
 
 
-def _bias(values: Floats, medians: Floats, median: float) -> Bias:
-    differences = values - medians
+def _bias(values: Floats, against: Floats, median: float) -> Bias:
+    differences = values - against
     bias = float(differences.mean())
     independent = _independent(differences)
     u = float(differences.std(ddof=1)) / sqrt(independent)

@@ -36,6 +36,24 @@ def apart_words(
     return f"{where}, {when}, {parameter}: {each} are further apart than both uncertainties allow. {PROBLEM}"
 
 
+def failed_duplicate_words(
+    where: str,
+    when: str,
+    parameter: str,
+    first: tuple[str, float, float],
+    second: tuple[str, float, float],
+    unit: str,
+    difference: str,
+    limit: str,
+) -> str:
+    """As ``apart_words``, of two that fail the acceptance limit; ``difference`` and ``limit`` as printed."""
+    each = " and ".join(f"{name} {with_uncertainty(value, u, unit)}" for name, value, u in (first, second))
+    return (
+        f"{where}, {when}, {parameter}: {each} differ by {difference}, which fails the acceptance limit of {limit}; "
+        "both uncertainties together would allow it."
+    )
+
+
 def bias_words(bias: float, expanded: float, unit: str) -> str:
     """``+0.012 ± 0.004 ppm``"""
     number, spread = rounded_to(bias, expanded) if expanded > 0 else (plain(bias), "0")
@@ -45,3 +63,12 @@ def bias_words(bias: float, expanded: float, unit: str) -> str:
 def detection_words(meter: str, parameter: str, limit: float, unit: str, rule: str, makers: float | None) -> str:
     beside = f"; its maker states {in_digits(makers)} {unit}" if makers is not None else ""
     return f"{meter}, {parameter}: {in_digits(limit)} {unit}, {RULES[rule]}{beside}."
+
+
+def both_limits(own: float, makers: float | None, unit: str) -> str:
+    """The detection limit by a meter's own zero air beside the one its maker states; the larger one is judged."""
+    said = f"{in_digits(own)} {unit} in its zero air"
+    if makers is None:
+        return f"{said}, its maker states none"
+    larger = "the maker's counts" if makers > own else "its own counts"
+    return f"{said}, its maker states {in_digits(makers)} {unit}: {larger}, as the larger"

@@ -72,6 +72,7 @@ def interval(seconds: float | None) -> str:
     """``5 s``, ``2 min``; empty where nobody knows."""
     if not seconds:
         return ""
+    seconds = float(in_digits(seconds)) if seconds >= 1 else seconds  # a clock that runs off makes a minute 59.997 s
     return f"{as_entered(seconds)} s" if seconds < PER_MINUTE else f"{in_digits(seconds / PER_MINUTE)} min"
 
 

@@ -26,8 +26,8 @@ class ReportedQualityRow:
 
 @dataclass(frozen=True, slots=True)
 class ReportedDisagreement:
-    """Two instruments at one point, further apart than both U allow. zone: key of the zone, "" outdoors. sentence: all
-    of it in words."""
+    """Two instruments at one point, further apart than both U or the acceptance limit allow. zone: key of the zone,
+    "" outdoors. sentence: all of it in words."""
 
     zone: str
     parameter: str

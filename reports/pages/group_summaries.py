@@ -6,8 +6,9 @@ Method: docs/methods/nondetects.md.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from statistics import fmean
 from typing import TYPE_CHECKING, Any
 
 from django.db.models import F
@@ -17,6 +18,7 @@ from campaigns.pages.chosen_criteria import Chosen
 from methods.nondetects.summaries import Method, Refusal, Summary, summarise
 from methods.wording.numbers import all_below, plain
 from reports.models import Result
+from reports.services.quality.duplicates import at_one_time
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -62,6 +64,7 @@ class SummariesShown:
     statistic: str
     left_out: int
     partly: int
+    duplicates: int
 
 
 def told(campaign: Campaign, chosen: Chosen) -> SummariesShown:
@@ -72,7 +75,8 @@ def told(campaign: Campaign, chosen: Chosen) -> SummariesShown:
     there = [r for r in rows if r.value is not None and not r.traced.is_lower_bound]
     asked = [r for r in there if not r.traced.is_context]
     kept = asked or there
-    table = _table(kept)
+    counted = once_each(kept)
+    table = _table(counted)
     conventions: dict[str, str] = {}
     return SummariesShown(
         groupings=[_grouping(name, table, chosen.limit.unit, conventions) for name in WAYS],
@@ -80,7 +84,42 @@ def told(campaign: Campaign, chosen: Chosen) -> SummariesShown:
         statistic=chosen.limit.statistic if asked else "mean of each visit, as context",
         left_out=len(rows) - len(kept),
         partly=sum(_is_partly(r) for r in kept),
+        duplicates=len(kept) - len(counted),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class CountedOnce:
+    """``result``: the first of those that were taken at one point at a time; ``value``, ``below``: of their mean."""
+
+    result: Result
+    value: float
+    below: bool
+
+
+def once_each(results: Iterable[Result]) -> list[CountedOnce]:
+    """Duplicates count once, with the mean of the pair: two instruments at one point are one piece of air. Where one of
+    them is only known to lie under its value, so is the mean. ``results`` have values, and their deployments."""
+    groups: list[list[Result]] = []
+    for result in results:
+        group = next((group for group in groups if any(_is_duplicate(result, other) for other in group)), None)
+        if group is None:
+            groups.append([result])
+        else:
+            group.append(result)
+    return [_mean_of(group) for group in groups]
+
+
+def _is_duplicate(one: Result, other: Result) -> bool:
+    first, second = one.deployment, other.deployment
+    if first is None or second is None or one.point_id != other.point_id:
+        return False
+    return first.instrument_id != second.instrument_id and at_one_time(first, second)
+
+
+def _mean_of(group: Sequence[Result]) -> CountedOnce:
+    values = [value_of(result) for result in group]
+    return CountedOnce(group[0], fmean(v.value for v in values), any(v.below for v in values))
 
 
 def _zone(result: Result) -> Zone | None:
@@ -96,13 +135,12 @@ WAYS: dict[str, Callable[[Result], str | None]] = {
 }
 
 
-def _table(results: Sequence[Result]) -> pd.DataFrame:
-    """A row for each result: ``value``, ``below``, and the group it is in by each of ``WAYS``."""
+def _table(counted: Sequence[CountedOnce]) -> pd.DataFrame:
+    """A row for each: ``value``, ``below``, and the group it is in by each of ``WAYS``."""
     import pandas as pd  # late: it costs every process a second, and only a few pages need it
 
-    groups = {name: [group(result) for result in results] for name, group in WAYS.items()}
-    values = [value_of(result) for result in results]
-    return pd.DataFrame({"value": [v.value for v in values], "below": [v.below for v in values], **groups})
+    groups = {name: [group(each.result) for each in counted] for name, group in WAYS.items()}
+    return pd.DataFrame({"value": [v.value for v in counted], "below": [v.below for v in counted], **groups})
 
 
 def _is_partly(result: Result) -> bool:

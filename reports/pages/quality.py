@@ -15,10 +15,12 @@ from methods.quality.acceptance import MEASURES
 from methods.quantities.digits import in_digits
 from methods.quantities.substances import name_of
 from methods.wording.numbers import mid_sentence, plain, span, with_uncertainty
-from methods.wording.quality import MARKS, RULES, bias_words, percent_words
+from methods.wording.quality import LATE, MARKS, RULES, bias_words, percent_words
 from reports.content.quality import ReportedQualityRow
 from reports.content.record import ReportContent
+from reports.services.quality.table import NOT_PLACED, points_words
 from reports.services.quality.told import QualityTold
+from reports.services.result_cells import NO_BREAK
 from reports.trace.quality import BesideMeasured, ChartMeasured, DuplicateMeasured, QualityMeasured, ZeroMeasured
 
 Cells = list[list[Any]]
@@ -29,7 +31,7 @@ def _columns(*labels: str, num: Sequence[int] = ()) -> list[dict[str, Any]]:
     return [{"label": label, "num": n in num} for n, label in enumerate(labels, 1)]
 
 
-TABLE = _columns("Measure", "Outcome", "Measured", "Acceptance limit", "Set")
+TABLE = _columns("Measure", "Outcome", "Measured", "Acceptance limit")
 #: Where on the page of details a measure is told.
 PLACES = {
     "bias": "beside", "between": "beside", "difference": "duplicates", "variation": "duplicates", "detection": "zeros",
@@ -49,11 +51,21 @@ def table(rows: Iterable[ReportedQualityRow], details: str = "") -> Cells:
             },
             {"text": f"{MARKS[row.outcome]} {row.word}", "note": row.why},
             {"text": row.value or "–", "note": row.about},
-            row.limit or "none set",
-            row.set_when or "–",
+            {"text": (row.limit or "none set").replace(" ", NO_BREAK), "note": LATE if row.late else ""},
         ]
         for row in rows
     ]
+
+
+def set_notes(rows: Iterable[ReportedQualityRow]) -> list[str]:
+    """When the limits were set and by whom, each said once with the measures it holds for."""
+    by_words: dict[str, dict[str, None]] = {}
+    for row in rows:
+        if row.set_when:
+            by_words.setdefault(row.set_when, {})[row.measure] = None
+    if len(by_words) == 1:
+        return [f"All acceptance limits: {words}." for words in by_words]
+    return [f"{', '.join(measures)}: {words}." for words, measures in by_words.items()]
 
 
 def section(campaign: Campaign) -> dict[str, Any]:
@@ -61,9 +73,10 @@ def section(campaign: Campaign) -> dict[str, Any]:
     told, url = QualityTold.of(campaign), details_address(campaign)
     return {
         "url": url,
-        "disagreements": told.disagreements,
+        "disagreements": told.disagreements + told.unlike,
         "columns": TABLE,
         "rows": table(told.in_short, url),
+        "set_notes": set_notes(told.in_short),
         "more": len(told.rows) - len(told.in_short),
     }
 
@@ -74,6 +87,7 @@ def reported(content: ReportContent) -> dict[str, Any]:
         "quality_apart": [each.sentence for each in content.quality.disagreements],
         "quality_columns": TABLE,
         "quality_rows": table(content.quality.rows),
+        "quality_set": set_notes(content.quality.rows),
     }
 
 
@@ -137,6 +151,7 @@ def _beside(n: int, run: BesideMeasured) -> BesideTold:
     heading = f"{run.name}, {run.when}{f': {name}' if name else ''}"
     if run.why or run.between is None:
         return BesideTold(heading, "", run.why, None, f"beside-{n}", "", [], [])
+    against = "the other" if len(run.meters) == 2 else "the median of all"
     relative = f", {percent_words(run.between_relative)} of the median" if run.between_relative is not None else ""
     return BesideTold(
         heading=heading,
@@ -150,7 +165,7 @@ def _beside(n: int, run: BesideMeasured) -> BesideTold:
             name=f"bias, {run.unit}",
         ),
         chart_id=f"beside-{n}",
-        caption=f"Bias of each meter against the median of all, with U, {name}.",
+        caption=f"Bias of each meter against {against}, with U, {name}.",
         biases=[
             [
                 meter.meter,
@@ -169,8 +184,8 @@ def _beside(n: int, run: BesideMeasured) -> BesideTold:
 DUPLICATES = _columns("Point", "One ± U", "The other ± U", "Difference", "Within both uncertainties", num=(2, 3, 4))
 TOGETHER = _columns("Parameter", "Pairs", "Pooled s", "Variation, upper bound", num=(2, 3, 4))
 ZEROS = _columns(
-    "Meter", "Readings", "Mean in zero air", "s", "Detection limit", "Its maker states", "Of the lowest limit",
-    num=(2, 3, 4, 5, 6, 7),
+    *("Meter", "Readings", "Mean in zero air", "s", "Detection limit", "Its maker states"),
+    "The larger, of the lowest limit", num=(2, 3, 4, 5, 6, 7),
 )  # fmt: skip
 COMPLETE = _columns("Parameter", "Points with a usable result", "Valid time", num=(2, 3))
 
@@ -226,7 +241,7 @@ def complete(measured: QualityMeasured) -> Cells:
     return [
         [
             name_of(each.parameter),
-            f"{each.points} of {each.planned_points}",
+            points_words(each) or NOT_PLACED,
             f"{in_digits(each.valid_h)} of {in_digits(each.planned_h)} h",
         ]
         for each in measured.complete

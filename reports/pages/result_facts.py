@@ -12,7 +12,7 @@ from campaigns.services.limits_library import checks_in
 from methods.quantities.digits import in_digits
 from methods.uncertainty import en482
 from methods.uncertainty.budget import coverage_factor
-from methods.wording.numbers import plain
+from methods.wording.numbers import all_below, plain
 from reports.models import Result
 from reports.services import result_cells
 from reports.trace import BudgetPart, OutdoorComparison, OutdoorMissing, ResultTrace
@@ -36,8 +36,7 @@ def facts(result: Result, chosen: Chosen) -> list[Fact]:
     if trace.interval_s:
         out.append(("Logged every", f"{in_digits(trace.interval_s)} s"))
     if trace.lower is not None and trace.upper is not None:
-        low, high = plain(trace.lower), plain(trace.upper)
-        out.append(("Readings below detection", f"leave the mean open between {low} and {high} {result.unit}"))
+        out.append(("Readings below detection", _left_open(trace.lower, trace.upper, result.unit)))
     out += trace.details
     out += _for_work(result, chosen)
     out += [
@@ -50,6 +49,15 @@ def facts(result: Result, chosen: Chosen) -> list[Fact]:
         ("Digest of the inputs", result.digest),
     ]
     return out
+
+
+def _left_open(lower: float, upper: float, unit: str) -> str:
+    low, high = plain(lower), plain(upper)
+    if all_below(lower, upper):
+        return f"all of them: the mean lies under {high} {unit}"
+    if low == high:
+        return f"make no difference to the mean at {high} {unit}"
+    return f"leave the mean open between {low} and {high} {unit}"
 
 
 def _how_probable(result: Result, trace: ResultTrace) -> list[Fact]:

@@ -7,18 +7,26 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from campaigns.models import Campaign
+from methods.quality.acceptance import MEASURES
 from methods.wording.spreadsheets import harmless
 from reports.content.agreements import ReportedAgreed
 from reports.content.alerts import ReportedAlert
 from reports.content.quality import ReportedQualityRow
 from reports.models import Finding, Result
 from reports.pages.workbook_agreed import agreed_rows
+from reports.pages.workbook_results import calibration_said, finding_row, result_row, unmeasured_row
+from reports.services.freezing.zones import unmeasured_points
 from reports.services.quality.told import QualityTold
-from reports.services.result_values import indication_of, word_of
 
 if TYPE_CHECKING:
     import pandas as pd
+    from openpyxl.worksheet.worksheet import Worksheet
 
+PERCENT = "per cent"
+#: A signed number stays a number: the format writes the plus.
+SIGNS = ("+", "-", "\N{MINUS SIGN}")
+SIGNED = "+0.0##;-0.0##;0"
+BY_NAME = {measure.name: measure for measure in MEASURES.values()}
 TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
@@ -29,97 +37,67 @@ def workbook(
     agreed: ReportedAgreed,
     alerts: Iterable[ReportedAlert] = (),
 ) -> bytes:
-    """XLSX with the sheets Findings, Results and Agreed, and where there are any Alerts and Quality control. Times are
-    on the clock of the
-    site, without zone: sheets have none."""
+    """XLSX with the sheets Findings, Results and Agreed, and where there are any Not measured, Alerts and Quality
+    control. Times are on the clock of the site, which their column names: cells of a sheet have no zone."""
     import pandas as pd  # late: it costs every process a second, and only this page needs it
 
     zone = campaign.site.time_zone
+    kept = list(results)
+    calibration = calibration_said(campaign, kept)
+    limits = {c.pk: c.limit.as_library() for c in campaign.criteria.select_related("limit")}
     sheets = {
-        "Findings": pd.DataFrame(map(_finding, findings)),
-        "Results": pd.DataFrame(map(_result, results)),
+        "Findings": pd.DataFrame(finding_row(finding, limits[finding.criterion_id]) for finding in findings),
+        "Results": pd.DataFrame(result_row(result, zone, calibration(result)) for result in kept),
         "Agreed": pd.DataFrame(agreed_rows(agreed)),
     }
-    if rows := list(map(_alert, alerts)):
+    deployments = campaign.deployments.select_related("point__room__zone__floor")
+    if missing := list(unmeasured_points(campaign, deployments, {result.point_id for result in kept})):
+        sheets["Not measured"] = pd.DataFrame(unmeasured_row(point, why) for point, why in missing)
+    if rows := [_alert(alert, zone) for alert in alerts]:
         sheets["Alerts"] = pd.DataFrame(rows)
     if measures := QualityTold.of(campaign).rows:
-        sheets["Quality control"] = pd.DataFrame(map(_quality, measures))
+        sheets["Quality control"] = pd.DataFrame(_quality(row, zone) for row in measures)
     out = io.BytesIO()
     with pd.ExcelWriter(out, engine="openpyxl") as writer:
         for name, frame in sheets.items():
             _safe(frame, zone).to_excel(writer, sheet_name=name, index=False, freeze_panes=(1, 0))
+        if PERCENT in sheets.get("Quality control", ()):
+            _signed(writer.sheets["Quality control"], [row.value.startswith(SIGNS) for row in measures])
     return out.getvalue()
 
 
-def _alert(alert: ReportedAlert) -> dict[str, object]:
+def _alert(alert: ReportedAlert, zone: str) -> dict[str, object]:
     return {
         "parameter": alert.parameter,
         "level": alert.level,
         "highest": alert.value,
         "unit": alert.unit,
         "in words": alert.said,
-        "reached": alert.reached,
+        f"reached ({zone})": alert.reached,
         "how long": alert.lasting,
         "place": alert.place,
         "instrument": alert.instrument,
         "readings": alert.standing or alert.basis,
         "mail to": "; ".join(alert.told),
-        "acknowledged": alert.acknowledged,
+        f"acknowledged ({zone})": alert.acknowledged,
         "what was done": alert.done,
-        "closed": alert.closed or "open",
+        f"closed ({zone})": alert.closed or "open",
         "because": alert.reason,
     }
 
 
-def _finding(finding: Finding) -> dict[str, object]:
-    return {
-        "floor": finding.zone.floor.name,
-        "zone": finding.zone.name,
-        "criterion": str(finding.criterion.limit),
-        "verdict": finding.verdict,
-        "in words": word_of(finding.governing),
-        "as an indication": indication_of(finding.governing),
-        "fraction of the limit": finding.fraction,
-        "statement": finding.statement,
-        "what would decide it": finding.advice,
-        "digest": finding.digest,
-    }
-
-
-def _result(result: Result) -> dict[str, object]:
-    first = result.traced.first
-    return {
-        "point": str(result.point),
-        "instrument": result.taken_with,
-        "criterion": str(result.criterion.limit),
-        "verdict": result.verdict,
-        "in words": word_of(result),
-        "as an indication": indication_of(result),
-        "value": result.value,
-        "U (k = 2)": None if result.u is None else 2 * result.u,
-        "unit": result.unit,
-        "probability above": result.p_above,
-        "readings": result.reading_count,
-        "coverage": result.coverage,
-        "window from": result.window_start,
-        "window to": result.window_end,
-        "first reading in file": first and first.file,
-        "at line": first and first.line,
-        "SHA-256 of the file": first and first.sha256,
-        "digest": result.digest,
-    }
-
-
-def _quality(row: ReportedQualityRow) -> dict[str, object]:
+def _quality(row: ReportedQualityRow, zone: str) -> dict[str, object]:
+    measure = BY_NAME.get(row.measure)
     return {
         "measure": row.measure,
         "parameter": row.parameter,
         "outcome": row.word,
-        "per cent": row.percent,
-        "measured": row.value,
-        "of": row.about,
+        PERCENT: row.percent,
+        "per cent of": measure.of if measure and row.percent is not None else "",
+        "number": int(row.value) if row.percent is None and row.value.isdecimal() else None,
+        "where": row.about,
         "acceptance limit": row.limit,
-        "set": row.set_when,
+        f"set ({zone})": row.set_when,
         "not assessed because": row.why,
     }
 
@@ -134,3 +112,11 @@ def _safe(frame: pd.DataFrame, zone: str) -> pd.DataFrame:
         elif pd.api.types.is_string_dtype(column.dtype) or column.dtype == object:
             frame[name] = column.map(lambda cell: harmless(cell) if isinstance(cell, str) else cell)
     return frame
+
+
+def _signed(sheet: Worksheet, signed: list[bool]) -> None:
+    """The percentages of those rows with their sign."""
+    (column,) = [cell.column for cell in sheet[1] if cell.value == PERCENT]
+    for n, is_signed in enumerate(signed, 2):
+        if is_signed:
+            sheet.cell(n, column).number_format = SIGNED

@@ -1,4 +1,4 @@
-"""Checks that contradict the certificate of an instrument, in words (docs/methods/correction.md)."""
+"""Checks that contradict the stated drift of an instrument, in words (docs/methods/correction.md)."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from campaigns.models import Channel
 from methods.correction.drift import Period
-from methods.correction.drift_uncertainty import KINDS, Contradiction, contradictions
+from methods.correction.drift_uncertainty import CONTRADICTS, KINDS, Contradiction, contradictions
 from methods.correction.facts import ChannelFacts
 from methods.quantities.moments import utc_moment
 from methods.wording.numbers import minute, plain
@@ -30,13 +30,15 @@ def _words(channel: Channel, contradiction: Contradiction, zone: ZoneInfo) -> st
     when = partial(minute, zone=zone)
     at, since = (when(utc_moment(ms)) for ms in (contradiction.at_ms, contradiction.since_ms))
     begun = f"the calibration of {since[:10]}" if contradiction.from_calibration else f"the check of {since}"
-    if contradiction.kind == "zero":
-        change, allowed = (
-            f"{plain(abs(x))} {channel.spec.unit}" for x in (contradiction.change, contradiction.allowed)
-        )
-    else:
-        change, allowed = (f"{plain(100 * abs(x))} %" for x in (contradiction.change, contradiction.allowed))
+
+    def size(value: float) -> str:
+        is_zero = contradiction.kind == "zero"
+        return f"{plain(abs(value))} {channel.spec.unit}" if is_zero else f"{plain(100 * abs(value))} %"
+
+    ends = "the calibration and the check" if contradiction.from_calibration else "the two checks"
     return (
-        f"From {begun} to the check of {at} the {contradiction.kind} moved by {change}: "
-        f"the certificate allows {allowed}."
+        f"From {begun} to the check of {at} the {contradiction.kind} moved by {size(contradiction.change)}, more than "
+        f"{size(contradiction.explained)}: that is {CONTRADICTS:.0f} · √(d² + r²), where d = "
+        f"{size(contradiction.drift)} is the drift stated for its type over this time, and r = "
+        f"{size(contradiction.known)} how well {ends} are known (rounding, reference)."
     )

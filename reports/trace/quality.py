@@ -13,12 +13,13 @@ from campaigns.frozen.records import Codec
 
 #: Raised whenever a field of these records comes, goes or changes its meaning. It is made anew with each judging, so
 #: one of another format tells nothing until then.
-FORMAT = 1
+FORMAT = 2
 
 
 @dataclass(frozen=True, slots=True)
 class MeterBias:
-    """``expanded``: U of the bias. ``relative``: to the median, None where that is no size of anything."""
+    """``bias`` against the median of all, of two against the other one; ``expanded``: its U. ``relative``: to the
+    median, None where that is no size of anything."""
 
     meter: str
     mean: float
@@ -56,7 +57,8 @@ class BesideMeasured:
 @dataclass(frozen=True, slots=True)
 class ZeroMeasured:
     """All zero runs of one channel. ``rule``: of methods.quality.zero_runs.DetectionRule; ``makers``: detection limit
-    that its type states; ``share``: of the lowest limit it is judged by, which is ``against``."""
+    that its type states, by which results are censored; ``share``: the larger of the two, of the lowest limit it is
+    judged by, which is ``against``."""
 
     meter: str
     parameter: str
@@ -108,9 +110,13 @@ class DuplicatesTogether:
 
 @dataclass(frozen=True, slots=True)
 class ParameterComplete:
+    """``points`` with a usable result, of ``planned_points`` that count for the parameter; ``elsewhere``: planned ones
+    that do not, as only instruments for something else stood there."""
+
     parameter: str
     points: int
     planned_points: int
+    elsewhere: int
     valid_h: float
     planned_h: float
 

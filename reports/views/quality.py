@@ -31,7 +31,7 @@ class QualityPage(RowPage):
             crumbs=trail(campaign),
             actions=self.actions(campaign),
             campaign=campaign,
-            disagreements=told.disagreements,
+            disagreements=told.disagreements + told.unlike,
             columns=page.TABLE,
             rows=page.table(told.rows, page.details_address(campaign)),
             runs=page.runs(campaign),

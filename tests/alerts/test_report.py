@@ -116,7 +116,8 @@ class TestRelease:
         book = openpyxl.load_workbook(io.BytesIO(made))
         head, row = book["Alerts"].iter_rows(values_only=True)
         told = dict(zip(head, row, strict=True))
-        assert (told["highest"], told["closed"], told["what was done"]) == (2.4, "open", "'=1+1")
+        closed = f"closed ({campaign.site.time_zone})"
+        assert (told["highest"], told[closed], told["what was done"]) == (2.4, "open", "'=1+1")
 
 
 class TestCautions:

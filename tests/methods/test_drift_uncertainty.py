@@ -172,7 +172,7 @@ def test_a_change_beyond_twice_what_is_allowed_contradicts(change: float, told: 
     checks = zero(0, 0.0, 0.0035), zero(24, change, 0.0035)
     out = list(contradictions(periods(Chain(FACTS, checks, CALIBRATED)), "zero", FACTS))
     assert bool(out) is told
-    assert all(c.change == pytest.approx(change) and c.allowed == pytest.approx(0.04998, abs=1e-5) for c in out)
+    assert all(c.change == pytest.approx(change) and c.explained == pytest.approx(0.04998, abs=1e-5) for c in out)
 
 
 def test_the_first_check_may_contradict_the_calibration_itself() -> None:

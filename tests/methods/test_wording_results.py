@@ -41,6 +41,7 @@ def test_where_it_lies_in_the_files() -> None:
 def test_where_and_how_often() -> None:
     assert (place("Office", "centre"), place("", "lawn")) == ("Office, centre", "lawn")
     assert [interval(s) for s in (5, 60, 90, None, 0)] == ["5 s", "1 min", "1.5 min", "", ""]
+    assert [interval(s) for s in (59.997, 0.5, 4.9996)] == ["1 min", "0.5 s", "5 s"]  # a clock that runs off
 
 
 def test_the_statistic_is_named_where_it_is_another_one() -> None:

@@ -210,10 +210,12 @@ def test_the_report_says_it_and_keeps_the_reason(judged: House, consultant: m.Us
     content = freeze(judged.campaign)
     assert content.meters == (
         "meter A: 1 of 3 field checks failed.",
-        "meter A: from the check of 2026-09-15 08:00 to the check of 2026-09-15 11:00 the zero moved by 0.0200 ppm: "
-        "the certificate allows 0.000826 ppm.",
-        "meter A: from the check of 2026-09-15 11:00 to the check of 2026-09-15 16:00 the zero moved by 0.0200 ppm: "
-        "the certificate allows 0.000843 ppm.",
+        "meter A: from the check of 2026-09-15 08:00 to the check of 2026-09-15 11:00 the zero moved by 0.0200 ppm, "
+        "more than 0.000826 ppm: that is 2 · √(d² + r²), where d = 0.0000625 ppm is the drift stated for its type over "
+        "this time, and r = 0.000408 ppm how well the two checks are known (rounding, reference).",
+        "meter A: from the check of 2026-09-15 11:00 to the check of 2026-09-15 16:00 the zero moved by 0.0200 ppm, "
+        "more than 0.000843 ppm: that is 2 · √(d² + r²), where d = 0.000104 ppm is the drift stated for its type over "
+        "this time, and r = 0.000408 ppm how well the two checks are known (rounding, reference).",
         "2 of 2 results rest on a field check that failed, and are an indication only until a person accepts it.",
     )
     assert [c.failed for c in content.instruments[0].channels[0].checks] == [False, True, False]

@@ -15,6 +15,7 @@ from django.urls import reverse
 
 from campaigns import models as m
 from campaigns.models import AcceptanceLimit, Job
+from campaigns.pages.chosen_criteria import chosen_of
 from campaigns.services import acceptance_limits, quality_runs
 from methods.quality.acceptance import MEASURES
 from methods.quantities.moments import utc_ms
@@ -24,6 +25,7 @@ from readings.services.timeline.picture import drawn, picture
 from reports.content.upgrades import FORMAT, upgraded
 from reports.job_kinds import EVALUATE
 from reports.models import Evaluation, Result
+from reports.pages import group_summaries
 from reports.pages.workbook import workbook
 from reports.pdf import render
 from reports.services.freeze import freeze
@@ -65,12 +67,13 @@ def test_a_run_of_two_meters_is_measured(pair: tuple[House, m.Instrument]) -> No
     (measured,) = told.measured.beside
     assert (measured.run, measured.parameter, measured.unit) == (str(run.key), "formaldehyde", "ppm")
     assert [meter.meter for meter in measured.meters] == ["meter A", "meter B"]
-    # of two meters the median is their mean, so each is half the difference away from it
-    assert measured.meters[1].bias == pytest.approx(0.01, abs=0.0005)
+    # the whole difference: against their median, which is their mean, each would seem half of it away
+    assert [meter.bias for meter in measured.meters] == pytest.approx([-0.02, 0.02], abs=0.001)
     assert measured.between == pytest.approx(0.02 / sqrt(2), rel=0.05)
     bias, between = row_of(told, "bias"), row_of(told, "between")
     assert (bias.outcome, between.outcome) == ("failed", "passed")
-    assert abs(bias.percent) == pytest.approx(100 * 0.01 / 0.11, abs=0.5)
+    assert abs(bias.percent) == pytest.approx(100 * 0.02 / 0.11, abs=1.0)
+    assert "against meter" in bias.about
     assert told.rows[0] == bias  # what failed comes first
 
 
@@ -125,6 +128,22 @@ def test_the_detection_limit_of_a_meter(pair: tuple[House, m.Instrument]) -> Non
     assert row_of(told, "detection").outcome == "failed"
 
 
+def test_the_larger_detection_limit_is_judged_and_both_are_told(pair: tuple[House, m.Instrument]) -> None:
+    """0.01 ppm stated of 0.08148 ppm (U-07) are 12.3 %; a quiet run of 0.001 ppm would pass 5 %."""
+    found, _ = pair
+    m.ChannelSpec.objects.filter(pk=found.channel.spec_id).update(detection_limit=0.01, resolution=0.001)
+    zero(found, found.instrument, np.zeros(30))
+    acceptance_limits.put(found.campaign, {"detection": 5.0}, None)
+    told = judged(found)
+    row = row_of(told, "detection")
+    assert (row.outcome, row.percent) == ("failed", pytest.approx(12.27, abs=0.01))
+    assert "0.001 ppm in its zero air, its maker states 0.01 ppm: the maker's counts, as the larger" in row.about
+    m.ChannelSpec.objects.filter(pk=found.channel.spec_id).update(detection_limit=0.0002)
+    row = row_of(judged(found), "detection")
+    assert (row.outcome, row.percent) == ("passed", pytest.approx(1.227, abs=0.001))
+    assert "its own counts" in row.about
+
+
 def test_two_instruments_that_contradict_each_other_are_told_everywhere(
     pair: tuple[House, m.Instrument], consultant: m.User, browse: Any
 ) -> None:
@@ -158,6 +177,45 @@ def test_duplicates_that_agree_are_pairs_and_no_problem(pair: tuple[House, m.Ins
     assert together.largest == pytest.approx(-0.0392, abs=0.001)  # (0.150 − 0.156)/0.153, and 4 % of the first pair
     assert row_of(told, "difference").outcome == "failed"
     assert row_of(told, "variation").outcome == "passed"
+
+
+def test_a_failed_duplicate_is_told_beside_the_finding_of_its_zone(
+    pair: tuple[House, m.Instrument], consultant: m.User, browse: Any
+) -> None:
+    """0.100 and 0.104 differ by 3.92 % of their mean, well within both uncertainties."""
+    found, other = pair
+    duplicate(found, other, 0.100, 0.104)
+    acceptance_limits.put(found.campaign, {"difference": 3.0}, None)
+    told = judged(found)
+    assert not told.disagreements
+    (sentence,) = told.unlike
+    assert "differ by 3.92 % of the mean of the two, which fails the acceptance limit of at most 3 %" in sentence
+    client = browse(consultant)
+    for route, keys in (("campaign", []), ("zone", [found.high.key])):
+        page = client.get(reverse(route, args=[found.campaign.key, *keys])).content.decode()
+        assert "which fails the acceptance limit of at most 3 %" in page, route
+    quiet = client.get(reverse("zone", args=[found.campaign.key, found.low.key])).content.decode()
+    assert "fails the acceptance limit" not in quiet
+    (reported,) = freeze(found.campaign).quality.disagreements
+    assert (reported.zone, reported.sentence) == (str(found.high.key), sentence)
+
+
+def test_duplicates_count_once_in_summaries_of_groups(pair: tuple[House, m.Instrument]) -> None:
+    """Both instruments stand in the attic for an hour: the mean of the two counts, as one."""
+    found, other = pair
+    judge(found.campaign)
+    campaign = m.Campaign.objects.get(pk=found.campaign.pk)
+    alone = group_summaries.told(campaign, chosen_of(campaign)[0])
+    duplicate(found, other, 0.100, 0.200)
+    judge(campaign)
+    after = group_summaries.told(campaign, chosen_of(campaign)[0])
+    assert (alone.duplicates, after.duplicates) == (0, 1)
+    both = Result.objects.filter(deployment__starts_at=at(12)).values_list("value", flat=True)
+    assert len(both) == 2
+    rows = Result.objects.select_related("deployment", "point").order_by("pk")
+    merged = group_summaries.once_each(rows)
+    assert len(merged) == Result.objects.count() - 1
+    assert merged[-1].value == pytest.approx(sum(both) / 2)
 
 
 def test_how_complete_it_is(pair: tuple[House, m.Instrument]) -> None:
@@ -237,6 +295,11 @@ def test_report_workbook_and_readiness_tell_what_failed(
     assert [cell.value for cell in book["Quality control"][2]][:3] == [
         "Bias of a meter side by side", "Formaldehyde", "failed",
     ]  # fmt: skip
+    head, first = book["Quality control"][1], book["Quality control"][2]
+    (percent,) = [cell for label, cell in zip(head, first, strict=True) if label.value == "per cent"]
+    assert percent.value == content.quality.rows[0].percent  # a number, whose format writes the sign
+    assert percent.number_format.startswith("+")
+    assert not any(str(cell.value or "").startswith("'") for cell in first)
     (item,) = [item for item in prepare(found.campaign).advisory if item.code == "quality"]
     assert "Bias of a meter side by side, Formaldehyde" in item.names[0]
     page = browse(consultant).get(reverse("campaign", args=[found.campaign.key])).content.decode()
@@ -280,6 +343,17 @@ def test_upload_and_timeline_know_what_lies_in_a_run(pair: tuple[House, m.Instru
     quality_runs.remove(m.QualityRun.objects.get())
     assert placement_of(upload).unplaced == 40
     assert picture(found.campaign, other, channel).outside
+
+
+def test_when_limits_were_set_is_said_once_under_the_table(
+    pair: tuple[House, m.Instrument], consultant: m.User, browse: Any
+) -> None:
+    found, _ = pair
+    acceptance_limits.put(found.campaign, {"bias": 5.0, "points": 90.0, "time": 50.0}, consultant)
+    judge(found.campaign)
+    page = browse(consultant).get(reverse("campaign", args=[found.campaign.key])).content.decode()
+    assert page.count("none was agreed before") == 1
+    assert "All acceptance limits: " in page
 
 
 def test_what_is_counted_anyway_fills_no_page_without_a_limit(

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import io
+from datetime import timedelta
 from typing import Any
 
 import openpyxl
@@ -9,6 +10,7 @@ from django.urls import reverse
 
 from campaigns import models as m
 from campaigns.models import Campaign, User
+from methods.limits.loader import load
 from reports.content.agreements import ReportedAgreed
 from reports.models import Finding, Result
 from reports.pages.workbook import workbook
@@ -39,8 +41,81 @@ def cells(content: bytes, sheet: str) -> list[dict[str, Any]]:
 
 def test_numbers_are_numbers_and_times_are_local(result: Result) -> None:
     (row,) = cells(workbook(result.criterion.campaign, [result], [], NOTHING_AGREED), "Results")
-    assert (row["value"], row["U (k = 2)"], row["at line"]) == (0.05, 0.02, 7)
-    assert f"{row['window from']:%H:%M}" == "09:00"  # 08:00 UTC is 09:00 summer time in Lisbon (IANA database)
+    assert (row["value"], row["at line"]) == (0.05, 7)
+    assert f"{row['window from (Europe/Lisbon)']:%H:%M}" == "09:00"
+
+
+def results_of(result: Result) -> dict[str, Any]:
+    (row,) = cells(workbook(result.criterion.campaign, [result], [], NOTHING_AGREED), "Results")
+    return row
+
+
+def test_u_is_that_of_the_pages(result: Result) -> None:
+    """t for 95 %, two-sided: 1.960 where u is well known, 2.776 with 4 degrees of freedom (JCGM 100, table G.2)."""
+    row = results_of(result)
+    assert row["U"] == pytest.approx(0.0196, abs=1e-5)
+    assert (row["ν of u (empty: over 1,000)"], row["result as printed"]) == (None, "0.050 ± 0.020 mg/m³")
+    result.dof = 4
+    row = results_of(result)
+    assert (row["U"], row["k = U/u"], row["ν of u (empty: over 1,000)"]) == (
+        pytest.approx(0.02776, abs=1e-5), pytest.approx(2.776, abs=1e-3), 4,
+    )  # fmt: skip
+
+
+def test_below_detection_is_no_number(result: Result) -> None:
+    result.trace = stored_trace(lower=0.0, upper=0.0123)
+    result.value = 0.00615
+    row = results_of(result)
+    assert (row["< or ≥"], row["value"], row["U"], row["below detection, under"]) == ("<", None, None, 0.0123)
+
+
+def test_what_weakens_a_result_has_columns(result: Result) -> None:
+    row = results_of(result)
+    assert (row["indication"], row["field check"], row["calibration"]) == (None, None, "no calibration on record")
+    result.comparability, result.evidence = "indicative", Result.Evidence.FAILED
+    assert result.deployment
+    channel = result.deployment.instrument.channels.get()
+    channel.spec.parameter = result.criterion.limit.parameter
+    channel.spec.save()
+    day = make.START.date()
+    m.Calibration.objects.create(channel=channel, date=day - timedelta(400), due=day - timedelta(35), certificate="C-1")
+    row = results_of(result)
+    assert row["indication"] == "an indication only"
+    assert row["field check"] == "rests on a failed check"
+    assert row["calibration"] == f"calibration overdue since {day - timedelta(35)}"
+    m.Calibration.objects.create(channel=channel, date=day - timedelta(3), due=day + timedelta(35), certificate="C-2")
+    assert results_of(result)["calibration"] is None
+
+
+def finding_of(result: Result, verdict: str, fraction: float | None) -> dict[str, Any]:
+    zone = result.point.room.zone if result.point.room else None
+    finding = Finding(
+        criterion=result.criterion, zone=zone, governing=result, verdict=verdict, fraction=fraction, statement="s"
+    )
+    (row,) = cells(workbook(result.criterion.campaign, [], [finding], NOTHING_AGREED), "Findings")
+    return row
+
+
+def test_what_is_not_compared_is_no_fraction_of_the_limit(result: Result) -> None:
+    assert finding_of(result, "below", 0.5)["fraction of the limit"] == 0.5
+    assert finding_of(result, "not_comparable", 0.5)["fraction of the limit"] is None
+
+
+@pytest.mark.parametrize("rule", ["above_outdoor", "outdoor_subtracted"])
+def test_without_the_outdoor_value_taken_off_there_is_no_fraction(result: Result, rule: str) -> None:
+    code = next(limit.code for limit in load().values() if limit.outdoor_rule == rule)
+    result.criterion = make.CriterionFactory(
+        campaign=result.criterion.campaign, limit=m.Limit.objects.get(code=code), position=1
+    )
+    assert finding_of(result, "below", 0.5)["fraction of the limit"] is None
+
+
+def test_points_that_were_not_measured_are_rows(result: Result) -> None:
+    campaign = result.criterion.campaign
+    planned = make.PointFactory(room__zone__floor__building__site=campaign.site, room__name="Loft", name="sill")
+    m.PlannedPoint.objects.create(campaign=campaign, point=planned)
+    (row,) = cells(workbook(campaign, [result], [], NOTHING_AGREED), "Not measured")
+    assert (row["room"], row["point"], row["why"]) == ("Loft", "sill", "planned, not visited")
 
 
 def test_text_cannot_run(result: Result) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from itertools import count
 from zoneinfo import ZoneInfo
@@ -83,15 +83,21 @@ def held(campaign: Campaign, criteria: Iterable[Criterion], deployments: list[De
     return found
 
 
-def _note_missing(campaign: Campaign, found: CampaignFindings, deployments: list[Deployment], judged: set[int]) -> None:
-    """Planned or visited points without a result, and why."""
+def unmeasured_points(
+    campaign: Campaign, deployments: Iterable[Deployment], judged: Collection[int]
+) -> Iterator[tuple[SamplingPoint, str]]:
+    """Planned or visited points without a result, and why; ``judged``: ids of points that have one. One query."""
     visited = {d.point_id: d.point for d in deployments}
-    planned = campaign.planned_points.select_related("point__room").order_by("point__room__name", "point__name", "pk")
+    related = campaign.planned_points.select_related("point__room__zone__floor")
+    planned = related.order_by("point__room__name", "point__name", "pk")
     points = {p.point_id: p.point for p in planned} | visited
     for pk, point in points.items():
-        if pk in judged:
-            continue
-        why = VISITED if pk in visited else PLANNED
+        if pk not in judged:
+            yield point, VISITED if pk in visited else PLANNED
+
+
+def _note_missing(campaign: Campaign, found: CampaignFindings, deployments: list[Deployment], judged: set[int]) -> None:
+    for point, why in unmeasured_points(campaign, deployments, judged):
         said = UnmeasuredPoint(point.name, point.room.name if point.room else "", why)
         if point.room is None:
             found.missing_outdoors.append(said)

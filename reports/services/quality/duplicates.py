@@ -48,12 +48,13 @@ def beside_each_other(deployments: Iterable[Deployment]) -> list[Deployment]:
     found: dict[int, Deployment] = {}
     for here in by_point.values():
         for one, other in combinations(here, 2):
-            if one.instrument_id != other.instrument_id and _meet(one, other):
+            if one.instrument_id != other.instrument_id and at_one_time(one, other):
                 found |= {one.pk: one, other.pk: other}
     return list(found.values())
 
 
-def _meet(one: Deployment, other: Deployment) -> bool:
+def at_one_time(one: Deployment, other: Deployment) -> bool:
+    """Whether they stand, or stood, during any moment together."""
     return (other.ends_at is None or one.starts_at < other.ends_at) and (
         one.ends_at is None or other.starts_at < one.ends_at
     )

@@ -132,6 +132,8 @@ def _zero(parts: Sequence[Placed], limits: Limits) -> ZeroMeasured:
     spec, factor = parts[0].channel.spec, parts[0].corrected.chain.factor
     found = detection_limit([zero_values(part) for part in parts], spec.resolution * factor)
     lowest = lowest_limit(spec, limits.get(spec.parameter, ()))
+    makers = None if spec.detection_limit is None else spec.detection_limit * factor
+    counts = max(found.value, makers or 0.0) if found else None
     return ZeroMeasured(
         meter=meter_names(parts)[0] if len(parts) == 1 else str(parts[0].deployment.instrument),
         parameter=spec.parameter,
@@ -142,8 +144,8 @@ def _zero(parts: Sequence[Placed], limits: Limits) -> ZeroMeasured:
         s=number(found.s) if found else None,
         limit=number(found.value) if found else None,
         rule=found.rule.value if found else "",
-        makers=number(spec.detection_limit),
-        share=number(found.value / lowest.value) if found and lowest else None,
+        makers=number(makers),
+        share=number(counts / lowest.value) if counts is not None and lowest else None,
         against=lowest.text if lowest else "",
         why="" if found else FEW_ZEROS,
     )

@@ -10,10 +10,10 @@ from campaigns.services.acceptance_limits import InForce
 from methods.quality.acceptance import MEASURES, OUTCOME_WORDS, Assessed, QualityMeasure, QualityOutcome, assess
 from methods.quantities.substances import name_of
 from methods.wording.numbers import minute
-from methods.wording.quality import LATE, USUAL, limit_words, percent_words
+from methods.wording.quality import LATE, USUAL, both_limits, limit_words, percent_words
 from reports.content.canonical import number
 from reports.content.quality import ReportedQualityRow
-from reports.trace.quality import DuplicatesTogether, QualityMeasured
+from reports.trace.quality import BesideMeasured, DuplicatesTogether, ParameterComplete, QualityMeasured, ZeroMeasured
 
 #: Beside the measures that have acceptance limits: points of a control chart have limits of their own.
 CHART, OWN_HISTORY = "Checks outside the limits of their control chart", "none, by the limits of its own history"
@@ -99,11 +99,18 @@ def _bias(measured: QualityMeasured) -> Iterator[WorstFound]:
     for run in measured.beside:
         where = f"{run.name}, {run.when}"
         told += [
-            WorstFound(run.parameter, m.relative, f"{m.meter}; {where}", NO_SHARE, signed=True) for m in run.meters
+            WorstFound(run.parameter, m.relative, f"{_against(m.meter, run)}; {where}", NO_SHARE, signed=True)
+            for m in run.meters
         ]
         if not run.meters:
             told.append(WorstFound(run.parameter, None, where, run.why))
     return _worst(told)
+
+
+def _against(meter: str, run: BesideMeasured) -> str:
+    """Of two meters the bias is told against the other one."""
+    others = [other.meter for other in run.meters if other.meter != meter]
+    return f"{meter} against {others[0]}" if len(others) == 1 else meter
 
 
 def _between(measured: QualityMeasured) -> Iterator[WorstFound]:
@@ -135,11 +142,16 @@ def _pairs(each: DuplicatesTogether) -> str:
 def _detection(measured: QualityMeasured) -> Iterator[WorstFound]:
     return _worst(
         WorstFound(
-            zero.parameter, zero.share, f"{zero.meter}{f'; {zero.against}' if zero.against else ''}",
-            zero.why or NO_LIMIT,
+            zero.parameter, zero.share, _limits_of(zero), zero.why or NO_LIMIT,
         )
         for zero in measured.zeros
     )  # fmt: skip
+
+
+def _limits_of(zero: ZeroMeasured) -> str:
+    """Both detection limits, of which the larger one is judged, and what it is held against."""
+    both = both_limits(zero.limit, zero.makers, zero.unit) if zero.limit is not None else ""
+    return "; ".join(filter(None, (zero.meter, both, zero.against)))
 
 
 def _drift(measured: QualityMeasured, kind: str) -> Iterator[WorstFound]:
@@ -153,15 +165,26 @@ def _drift(measured: QualityMeasured, kind: str) -> Iterator[WorstFound]:
 def _points(measured: QualityMeasured) -> Iterator[WorstFound]:
     for each in measured.complete:
         share = each.points / each.planned_points if each.planned_points else None
-        yield WorstFound(each.parameter, share, f"{each.points} of {each.planned_points} points", "no point is planned")
+        yield WorstFound(each.parameter, share, points_words(each), NOT_PLACED)
 
 
 def _time(measured: QualityMeasured) -> Iterator[WorstFound]:
     for each in measured.complete:
         share = min(each.valid_h / each.planned_h, 1.0) if each.planned_h else None
-        yield WorstFound(each.parameter, share, "", "no instrument for it was placed")
+        yield WorstFound(each.parameter, share, "", NOT_PLACED)
 
 
+def points_words(each: ParameterComplete) -> str:
+    """``1 of 1 point; 6 where no instrument for it stood are not counted``"""
+    if not each.planned_points:
+        return ""
+    counted = f"{each.points} of {each.planned_points} point{'' if each.planned_points == 1 else 's'}"
+    are = "is" if each.elsewhere == 1 else "are"
+    rest = f"; {each.elsewhere} where no instrument for it stood {are} not counted" if each.elsewhere else ""
+    return f"{counted}{rest}"
+
+
+NOT_PLACED = "no instrument for it was placed at a planned point"
 NO_SHARE = "a temperature has no share"
 NO_LIMIT = "no limit with an upper end is chosen for it"
 _FOUND = {
