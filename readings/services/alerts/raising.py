@@ -61,7 +61,7 @@ def keep_asked(upload: Upload, found: Sequence[FoundEvent]) -> list[Alert]:
 
 def _waits(alert: Alert) -> bool:
     """Whether it was raised by a file that nothing is stored of until a person has answered."""
-    if alert.standing != Alert.Standing.ASKED:
+    if alert.standing != Alert.Standing.ASKED or alert.upload_id is None:
         return False
     return Upload.objects.filter(pk=alert.upload_id, state=Upload.State.ATTENTION, stored=0, held=0).exists()
 
