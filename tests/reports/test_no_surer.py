@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from campaigns import models as m
-from campaigns.services import acceptance_limits, alert_levels
+from campaigns.services import acceptance_limits, alert_levels, field_checks
 from campaigns.services.records import save_changed
 from methods.averages import Series
 from methods.averages.occupancy import OccupiedDay
@@ -41,15 +41,18 @@ def low_result(found: object) -> Result:
 
 @pytest.mark.django_db
 class TestChecksAndRuns:
-    @known_hole
-    def test_a_meter_that_is_dead_at_span_gas_calls_nothing_below(self, site: m.Site) -> None:
+    @pytest.mark.parametrize("shown", [0.0, 0.001])
+    def test_a_meter_that_is_dead_at_span_gas_calls_nothing_below(self, site: m.Site, shown: float) -> None:
         found = house(site)
         for hours in (-0.9, 7.1):
-            m.FieldCheck.objects.create(
-                channel=found.channel, kind="span", at=at(hours), reference=0.4, observed=0.0, u_reference=0.004
+            check = m.FieldCheck.objects.create(
+                channel=found.channel, kind="span", at=at(hours), reference=0.4, observed=shown, u_reference=0.004
             )
+            field_checks.accept(check, "They are always like this.", consultant_of(found.campaign))
         judge(found.campaign)
-        assert low_result(found).verdict != Verdict.BELOW.value
+        result = low_result(found)
+        assert result.verdict == Verdict.NOT_COMPARABLE.value
+        assert any("did not answer" in reason.words for reason in result.stated_reasons)
 
     @known_hole
     def test_a_zero_run_far_from_zero_shows_in_the_results(self, site: m.Site) -> None:
