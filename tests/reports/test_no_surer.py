@@ -105,7 +105,6 @@ class TestPartsThatGetLost:
         lacking = Budget((*parts, Component(REFERENCE, None)))
         assert mean_of([Estimate(value=1.0, budget=Budget(parts)), Estimate(value=3.0, budget=lacking)]).value == 2
 
-    @known_hole
     def test_a_failed_check_outdoors_is_kept_over_days_in_use(self) -> None:
         failed = FailedChecks(("The zero check failed.",))
         outdoor = OutdoorValue(420.0, 10.0, 420.0, 420.0, "outdoors", ("key",), failed)
