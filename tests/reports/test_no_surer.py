@@ -13,7 +13,7 @@ from campaigns.services import acceptance_limits, alert_levels, field_checks
 from campaigns.services.records import save_changed
 from methods.averages import Series
 from methods.averages.occupancy import OccupiedDay
-from methods.uncertainty.budget import REFERENCE, Budget, Component
+from methods.uncertainty.budget import NOISE, REFERENCE, SCATTER, Budget, Component
 from methods.uncertainty.stable_air import in_zero_air
 from methods.verdicts import Estimate, Verdict
 from methods.verdicts.comparability import ComparabilityState
@@ -99,11 +99,19 @@ class TestChecksAndRuns:
 
 
 class TestPartsThatGetLost:
-    @known_hole
     def test_visits_of_a_day_of_which_one_lacks_a_reference(self) -> None:
         parts = (Component("zero", 1.0), Component("span", 1.0))
         lacking = Budget((*parts, Component(REFERENCE, None)))
-        assert mean_of([Estimate(value=1.0, budget=Budget(parts)), Estimate(value=3.0, budget=lacking)]).value == 2
+        told = mean_of([Estimate(value=1.0, budget=Budget(parts)), Estimate(value=3.0, budget=lacking)])
+        assert told.value == 2
+        assert told.budget.missing == (REFERENCE,)
+
+    def test_noise_of_one_visit_and_scatter_of_another_both_count_once(self) -> None:
+        """Of the mean of two values √(u₁² + u₂²)/2 (JCGM 100 §5.1.2)."""
+        each = (Component(NOISE, 0.3, shrinks=True), Component(SCATTER, 0.4, shrinks=True))
+        assert mean_of([Estimate(value=1.0, budget=Budget((part,))) for part in each]).budget.combined == pytest.approx(
+            0.25
+        )
 
     def test_a_failed_check_outdoors_is_kept_over_days_in_use(self) -> None:
         failed = FailedChecks(("The zero check failed.",))
