@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from methods.quantities.flags import Flag
+from methods.uncertainty import student
 from methods.uncertainty.noise import noise_of
 from methods.uncertainty.stable_air import in_zero_air, side_by_side, together
 from tests.methods.test_quality import logged
@@ -38,6 +39,33 @@ def test_a_flat_run_and_a_short_one_say_nothing() -> None:
     assert in_zero_air(logged(np.zeros(40)), 0.01, None) is None
     assert side_by_side(logged(np.zeros(40)), 0.01, None) is None
     assert in_zero_air(logged([0.0, 0.1, 0.2, 0.1, 0.0, 0.1]), 0.01, None) is None
+
+
+@pytest.mark.parametrize("zero_at", [-1.0, 0.0, 0.5, 1.0, 1.3, 1.6, 1.8, 3.0])
+def test_a_display_that_stops_at_zero_makes_no_result_surer(zero_at: float) -> None:
+    """Wrong "above" at the limit at 95 %, with what the type says (the truth) where a run tells nothing; simulated.
+    ``zero_at``: where the zero lies over the stop, in standard deviations."""
+    rng = np.random.default_rng(31)
+    wrong, trials = 0, 4000
+    for _ in range(trials):
+        run = in_zero_air(logged(np.maximum(np.round(zero_at + rng.standard_normal(60), 1), 0.0)), 0.1, None)
+        noise = together([run], [], 0.1) if run else None
+        sigma, dof = (1.0, np.inf) if noise is None else (noise.sigma or 0.0, noise.dof)
+        wrong += rng.standard_normal() / 4 > student.quantile(0.95, dof) * sigma / 4
+    assert wrong / trials <= 0.065
+
+
+@pytest.mark.parametrize("below", [0.0, 0.8, 1.5])
+def test_numbers_suppressed_near_zero_are_no_evidence(below: float) -> None:
+    values = np.round(np.random.default_rng(7).standard_normal(200), 1)
+    assert in_zero_air(logged(np.where(values < below, 0.0, values)), 0.1, None) is None
+
+
+def test_a_coarse_display_is_no_stop() -> None:
+    """Steps of twice the noise: three numbers, of which the outer two are there as often."""
+    run = in_zero_air(logged(2 * np.round(np.random.default_rng(7).standard_normal(400) / 2)), 2.0, None)
+    assert run is not None
+    assert np.sqrt(run.variance) >= 1.0
 
 
 def test_readings_below_detection_count_in_zero_air() -> None:

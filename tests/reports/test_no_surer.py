@@ -89,7 +89,6 @@ class TestChecksAndRuns:
         judge(found.campaign)
         assert disagreements_in(found.campaign, str(found.high.key))
 
-    @known_hole
     def test_a_display_without_negative_numbers_hides_no_noise(self) -> None:
         shown = np.maximum(np.round(0.010 * RNG.standard_normal(600), 3), 0.0)
         at_ms = 10_000 * np.arange(1, 601, dtype=np.int64)
