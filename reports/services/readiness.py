@@ -186,7 +186,9 @@ def _limits(campaign: Campaign) -> Iterator[Item]:
     valid = Limit.objects.filter(in_force_on(law_day(campaign)))
     gone = tuple(str(c) for c in campaign.criteria.exclude(limit__in=valid).select_related("limit"))
     if gone:
-        yield Item("not-in-force", "Limits that were not in force on the last day of measuring. The report says so", gone)
+        yield Item(
+            "not-in-force", "Limits that were not in force on the last day of measuring. The report says so", gone
+        )
 
 
 def _client(campaign: Campaign) -> Iterator[Item]:

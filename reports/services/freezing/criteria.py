@@ -27,7 +27,8 @@ def criteria_of(
     checks = checks_in(campaign.site.organisation_id, [criterion.limit_id for criterion in criteria])
     confirmed = {pk: _confirmed(check, campaign.site.zone_info) for pk, check in checks.items()}
     return tuple(
-        _criterion(criterion, refs[criterion.pk], confirmed.get(criterion.limit_id), zones, on) for criterion in criteria
+        _criterion(criterion, refs[criterion.pk], confirmed.get(criterion.limit_id), zones, on)
+        for criterion in criteria
     )
 
 

@@ -120,7 +120,9 @@ def _bias(measured: QualityMeasured) -> Iterator[WorstFound]:
 
 def _between(measured: QualityMeasured) -> Iterator[WorstFound]:
     return _worst(
-        WorstFound(run.parameter, run.between_relative, f"{run.name}, {run.when}", run.why or NO_SHARE, lacks=bool(run.why))
+        WorstFound(
+            run.parameter, run.between_relative, f"{run.name}, {run.when}", run.why or NO_SHARE, lacks=bool(run.why)
+        )
         for run in measured.beside
     )
 
