@@ -101,7 +101,7 @@ def _period(checks: Sequence[Check], line: CalibrationLine, *, calibrated: bool,
     span = _spans(spans, line, shown, ought, facts)
     # the span scales what the meter ought to show at zero gas, too; for a calibration through zero that is nothing
     factor = span.value(shown.at, 1.0)
-    failed = _beyond(np.abs(shown.values - ought.values), _zero_tolerance(facts))
+    failed = _beyond(np.abs(shown.values - ought.values), zero_tolerance_of(facts))
     zero = replace(
         shown, values=shown.values - factor * ought.values, failed=failed, reference=shown.reference * factor
     )
@@ -151,7 +151,7 @@ def _spans(
     return replace(raw, values=values, failed=failed, rounding=rounding, reference=reference, dead=dead)
 
 
-def _zero_tolerance(facts: ChannelFacts) -> float | None:
+def zero_tolerance_of(facts: ChannelFacts) -> float | None:
     """One resolution step is no failed zero (common practice, no source; docs/methods/flags.md)."""
     known = [limit for limit in (facts.zero_tolerance, facts.resolution) if limit is not None]
     return max(known) if known else None

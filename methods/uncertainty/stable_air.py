@@ -13,6 +13,7 @@ from math import sqrt
 import numpy as np
 
 from methods.averages.series import Series
+from methods.quantities.arrays import Floats
 from methods.quantities.flags import Flag
 from methods.uncertainty.noise import Noise, effective_n, noise_of
 
@@ -20,8 +21,8 @@ from methods.uncertainty.noise import Noise, effective_n, noise_of
 FEWEST_READINGS = 7
 #: With fewer degrees of freedom in all runs of a kind too little is known of the noise (project rule).
 FEWEST_DOF = 20.0
-#: With a larger share of the readings at the lowest one the display may have a stop there, which hides noise: at so many
-#: the standard deviation comes out 4 % too small (project rule). As many of half at the highest show that it has none.
+#: With a larger share of the readings at the lowest one the display may have a stop there, which hides noise: at
+#: so many the standard deviation comes out 4 % too small (project rule). As many of half at the highest show none.
 AT_STOP, AT_TOP = 0.05, 0.5
 
 

@@ -200,6 +200,7 @@ def _data(
         accepted_checks=" ".join(failed.accepted),
         dead_checks=" ".join(failed.dead),
         type_data_only=around.type_data_only,
+        zero_off=around.zero_off,
         in_use=use.told if use else None,
         clock=around.clock_reason(limit),
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from methods.quality.zero_runs import zero_off
 from methods.quantities.flags import Flag
 from methods.uncertainty import student
 from methods.uncertainty.noise import noise_of
@@ -53,6 +54,21 @@ def test_a_display_that_stops_at_zero_makes_no_result_surer(zero_at: float) -> N
         sigma, dof = (1.0, np.inf) if noise is None else (noise.sigma or 0.0, noise.dof)
         wrong += rng.standard_normal() / 4 > student.quantile(0.95, dof) * sigma / 4
     assert wrong / trials <= 0.065
+
+
+@pytest.mark.parametrize(
+    ("mean", "n", "tolerance", "rho", "off"),
+    [
+        (0.5, 100, 0.25, 0.0, True), (-0.5, 100, 0.25, 0.0, True), (0.4, 100, 0.25, 0.0, False),
+        (0.5, 100, 0.25, 0.5, False), (5.0, 6, 0.25, 0.0, False), (5.0, 100, None, 0.0, False),
+    ],
+)  # fmt: skip
+def test_a_zero_is_off_where_its_mean_surely_is(
+    mean: float, n: int, tolerance: float | None, rho: float, off: bool
+) -> None:
+    """Scatter 1: u of the mean of 100 is 0.1, and √3 as much where noise of ρ = 0.5 lasts."""
+    run = mean + np.tile([1.0, -1.0], n // 2) * np.sqrt((n - 1) / n)
+    assert (zero_off(run, tolerance, rho) is not None) is off
 
 
 @pytest.mark.parametrize("below", [0.0, 0.8, 1.5])

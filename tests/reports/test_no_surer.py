@@ -54,7 +54,6 @@ class TestChecksAndRuns:
         assert result.verdict == Verdict.NOT_COMPARABLE.value
         assert any("did not answer" in reason.words for reason in result.stated_reasons)
 
-    @known_hole
     def test_a_zero_run_far_from_zero_shows_in_the_results(self, site: m.Site) -> None:
         found = house(site)
         zero(found, found.instrument, np.round(-0.25 + 0.001 * RNG.standard_normal(60), 3))

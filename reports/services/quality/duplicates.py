@@ -143,8 +143,8 @@ def _mean(visit: DuplicateVisit, start: int, end: int) -> Estimate | None:
 
 
 def _apart(first: Estimate, second: Estimate) -> bool:
-    """What readings below detection, or over range, leave open contradicts nothing, but what lies beyond that does; what
-    nobody knows how well it is known contradicts nothing."""
+    """What readings below detection, or over range, leave open contradicts nothing, but what lies beyond that does;
+    what nobody knows how well it is known contradicts nothing."""
     if first.budget.is_blind or second.budget.is_blind:
         return False
     return any(
