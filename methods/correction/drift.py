@@ -15,6 +15,8 @@ import numpy as np
 from methods.correction.facts import CalibrationLine, Chain, ChannelFacts, Check, Kind
 from methods.quantities.arrays import Bools, Floats, Ints
 
+#: A meter that shows no more than this share of the rise at span gas does not answer (project rule).
+LEAST_ANSWER = 0.1
 #: From when on the time before any calibration counts.
 BEFORE_ALL = int(np.iinfo(np.int64).min)
 
@@ -24,7 +26,8 @@ class CheckSeries:
     """Checks of one kind in turn: when, what they give, whether they failed. Shapes (k,).
 
     ``rounding``, ``reference``: standard uncertainty of each value by the rounding of the display and by that of the
-    gas, NaN where nobody entered it. ``accepted``: a person has accepted what rests on a failed one.
+    gas, NaN where nobody entered it. ``accepted``: a person has accepted what rests on a failed one. ``dead``: the
+    meter showed no rise at span gas, so the value is only that of the check before.
     """
 
     at: Ints
@@ -33,6 +36,7 @@ class CheckSeries:
     accepted: Bools
     rounding: Floats
     reference: Floats
+    dead: Bools
 
     def value(self, utc: Ints, neutral: float) -> Floats:
         """The value at each time: a line between checks, held outside, ``neutral`` without any."""
@@ -97,7 +101,7 @@ def _period(checks: Sequence[Check], line: CalibrationLine, *, calibrated: bool,
     span = _spans(spans, line, shown, ought, facts)
     # the span scales what the meter ought to show at zero gas, too; for a calibration through zero that is nothing
     factor = span.value(shown.at, 1.0)
-    failed = _beyond(np.abs(shown.values - ought.values), _zero_tolerance(facts))
+    failed = _beyond(np.abs(shown.values - ought.values), zero_tolerance_of(facts))
     zero = replace(
         shown, values=shown.values - factor * ought.values, failed=failed, reference=shown.reference * factor
     )
@@ -120,6 +124,7 @@ def _series(checks: Sequence[Check], values: list[float], line: CalibrationLine,
         accepted=np.array([check.accepted for check in checks], dtype=bool),
         rounding=np.full(at.shape, (facts.resolution or 0.0) / np.sqrt(12)),
         reference=np.array(reference, dtype=np.float64),
+        dead=np.zeros(len(checks), dtype=bool),
     )
 
 
@@ -135,16 +140,18 @@ def _spans(
     rise = np.array([_ought(check, line) for check in checks]) - ought.value(raw.at, 0.0)
     factors = np.divide(raw.values - shown.value(raw.at, 0.0), rise, out=np.full(rise.shape, np.nan), where=rise != 0)
     # a dead sensor shows no rise: nothing can be divided by that, so the check fails and the factor before it stays
-    usable = np.isfinite(factors) & (factors > 0)
+    usable = np.isfinite(factors) & (factors > LEAST_ANSWER)
     failed = ~usable | _beyond(np.abs(factors - 1.0), facts.span_tolerance)
     values = np.ones(raw.at.shape) if not usable.any() else np.interp(raw.at, raw.at[usable], factors[usable])
     height = np.where(rise != 0, np.abs(rise), np.inf)
     # both ends of the rise are read from the display, where the zero was checked at all
     rounding = raw.rounding * np.sqrt(1 + (shown.at.size > 0)) / height
-    return replace(raw, values=values, failed=failed, rounding=rounding, reference=values * raw.reference / height)
+    dead = ~usable & (rise != 0)
+    reference = values * raw.reference / height
+    return replace(raw, values=values, failed=failed, rounding=rounding, reference=reference, dead=dead)
 
 
-def _zero_tolerance(facts: ChannelFacts) -> float | None:
+def zero_tolerance_of(facts: ChannelFacts) -> float | None:
     """One resolution step is no failed zero (common practice, no source; docs/methods/flags.md)."""
     known = [limit for limit in (facts.zero_tolerance, facts.resolution) if limit is not None]
     return max(known) if known else None

@@ -75,11 +75,13 @@ class Contradiction:
 
 @dataclass(frozen=True, slots=True)
 class FailedCheck:
-    """A check outside its tolerance on which readings rest. ``accepted``: a person has accepted what rests on it."""
+    """A check outside its tolerance on which readings rest. ``accepted``: a person has accepted what rests on it.
+    ``dead``: the meter did not answer to span gas at all, which nobody can accept."""
 
     kind: Kind
     at_ms: int
     accepted: bool
+    dead: bool = False
 
 
 def neutral(kind: Kind) -> float:
@@ -195,7 +197,10 @@ def _largest_known(references: Sequence[float]) -> float:
 
 
 def _step(series: CheckSeries, kind: Kind, failed: int) -> float:
-    """How far a check outside its tolerance lies from the last one inside before it, else from the calibration."""
+    """How far a check outside its tolerance lies from the last one inside before it, else from the calibration; of a
+    meter that does not answer all of its span is lost."""
+    if series.dead[failed]:
+        return float(series.values[failed])
     earlier = np.flatnonzero(~series.failed[:failed])
     before = float(series.values[earlier[-1]]) if earlier.size else neutral(kind)
     return abs(float(series.values[failed]) - before)
@@ -207,7 +212,7 @@ def _step(series: CheckSeries, kind: Kind, failed: int) -> float:
 def failed_during(periods: Sequence[Period], start_ms: int, end_ms: int) -> list[FailedCheck]:
     """Checks outside their tolerance on which any value from ``start_ms`` to ``end_ms`` rests, in order of time."""
     failed = [
-        FailedCheck(kind, int(series.at[k]), bool(series.accepted[k]))
+        FailedCheck(kind, int(series.at[k]), bool(series.accepted[k]), bool(series.dead[k]))
         for period, first, last in during(periods, start_ms, end_ms)
         for kind in KINDS
         if (series := period.of(kind)).failed.any()

@@ -15,8 +15,11 @@ import numpy as np
 from scipy.stats import t
 
 from methods.quantities.arrays import Floats
+from methods.uncertainty.noise import effective_n
 
 FEWEST_READINGS = 7
+#: A mean is beyond its tolerance where it is so by this many of its standard uncertainties.
+BEYOND = 2.0
 PROBABILITY = 0.99
 
 
@@ -57,3 +60,14 @@ def detection_limit(runs: Sequence[Floats], step: float) -> DetectionLimit | Non
     of_scatter = factor(dof) * s
     rule = DetectionRule.SCATTER if of_scatter >= step else DetectionRule.STEP
     return DetectionLimit(max(of_scatter, step), rule, float(np.concatenate(runs).mean()), s, n, dof)
+
+
+def zero_off(run: Floats, tolerance: float | None, rho: float = 0.0) -> float | None:
+    """The mean of ``run``, readings of zero air, where it is surely further from zero than ``tolerance``: by more than
+    twice s/√n_eff (project rule); else None, as for fewer than ``FEWEST_READINGS`` and where no tolerance is known.
+    ``rho``: autocorrelation from one reading to the next, 0 up to 1."""
+    if tolerance is None or len(run) < FEWEST_READINGS:
+        return None
+    mean = float(run.mean())
+    u = float(run.std(ddof=1)) / sqrt(effective_n(len(run), rho))
+    return mean if abs(mean) - BEYOND * u > tolerance * (1 + 1e-9) + 1e-12 else None

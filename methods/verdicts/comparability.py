@@ -65,7 +65,8 @@ class Data:
     ``outdoor_missing``: why there is no outdoor value, in words. ``on``: the last day of the readings, by whose law a
     mean over a year is judged; None: the dates of the limit are not asked about. ``day``: the readings of the day that
     is judged, where the limit is for their mean. ``failed_checks``, ``accepted_checks``: checks outside their
-    tolerance that it rests on, in words, and those of them a person accepted. ``type_data_only``: neither a
+    tolerance that it rests on, in words, and those of them a person accepted; ``dead_checks``: those at which a meter
+    did not answer to gas at all; ``zero_off``: what zero runs say against its zero. ``type_data_only``: neither a
     calibration in force nor a check in the campaign speaks for the meter itself. ``in_use``: of a place with
     a timetable of use; the other figures are then those of the time in use. ``clock``: why it
     is in doubt which readings these are, if it is.
@@ -87,7 +88,9 @@ class Data:
     day: ReadingsOfDay | None = None
     failed_checks: str = ""
     accepted_checks: str = ""
+    dead_checks: str = ""
     type_data_only: bool = False
+    zero_off: str = ""
     in_use: TimeInUse | None = None
     clock: Reason | None = None
 
@@ -172,11 +175,16 @@ CHECK_FAILED, CHECK_ACCEPTED, TYPE_DATA_ONLY = "check_failed", "check_accepted",
 
 def _by_meter(data: Data) -> Iterator[Ruling]:
     """What is known of the individual meter, beside what its type promises."""
+    if data.dead_checks:
+        words = f"{data.dead_checks} A meter that does not answer measures nothing, and no acceptance changes that."
+        yield ComparabilityState.NO, Reason("meter_dead", words)
     if data.failed_checks:
         words = f"{data.failed_checks} What rests on it is an indication until a person accepts it with a reason."
         yield ComparabilityState.INDICATIVE, Reason(CHECK_FAILED, words)
     if data.accepted_checks:
         yield ComparabilityState.YES, Reason(CHECK_ACCEPTED, data.accepted_checks)
+    if data.zero_off:
+        yield ComparabilityState.INDICATIVE, Reason("zero_run_off", f"{data.zero_off} So the result is an indication.")
     if data.type_data_only:
         words = (
             "This meter has neither a calibration in force nor a check in the campaign: what its type promises is no "

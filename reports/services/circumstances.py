@@ -74,7 +74,8 @@ OutdoorAt = Callable[[LimitDefinition, int, int], OutdoorValue | NoOutdoor]
 class Circumstances:
     """``place``: what the zone is, None where nobody said; ``personal``: worn by a person; ``outdoor_at``: the outdoor
     value for a window (ms UTC) in a limit's unit, None for outdoor points themselves. ``type_data_only``: nobody ever
-    calibrated or checked the meter, as far as it is known here. ``use``: when the place is in use, None where nobody
+    calibrated or checked the meter, as far as it is known here; ``zero_off``: what its
+    zero runs say against its zero. ``use``: when the place is in use, None where nobody
     said. ``pressure``: of the air there, which has to do with some channels only. ``clock``: what is in doubt
     about the time of the readings, ``clock_beside`` about that of others they are set beside, None where nothing is."""
 
@@ -84,6 +85,7 @@ class Circumstances:
     shift_minutes: float = 8 * 60.0
     unsampled: UnsampledTime = UnsampledTime.AS_SAMPLED
     type_data_only: bool = False
+    zero_off: str = ""
     outdoor_at: OutdoorAt | None = field(default=None, compare=False)
     use: UseOfPlace | None = None
     pressure: StationPressure = field(default_factory=partial(StationPressure, SEA_LEVEL_KPA))
@@ -102,6 +104,7 @@ class Circumstances:
             "personal": self.personal,
             "shift": [self.shift_minutes, self.unsampled],
             "type_data_only": self.type_data_only,
+            **({"zero off": self.zero_off} if self.zero_off else {}),
             **({} if self.clock is None else {"clock": self.clock.said}),
             **({} if self.clock_beside is None else {"clock beside": self.clock_beside.said}),
         }
@@ -118,6 +121,7 @@ def around(
     *,
     personal: bool = False,
     type_data_only: bool = False,
+    zero_off: str = "",
     outdoor_at: OutdoorAt | None = None,
     use: UseOfPlace | None = None,
     clock: ClockInDoubt | None = None,
@@ -133,6 +137,7 @@ def around(
         shift_minutes=60 * float(campaign.shift_hours),
         unsampled=UnsampledTime(campaign.unsampled),
         type_data_only=type_data_only,
+        zero_off=zero_off,
         outdoor_at=None if outdoors else outdoor_at,
         use=None if outdoors else use,
         pressure=pressure_at(campaign),

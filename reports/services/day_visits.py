@@ -154,11 +154,14 @@ def mean_of(estimates: Sequence[Estimate]) -> Estimate:
     n = len(estimates)
     low, high = (sum(estimate.bounds[end] for estimate in estimates) / n for end in (0, 1))
     is_open = any(estimate.lower is not None for estimate in estimates)
-    rows = zip(*(estimate.budget.components for estimate in estimates), strict=True)
+    # by name: not every budget has every part, as the reference of checks or scatter in place of noise
+    rows: dict[str, list[Component]] = defaultdict(list)
+    for part in (part for estimate in estimates for part in estimate.budget.components):
+        rows[part.name].append(part)
     minutes = [estimate.minutes for estimate in estimates]
     return Estimate(
         value=sum(estimate.value for estimate in estimates) / n,
-        budget=Budget(tuple(_common(row) for row in rows)),
+        budget=Budget(tuple(_common(row, n) for row in rows.values())),
         lower=low if is_open else None,
         upper=high if is_open else None,
         is_lower_bound=any(estimate.is_lower_bound for estimate in estimates),
@@ -166,13 +169,13 @@ def mean_of(estimates: Sequence[Estimate]) -> Estimate:
     )
 
 
-def _common(row: Sequence[Component]) -> Component:
-    """Of several visits the same part."""
+def _common(row: Sequence[Component], n: int) -> Component:
+    """Of ``n`` visits the same part; nothing of those that do not have it."""
     largest = max(row, key=lambda part: (part.u is None, part.u or 0.0))
     if largest.u is None or not largest.shrinks:
         return largest
-    scatter = combine([part.u or 0.0 for part in row]) / len(row)
-    return replace(largest, u=scatter, dof=min(part.dof for part in row), source=f"of {len(row)} visits")
+    scatter = combine([part.u or 0.0 for part in row]) / n
+    return replace(largest, u=scatter, dof=min(part.dof for part in row), source=f"of {n} visits")
 
 
 def day_visits_of(

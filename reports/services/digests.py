@@ -57,7 +57,8 @@ def _checks(placed: Placed) -> Iterator[list[Any]]:
             series = period.of(kind)
             bearing = bearing_on(series, begin, end)
             columns = series.at, series.values, series.failed, series.accepted, series.rounding, series.reference
-            yield [kind, period.calibrated, *(column[bearing].tolist() for column in columns)]
+            told = [column[bearing].tolist() for column in (*columns, series.dead)]
+            yield [kind, period.calibrated, *told]
     yield [*failed_checks([(placed, first, last)]).accepted]
 
 

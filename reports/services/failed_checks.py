@@ -13,31 +13,36 @@ from readings.queries import Placed
 
 @dataclass(frozen=True, slots=True)
 class FailedChecks:
-    """``unaccepted``, ``accepted``: a sentence for each check; empty where there is none."""
+    """``unaccepted``, ``accepted``: a sentence for each check; empty where there is none. ``dead``: those at which a
+    meter did not answer, whoever accepted them."""
 
     unaccepted: tuple[str, ...] = ()
     accepted: tuple[str, ...] = ()
+    dead: tuple[str, ...] = ()
 
     def with_those_of(self, other: FailedChecks) -> FailedChecks:
         """Each once, where one instrument measured indoors and outdoors."""
         return FailedChecks(
             tuple(dict.fromkeys(self.unaccepted + other.unaccepted)),
             tuple(dict.fromkeys(self.accepted + other.accepted)),
+            tuple(dict.fromkeys(self.dead + other.dead)),
         )
 
 
 def failed_checks(stretches: Iterable[tuple[Placed, int, int]]) -> FailedChecks:
     """Of readings of several instruments, each with the UTC ms of its first and last reading; every check once."""
-    unaccepted, accepted = [], []
+    unaccepted, accepted, dead = [], [], []
     for placed, first_ms, last_ms in stretches:
         if not placed.corrected.has_failed_checks:
             continue
         for check in failed_during(placed.corrected.periods, first_ms, last_ms):
-            if check.accepted:
+            if check.dead:
+                dead.append(f"{_words(placed, check)}: the meter did not answer to the gas.")
+            elif check.accepted:
                 accepted.append(f"{_words(placed, check)}; {_acceptance(placed, check)}.")
             else:
                 unaccepted.append(f"{_words(placed, check)}.")
-    return FailedChecks(tuple(dict.fromkeys(unaccepted)), tuple(dict.fromkeys(accepted)))
+    return FailedChecks(*(tuple(dict.fromkeys(each)) for each in (unaccepted, accepted, dead)))
 
 
 def _words(placed: Placed, check: FailedCheck) -> str:

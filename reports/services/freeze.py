@@ -52,7 +52,7 @@ def freeze(campaign: Campaign) -> ReportContent:
     criteria, deployments = _entered(campaign)
     found = _found(campaign, criteria, deployments)
     levels, buildings, outdoor = found.levels, zones.buildings_of(campaign, found), zones.outdoor_of(found)
-    judged = criteria_of(campaign, criteria, found.refs, everywhere := zones_of(buildings))
+    judged = criteria_of(campaign, criteria, found.refs, everywhere := zones_of(buildings), found.day)
     instruments = instruments_of(campaign, deployments, {c.parameter for c in judged} | set(WANTED))
     late = OverdueMarks(instruments, {c.ref: c.parameter for c in judged})
     buildings, outdoor = late.buildings(buildings), late.outdoor(outdoor)

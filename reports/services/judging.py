@@ -34,7 +34,7 @@ from reports.services.day_visits import DayVisits, day_visits_of
 from reports.services.exposure_groups import personal_in
 from reports.services.measuring import StayMeasured, measure, pressure_unsaid
 from reports.services.meter_drift import rests_on_type_data
-from reports.services.meter_noise import NoiseOfMeters, noise_of_meters, with_noise
+from reports.services.meter_noise import NoiseOfMeters, noise_of_meters, with_noise, zeros_off
 from reports.services.outdoor import Outdoors, outdoors_of
 from reports.services.provenance import Uploads, is_upper, p_not_met, said_of, trace_of
 from reports.services.sampling_periods import SamplingPeriod, stays_of, usable_ms
@@ -211,6 +211,7 @@ class Known:
             stay.deployment,
             personal=personal,
             type_data_only=any(rests_on_type_data(part, *self.checked_ms) for part in stay.parts),
+            zero_off=zeros_off(self.meters, stay.parts),
             outdoor_at=self.outdoors.at,
             use=self.uses.of(stay.deployment.point),
             clock=clock_in_doubt(stay, self.clocks),

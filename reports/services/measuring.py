@@ -176,7 +176,11 @@ def _data(
     use: InUse | None = None,
 ) -> Data:
     failed = FailedChecks()
-    if measured_window is not None:
+    if day is not None:
+        failed = failed_checks(
+            stretch for v in day.visits for stretch in v.stay.stretches(v.mean.window.first, v.mean.window.last)
+        )
+    elif measured_window is not None:
         failed = failed_checks(taken.stay.stretches(measured_window.first, measured_window.last))
     if isinstance(outdoor, OutdoorValue) and limit.outdoor_rule is not OutdoorRule.ABSOLUTE:
         failed = failed.with_those_of(outdoor.failed)
@@ -194,7 +198,9 @@ def _data(
         day=day.readings if day else None,
         failed_checks=" ".join(failed.unaccepted),
         accepted_checks=" ".join(failed.accepted),
+        dead_checks=" ".join(failed.dead),
         type_data_only=around.type_data_only,
+        zero_off=around.zero_off,
         in_use=use.told if use else None,
         clock=around.clock_reason(limit),
     )

@@ -10,22 +10,27 @@ import numpy as np
 
 from campaigns.models import Campaign, QualityRun
 from methods.averages import Series
+from methods.correction.drift import zero_tolerance_of
 from methods.placing import is_same_interval
+from methods.quality.zero_runs import zero_off
 from methods.quantities.moments import utc_ms
 from methods.quantities.stamp_convention import StampConvention
-from methods.uncertainty.noise import Noise
+from methods.uncertainty.noise import LARGEST_RHO, Noise, lasting
 from methods.uncertainty.stable_air import RunNoise, in_zero_air, side_by_side, together
+from methods.wording.numbers import plain, span
 from readings.queries import Placed
 from readings.queries.run_readings import run_readings
 
 
 @dataclass(frozen=True, slots=True)
 class MeterNoise:
-    """As logged at ``interval_ms``: at another interval, or as means instead of momentary values, it may be another."""
+    """As logged at ``interval_ms``: at another interval, or as means instead of momentary values, it may be another.
+    ``zero_off``: a sentence for each zero run whose mean is further from zero than its tolerance, at any interval."""
 
     interval_ms: int
     represents: StampConvention
     noise: Noise
+    zero_off: tuple[str, ...] = ()
 
     def is_of(self, placed: Placed) -> bool:
         return self.represents == placed.represents and is_same_interval(self.interval_ms, placed.interval_ms)
@@ -55,7 +60,7 @@ def with_noise(placed: Iterable[Placed], meters: NoiseOfMeters | None) -> Iterat
     """The same with what is known of the noise of its meter."""
     for part in placed:
         ways = (meters or {}).get(part.channel.pk, ())
-        own = next((way.noise for way in ways if way.is_of(part)), None)
+        own = next((way.noise for way in ways if way.is_of(part) and way.noise.sigma is not None), None)
         yield part if own is None else replace(part, stable=own)
 
 
@@ -66,8 +71,9 @@ def _ways(parts: list[tuple[QualityRun, Placed]]) -> Iterator[MeterNoise]:
         alike = [(run, placed) for run, placed in waiting if first.is_of(placed)]
         waiting = [(run, placed) for run, placed in waiting if not first.is_of(placed)]
         noise = _noise(alike)
-        if noise is not None:
-            yield replace(first, noise=noise)
+        zero_off = tuple(words for run, part in alike if run.is_zero and (words := _zero_off(run, part)))
+        if noise is not None or zero_off:
+            yield replace(first, noise=noise or Noise(None), zero_off=zero_off)
 
 
 def _noise(parts: list[tuple[QualityRun, Placed]]) -> Noise | None:
@@ -80,6 +86,29 @@ def _noise(parts: list[tuple[QualityRun, Placed]]) -> Noise | None:
         if (shown := how(series_of_run(placed), step, spec.t90_s)) is not None:
             told[run.is_zero].append(shown)
     return together(told[True], told[False], step)
+
+
+def _zero_off(run: QualityRun, placed: Placed) -> str:
+    """ "In the zero run of 15 Sep 2026, 10:00 to 11:00 meter B showed 0.25 ppm, …", "" where its zero is all right."""
+    spec, factor = placed.channel.spec, placed.corrected.chain.factor
+    series = series_of_run(placed)
+    tolerance = zero_tolerance_of(placed.corrected.chain.facts)
+    rho = lasting(spec.t90_s, placed.interval_ms / 1000) if spec.t90_s else 0.0
+    scaled = None if tolerance is None else tolerance * factor
+    off = zero_off(series.value[series.usable], scaled, min(rho, LARGEST_RHO))
+    if off is None or scaled is None:
+        return ""
+    when = span(run.starts_at, run.ends_at, placed.deployment.campaign.site.zone_info)
+    return (
+        f"In the zero run of {when} {placed.deployment.instrument} showed {plain(off)} {placed.unit} in the mean, "
+        f"further from zero than the {plain(scaled)} {placed.unit} that a zero check may be off."
+    )
+
+
+def zeros_off(meters: NoiseOfMeters, parts: Iterable[Placed]) -> str:
+    """What zero runs say against the zeros of the meters of ``parts``; "" for nothing."""
+    said = (words for part in parts for way in meters.get(part.channel.pk, ()) for words in way.zero_off)
+    return " ".join(dict.fromkeys(said))
 
 
 def series_of_run(placed: Placed) -> Series:

@@ -127,6 +127,8 @@ class Outdoors:
         failed = failed_checks(
             stretch for visit in visits for stretch in visit.stay.stretches(visit.window.first, visit.window.last)
         )
+        if failed.dead:
+            return NoOutdoor(f"Outdoors the instrument did not answer. {' '.join(failed.dead)}")
         return OutdoorValue(value, u, lower, upper, self._words(visits, how), _keys(visits), failed)
 
     def _words(self, visits: Sequence[_Visit], how: str) -> str:

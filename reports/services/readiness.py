@@ -9,7 +9,7 @@ from django.db.models import Q
 from django.urls import reverse
 
 from campaigns.models import Campaign, Client, Job, Limit, LimitCheck
-from campaigns.models.limits import in_force_on, today
+from campaigns.models.limits import in_force_on
 from methods.verdicts import Verdict
 from readings.job_kinds import COMPARE_CLOCKS, MOVE_READINGS
 from readings.models import Upload
@@ -20,6 +20,7 @@ from reports.job_kinds import EVALUATE
 from reports.models import Evaluation, Finding, Report
 from reports.services import digests
 from reports.services.departures import AgreementStanding, agreement_standing
+from reports.services.law_day import law_day
 from reports.services.missing import UNFINISHED, lacks, where_to_ask_again
 from reports.services.quality.table import failed_of
 from reports.services.quality.told import QualityTold
@@ -192,10 +193,12 @@ def _limits(campaign: Campaign) -> Iterator[Item]:
     if names:
         words = "Limits nobody has compared with their document. The report marks them “check against the document”"
         yield Item("unconfirmed", words, names, reverse("criteria", args=[campaign.key]), "Criteria")
-    valid = Limit.objects.filter(in_force_on(today()))
+    valid = Limit.objects.filter(in_force_on(law_day(campaign)))
     gone = tuple(str(c) for c in campaign.criteria.exclude(limit__in=valid).select_related("limit"))
     if gone:
-        yield Item("not-in-force", "Limits that are not in force. The report says so", gone)
+        yield Item(
+            "not-in-force", "Limits that were not in force on the last day of measuring. The report says so", gone
+        )
 
 
 def _client(campaign: Campaign) -> Iterator[Item]:

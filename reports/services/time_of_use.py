@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, reduce
 
 from campaigns.models import Campaign, SamplingPoint, UseTimetable
 from campaigns.services.use_timetables import UseInForce, use_in_force
@@ -24,6 +24,7 @@ from methods.wording.numbers import length, plain
 from reports.services.circumstances import NoOutdoor, OutdoorAt, OutdoorValue, UseOfPlace
 from reports.services.details import Detail
 from reports.services.estimates import Taken
+from reports.services.failed_checks import FailedChecks
 
 TIME_OF_USE, DAYS_IN_USE, SHARE_ABOVE = "Time of use", "Days in use", "Share of the time of use above"
 #: Beside design values: CEN/TR 16798-2, before it annex G of EN 15251 (from memory).
@@ -182,6 +183,7 @@ def outdoor_in_use(
         upper=mean(outdoor.upper for outdoor in each),
         words="; ".join(dict.fromkeys(outdoor.words for outdoor in each)),
         deployments=tuple(dict.fromkeys(key for outdoor in each for key in outdoor.deployments)),
+        failed=reduce(FailedChecks.with_those_of, (outdoor.failed for outdoor in each), FailedChecks()),
     )
 
 

@@ -327,6 +327,8 @@ class TestWhatIsKnownOfTheMeter:
             ({}, ComparabilityState.YES, ""),
             ({"failed_checks": "The zero check of then failed."}, ComparabilityState.INDICATIVE, "check_failed"),
             ({"accepted_checks": "It failed; accepted."}, ComparabilityState.YES, "check_accepted"),
+            ({"dead_checks": "It did not answer."}, ComparabilityState.NO, "meter_dead"),
+            ({"zero_off": "Its zero is off."}, ComparabilityState.INDICATIVE, "zero_run_off"),
             ({"type_data_only": True}, ComparabilityState.INDICATIVE, "type_data_only"),
             (
                 {"failed_checks": "One failed.", "accepted_checks": "Another was accepted."},

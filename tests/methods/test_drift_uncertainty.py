@@ -35,8 +35,8 @@ def zero(hour: float, shown: float, u: float | None = None, *, accepted: bool = 
     return Check(START + round(hour * HOUR_MS), "zero", 0.0, shown, u, accepted)
 
 
-def span(hour: float, shown: float, u: float | None = None) -> Check:
-    return Check(START + round(hour * HOUR_MS), "span", 1.0, shown, u)
+def span(hour: float, shown: float, u: float | None = None, *, accepted: bool = False) -> Check:
+    return Check(START + round(hour * HOUR_MS), "span", 1.0, shown, u, accepted)
 
 
 def of(
@@ -154,6 +154,15 @@ def test_failed_checks_on_which_a_stretch_rests() -> None:
     told = [(c.kind, (c.at_ms - START) // HOUR_MS, c.accepted) for c in failed_during(chain, START, START + HOUR_MS)]
     assert told == [("zero", 4, True), ("span", 8, False)]
     assert [c.kind for c in failed_during(chain, START + 9 * HOUR_MS, START + 9 * HOUR_MS)] == ["span"]
+
+
+@pytest.mark.parametrize("shown", [-0.01, 0.0, 0.1])
+def test_a_meter_that_does_not_answer_has_lost_all_of_its_span(shown: float) -> None:
+    """Rectangular over the whole span (JCGM 100 §4.3.7), whatever the factor before it was; also once accepted."""
+    chain = periods(Chain(FACTS, (zero(-1, 0.0), span(0, 1.1), span(8, shown, accepted=True)), CALIBRATED))
+    told = drift_uncertainty(chain, "span", FACTS, START + HOUR_MS, START + 2 * HOUR_MS)
+    assert told.u == pytest.approx(1 / sqrt(3))
+    assert [c.dead for c in failed_during(chain, START + HOUR_MS, START + 2 * HOUR_MS)] == [True]
 
 
 def test_what_bears_on_a_stretch_reaches_back_to_the_last_check_inside_its_tolerance() -> None:

@@ -5,7 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from methods.quality.zero_runs import zero_off
 from methods.quantities.flags import Flag
+from methods.uncertainty import student
 from methods.uncertainty.noise import noise_of
 from methods.uncertainty.stable_air import in_zero_air, side_by_side, together
 from tests.methods.test_quality import logged
@@ -38,6 +40,48 @@ def test_a_flat_run_and_a_short_one_say_nothing() -> None:
     assert in_zero_air(logged(np.zeros(40)), 0.01, None) is None
     assert side_by_side(logged(np.zeros(40)), 0.01, None) is None
     assert in_zero_air(logged([0.0, 0.1, 0.2, 0.1, 0.0, 0.1]), 0.01, None) is None
+
+
+@pytest.mark.parametrize("zero_at", [-1.0, 0.0, 0.5, 1.0, 1.3, 1.6, 1.8, 3.0])
+def test_a_display_that_stops_at_zero_makes_no_result_surer(zero_at: float) -> None:
+    """Wrong "above" at the limit at 95 %, with what the type says (the truth) where a run tells nothing; simulated.
+    ``zero_at``: where the zero lies over the stop, in standard deviations."""
+    rng = np.random.default_rng(31)
+    wrong, trials = 0, 4000
+    for _ in range(trials):
+        run = in_zero_air(logged(np.maximum(np.round(zero_at + rng.standard_normal(60), 1), 0.0)), 0.1, None)
+        noise = together([run], [], 0.1) if run else None
+        sigma, dof = (1.0, np.inf) if noise is None else (noise.sigma or 0.0, noise.dof)
+        wrong += rng.standard_normal() / 4 > student.quantile(0.95, dof) * sigma / 4
+    assert wrong / trials <= 0.065
+
+
+@pytest.mark.parametrize(
+    ("mean", "n", "tolerance", "rho", "off"),
+    [
+        (0.5, 100, 0.25, 0.0, True), (-0.5, 100, 0.25, 0.0, True), (0.4, 100, 0.25, 0.0, False),
+        (0.5, 100, 0.25, 0.5, False), (5.0, 6, 0.25, 0.0, False), (5.0, 100, None, 0.0, False),
+    ],
+)  # fmt: skip
+def test_a_zero_is_off_where_its_mean_surely_is(
+    mean: float, n: int, tolerance: float | None, rho: float, off: bool
+) -> None:
+    """Scatter 1: u of the mean of 100 is 0.1, and √3 as much where noise of ρ = 0.5 lasts."""
+    run = mean + np.tile([1.0, -1.0], n // 2) * np.sqrt((n - 1) / n)
+    assert (zero_off(run, tolerance, rho) is not None) is off
+
+
+@pytest.mark.parametrize("below", [0.0, 0.8, 1.5])
+def test_numbers_suppressed_near_zero_are_no_evidence(below: float) -> None:
+    values = np.round(np.random.default_rng(7).standard_normal(200), 1)
+    assert in_zero_air(logged(np.where(values < below, 0.0, values)), 0.1, None) is None
+
+
+def test_a_coarse_display_is_no_stop() -> None:
+    """Steps of twice the noise: three numbers, of which the outer two are there as often."""
+    run = in_zero_air(logged(2 * np.round(np.random.default_rng(7).standard_normal(400) / 2)), 2.0, None)
+    assert run is not None
+    assert np.sqrt(run.variance) >= 1.0
 
 
 def test_readings_below_detection_count_in_zero_air() -> None:

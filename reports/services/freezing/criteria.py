@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from datetime import tzinfo
+from datetime import date, tzinfo
 
 from campaigns.models import Campaign, Criterion, LimitCheck
-from campaigns.models.limits import today
 from campaigns.services.limit_terms import reference_of
 from campaigns.services.limits_library import checks_in
 from methods.limits.model import LimitDefinition
@@ -22,13 +21,14 @@ from reports.content.places import ReportedZone
 
 
 def criteria_of(
-    campaign: Campaign, criteria: Sequence[Criterion], refs: dict[int, str], zones: Sequence[ReportedZone]
+    campaign: Campaign, criteria: Sequence[Criterion], refs: dict[int, str], zones: Sequence[ReportedZone], on: date
 ) -> tuple[ReportedCriterion, ...]:
-    """``zones``: all of the building, with their findings."""
+    """``zones``: all of the building, with their findings; ``on``: the day by whose law they are judged."""
     checks = checks_in(campaign.site.organisation_id, [criterion.limit_id for criterion in criteria])
     confirmed = {pk: _confirmed(check, campaign.site.zone_info) for pk, check in checks.items()}
     return tuple(
-        _criterion(criterion, refs[criterion.pk], confirmed.get(criterion.limit_id), zones) for criterion in criteria
+        _criterion(criterion, refs[criterion.pk], confirmed.get(criterion.limit_id), zones, on)
+        for criterion in criteria
     )
 
 
@@ -38,14 +38,14 @@ def _confirmed(check: LimitCheck, zone_info: tzinfo) -> LimitConfirmed:
 
 
 def _criterion(
-    criterion: Criterion, ref: str, confirmed: LimitConfirmed | None, zones: Sequence[ReportedZone]
+    criterion: Criterion, ref: str, confirmed: LimitConfirmed | None, zones: Sequence[ReportedZone], on: date
 ) -> ReportedCriterion:
     limit, found = criterion.limit.as_library(), verdicts(zones, ref)
     return ReportedCriterion(
-        **values_of(_limit(limit, confirmed), ReportedLimit),
+        **values_of(_limit(limit, confirmed, on), ReportedLimit),
         ref=ref,
         tally=tally(found),
-        sentence=sentence(named(limit, today()), found),
+        sentence=sentence(named(limit, on), found),
         needs=needs(found),
     )
 
@@ -68,7 +68,7 @@ def tally(found: Iterable[ZoneVerdict]) -> tuple[VerdictCount, ...]:
     return tuple(VerdictCount(*told, count, indications(unsure[told], count)) for told, count in ranked)
 
 
-def _limit(limit: LimitDefinition, confirmed: LimitConfirmed | None) -> ReportedLimit:
+def _limit(limit: LimitDefinition, confirmed: LimitConfirmed | None, on: date) -> ReportedLimit:
     """``confirmed``: who of the house has compared it with its document."""
     reference = reference_of(limit)
     return ReportedLimit(
@@ -94,7 +94,7 @@ def _limit(limit: LimitDefinition, confirmed: LimitConfirmed | None) -> Reported
         reference=reference.text if reference else "",
         outdoor=limit.outdoor_rule.value,
         status=limit.status.value,
-        in_force=limit.in_force_on(today()),
+        in_force=limit.in_force_on(on),
         confidence=limits.confidence(limit, confirmed),
         check=limits.check(confirmed, needs_check=limit.needs_check),
         reason=limit.reason,

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field, replace
+from datetime import date
 from itertools import count
 from zoneinfo import ZoneInfo
 
 from django.db.models import F
 
 from campaigns.models import Building, Campaign, Criterion, Deployment, Floor, SamplingPoint, Zone
-from campaigns.models.limits import today
 from campaigns.services.drawings import drawings_of
 from methods.figures import spans
 from methods.floorplans.drawing import FloorDrawing
@@ -28,6 +28,7 @@ from reports.models import Finding, Result
 from reports.services.freezing.results import brief, full
 from reports.services.freezing.rooms import with_rooms
 from reports.services.freezing.traced import met
+from reports.services.law_day import law_day
 from reports.services.result_values import word_of
 
 Place = tuple[int, int]  # zone, criterion
@@ -36,9 +37,11 @@ Place = tuple[int, int]  # zone, criterion
 @dataclass
 class CampaignFindings:
     """What was found, ready to be told zone by zone. By id of a criterion, ``refs``: "C1"; ``usual``: how its limit is
-    compared; ``limits``: what sentences say of it; ``definitions``: the limit itself. ``levels``: of the campaign."""
+    compared; ``limits``: what sentences say of it; ``definitions``: the limit itself. ``levels``: of the campaign.
+    ``day``: by whose law it is judged."""
 
     zone_info: ZoneInfo
+    day: date
     refs: dict[int, str]
     usual: dict[int, str]
     limits: dict[int, LimitNamed]
@@ -60,11 +63,13 @@ class CampaignFindings:
 def held(campaign: Campaign, criteria: Iterable[Criterion], deployments: list[Deployment]) -> CampaignFindings:
     """All findings, results and unmeasured points of the campaign: a constant number of queries."""
     limits = {criterion.pk: criterion.limit.as_library() for criterion in criteria}
+    day = law_day(campaign, deployments)
     found = CampaignFindings(
         campaign.site.zone_info,
         refs={pk: f"C{n}" for n, pk in enumerate(limits, 1)},
         usual={pk: limit.reason for pk, limit in limits.items()},
-        limits={pk: named(limit, today()) for pk, limit in limits.items()},
+        day=day,
+        limits={pk: named(limit, day) for pk, limit in limits.items()},
         definitions=limits,
         levels=Levels(campaign.level_above, campaign.level_below),
     )

@@ -144,10 +144,16 @@ def _mean(visit: DuplicateVisit, start: int, end: int) -> Estimate | None:
 
 
 def _apart(first: Estimate, second: Estimate) -> bool:
-    """What readings below detection, or over range, leave open contradicts nothing; nor does what nobody knows how well
-    it is known."""
-    is_open = any(e.lower is not None or e.is_lower_bound or e.budget.is_blind for e in (first, second))
-    return not is_open and disagree(first.value, first.expanded, second.value, second.expanded)
+    """What readings below detection, or over range, leave open contradicts nothing, but what lies beyond that does;
+    what nobody knows how well it is known contradicts nothing."""
+    if first.budget.is_blind or second.budget.is_blind:
+        return False
+    return any(
+        not low.is_lower_bound
+        and (highest := low.bounds[1]) < (lowest := high.bounds[0])
+        and disagree(highest, low.expanded, lowest, high.expanded)
+        for low, high in ((first, second), (second, first))
+    )
 
 
 def _left_out(one: DuplicateVisit, other: DuplicateVisit, first: float, second: float) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from zoneinfo import ZoneInfo
 
 from campaigns.services.acceptance_limits import InForce
@@ -22,13 +22,19 @@ ORDER = list(QualityOutcome)
 
 @dataclass(frozen=True, slots=True)
 class WorstFound:
-    """The worst of one measure and parameter. ``share``: a fraction; None, with ``why``, where it is not known."""
+    """The worst of one measure and parameter. ``share``: a fraction; None, with ``why``, where it is not known.
+
+    ``lacks``: too little was measured to know it, which a good one beside it does not put right. ``unknown``: what of
+    the same lacks beside the worst that is known, in words.
+    """
 
     parameter: str
     share: float | None
     about: str = ""
     why: str = ""
     signed: bool = False
+    lacks: bool = False
+    unknown: str = ""
 
 
 def quality_rows(
@@ -52,12 +58,14 @@ def _row(measure: QualityMeasure, taken: WorstFound, limit: InForce | None, zone
     asked = limit.percent if limit else None
     value = None if taken.share is None else 100 * taken.share
     told: Assessed = assess(measure, value, asked, taken.why)
+    if taken.unknown and told.outcome is QualityOutcome.PASSED:
+        told = Assessed(QualityOutcome.NOT_ASSESSED, f"what is known keeps to the limit, but not of {taken.unknown}")
     return ReportedQualityRow(
         outcome=told.outcome.value,
         word=OUTCOME_WORDS[told.outcome],
         measure=measure.name,
         parameter=name_of(taken.parameter) if taken.parameter else "",
-        about=taken.about,
+        about="; ".join(filter(None, (taken.about, taken.unknown and f"not assessed: {taken.unknown}"))),
         percent=number(value),
         value="" if taken.share is None else f"{percent_words(taken.share, signed=taken.signed)} {measure.of}",
         limit="" if asked is None else limit_words(measure, asked),
@@ -85,13 +93,17 @@ def set_words(limit: InForce, measure: QualityMeasure, zone: ZoneInfo) -> str:
 
 
 def _worst(found: Iterable[WorstFound]) -> Iterator[WorstFound]:
-    """By parameter the one of most size; where none is known, why the first is not."""
+    """By parameter the one of most size, with what lacks beside it; where none is known, why the first is not."""
     by_parameter: dict[str, list[WorstFound]] = {}
     for taken in found:
         by_parameter.setdefault(taken.parameter, []).append(taken)
     for here in by_parameter.values():
         known = [taken for taken in here if taken.share is not None]
-        yield max(known, key=lambda taken: abs(taken.share or 0.0)) if known else here[0]
+        if not known:
+            yield here[0]
+            continue
+        unknown = "; ".join(f"{taken.about} ({taken.why})" for taken in here if taken.share is None and taken.lacks)
+        yield replace(max(known, key=lambda taken: abs(taken.share or 0.0)), unknown=unknown)
 
 
 def _bias(measured: QualityMeasured) -> Iterator[WorstFound]:
@@ -103,7 +115,7 @@ def _bias(measured: QualityMeasured) -> Iterator[WorstFound]:
             for m in run.meters
         ]
         if not run.meters:
-            told.append(WorstFound(run.parameter, None, where, run.why))
+            told.append(WorstFound(run.parameter, None, where, run.why, lacks=True))
     return _worst(told)
 
 
@@ -115,7 +127,9 @@ def _against(meter: str, run: BesideMeasured) -> str:
 
 def _between(measured: QualityMeasured) -> Iterator[WorstFound]:
     return _worst(
-        WorstFound(run.parameter, run.between_relative, f"{run.name}, {run.when}", run.why or NO_SHARE)
+        WorstFound(
+            run.parameter, run.between_relative, f"{run.name}, {run.when}", run.why or NO_SHARE, lacks=bool(run.why)
+        )
         for run in measured.beside
     )
 
@@ -142,7 +156,7 @@ def _pairs(each: DuplicatesTogether) -> str:
 def _detection(measured: QualityMeasured) -> Iterator[WorstFound]:
     return _worst(
         WorstFound(
-            zero.parameter, zero.share, _limits_of(zero), zero.why or NO_LIMIT,
+            zero.parameter, zero.share, _limits_of(zero), zero.why or NO_LIMIT, lacks=bool(zero.why),
         )
         for zero in measured.zeros
     )  # fmt: skip
