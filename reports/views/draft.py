@@ -41,7 +41,7 @@ class DraftPage(ReportPage):
         return draft_of(self.found)
 
     @property
-    def content(self) -> SignedContent:  # type: ignore[override]
+    def content(self) -> SignedContent:
         return self.draft.content
 
     def standing(self) -> dict[str, Any]:
