@@ -12,4 +12,4 @@ from readings.models.uploads import Upload
 for model in (Upload, SavedLayout, LookFirst, TimelineStep):
     bound(model)
 bound(ClockLag, {"confidence": SHARE})
-bound(Alert, {"value": CALCULATED, "minutes": SIZE})
+bound(Alert, {"value": CALCULATED, "told_value": CALCULATED, "minutes": SIZE})

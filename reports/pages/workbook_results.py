@@ -9,18 +9,16 @@ from datetime import date
 from campaigns.models import Calibration, Campaign, SamplingPoint
 from methods.limits.model import LimitDefinition, OutdoorRule
 from methods.verdicts import Verdict
-from methods.verdicts.comparability import ComparabilityState
 from methods.wording.meters import BESIDE
 from methods.wording.numbers import all_below
 from reports.models import Finding, Result
 from reports.pages.result_facts import WELL_KNOWN
 from reports.services import result_cells
-from reports.services.result_values import less_outdoors, value_of, word_of
+from reports.services.result_values import indication_of, less_outdoors, value_of, word_of
 
 Row = dict[str, object]
 #: Of a result: what is said of the calibration of its meter.
 CalibrationSaid = Callable[[Result], str]
-INDICATION = "an indication only"
 
 
 def result_row(result: Result, zone: str, calibration: str) -> Row:
@@ -44,7 +42,7 @@ def result_row(result: Result, zone: str, calibration: str) -> Row:
         "ν of u (empty: over 1,000)": result.dof if result.dof is not None and result.dof < WELL_KNOWN else None,
         "unit": result.unit,
         "probability above": result.p_above,
-        "indication": INDICATION if result.comparability == ComparabilityState.INDICATIVE.word else "",
+        "indication": indication_of(result),
         "why": result_cells.why(result),
         "field check": BESIDE.get(result.evidence, ""),
         "calibration": calibration,
@@ -67,7 +65,7 @@ def finding_row(finding: Finding, limit: LimitDefinition) -> Row:
         "criterion": str(finding.criterion.limit),
         "verdict": finding.verdict,
         "in words": word_of(governing),
-        "indication": INDICATION if governing.comparability == ComparabilityState.INDICATIVE.word else "",
+        "indication": indication_of(governing),
         "fraction of the limit": _fraction(finding, limit),
         "statement": finding.statement,
         "what would decide it": finding.advice,

@@ -47,8 +47,7 @@ from reports.services.quality.told import reported_quality
 
 
 def freeze(campaign: Campaign) -> ReportContent:
-    """What a revision of the campaign's report says, as of now, without its signature. A constant number of queries in
-    findings and points; readings are read for the conditions and for the courses."""
+    """What a revision of the report says as of now, without its signature. Queries: as many whatever was found."""
     criteria, deployments = _entered(campaign)
     found = _found(campaign, criteria, deployments)
     levels, buildings, outdoor = found.levels, zones.buildings_of(campaign, found), zones.outdoor_of(found)

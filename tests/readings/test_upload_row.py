@@ -76,7 +76,7 @@ def test_one_that_was_withdrawn_says_so(upload: Upload, browser: Client) -> None
     Upload.objects.update(state=Upload.State.WITHDRAWN)
     row = text(browser.get(at("upload-row", upload)))
     assert row.startswith('<li class="job withdrawn"')
-    assert '<span class="glyph" aria-hidden="true">–</span> withdrawn ' in row
+    assert '<span class="glyph" aria-hidden="true">–</span> withdrawn</span>' in row
     assert "done" not in row
 
 

@@ -152,8 +152,8 @@ def test_the_pdf_says_it_on_its_first_page_in_the_matrix_and_beside_each_point(u
 def test_the_workbook_says_it(unsure: House, consultant: m.User, browse: Browse) -> None:
     answer = browse(consultant).get(reverse("results-workbook", args=[unsure.campaign.key]))
     book = pd.read_excel(io.BytesIO(b"".join(answer) if answer.streaming else answer.content), sheet_name=None)
-    assert INDICATION in set(book["Findings"]["as an indication"])
-    assert INDICATION in set(book["Results"]["as an indication"])
+    assert INDICATION in set(book["Findings"]["indication"])
+    assert INDICATION in set(book["Results"]["indication"])
 
 
 # --- a failed check that was accepted ---------------------------------------------------------------------------------
