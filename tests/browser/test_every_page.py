@@ -14,7 +14,15 @@ pytestmark = [pytest.mark.browser, pytest.mark.walk]
 PIECES = {"job-row", "upload-row", "limit-check", "floor-plan-data", "plan-fitness", "timeline-trace"}
 PIECES |= {"health", "ready", "metrics"}
 PIECES |= {f"zone-{figure}" for figure in ("series", "range", "spread", "outdoor", "conditions", "together", "points")}
-FILES = {"report-content", "report-pdf", "results-workbook", "upload-original", "floor-plan-image", "zone-readings"}
+FILES = {
+    "report-content",
+    "report-draft-pdf",
+    "report-pdf",
+    "results-workbook",
+    "upload-original",
+    "floor-plan-image",
+    "zone-readings",
+}
 OUTSIDE = {"login", "password-set"}  # before logging in; looked at below
 #: Kinds of row that the demo does not have.
 ABSENT = {f"limit-{act}" for act in ("edit", "delete", "history")} | {
