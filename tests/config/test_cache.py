@@ -11,6 +11,7 @@ from unittest.mock import patch
 import pytest
 import redis
 from django.core.cache.backends.redis import RedisCache
+from django.core.signing import BadSignature
 
 from config.cache import OwnKeys, Signed
 from tests.config.starting import settings_with
@@ -55,6 +56,22 @@ def test_what_others_write_there_is_not_run(redis_url: str, server: redis.Redis)
     server.set(ours.make_key("series"), pickle.dumps("theirs"))
     assert ours.get("series", "nothing") == "nothing"
     ours.clear()
+
+
+@pytest.mark.parametrize("value", [(1, [2.5, "three"]), {"a": None}, "text", 2.5, True])
+def test_what_is_signed_comes_back(value: object) -> None:
+    kept = Signed().dumps(value)
+    assert isinstance(kept, bytes)
+    assert Signed().loads(kept) == value
+    with pytest.raises(BadSignature):
+        Signed().loads(kept[:-1] + bytes([kept[-1] ^ 1]))
+    with pytest.raises(BadSignature):
+        Signed().loads(pickle.dumps(value))
+
+
+def test_numbers_are_plain_so_that_they_can_be_counted_up() -> None:
+    assert Signed().dumps(7) == 7
+    assert Signed().loads(b"7") == 7
 
 
 class TestAway:
